@@ -1,0 +1,46 @@
+# The commands of the house. Each does its own set-up; only Python 3.11 and a network are needed.
+PYTHON ?= python3
+VENV := .venv
+BIN := $(VENV)/bin
+
+.PHONY: help demo test bench check lock clean
+help:
+	@echo "make demo   plan the Marl Heron, an invented launch, and say what to open"
+	@echo "make test   every test (make check is part of it)"
+	@echo "make check  lint, types, layers"
+	@echo "make bench  speed and accuracy, into docs/benchmarks.md"
+
+$(BIN)/.run: lock/run.txt pyproject.toml
+	test -x $(BIN)/python || $(PYTHON) -m venv $(VENV)
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --require-hashes -r lock/build.txt
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --require-hashes -r lock/run.txt
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --no-deps --no-build-isolation -e .
+	touch $@
+
+$(BIN)/.dev: $(BIN)/.run lock/dev.txt
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --require-hashes -r lock/dev.txt
+	touch $@
+
+demo: $(BIN)/.run
+	$(BIN)/ribband demo --out demo --no-open
+
+check: $(BIN)/.dev
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/mypy
+	$(BIN)/python -m pytest tests/test_layers.py
+
+test: check
+	$(BIN)/python -m pytest -n 2
+
+bench: $(BIN)/.dev
+	$(BIN)/python -m benchmarks
+
+lock:
+	$(BIN)/python -m pip install --quiet uv
+	echo hatchling | $(BIN)/uv pip compile --quiet --universal --python-version 3.11 --generate-hashes --no-emit-index-url --no-header --no-annotate -o lock/build.txt -
+	$(BIN)/uv pip compile --quiet --universal --python-version 3.11 --generate-hashes --no-emit-index-url --no-header --no-annotate -o lock/run.txt pyproject.toml
+	$(BIN)/uv pip compile --quiet --universal --python-version 3.11 --generate-hashes --no-emit-index-url --no-header --no-annotate --extra dev -c lock/run.txt -o lock/dev.txt pyproject.toml
+
+clean:
+	rm -rf $(VENV) demo build dist .mypy_cache .ruff_cache .pytest_cache

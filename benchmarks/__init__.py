@@ -1,0 +1,1 @@
+"""Speed and accuracy, measured in one run."""

@@ -1,0 +1,1 @@
+"""Butts: where planks of a strake meet, by rule."""

@@ -1,0 +1,1 @@
+"""Drawing: one neutral sheet in millimetres, played to SVG, PDF and DXF."""

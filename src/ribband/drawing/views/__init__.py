@@ -1,0 +1,1 @@
+"""Views: one drawing a module."""

@@ -1,0 +1,1 @@
+"""Hull: the fair surface between rabbet and sheer, and girths along it."""

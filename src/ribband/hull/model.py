@@ -1,0 +1,132 @@
+"""The hull as everything after it sees it: lines across the planking, with girths along them.
+
+*Direction.* u runs from 0 at the stem rabbet to 1 at the sternpost or the aftermost frame, the
+way frames are numbered and x grows; v runs from 0 at the keel rabbet to 1 at the sheer and is
+the girth fraction along a line u = const.
+
+*Two sets of lines.* `lines` are the solver's own (u = const; they lean away from the frames
+towards the ends of a full bow; the first and last are the hood ends). `frames` are what the
+shipwright marks: the cut of each frame's plane; near the stem and under a transom a frame's cut
+may start on that boundary instead of the keel. Where only girths were measured the two are the
+same and every array of space is None.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal, Protocol
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from ribband.findings import Finding
+from ribband.survey.model import FrameMark, Particulars
+
+__all__ = ["Doubt", "Floats", "GirthLines", "Hull", "SideDifference", "Surface"]
+
+Floats = NDArray[np.float64]
+
+
+class Surface(Protocol):
+    """The fair surface between rabbet and sheer; shapes broadcast, lengths in mm."""
+
+    def point(self, u: ArrayLike, v: ArrayLike) -> Floats:
+        """Give points (..., 3)."""
+        ...
+
+    def normal(self, u: ArrayLike, v: ArrayLike) -> Floats:
+        """Give unit normals (..., 3), outward."""
+        ...
+
+    def curvatures(self, u: ArrayLike, v: ArrayLike) -> tuple[Floats, Floats]:
+        """Give principal curvatures (...,), 1/mm, greater first; positive where round outward."""
+        ...
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class GirthLines:
+    """L lines across the planking, each sampled at M even girth fractions from 0 to 1.
+
+    names : (L,) frame numbers, or "" for the solver's lines
+    x_mm : (L,) the frame's position, or the mean x of a leaning line
+    girth_mm : (L,) length from its lower end to the sheer
+    starts : (L,) where the lower end lies: "keel", "stem" or "stern"
+    u, v : (L, M) parameters of each sample on the surface
+    xyz, normal : (L, M, 3) or None; unit normals outward
+    curvature : (L, M) or None; normal curvature of the surface along the line, 1/mm, positive
+        where the hull is round (convex outward): what a plank's back is hollowed to
+    basis : (L,) "measured", "faired" (measured, then moved by fairing) or "between"
+    """
+
+    names: tuple[str, ...]
+    x_mm: Floats
+    girth_mm: Floats
+    starts: tuple[Literal["keel", "stem", "stern"], ...]
+    u: Floats
+    v: Floats
+    xyz: Floats | None
+    normal: Floats | None
+    curvature: Floats | None
+    basis: tuple[Literal["measured", "faired", "between"], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """A reading the fair surface does not believe.
+
+    `off_mm` is how far it lies out, measured as the reading was taken (positive: the reading is
+    too great); `fair_mm` the value that would lie fair; `explains` a slip that would account
+    for it ("an inch", "a foot", "two eighths", "digits swapped"), or empty; `decision` what the
+    shipwright said of it, empty while open. Open doubts are left out of the fit, never deleted.
+    """
+
+    key: str
+    frame: str
+    line: str
+    as_typed: str
+    value_mm: float
+    fair_mm: float
+    off_mm: float
+    explains: str
+    decision: Literal["", "accept", "correct", "keep"]
+    file: str
+    row: int
+    column: str
+
+
+@dataclass(frozen=True, slots=True)
+class SideDifference:
+    """How the two sides differ at a frame, port less starboard."""
+
+    frame: str
+    girth_mm: float
+    greatest_mm: float
+    at: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Hull:
+    """A fair hull side, ready for lining out.
+
+    `has_stem`, `has_stern` tell whether the first and last of `lines` are true hood ends; if
+    not, the planking is known only to the first or last frame measured.
+    `tolerance_mm` is the stated tolerance of the fit, `rms_mm` what was reached.
+    """
+
+    particulars: Particulars
+    marks: tuple[FrameMark, ...]
+    lines: GirthLines
+    frames: GirthLines
+    has_stem: bool
+    has_stern: bool
+    surface: Surface | None
+    tolerance_mm: float
+    rms_mm: float
+    doubts: tuple[Doubt, ...] = ()
+    sides: tuple[SideDifference, ...] = ()
+    findings: tuple[Finding, ...] = ()
+
+    @property
+    def in_space(self) -> bool:
+        """True where there is a surface; False where only girths were measured."""
+        return self.surface is not None

@@ -1,0 +1,1 @@
+"""Arrays in, arrays out: splines, banded solves, curves on surfaces, tolerances."""

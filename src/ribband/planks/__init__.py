@@ -1,0 +1,1 @@
+"""Planks: the list, with sizes, areas and weights."""

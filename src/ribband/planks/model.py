@@ -1,0 +1,71 @@
+"""The plank list: every plank with a name a crew can shout, its sizes, area and weight."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ribband.findings import Finding
+
+__all__ = ["LengthClass", "Plank", "PlankList", "Total"]
+
+
+@dataclass(frozen=True, slots=True)
+class Plank:
+    """One plank. `name` is side, strake, number from forward: ``P7-2`` is port seven, two.
+
+    `fore`, `aft` are "stem", "stern", a frame, or "block aft of" a frame as `fore_landing` and
+    `aft_landing` tell ("hood", "frame", "block", "nib"). Weights are of one plank. None = not
+    known.
+    """
+
+    name: str
+    side: str
+    strake: str
+    number: int
+    fore: str
+    fore_landing: str
+    aft: str
+    aft_landing: str
+    length_mm: float
+    width_max_mm: float
+    width_min_mm: float
+    area_m2: float
+    dressed_mm: float
+    rough_mm: float
+    dressed_kg: float | None
+    rough_kg: float | None
+    dressed_board_feet: float
+    rough_board_feet: float
+
+
+@dataclass(frozen=True, slots=True)
+class Total:
+    """A sum over planks: of a side, a strake, a length class or everything."""
+
+    of: str
+    planks: int
+    length_mm: float
+    area_m2: float
+    rough_board_feet: float
+    rough_m3: float
+    rough_kg: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class LengthClass:
+    """Planks from `over_mm` up to `to_mm`."""
+
+    over_mm: float
+    to_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class PlankList:
+    """The result: planks, and totals by side, strake and length class."""
+
+    planks: tuple[Plank, ...]
+    totals: tuple[Total, ...]
+    by_side: tuple[Total, ...]
+    by_strake: tuple[Total, ...]
+    by_length: tuple[Total, ...]
+    findings: tuple[Finding, ...] = ()

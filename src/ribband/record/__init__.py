@@ -1,0 +1,1 @@
+"""Record: the log, as hung, re-lining, repairs."""

@@ -1,0 +1,1 @@
+"""Shop: steaming, fastenings, caulking, order of hanging."""

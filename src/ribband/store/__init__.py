@@ -1,0 +1,1 @@
+"""Store: the job file and the open tables."""

@@ -1,0 +1,1 @@
+"""Survey: forms into checked measurements."""

@@ -1,0 +1,1 @@
+"""Timber: boards and what planks weigh."""
