@@ -38,7 +38,7 @@ bench: $(BIN)/.dev
 
 lock:
 	$(BIN)/python -m pip install --quiet uv
-	echo hatchling | $(BIN)/uv pip compile --quiet --universal --python-version 3.11 --generate-hashes --no-emit-index-url --no-header --no-annotate -o lock/build.txt -
+	printf 'hatchling\neditables\n' | $(BIN)/uv pip compile --quiet --universal --python-version 3.11 --generate-hashes --no-emit-index-url --no-header --no-annotate -o lock/build.txt -
 	$(BIN)/uv pip compile --quiet --universal --python-version 3.11 --generate-hashes --no-emit-index-url --no-header --no-annotate -o lock/run.txt pyproject.toml
 	$(BIN)/uv pip compile --quiet --universal --python-version 3.11 --generate-hashes --no-emit-index-url --no-header --no-annotate --extra dev -c lock/run.txt -o lock/dev.txt pyproject.toml
 
