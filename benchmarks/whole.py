@@ -30,7 +30,7 @@ def rows() -> list[Row]:
 
 def _seconds(*arguments: str) -> float:
     start = time.perf_counter()
-    subprocess.run(  # noqa: S603 - our own program
+    subprocess.run(
         [sys.executable, "-m", "ribband", *arguments], check=True, capture_output=True
     )
     return time.perf_counter() - start
