@@ -12,13 +12,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra import numpy as hnp
+
+import made_hulls
 from ribband.butts.model import Butt, Goal, Layout, Ways
 from ribband.findings import Finding, Severity
 from ribband.lining.model import Bind, Lining, Strake
 from ribband.store.record_format import Packed, pack, unpack
 from ribband.survey.model import Cell, FrameMark, Girth, Particulars, Survey
-
-import made_hulls
 
 
 def same(a: object, b: object) -> bool:
@@ -38,9 +38,7 @@ def same(a: object, b: object) -> bool:
 text = st.text(st.characters(codec="utf-8"))
 number = st.floats(allow_nan=True, allow_infinity=True)
 cells = st.builds(Cell, text, st.integers(0, 10**6), text)
-findings = st.builds(
-    Finding, text, st.sampled_from(list(Severity)), text, text, text, text, text
-)
+findings = st.builds(Finding, text, st.sampled_from(list(Severity)), text, text, text, text, text)
 girths = st.builds(Girth, text, text, number, number, st.just("port"), cells, text)
 surveys = st.builds(
     Survey,
@@ -132,13 +130,13 @@ def test_what_has_no_place_is_refused(bad: object) -> None:
     ],
 )
 def test_damage_and_foreign_classes_are_refused(words: str) -> None:
-    with pytest.raises(ValueError, match="."):
+    with pytest.raises(ValueError, match=r"."):
         unpack(Packed(words, zlib.compress(b"")))
 
 
 def test_a_cut_array_block_is_refused() -> None:
     packed = pack((np.arange(100.0),))
-    with pytest.raises(ValueError, match="."):
+    with pytest.raises(ValueError, match=r"."):
         unpack(Packed(packed.words, packed.arrays[:-5]))
-    with pytest.raises(ValueError, match="."):
+    with pytest.raises(ValueError, match=r"."):
         unpack(Packed(packed.words, zlib.compress(zlib.decompress(packed.arrays)[:200])))

@@ -1,1 +1,7 @@
 """Store: the job file and the open tables."""
+
+from ribband.store.forms import inputs_hash
+from ribband.store.jobfile import JobFile, KeptResult, verify
+from ribband.store.revisions import Revision, redo_to, undo_to
+
+__all__ = ["JobFile", "KeptResult", "Revision", "inputs_hash", "redo_to", "undo_to", "verify"]

@@ -24,11 +24,13 @@ from functools import lru_cache
 from importlib import import_module
 from typing import Any
 
+import numpy as np
+from numpy.lib.format import read_array, write_array
+
 __all__ = ["Packed", "pack", "unpack"]
 
-ROOMS = frozenset(
-    "findings numerics survey hull lining butts planks timber shop record".split()
-)  # classes elsewhere are never built from a file
+STAGES = {"survey", "hull", "lining", "butts", "planks", "timber", "shop", "record"}
+ROOMS = STAGES | {"findings", "numerics"}  # classes elsewhere are never built from a file
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,16 +86,12 @@ def unpack(packed: Packed) -> Any:
 
 
 def _npy(array: Any) -> bytes:
-    from numpy.lib.format import write_array
-
     block = io.BytesIO()
     write_array(block, array, version=(1, 0), allow_pickle=False)
     return block.getvalue()
 
 
 def _arrays(block: io.BytesIO) -> list[Any]:
-    from numpy.lib.format import read_array
-
     end = len(block.getbuffer())
     arrays = []
     while block.tell() < end:
@@ -132,8 +130,6 @@ def _group_down(value: object, arrays: list[Any]) -> Any:
 
 
 def _numpy_down(value: object, arrays: list[Any]) -> Any:
-    import numpy as np
-
     if isinstance(value, np.ndarray) and not value.dtype.hasobject:
         arrays.append(value)
         return {"$array": len(arrays) - 1}

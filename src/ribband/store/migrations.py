@@ -1,0 +1,95 @@
+"""The shape of a job file, step by step: each migration has a name and is applied once.
+
+A file made by any earlier version is brought forward when it is opened for writing; each step is
+one transaction that leaves its own line in the table `migration`, so a step is either wholly
+there or not at all. Never edit a step that has been released: add one.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from dataclasses import dataclass
+
+__all__ = ["APPLICATION_ID", "MIGRATIONS", "Migration", "bring_forward"]
+
+APPLICATION_ID = 0x52424244  # "RBBD", in the file's header at byte 68
+
+
+@dataclass(frozen=True, slots=True)
+class Migration:
+    """One named step: SQL statements that run in one transaction."""
+
+    name: str
+    steps: tuple[str, ...]
+
+
+MIGRATIONS = (
+    Migration(
+        "inputs as revisions, results by hash",
+        (
+            """CREATE TABLE form (
+                hash TEXT PRIMARY KEY CHECK (length(hash) = 64),
+                body TEXT NOT NULL
+            ) STRICT, WITHOUT ROWID""",
+            """CREATE TABLE revision (
+                number INTEGER PRIMARY KEY CHECK (number > 0),
+                parent INTEGER REFERENCES revision (number),
+                kind TEXT NOT NULL CHECK (kind IN ('new', 'undo', 'redo')),
+                at TEXT NOT NULL,
+                who TEXT NOT NULL,
+                why TEXT NOT NULL
+            ) STRICT""",
+            """CREATE TABLE revision_form (
+                revision INTEGER NOT NULL REFERENCES revision (number),
+                name TEXT NOT NULL,
+                form TEXT NOT NULL REFERENCES form (hash),
+                PRIMARY KEY (revision, name)
+            ) STRICT, WITHOUT ROWID""",
+            """CREATE TABLE result (
+                key TEXT PRIMARY KEY CHECK (length(key) = 64),
+                stage TEXT NOT NULL,
+                revision INTEGER NOT NULL REFERENCES revision (number),
+                at TEXT NOT NULL,
+                version TEXT NOT NULL,
+                seconds REAL NOT NULL,
+                words TEXT NOT NULL,
+                arrays BLOB NOT NULL,
+                digest TEXT NOT NULL CHECK (length(digest) = 64)
+            ) STRICT""",
+            "CREATE INDEX result_by_stage ON result (stage, at)",
+            *(
+                f"""CREATE TRIGGER {table}_is_kept_{event.lower()} BEFORE {event} ON {table}
+                BEGIN SELECT RAISE(ABORT, 'what was entered is never changed'); END"""
+                for table in ("form", "revision", "revision_form")
+                for event in ("UPDATE", "DELETE")
+            ),
+        ),
+    ),
+)
+
+
+def bring_forward(db: sqlite3.Connection, now: str) -> int:
+    """Apply what is missing, each step in its own transaction; return how many were applied."""
+    done = db.execute("PRAGMA user_version").fetchone()[0]
+    for number, step in enumerate(MIGRATIONS[done:], done + 1):
+        _apply(db, number, step, now)
+    return len(MIGRATIONS) - int(done)
+
+
+def _apply(db: sqlite3.Connection, number: int, step: Migration, now: str) -> None:
+    db.execute("BEGIN IMMEDIATE")
+    try:
+        if db.execute("PRAGMA user_version").fetchone()[0] < number:  # another hand was quicker
+            db.execute(
+                """CREATE TABLE IF NOT EXISTS migration (
+                    number INTEGER PRIMARY KEY, name TEXT NOT NULL, at TEXT NOT NULL) STRICT"""
+            )
+            for statement in step.steps:
+                db.execute(statement)
+            db.execute("INSERT INTO migration VALUES (?, ?, ?)", (number, step.name, now))
+            db.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+            db.execute(f"PRAGMA user_version = {number}")
+        db.execute("COMMIT")
+    except BaseException:
+        db.execute("ROLLBACK")
+        raise
