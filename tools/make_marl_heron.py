@@ -8,6 +8,7 @@ are put in on purpose and listed in `GAPS` and `BLUNDERS`; the README beside the
 for whoever tests with them. Nothing here is read by Ribband.
 """
 
+# ruff: noqa: D103, E501 - a script; the names say it, and rows of forms stay whole
 from __future__ import annotations
 
 import csv
@@ -115,7 +116,7 @@ def slope(section: np.ndarray, z: float) -> float:
 
 
 def height(section: np.ndarray, y: float) -> float:
-    """The buttock's height below the greatest breadth, where the side is not too steep to read."""
+    """Give the buttock's height below the greatest breadth, where the side is easily read."""
     rising = section[: int(np.argmax(section[:, 1])) + 1]
     if not rising[0, 1] + 30 < y < rising[-1, 1] - 30:
         return np.nan
@@ -216,7 +217,7 @@ def girths(rng: np.random.Generator) -> Table:
 
 
 def old_strakes(rng: np.random.Generator, strakes: int = 16) -> Table:
-    """The old planking: a wide garboard, narrower at the bilge, a deep sheer strake."""
+    """Lay out the old planking: a wide garboard, narrower at the bilge, a deep sheer strake."""
     rows: Table = [["side", "strake", "frame", "width", "thickness", "notes"]]
     k = np.arange(1, strakes + 1)
     share = 1 + 0.22 * (k == 1) + 0.10 * (k == 2) - 0.10 * np.exp(-(((k - 8) / 2.5) ** 2))

@@ -7,6 +7,7 @@ but those the sources do not give and a form needs; each of these is marked as a
 Doubtful cells of the source get a trailing ``?``.
 """
 
+# ruff: noqa: D103 - a script; the names say it
 from __future__ import annotations
 
 import csv
@@ -42,16 +43,14 @@ def note(text: str) -> list[str]:
     return ["# " + text.replace(",", ";")]
 
 
-def offsets(
-    stations: dict[str, str], cells: dict[tuple[str, str, str], str], notes: dict[str, str]
-) -> Table:
-    """Lay cells keyed by (line, at, station) out as a table of offsets, lines as they first come."""
+def offsets(stations: dict[str, str], cells: dict[tuple[str, str, str], str]) -> Table:
+    """Lay cells keyed by (line, at, station) out as a table of offsets."""
     lines = list(dict.fromkeys((line, at) for line, at, _ in cells))
     lines.sort(key=lambda key: (key[0] == "waterline", key[0].startswith("sheer")))
     table = [["line", "at", *stations, "notes"], ["position", "", *stations.values(), ""]]
     for line, at in lines:
         row = [cells.get((line, at, station), "") for station in stations]
-        table.append([line, at, *row, notes.get(line, "")])
+        table.append([line, at, *row, ""])
     return table
 
 
@@ -68,7 +67,7 @@ def packet(data: Path) -> dict[str, Table]:
     return {
         "vessel": packet_vessel(),
         "frames": packet_frames(),
-        "offsets": offsets(stations, cells, {}),
+        "offsets": offsets(stations, cells),
         "ends": packet_ends(stem, half_siding=cells["rabbet half-breadth", "", "S"]),
     }
 
@@ -138,10 +137,7 @@ def launch(data: Path) -> dict[str, Table]:
     kept.sort(key=lambda r: Decimal(r["line_height_in_above_base"] or 0))
     stations = {r["mould"]: inches(r["x_in_aft_of_mould1"]) for r in kept}
     cells = {(*launch_line(r), r["mould"]): launch_cell(r) for r in kept}
-    for mould in stations:
-        cells["rabbet half-breadth", "", mould] = "0-0-7?"
-    assumed = {"rabbet half-breadth": "assumed, half a 1 3/4 in keel; not in the table"}
-    table = offsets(stations, cells, assumed)
+    table = offsets(stations, cells)
     table[1:1] = [note(f"not used: {said(r)}") for r in rows if r["mould"] == "Stern"]
     return {"vessel": launch_vessel(), "frames": launch_frames(), "offsets": table}
 
@@ -174,10 +170,11 @@ def launch_vessel() -> Table:
         [
             "unit",
             "ft-in-8ths",
-            "? marks a cell that lost its fraction in printing, or was overruled",
+            "? marks a cell that lost its fraction or was overruled",
         ],
         ["planking", "0-0-5", "assumed; not in the table"],
         ["rough", "0-0-7", "assumed; not in the table"],
+        ["half siding", "0-0-7", "assumed: half a 1 3/4 in keel; not in the table"],
         ["measured to", "frame", "assumed; the table is for moulds"],
         ["side", "both", ""],
     ]

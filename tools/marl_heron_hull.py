@@ -5,6 +5,7 @@ kind of surface Ribband fits, so that the example does not test the fit against 
 x runs aft from the head of the stem rabbet, y out, z up from the underside of the keel, mm.
 """
 
+# ruff: noqa: E501 - rows of the net stay whole
 from __future__ import annotations
 
 from math import comb
