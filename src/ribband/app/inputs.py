@@ -1,0 +1,86 @@
+"""Taking forms in: read, then looked over as a whole before anything is stored.
+
+Every form is read by what its columns want, the survey is put together, and the wishes, stock and
+rules are read as the stages will read them. All problems of all forms are gathered and raised
+together; only forms without one are ever stored.
+
+Not checked here: whether wishes can be fulfilled; the stages say that.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from pathlib import Path
+from typing import Any
+
+from ribband.app.making import rows_of
+from ribband.app.rules import in_force
+from ribband.app.runner import job_unit
+from ribband.errors import InputError, Problem
+from ribband.survey.rows import Form
+
+__all__ = ["INPUTS_FOLDER", "look_over", "read_folder", "read_inputs"]
+
+INPUTS_FOLDER = "inputs"
+
+
+def read_inputs(path: Path) -> dict[str, Form]:
+    """Read the forms of a folder, a workbook or a folder of open tables, and look them over.
+
+    Raises
+    ------
+    InputError : every problem of every form
+    """
+    forms = read_folder(path)
+    look_over(forms)
+    return forms
+
+
+def read_folder(path: Path) -> dict[str, Form]:
+    """Read the forms of a folder, a workbook or a folder of open tables as they were typed.
+
+    Raises
+    ------
+    InputError : there is nothing, or what is there cannot be read
+    """
+    from ribband.survey import read_forms
+
+    if not path.exists():
+        wanted = "a folder of forms (CSV), or a workbook (XLSX)"
+        raise InputError([Problem(str(path), 0, "", "nothing there", wanted)])
+    inside = path / INPUTS_FOLDER
+    return read_forms(inside if inside.is_dir() else path)
+
+
+def look_over(forms: Mapping[str, Form]) -> None:
+    """Read everything as the stages will.
+
+    Raises
+    ------
+    InputError : every problem found, each once, in the order of the forms
+    """
+    problems = tuple(dict.fromkeys(_problems(forms)))
+    if problems:
+        raise InputError(problems)
+
+
+def _problems(forms: Mapping[str, Form]) -> Iterator[Problem]:
+    unit = job_unit(forms)
+    for look in _looks(forms, unit):
+        try:
+            look()
+        except InputError as wrong:
+            yield from wrong.problems
+
+
+def _looks(forms: Mapping[str, Form], unit: str) -> Iterator[Callable[[], Any]]:
+    from ribband import butts, lining
+    from ribband.survey import read_survey
+
+    yield lambda: read_survey(dict(forms))
+    yield lambda: lining.read_wishes(rows_of(forms, "lining", unit))
+    yield lambda: butts.read_wishes(rows_of(forms, "butts", unit))
+    yield lambda: butts.read_stock(rows_of(forms, "stock", unit))
+    yield lambda: rows_of(forms, "boards", unit)
+    yield lambda: rows_of(forms, "rules", unit)
+    yield lambda: in_force(forms.get("rules"), unit)

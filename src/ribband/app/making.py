@@ -1,0 +1,167 @@
+"""Making each step's result: the one place where the stages are called.
+
+*Bench*: what lies to hand when a step is made: the forms, the rules in force, the results of the
+steps before it. *Made*: a step's result with everything its own checks found. Heavy stages are
+imported when they are first needed.
+
+Not checked here: whether a result is good; every stage's `check` is run and its findings kept.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from ribband.errors import InputError
+from ribband.findings import Finding
+from ribband.survey.rows import Form, Row
+
+if TYPE_CHECKING:
+    from ribband.butts.model import Layout, Ways
+    from ribband.hull.model import Hull
+    from ribband.lining.model import Lining
+    from ribband.planks.model import PlankList
+    from ribband.survey.model import Survey
+
+__all__ = ["Bench", "Made", "Tell", "make", "rows_of"]
+
+Tell = Callable[[float, str], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """A step's result and findings: its own, and what its check found."""
+
+    result: Any
+    findings: tuple[Finding, ...] = ()
+
+
+@dataclass(slots=True)
+class Bench:
+    """What lies to hand; `made` fills up as steps are done."""
+
+    forms: Mapping[str, Form]
+    rules: Mapping[str, Any]
+    unit: str
+    seconds: float = 30.0
+    seed: int = 0
+    made: dict[str, Made] = field(default_factory=dict)
+
+    @property
+    def survey(self) -> Survey:
+        """The survey, once read."""
+        survey: Survey = self.made["survey"].result
+        return survey
+
+    @property
+    def hull(self) -> Hull:
+        """The hull, once fair."""
+        hull: Hull = self.made["hull"].result
+        return hull
+
+    @property
+    def lining(self) -> Lining:
+        """The lining out, once done."""
+        lining: Lining = self.made["lining"].result
+        return lining
+
+    @property
+    def butts(self) -> tuple[Ways, Layout]:
+        """The butts: the problem and its answer."""
+        butts: tuple[Ways, Layout] = self.made["butts"].result
+        return butts
+
+
+def rows_of(forms: Mapping[str, Form], name: str, unit: str) -> tuple[Row, ...]:
+    """Give the typed rows of a form; none if there is no such form.
+
+    Raises
+    ------
+    InputError : every cell that cannot be read
+    """
+    from ribband.survey import typed
+
+    if name not in forms:
+        return ()
+    rows, problems = typed(forms[name], unit)
+    if problems:
+        raise InputError(problems)
+    return rows
+
+
+def make(step: str, bench: Bench, tell: Tell) -> Made:
+    """Make one step's result.
+
+    Raises
+    ------
+    InputError : the input cannot be used
+    NotConverged : the computation did not settle
+    """
+    return _MAKERS[step](bench, tell)
+
+
+def _survey(bench: Bench, tell: Tell) -> Made:
+    from ribband.survey import read_survey
+
+    survey = read_survey(dict(bench.forms))
+    return Made(survey, survey.findings)
+
+
+def _hull(bench: Bench, tell: Tell) -> Made:
+    from ribband import hull as stage
+
+    rules = bench.rules["hull"]
+    hull = stage.fit(bench.survey, rules, progress=tell)
+    return Made(hull, _joined(hull.findings, stage.check(hull, bench.survey, rules)))
+
+
+def _lining(bench: Bench, tell: Tell) -> Made:
+    from ribband import lining as stage
+
+    rules = bench.rules["lining"]
+    wishes = stage.read_wishes(rows_of(bench.forms, "lining", bench.unit))
+    old = bench.survey.old_widths
+    lining = stage.line_out(bench.hull, rules, wishes, old, seed=bench.seed, progress=tell)
+    return Made(lining, _joined(lining.findings, stage.check(bench.hull, rules, wishes, lining)))
+
+
+def _butts(bench: Bench, tell: Tell) -> Made:
+    from ribband import butts as stage
+
+    rules = bench.rules["butts"]
+    wishes = stage.read_wishes(rows_of(bench.forms, "butts", bench.unit))
+    stock = stage.read_stock(rows_of(bench.forms, "stock", bench.unit))
+    ways = stage.ways(bench.hull, bench.lining, rules, wishes, stock)
+    layout = stage.lay(ways, rules, seed=bench.seed, seconds=bench.seconds, progress=tell)
+    return Made((ways, layout), _joined(layout.findings, stage.check(ways, rules, layout)))
+
+
+def _planks(bench: Bench, tell: Tell) -> Made:
+    from ribband import planks as stage
+
+    ways, layout = bench.butts
+    species = _species(bench)
+    planks: PlankList = stage.list_planks(
+        bench.hull, bench.lining, ways, layout, bench.rules["planks"], species
+    )
+    return Made(planks, planks.findings)
+
+
+def _species(bench: Bench) -> Any:
+    """Find the vessel's species in the table of timbers; None where it is not named there."""
+    return None
+
+
+def _joined(*groups: Sequence[Finding]) -> tuple[Finding, ...]:
+    """Join findings, each once, in order."""
+    return tuple(dict.fromkeys(finding for group in groups for finding in group))
+
+
+_MAKERS: dict[str, Callable[[Bench, Tell], Made]] = {
+    "survey": _survey,
+    "hull": _hull,
+    "lining": _lining,
+    "butts": _butts,
+    "planks": _planks,
+}

@@ -1,0 +1,183 @@
+"""Planning: from the forms in a job to the plank list, keeping every result.
+
+What is kept and still good is not made again. The summary says what came of it in the words and
+units of the yard.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from ribband.app.jobs import job_path
+from ribband.app.making import Tell
+from ribband.app.runner import Run, Shelf, quiet, run
+from ribband.errors import InputError, JobFileError, Problem
+from ribband.findings import Severity
+from ribband.store import JobFile, inputs_hash
+from ribband.units import format_area, format_length, format_volume, format_weight
+
+if TYPE_CHECKING:
+    from ribband.butts.model import Layout
+    from ribband.hull.model import Hull
+    from ribband.lining.model import Lining
+    from ribband.planks.model import PlankList
+
+__all__ = ["Line", "Planned", "plan", "summary"]
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line of a summary: what, how much in the job's unit, and a remark."""
+
+    what: str
+    value: str
+    remark: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """A plan: the run, and which revision of the inputs it belongs to."""
+
+    job: Path
+    revision: int
+    inputs_hash: str
+    run: Run
+
+    @property
+    def good(self) -> bool:
+        """True where no fault was found."""
+        return not self.run.faults
+
+
+def plan(path: Path, last: str = "planks", *, seconds: float = 30.0, tell: Tell = quiet) -> Planned:
+    """Bring a job up to date as far as the step `last`.
+
+    Raises
+    ------
+    InputError : the input cannot be used, or there is none yet
+    NotConverged : a computation did not settle; what was made before it is kept
+    JobFileError : the job cannot be opened or written
+    """
+    path = job_path(path)
+    with _job_to_plan(path) as (job, shelf):
+        forms, hashes = job.forms(), job.form_hashes()
+        if not forms:
+            wanted = "forms taken in first: ribband take JOB FOLDER"
+            raise InputError([Problem(str(path), 0, "", "a job without forms", wanted)])
+        done = run(forms, hashes, shelf, last, seconds=seconds, tell=tell)
+        return Planned(path, job.history()[-1].number, inputs_hash(forms), done)
+
+
+class _job_to_plan:  # noqa: N801 - it reads as a verb where it is used
+    """Open a job for planning: to write if it may be written, else keep results in memory."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+
+    def __enter__(self) -> tuple[JobFile, Shelf]:
+        try:
+            self.job = JobFile.open(self.path, writing=True)
+        except JobFileError as wrong:
+            if "cannot be written" not in str(wrong):
+                raise
+            self.job = JobFile.open(self.path)
+            return self.job, _Beside(self.job)
+        return self.job, self.job
+
+    def __exit__(self, *_: object) -> None:
+        self.job.close()
+
+
+class _Beside:
+    """A shelf over a job that may only be read: takes from it, keeps nothing."""
+
+    def __init__(self, job: JobFile) -> None:
+        self.job = job
+
+    def kept(self, key: str) -> Any | None:
+        return self.job.kept(key)
+
+    def keep(self, key: str, stage: str, record: object, version: str, seconds: float) -> None:
+        return None
+
+
+def summary(done: Run) -> tuple[Line, ...]:
+    """Say in a few lines what a run came to.
+
+    Each line is there only if its step was made.
+    """
+    unit = done.bench.unit
+    lines: list[Line] = []
+    if hull := done.result("hull"):
+        lines += _hull_lines(hull, unit)
+    if lining := done.result("lining"):
+        lines += _lining_lines(lining, unit)
+    if butts := done.result("butts"):
+        lines += _butt_lines(butts[1])
+    if planks := done.result("planks"):
+        lines += _plank_lines(planks, unit)
+    return (*lines, _findings_line(done))
+
+
+def _hull_lines(hull: Hull, unit: str) -> list[Line]:
+    frames = hull.frames
+    kind = "fair surface" if hull.in_space else "girths only"
+    open_doubts = [doubt for doubt in hull.doubts if not doubt.decision]
+    lines = [
+        Line("frames", str(len(frames.names)), kind),
+        Line("greatest girth", format_length(float(max(frames.girth_mm)), unit)),
+        Line("doubtful readings", str(len(open_doubts)), "to be decided" if open_doubts else ""),
+    ]
+    if hull.in_space:
+        off = format_length(hull.rms_mm, unit) if unit in {"mm", "cm", "m"} else ""
+        remark = f"readings lie {hull.rms_mm:.1f} mm off the surface (root mean square)"
+        lines.append(Line("fairing", off or f"{hull.rms_mm:.1f} mm", remark))
+    return lines
+
+
+def _lining_lines(lining: Lining, unit: str) -> list[Line]:
+    import numpy as np
+
+    width = lining.width_mm[np.isfinite(lining.width_mm)]
+    stealers = sum(strake.stealer for strake in lining.strakes)
+    remark = "" if lining.feasible else "a limit had to be broken: see the findings"
+    return [
+        Line("strakes a side", str(len(lining.strakes) - stealers), remark),
+        Line("stealers a side", str(stealers)),
+        Line("widest", format_length(float(width.max()), unit), "square across the strake"),
+        Line("narrowest", format_length(float(width.min()), unit), "hood ends and nibs included"),
+    ]
+
+
+def _butt_lines(layout: Layout) -> list[Line]:
+    remark = ""
+    if layout.goals:
+        goal = layout.goals[0]
+        proved = "proved least" if goal.proved else f"not proved: at least {goal.bound:g} needed"
+        remark = f"{goal.name}: {goal.value:g}, {proved}"
+    if not layout.feasible:
+        remark = "NO LAYOUT FITS THE RULES; the best attempt is shown. " + remark
+    return [Line("butts", str(len(layout.butts)), remark)]
+
+
+def _plank_lines(planks: PlankList, unit: str) -> list[Line]:
+    total = planks.totals[0]
+    kg = "" if total.rough_kg is None else f"{format_weight(total.rough_kg, unit)} as bought"
+    return [
+        Line("planks", str(total.planks)),
+        Line("area", format_area(total.area_m2, unit), "net, outside face"),
+        Line("timber", format_volume(total.rough_m3, unit), "net of the shapes, rough thickness"),
+        *([Line("weight", kg, "not counting waste")] if kg else []),
+    ]
+
+
+def _findings_line(done: Run) -> Line:
+    counted = {s: sum(f.severity is s for f in done.findings) for s in Severity}
+    words = ", ".join(_many(n, str(s)) for s, n in reversed(counted.items()) if n)
+    return Line("findings", words or "none")
+
+
+def _many(n: int, word: str) -> str:
+    return f"{n} {word}" if n == 1 else f"{n} {word}s"

@@ -1,0 +1,155 @@
+"""Running the steps: what is kept and still good is taken, the rest is made and kept.
+
+*Shelf*: where results are kept by key; a job file is one, and so is a plain dict for a try-out.
+A step that cannot be made stops the run there; what was made before it is kept.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any, Protocol
+
+from ribband import __version__
+from ribband.app.making import Bench, Made, Tell, make
+from ribband.app.rules import in_force
+from ribband.app.steps import STEPS, Step, keys
+from ribband.findings import Finding, Severity
+from ribband.survey.rows import Form
+from ribband.units import unit_named
+
+__all__ = ["MemoryShelf", "Run", "Shelf", "job_unit", "quiet", "run", "steps_to"]
+
+
+class Shelf(Protocol):
+    """Where results are kept by key."""
+
+    def kept(self, key: str) -> Any | None:
+        """Give what is kept under `key`, or None."""
+        ...
+
+    def keep(self, key: str, stage: str, record: object, version: str, seconds: float) -> None:
+        """Keep a result."""
+        ...
+
+
+@dataclass
+class MemoryShelf:
+    """A shelf that forgets when the program ends.
+
+    >>> MemoryShelf().kept("a") is None
+    True
+    """
+
+    results: dict[str, Any] = field(default_factory=dict)
+
+    def kept(self, key: str) -> Any | None:
+        """Give what is kept under `key`, or None."""
+        return self.results.get(key)
+
+    def keep(self, key: str, stage: str, record: object, version: str, seconds: float) -> None:
+        """Keep a result."""
+        self.results[key] = record
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """What a run came to: the bench with every result, and which steps were made just now."""
+
+    bench: Bench
+    keys: Mapping[str, str]
+    seconds: Mapping[str, float]
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """All findings, in the order of the work, each once."""
+        every = (f for step in STEPS for f in self._of(step.name))
+        return tuple(dict.fromkeys(every))
+
+    def _of(self, step: str) -> tuple[Finding, ...]:
+        return self.bench.made[step].findings if step in self.bench.made else ()
+
+    @property
+    def faults(self) -> tuple[Finding, ...]:
+        """The findings that mean: not to be built from."""
+        return tuple(f for f in self.findings if f.severity is Severity.FAULT)
+
+    def result(self, step: str) -> Any | None:
+        """Give a step's result, or None if the run did not come so far."""
+        made = self.bench.made.get(step)
+        return None if made is None else made.result
+
+
+def quiet(fraction: float, words: str) -> None:
+    """Tell nobody."""
+
+
+def steps_to(last: str) -> tuple[Step, ...]:
+    """List the steps up to and with `last`.
+
+    >>> [step.name for step in steps_to("lining")]
+    ['survey', 'hull', 'lining']
+    """
+    names = [step.name for step in STEPS]
+    return STEPS[: names.index(last) + 1]
+
+
+def job_unit(forms: Mapping[str, Form]) -> str:
+    """Give the job's own unit as the vessel form says it; millimetres where it says none."""
+    form = forms.get("vessel")
+    if form is None or len(form.header) < 2:
+        return "mm"
+    said = [row[1] for row in form.rows if row[0].strip().lower() == "unit" and row[1].strip()]
+    try:
+        return unit_named(said[-1]) if said else "mm"
+    except ValueError:
+        return "mm"  # reading the survey tells of it
+
+
+def run(
+    forms: Mapping[str, Form],
+    hashes: Mapping[str, str],
+    shelf: Shelf,
+    last: str = "planks",
+    *,
+    seconds: float = 30.0,
+    tell: Tell = quiet,
+) -> Run:
+    """Bring every step up to `last` up to date.
+
+    Raises
+    ------
+    InputError : the input cannot be used
+    NotConverged : a computation did not settle
+    """
+    unit = job_unit(forms)
+    bench = Bench(forms, in_force(forms.get("rules"), unit), unit, seconds)
+    wanted, took = steps_to(last), {}
+    own = keys(forms, hashes)
+    whole, done = sum(step.share for step in wanted), 0.0
+    for step in wanted:
+        part = _part(tell, done / whole, step, step.share / whole)
+        bench.made[step.name], spent = _got(step, bench, shelf, own[step.name], part)
+        if spent is not None:
+            took[step.name] = spent
+        done += step.share
+    tell(1.0, "done")
+    return Run(bench, own, took)
+
+
+def _got(step: Step, bench: Bench, shelf: Shelf, key: str, tell: Tell) -> tuple[Made, float | None]:
+    kept = shelf.kept(key)
+    if kept is not None:
+        return Made(*kept), None
+    began = time.perf_counter()
+    made = make(step.name, bench, tell)
+    spent = time.perf_counter() - began
+    shelf.keep(key, step.name, (made.result, made.findings), __version__, spent)
+    return made, spent
+
+
+def _part(tell: Tell, start: float, step: Step, share: float) -> Tell:
+    """Tell of one step's progress as a part of the whole."""
+    tell(start, step.does)
+    return lambda part, words: tell(start + part * share, words or step.does)

@@ -1,0 +1,115 @@
+"""Status: what a job holds, what is stale, what is doubtful, and what to do next."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal
+
+from ribband.app.jobs import job_path
+from ribband.app.making import Made
+from ribband.app.steps import STEPS, keys
+from ribband.findings import Severity
+from ribband.store import JobFile, inputs_hash
+from ribband.survey.rows import Form
+
+__all__ = ["State", "Status", "StepStatus", "status"]
+
+State = Literal["good", "stale", "not made"]
+
+
+@dataclass(frozen=True, slots=True)
+class StepStatus:
+    """A step: whether its result belongs to the present forms, and what was found in it."""
+
+    step: str
+    state: State
+    at: str
+    revision: int | None
+    faults: int
+    cautions: int
+
+
+@dataclass(frozen=True, slots=True)
+class Status:
+    """A job at a glance; `forms` counts the rows of each."""
+
+    job: Path
+    vessel: str
+    revision: int
+    inputs_hash: str
+    forms: dict[str, int]
+    steps: tuple[StepStatus, ...]
+    open_doubts: int | None
+    next: str
+
+
+def status(path: Path) -> Status:
+    """Look a job over without making anything.
+
+    Raises
+    ------
+    JobFileError : the job cannot be opened
+    """
+    path = job_path(path)
+    with JobFile.open(path) as job:
+        forms, history = job.forms(), job.history()
+        steps = _steps(job, keys(forms, job.form_hashes()))
+        doubts = _open_doubts(job, keys(forms, job.form_hashes())["hull"])
+    return Status(
+        job=path,
+        vessel=_vessel(forms),
+        revision=history[-1].number if history else 0,
+        inputs_hash=inputs_hash(forms),
+        forms={name: len(form.rows) for name, form in forms.items()},
+        steps=steps,
+        open_doubts=doubts,
+        next=_next(path, bool(forms), steps, doubts),
+    )
+
+
+def _steps(job: JobFile, own: dict[str, str]) -> tuple[StepStatus, ...]:
+    results = job.results()
+    found = []
+    for step in STEPS:
+        mine = [result for result in results if result.stage == step.name]
+        good = next((result for result in mine if result.key == own[step.name]), None)
+        last = good or (mine[0] if mine else None)
+        state: State = "good" if good else "stale" if mine else "not made"
+        faults, cautions = _counts(job, good.key) if good else (0, 0)
+        at, revision = (last.at, last.revision) if last else ("", None)
+        found.append(StepStatus(step.name, state, at, revision, faults, cautions))
+    return tuple(found)
+
+
+def _counts(job: JobFile, key: str) -> tuple[int, int]:
+    kept = job.kept(key)
+    findings = Made(*kept).findings if kept else ()
+    return (
+        sum(f.severity is Severity.FAULT for f in findings),
+        sum(f.severity is Severity.CAUTION for f in findings),
+    )
+
+
+def _open_doubts(job: JobFile, key: str) -> int | None:
+    kept = job.kept(key)
+    return None if kept is None else sum(not doubt.decision for doubt in kept[0].doubts)
+
+
+def _vessel(forms: dict[str, Form]) -> str:
+    rows = forms["vessel"].rows if "vessel" in forms else ()
+    named = [row[1] for row in rows if len(row) > 1 and row[0].strip().lower() == "vessel"]
+    return named[0] if named else ""
+
+
+def _next(path: Path, forms: bool, steps: tuple[StepStatus, ...], doubts: int | None) -> str:
+    if not forms:
+        return f"take forms in: ribband take {path.name} FOLDER"
+    if any(step.state != "good" for step in steps):
+        return f"bring it up to date: ribband plan {path.name}"
+    if doubts:
+        readings = "reading" if doubts == 1 else "readings"
+        return f"decide {doubts} doubtful {readings}: ribband doubts {path.name}"
+    if any(step.faults for step in steps):
+        return f"look at the faults: ribband plan {path.name}"
+    return f"draw, or write the book: ribband book {path.name}"

@@ -1,0 +1,98 @@
+"""The steps from forms to plank list, and what each of them depends on.
+
+*Step*: one stage of the work as it is run and kept. Its *key* is a hash of everything its result
+came from: the forms and rules it reads, the keys of the steps before it, and the text of the
+program that makes it (the stage's own room, the shared numerics and the data tables). Change one
+form and only the steps that read it, and those after them, have a new key: their kept results are
+stale.
+
+Nothing is computed here; `ribband.app.making` does that.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib.resources import files
+from importlib.resources.abc import Traversable
+
+from ribband.app.rules import of_stage
+from ribband.survey.rows import Form
+
+__all__ = ["MEASURED", "STEPS", "Step", "keys", "step_named"]
+
+SHAPE = ("vessel", "frames", "girths", "offsets", "ends", "points", "doubts")
+OLD = ("old_strakes", "old_butts", "old_fastenings")
+MEASURED = (*SHAPE, *OLD)
+BASE_ROOMS = ("numerics", "data", "survey")
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step: `after` are the steps whose results it is made from, `forms` what it reads."""
+
+    name: str
+    after: tuple[str, ...]
+    forms: tuple[str, ...]
+    does: str
+    share: float  # of the time the whole takes, for the progress line
+
+
+STEPS = (
+    Step("survey", (), MEASURED, "reading the measurements", 0.02),
+    Step("hull", (), SHAPE, "fairing the hull", 0.13),
+    Step("lining", ("hull",), ("old_strakes", "lining"), "lining out", 0.15),
+    Step("butts", ("lining",), ("butts", "stock"), "laying out butts", 0.65),
+    Step("planks", ("butts",), (), "listing the planks", 0.05),
+)
+
+
+def step_named(name: str) -> Step:
+    """Find a step.
+
+    >>> step_named("butts").after
+    ('lining',)
+    """
+    return next(step for step in STEPS if step.name == name)
+
+
+def keys(forms: Mapping[str, Form], hashes: Mapping[str, str]) -> dict[str, str]:
+    """Give the key of every step for these forms; `hashes` are the forms' own.
+
+    >>> len(keys({}, {})["hull"])
+    64
+    """
+    found: dict[str, str] = {}
+    for step in STEPS:
+        own = {
+            "step": step.name,
+            "program": _program(step.name),
+            "after": [found[name] for name in step.after],
+            "forms": {name: hashes[name] for name in step.forms if name in hashes},
+            "rules": of_stage(forms.get("rules"), step.name),
+        }
+        text = json.dumps(own, sort_keys=True, ensure_ascii=False)
+        found[step.name] = hashlib.sha256(text.encode()).hexdigest()
+    return found
+
+
+@lru_cache(maxsize=32)
+def _program(stage: str) -> str:
+    """Hash the program text a result depends on, so an old result is never taken for new."""
+    root = files("ribband")
+    digest = hashlib.sha256()
+    for room in (*BASE_ROOMS, stage):
+        for file in sorted(root.joinpath(room).iterdir(), key=lambda f: f.name):
+            if file.is_file() and file.name.endswith((".py", ".csv")):
+                digest.update(_framed(room, file))
+    for name in ("units.py", "rulebook.py"):
+        digest.update(_framed("", root.joinpath(name)))
+    return digest.hexdigest()
+
+
+def _framed(room: str, file: Traversable) -> bytes:
+    body = file.read_bytes()
+    return f"{room}/{file.name} {len(body)}\n".encode() + body
