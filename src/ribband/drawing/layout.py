@@ -1,0 +1,338 @@
+"""Setting a drawing out on paper: border, title block, notes, bars; splitting over sheets.
+
+A view makes a `Drawing`; `lay_on` gives the sheets. Along the foot of a sheet runs the *strip*:
+notes and signs at the left, scale and check bars, the title block at the right. What is left
+above it is the *room*. A drawing larger than the room at its scale is split: neighbouring sheets
+overlap, and the *match marks* on both stand on the same points of the hull.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+from ribband.drawing import scales
+from ribband.drawing.lettering import width_mm, wrap
+from ribband.drawing.sheet import (
+    Box,
+    Item,
+    Mark,
+    Page,
+    Point,
+    Polyline,
+    Sheet,
+    Text,
+    Title,
+    box_of,
+    rectangle,
+)
+
+__all__ = ["Air", "Drawing", "Sign", "fitted", "lay_on", "room_on", "windows"]
+
+_LEAD, _NOTE = 2.95, 1.85  # mm, from line to line of the notes, and their height
+_STRIP = 36.0
+_FULL = 12  # signs in one column
+
+
+@dataclass(frozen=True, slots=True)
+class Sign:
+    """A row of the legend: a sample drawn in a box 9 mm wide round (0, 0), and what it means."""
+
+    sample: tuple[Item, ...]
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class Air:
+    """Paper kept free round the drawing for its lettering, mm."""
+
+    left: float = 10.0
+    lower: float = 10.0
+    right: float = 10.0
+    upper: float = 10.0
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """A view before it lies on paper: items in full-size mm and the box they fill."""
+
+    name: str
+    items: tuple[Item, ...]
+    extent: Box
+    air: Air = Air()
+    notes: tuple[str, ...] = ()
+    signs: tuple[Sign, ...] = ()
+
+
+def room_on(page: Page, notes: Sequence[str], signs: Sequence[Sign]) -> Box:
+    """Give the room above the strip, paper mm."""
+    inner = page.inner
+    height = _Strip.on(page, notes, signs).height
+    return Box(inner.left + 3, inner.lower + height + 3, inner.right - 3, inner.upper - 3)
+
+
+def fitted(
+    extent: Box, air: Air, room: Box, unit: str, scale: float | str = "fit", stretch: float = 1.0
+) -> float:
+    """Give the scale: the one wanted, or the largest standard one at which the drawing fits."""
+    given = scales.wanted(scale)
+    if given:
+        return given
+    across = scales.choose(extent.width, room.width - air.left - air.right, unit)
+    free = room.height - air.lower - air.upper
+    return min(across, scales.choose(extent.height * stretch, free, unit))
+
+
+def lay_on(
+    drawing: Drawing,
+    page: Page,
+    title: Title,
+    scale: float,
+    *,
+    scale_up: float | None = None,
+    unit: str = "mm",
+    overlap_mm: float = 15.0,
+) -> tuple[Sheet, ...]:
+    """Lay a drawing on as many sheets of `page` as it needs at `scale`, left to right, top down."""
+    up = scale_up or scale
+    room = room_on(page, drawing.notes, drawing.signs)
+    ext, air = drawing.extent, drawing.air
+    whole = Box(
+        ext.left * scale - air.left,
+        ext.lower * up - air.lower,
+        ext.right * scale + air.right,
+        ext.upper * up + air.upper,
+    )
+    parts = windows(whole, room.width, room.height, overlap_mm)
+    blank = Sheet(drawing.name, page, title, drawing.items, (), scale, up, of=len(parts))
+    return tuple(
+        _finished(drawing, replace(blank, number=i + 1), part, parts, room, unit)
+        for i, part in enumerate(parts)
+    )
+
+
+def windows(whole: Box, width: float, height: float, overlap: float) -> tuple[Box, ...]:
+    """Cover `whole` with boxes of at most `width` by `height` that overlap by at least `overlap`.
+
+    Rows run left to right, the top row first.
+
+    >>> [(b.left, b.right) for b in windows(Box(0, 0, 250, 50), 100, 60, 10)]
+    [(0.0, 90.0), (80.0, 170.0), (160.0, 250.0)]
+    """
+    across = list(_cuts(whole.left, whole.right, width, overlap))
+    upright = list(_cuts(whole.lower, whole.upper, height, overlap))
+    return tuple(Box(l, b, r, t) for b, t in reversed(upright) for l, r in across)  # noqa: E741
+
+
+def _cuts(low: float, high: float, most: float, overlap: float) -> Iterator[tuple[float, float]]:
+    long, count = high - low, 1
+    if long > most + 1e-6:
+        count = -int(-(long - overlap) // (most - overlap))
+    each = (long + (count - 1) * overlap) / count
+    for i in range(count):
+        yield low + i * (each - overlap), low + i * (each - overlap) + each
+
+
+def _finished(
+    drawing: Drawing, sheet: Sheet, part: Box, parts: tuple[Box, ...], room: Box, unit: str
+) -> Sheet:
+    left = room.left + (room.width - part.width) / 2
+    lower = room.lower + (room.height - part.height) / 2
+    origin = (left - part.left, lower - part.lower)
+    strip = _Strip.on(sheet.page, drawing.notes, drawing.signs)
+    outer = rectangle("rules", sheet.page.inner.grown(1.6))
+    paper = [outer, rectangle("border", sheet.page.inner), *strip.items(sheet, unit)]
+    if len(parts) == 1:
+        return replace(sheet, origin=origin, paper=tuple(paper))
+    window = Box(left, lower, left + part.width, lower + part.height)
+    paper += _match_marks(sheet.number - 1, parts, origin)
+    seen = replace(sheet, origin=origin, window=window, paper=tuple(paper))
+    return replace(seen, items=tuple(i for i in drawing.items if _shows(seen, i)))
+
+
+def _shows(sheet: Sheet, item: Item) -> bool:
+    box = box_of(item)
+    left, lower = sheet.on_paper((box.left, box.lower))
+    right, upper = sheet.on_paper((box.right, box.upper))
+    assert_window = sheet.window or sheet.page.inner
+    return Box(left, lower, right, upper).grown(30.0).meets(assert_window)
+
+
+def _match_marks(me: int, parts: tuple[Box, ...], origin: Point) -> Iterator[Item]:
+    """Mark the middle of each overlap, at both its ends, with the sheet that joins on there."""
+    for other, part in enumerate(parts):
+        lap = _lap(parts[me], part)
+        if other == me or lap is None:
+            continue
+        says = f"match {min(me, other) + 1}/{max(me, other) + 1}"
+        upright = lap.height > lap.width
+        middle = ((lap.left + lap.right) / 2, (lap.lower + lap.upper) / 2)
+        for share in (0.03, 0.97):
+            at = (
+                (middle[0], lap.lower + share * lap.height)
+                if upright
+                else (lap.left + share * lap.width, middle[1])
+            )
+            on = (at[0] + origin[0], at[1] + origin[1])
+            yield Mark("match", on, "plus", 6.0)
+            yield Mark("match", on, "ring", 3.0)
+            yield Text("match", (on[0] + 1.9, on[1] + 0.6), says, 1.8, face="Sans-Italic")
+
+
+def _lap(a: Box, b: Box) -> Box | None:
+    lap = Box(
+        max(a.left, b.left), max(a.lower, b.lower), min(a.right, b.right), min(a.upper, b.upper)
+    )
+    beside = abs(a.left - b.left) < 1e-6 or abs(a.lower - b.lower) < 1e-6
+    return lap if beside and lap.width > 0 and lap.height > 0 else None
+
+
+@dataclass(frozen=True, slots=True)
+class _Strip:
+    """How the foot of the sheet is divided, paper mm."""
+
+    inner: Box
+    title: Box
+    bars: Box
+    notes: Box
+    columns: int
+    rows: tuple[tuple[Sign | None, str], ...]  # lines of notes, a sign before some
+
+    @classmethod
+    def on(cls, page: Page, notes: Sequence[str], signs: Sequence[Sign]) -> _Strip:
+        """Divide the strip: side by side on wide paper, notes above the title on narrow."""
+        inner = page.inner
+        wide = inner.width >= 255.0
+        title_width = 150.0 if inner.width >= 330.0 else 132.0 if wide else inner.width
+        left_width = inner.width - title_width if wide else inner.width
+        bar_width = 110.0 if left_width >= 185.0 else 60.0
+        note_width = left_width - bar_width
+        columns = max(1, int(note_width // 62.0))
+        rows = tuple(_rows(notes, signs, note_width / columns - 5.0))
+        count = sum(line.startswith("\t") for _, line in rows)
+        if 0 < count <= _FULL and columns > 1:  # signs keep a column to themselves
+            deepest = max(count, -(-(len(rows) - count) // (columns - 1)))
+            rows = (*rows[:count], *[(None, "")] * (deepest - count), *rows[count:])
+        deep = max(_STRIP, -(-len(rows) // columns) * _LEAD + 7.0)
+        low = inner.lower
+        title_deep = deep if wide else _STRIP
+        title = Box(inner.right - title_width, low, inner.right, low + title_deep)
+        base = low if wide else title.upper
+        notes_box = Box(inner.left, base, inner.left + note_width, base + deep)
+        bars = Box(notes_box.right, base, notes_box.right + bar_width, base + deep)
+        return cls(inner, title, bars, notes_box, columns, rows)
+
+    @property
+    def height(self) -> float:
+        """From the border's foot to the top of the strip."""
+        return max(self.title.upper, self.notes.upper) - self.inner.lower
+
+    def items(self, sheet: Sheet, unit: str) -> Iterator[Item]:
+        """Draw the strip of one sheet."""
+        top = self.inner.lower + self.height
+        yield Polyline("title", ((self.inner.left, top), (self.inner.right, top)))
+        yield from self._notes()
+        yield from _bars(self.bars, sheet, unit)
+        yield from _title_block(self.title, sheet, unit)
+
+    def _notes(self) -> Iterator[Item]:
+        deep = -(-len(self.rows) // self.columns)
+        across = self.notes.width / self.columns
+        for i, (sign, line) in enumerate(self.rows):
+            x = self.notes.left + 4.0 + (i // deep) * across
+            y = self.notes.upper - 4.5 - (i % deep) * _LEAD - _NOTE / 2
+            is_sign = line.startswith("\t")
+            if sign:
+                yield from (_moved(item, x + 4.5, y) for item in sign.sample)
+            at = (x + (11.0 if is_sign else 0.0), y)
+            yield Text("notes", at, line.strip(), _NOTE, "left", "middle")
+
+
+def _rows(
+    notes: Sequence[str], signs: Sequence[Sign], room: float
+) -> Iterator[tuple[Sign | None, str]]:
+    for sign in signs:
+        for k, line in enumerate(wrap(sign.says, room - 11.0, _NOTE)):
+            yield (None if k else sign), f"\t{line}"
+    for note in notes:
+        for line in wrap(note, room, _NOTE):
+            yield None, line
+
+
+def _moved(item: Item, x: float, y: float) -> Item:
+    def by(p: Point) -> Point:
+        return p[0] + x, p[1] + y
+
+    match item:
+        case Polyline():
+            return replace(item, points=tuple(map(by, item.points)))
+        case Mark() | Text():
+            return replace(item, at=by(item.at))
+    raise TypeError(f"a sign is made of lines, marks and text, not {type(item).__name__}")
+
+
+def _bars(box: Box, sheet: Sheet, unit: str) -> Iterator[Item]:
+    x, room = box.left + 6.0, box.width - 12.0
+    y = box.upper - 8.0
+    if abs(sheet.scale - 1.0) > 1e-9:
+        same = abs(sheet.stretch - 1.0) < 1e-9
+        said = scales.words(sheet.scale, unit)
+        bar = room * 0.8 if same or room < 70 else room * 0.46
+        yield from scales.scale_bar(
+            (x, y), sheet.scale, unit, bar, said if same else f"lengths, {said}"
+        )
+        if not same:
+            at = (x + room * 0.53, y) if room >= 70 else (x, y - 9.0)
+            said = f"girths, {scales.words(sheet.scale_up, unit)}"
+            yield from scales.scale_bar(at, sheet.scale_up, unit, bar, said)
+    long = 100.0 if box.width >= 110.0 else 50.0
+    yield from scales.check_bar((x, box.lower + 9.0), unit, min(long, 100.0))
+
+
+def _title_block(box: Box, sheet: Sheet, unit: str) -> Iterator[Item]:
+    t = sheet.title
+    yield Polyline("title", ((box.left, box.lower), (box.left, box.upper)))
+    low, mid = box.lower + 9.0, box.lower + 18.0
+    for y in (low, mid):
+        yield Polyline("rules", ((box.left, y), (box.right, y)))
+    centre = (box.left + box.right) / 2
+    top = (mid + box.upper) / 2
+    yield _fit("title", (centre, top + 1.2), t.vessel, 5.0, "Serif-Semibold", box.width - 8)
+    yield _fit("title", (centre, top - 5.2), t.drawing, 2.9, "Serif-Italic", box.width - 8)
+    said = scales.words(sheet.scale, unit)
+    if abs(sheet.stretch - 1.0) > 1e-9:
+        said = f"{_short(said)} lengths, {_short(scales.words(sheet.scale_up, unit))} girths"
+    yield from _cells(box, mid, low, [("yard", t.yard, 0.42), ("side", t.side, 0.30),
+                                      ("measured", t.measured, 0.28)])  # fmt: skip
+    yield from _cells(box, low, box.lower, [
+        ("scale", said, 0.34), ("figures in", t.unit, 0.20), ("date", t.date, 0.17),
+        ("revision", t.revision, 0.13), ("sheet", f"{sheet.number} of {sheet.of}", 0.16),
+    ])  # fmt: skip
+
+
+def _short(scale_words: str) -> str:
+    return scale_words.rpartition("(")[2].rstrip(")")
+
+
+def _cells(
+    box: Box, top: float, low: float, cells: Sequence[tuple[str, str, float]]
+) -> Iterator[Item]:
+    edges = [box.left]
+    for _, _, share in cells:
+        edges.append(edges[-1] + share * box.width)
+    for (left, right), (caption, value, _) in zip(pairwise(edges), cells, strict=True):
+        if left > box.left:
+            yield Polyline("rules", ((left, low), (left, top)))
+        yield Text(
+            "frame numbers", (left + 1.5, top - 1.3), caption, 1.8, "left", "top", face="Sans-Italic"
+        )
+        yield _fit("title", ((left + right) / 2, low + 1.8), value, 2.3, "Sans", right - left - 2)
+
+
+def _fit(layer: str, at: Point, text: str, height: float, face: str, room: float) -> Text:
+    """Letter `text` centred at `at`, smaller (never under 1.8 mm) where it would not fit."""
+    long = width_mm(text, height, face)
+    return Text(
+        layer, at, text, max(1.8, height * min(1.0, room / max(long, 1e-9))), "centre", face=face
+    )

@@ -1,0 +1,77 @@
+"""How long a line of lettering comes out, and how a note breaks into lines.
+
+The height of lettering is the height of a capital, in mm on the paper, as on a drawing board;
+the size a font is set at is larger (`size_mm`). The faces are those of `fonts`.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import Any
+
+from ribband.drawing.fonts import font_file
+
+__all__ = ["size_mm", "subset", "width_mm", "wrap"]
+
+_CAPITAL = {"Sans": 0.660, "Serif": 0.670}  # capital height over the em, of our two families
+
+
+def size_mm(height_mm: float, face: str = "Sans") -> float:
+    """Give the size to set a font at so that its capitals stand `height_mm`.
+
+    >>> round(size_mm(1.8), 2)
+    2.73
+    """
+    return height_mm / _CAPITAL[face.partition("-")[0]]
+
+
+def width_mm(text: str, height_mm: float, face: str = "Sans") -> float:
+    """Give the length of a line of lettering, mm.
+
+    >>> 8 < width_mm("0-4-1", 3.0) < 11
+    True
+    """
+    table, otherwise = _widths(face)
+    size = size_mm(height_mm, face)
+    return sum(table.get(ord(c), otherwise) for c in text) * size / 1000.0
+
+
+def wrap(text: str, room_mm: float, height_mm: float, face: str = "Sans") -> tuple[str, ...]:
+    """Break `text` between words into lines no longer than `room_mm`.
+
+    >>> wrap("frames upright and girths laid up", 30.0, 2.0)
+    ('frames upright and', 'girths laid up')
+    """
+    lines = [""]
+    for word in text.split():
+        longer = f"{lines[-1]} {word}".strip()
+        if lines[-1] and width_mm(longer, height_mm, face) > room_mm:
+            lines.append(word)
+        else:
+            lines[-1] = longer
+    return tuple(lines)
+
+
+def subset(face: str, characters: str) -> bytes:
+    """Give the font file of `face` cut down to `characters`, for embedding."""
+    from io import BytesIO  # noqa: PLC0415 - heavy, only when a screen drawing is written
+
+    from fontTools.subset import Options, Subsetter  # noqa: PLC0415
+    from fontTools.ttLib import TTFont  # noqa: PLC0415
+
+    font = TTFont(str(font_file(face)), recalcTimestamp=False, lazy=True)
+    options = Options(layout_features=["kern"], hinting=False, notdef_outline=True)
+    cutter = Subsetter(options)
+    cutter.populate(text=characters)
+    cutter.subset(font)
+    out = BytesIO()
+    font.save(out)
+    return out.getvalue()
+
+
+@cache
+def _widths(face: str) -> tuple[dict[int, float], float]:
+    from reportlab.pdfbase.ttfonts import TTFontFile  # noqa: PLC0415 - heavy, only when lettering
+
+    font: Any = TTFontFile(str(font_file(face)))
+    return dict(font.charWidths), float(font.defaultWidth)
