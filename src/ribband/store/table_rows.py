@@ -1,0 +1,161 @@
+"""Filling the open tables from the stages' results.
+
+Each function gives the rows of one table as plain values in the order of its columns; None is a
+cell that is not known. Numbers are as computed, in millimetres and so on, rounded only in the
+file. Not checked here: the results; the tables carry the findings beside them.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:  # only their shapes are needed here, and the stages are heavy to load
+    from ribband.butts.model import Layout, Ways
+    from ribband.findings import Finding
+    from ribband.hull.model import Hull
+    from ribband.lining.model import Lining
+    from ribband.planks.model import PlankList
+    from ribband.survey.model import OldWidth, Survey
+    from ribband.survey.rows import Row
+
+__all__ = ["Known", "filled"]
+
+Values = tuple[Any, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What there is to write; None for what has not been made.
+
+    `side` is what one side's results stand for: "both" where mirrored.
+    """
+
+    survey: Survey | None = None
+    hull: Hull | None = None
+    lining: Lining | None = None
+    ways: Ways | None = None
+    layout: Layout | None = None
+    planks: PlankList | None = None
+    boards: tuple[Row, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    side: str = "both"
+
+
+def filled(known: Known) -> dict[str, list[Values]]:
+    """Give the rows of every table that can be filled from what is known.
+
+    >>> list(filled(Known()))
+    ['findings']
+    """
+    tables: dict[str, list[Values]] = {}
+    if known.hull is not None:
+        tables["frames"] = list(_frames(known.hull))
+    if known.lining is not None:
+        old = known.survey.old_widths if known.survey else ()
+        tables["strake_edges"] = list(_edges(known.lining, known.side, old))
+        tables["strakes"] = list(_strakes(known.lining, known.side, known.planks))
+    if known.ways is not None and known.layout is not None:
+        tables["butts"] = list(_butts(known.ways, known.layout, known.side))
+    if known.planks is not None:
+        tables["planks"] = list(_planks(known.planks))
+    if known.boards:
+        tables["boards"] = [_board(row) for row in known.boards]
+    tables["findings"] = [
+        (f.code, str(f.severity), f.stage, f.where, f.says, f.source) for f in known.findings
+    ]
+    return tables
+
+
+def _frames(hull: Hull) -> Iterator[Values]:
+    own = hull.frames
+    yield from zip(
+        own.names, map(float, own.x_mm), map(float, own.girth_mm), own.basis, strict=True
+    )
+
+
+def _edges(lining: Lining, side: str, old: Sequence[OldWidth]) -> Iterator[Values]:
+    recorded = _recorded(old)
+    for s, strake in enumerate(lining.strakes):
+        for c, column in enumerate(lining.columns):
+            lower = float(lining.lower_girth_mm[s, c])
+            upper = float(lining.upper_girth_mm[s, c])
+            if math.isfinite(lower) and math.isfinite(upper):
+                yield (
+                    *(side, strake.name, column, lower, upper),
+                    *_place(lining.lower_xyz, s, c),
+                    *_place(lining.upper_xyz, s, c),
+                    recorded.get((strake.name, column)),
+                )
+
+
+def _place(xyz: Any, s: int, c: int) -> Values:
+    return (None, None, None) if xyz is None else tuple(map(float, xyz[s, c]))
+
+
+def _recorded(old: Sequence[OldWidth]) -> dict[tuple[str, str], float]:
+    """Give the mean of the widths recorded for a strake at a frame, the sides taken together."""
+    widths: dict[tuple[str, str], list[float]] = {}
+    for one in old:
+        widths.setdefault((one.strake, one.frame), []).append(one.width_mm)
+    return {at: sum(these) / len(these) for at, these in widths.items()}
+
+
+def _strakes(lining: Lining, side: str, planks: PlankList | None) -> Iterator[Values]:
+    counts = _planks_a_side(planks)
+    for strake, widths in zip(lining.strakes, lining.width_mm, strict=True):
+        known = [float(width) for width in widths if math.isfinite(width)]
+        yield (
+            *(side, strake.name, strake.called, strake.first, strake.last, strake.stealer),
+            max(known, default=None),
+            min(known, default=None),
+            counts.get(strake.name),
+        )
+
+
+def _planks_a_side(planks: PlankList | None) -> dict[str, int]:
+    """Count the planks of each strake on the side that has most of them."""
+    if planks is None:
+        return {}
+    counts: dict[str, int] = {}
+    for (strake, _), n in Counter((plank.strake, plank.side) for plank in planks.planks).items():
+        counts[strake] = max(n, counts.get(strake, 0))
+    return counts
+
+
+def _butts(ways: Ways, layout: Layout, side: str) -> Iterator[Values]:
+    for butt in layout.butts:
+        frame, block = divmod(butt.landing, 2)
+        landing = "block" if block else "frame"
+        yield (side, ways.strakes[butt.strake], ways.frames[frame], landing, butt.fixed)
+
+
+def _planks(planks: PlankList) -> Iterator[Values]:
+    for p in planks.planks:
+        yield (
+            *(p.name, p.side, p.strake, p.fore, p.aft),
+            *(p.length_mm, p.width_max_mm, p.width_min_mm, p.dressed_mm, p.rough_mm),
+            *(None, None, None, p.area_m2, p.dressed_kg, None, None, None),
+        )
+
+
+def _board(row: Row) -> Values:
+    own = row.values
+    length, thickness = own.get("length"), own.get("thickness")
+    width = _mean_width(own.get("width_butt"), own.get("width_middle"), own.get("width_top"))
+    volume = length * width * thickness / 1e9 if length and width and thickness else None
+    species, moisture = own.get("species"), own.get("moisture")
+    return (own.get("board"), length, width, thickness, species, moisture, volume, None, None)
+
+
+def _mean_width(butt: float | None, middle: float | None, top: float | None) -> float | None:
+    """Give the mean of the widths tallied; with all three, the middle counts twice.
+
+    >>> _mean_width(300.0, 280.0, 220.0), _mean_width(300.0, None, None)
+    (270.0, 300.0)
+    """
+    known = [width for width in (butt, middle, middle, top) if width is not None]
+    return sum(known) / len(known) if known else None
