@@ -100,6 +100,10 @@ _MARKED = re.compile(rf"({_MIXED}|{_NUMBER}) ?(mm|cm|m|in|ft|feet|inches|inch|\"
 _BARE = re.compile(rf"({_MIXED}|{_NUMBER})")
 _MARKS = {"'": "ft", '"': "in", "feet": "ft", "inch": "in", "inches": "in"}
 _HALVES = (2, 4, 8, 16, 32, 64)
+_DATE = re.compile(
+    r"\d{4}-\d\d-\d\d.*|\d{1,2}[/.]\d{1,2}[/.]\d{2,4}|\d{1,2}[ -][a-z]{3,9}(?:[ -]\d{2,4})?"
+    r"|[a-z]{3}[ -]\d{2}|\d{1,2}:\d\d(?::\d\d)?"
+)
 
 
 def parse_exact(text: str, unit: str) -> Fraction:
@@ -300,6 +304,11 @@ def _number(text: str) -> Fraction:
 
 
 def _why_not(body: str, unit: Unit) -> str:
+    if _DATE.fullmatch(body):
+        return (
+            f"a length in {unit.says}; the spreadsheet has made a date of it, so format the "
+            "cells as text and type it again"
+        )
     if body.count("-") == 1 and re.fullmatch(r"\d{1,4}-\d{1,2}[+-]?", body):
         return (
             f"three parts, feet-inches-eighths: {body}-0 for feet and inches, "

@@ -25,7 +25,7 @@ class Form:
     `rows` are the data rows, each as long as `header`; `numbers` are their row numbers as the
     spreadsheet counts them (the heading is often row 1, lower when notes stand above it).
     `notes` are the lines that start with ``#``, each with its row number; `heading_row` is where
-    the heading stood.
+    the heading stood; `remarks` is what the reader had to assume, for the findings.
 
     >>> Form("frames", ("frame", "position"), (("1", "2-0-0"),), "frames.csv", (2,)).numbers
     (2,)
@@ -38,6 +38,7 @@ class Form:
     numbers: tuple[int, ...]
     notes: tuple[tuple[int, str], ...] = ()
     heading_row: int = 1
+    remarks: tuple[str, ...] = field(default=(), compare=False)
 
 
 @dataclass(frozen=True, slots=True)

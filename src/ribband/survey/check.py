@@ -1,0 +1,163 @@
+"""Findings on a survey as a whole: what is missing, uneven or hard to believe.
+
+Every finding is a note or a caution; nothing is changed. Codes:
+
+    S001 no form frames                    S009 decision on a reading that is not there
+    S002 gap in the offsets                S010 file not in UTF-8
+    S003 marked doubtful when typed        S011 rabbet or sheer known by one figure only
+    S004 frame outside what was measured   S012 planking thickness not given
+    S005 uneven frame spacing              S013 few places measured
+    S006 measured to planking of no given  S014 no sheer or no rabbet
+         thickness                         S015 no unit given
+    S007 how much was measured each side
+    S008 reading outside rabbet and sheer
+
+Not checked here: fairness; `ribband.hull` does that.
+"""
+
+from __future__ import annotations
+
+import statistics
+from collections import Counter, defaultdict
+from collections.abc import Iterator
+from itertools import pairwise
+
+from ribband.findings import Finding, Severity
+from ribband.survey.model import EndPoint, Girth, Reading, Survey
+from ribband.units import format_length
+
+__all__ = ["check"]
+
+_UNEVEN = 1.3  # a bay over or under the usual by this factor is reported
+_FEW = 5  # places measured; fewer cannot show a fair line
+
+
+def check(survey: Survey) -> tuple[Finding, ...]:
+    """Look over a survey; gives all findings, in the order of their codes."""
+    return (
+        *_doubtful(survey),
+        *_outside(survey),
+        *_uneven(survey),
+        *_thickness(survey),
+        *_sides(survey),
+        *_beyond_edges(survey),
+        *_decisions(survey),
+        *_few(survey),
+        *_edges(survey),
+    )
+
+
+def _note(code: str, where: str, says: str, why: str = "") -> Finding:
+    return Finding(code, Severity.NOTE, "survey", where, says, why)
+
+
+def _caution(code: str, where: str, says: str, why: str = "") -> Finding:
+    return Finding(code, Severity.CAUTION, "survey", where, says, why)
+
+
+def _doubtful(survey: Survey) -> Iterator[Finding]:
+    for reading in survey.readings:
+        if reading.note:
+            says = f"{reading.as_typed} is marked as doubtful by whoever typed it"
+            yield _note("S003", reading.key, says)
+
+
+def _everything(survey: Survey) -> tuple[Girth | Reading | EndPoint, ...]:
+    return (*survey.girths, *survey.readings, *survey.ends)
+
+
+def _measured_x(survey: Survey) -> list[float]:
+    return sorted({r.x_mm for r in _everything(survey)})
+
+
+def _outside(survey: Survey) -> Iterator[Finding]:
+    x = _measured_x(survey)
+    unit = survey.particulars.unit
+    for frame in survey.frames if x else ():
+        beyond = max(x[0] - frame.x_mm, frame.x_mm - x[-1])
+        if beyond > 1.0:
+            says = f"{format_length(beyond, unit)} outside everything that was measured"
+            yield _caution("S004", f"frame {frame.name}", says, "nothing to plank from there")
+
+
+def _uneven(survey: Survey) -> Iterator[Finding]:
+    frames = survey.frames
+    bays = [b.x_mm - a.x_mm for a, b in pairwise(frames)]
+    if len(bays) < 3:
+        return
+    usual = statistics.median(bays)
+    unit = survey.particulars.unit
+    for ahead, frame, bay in zip(frames, frames[1:], bays, strict=False):
+        if not usual / _UNEVEN <= bay <= usual * _UNEVEN:
+            where = f"frames {ahead.name} to {frame.name}"
+            says = f"{format_length(bay, unit)} apart; the usual is {format_length(usual, unit)}"
+            yield _note("S005", where, says)
+
+
+def _thickness(survey: Survey) -> Iterator[Finding]:
+    vessel = survey.particulars
+    if vessel.planking_mm:
+        return
+    if vessel.measured_to == "planking":
+        says = "measured to the outside of the planking, but its thickness is not given"
+        yield _caution("S006", "vessel", says, "nothing can be deducted: give planking")
+    else:
+        yield _note("S012", "vessel", "the thickness of the planking is not given")
+
+
+def _sides(survey: Survey) -> Iterator[Finding]:
+    count = Counter([r.side for r in survey.girths] + [r.side for r in survey.readings])
+    port, starboard = count["port"], count["starboard"]
+    if port and starboard:
+        says = f"{port} readings to port and {starboard} to starboard"
+        yield _note("S007", "both sides", says)
+    elif (port or starboard) and not count["both"]:
+        side, other = ("port", "starboard") if port else ("starboard", "port")
+        says = f"measured to {side} only; {other} is taken as its mirror"
+        yield _note("S007", side, says)
+
+
+def _beyond_edges(survey: Survey) -> Iterator[Finding]:
+    """Waterlines and points below the rabbet or above the sheer of their own station."""
+    low, high = _edge(survey, "rabbet"), _edge(survey, "sheer")
+    unit = survey.particulars.unit
+    for reading in survey.readings:
+        at = (reading.station, reading.side)
+        if reading.role != "surface":
+            continue
+        if reading.z_mm > high.get(at, float("inf")) + 1.0:
+            over = format_length(reading.z_mm - high[at], unit)
+            yield _caution("S008", reading.key, f"{over} above the sheer")
+        if reading.z_mm < low.get(at, -float("inf")) - 1.0:
+            under = format_length(low[at] - reading.z_mm, unit)
+            yield _caution("S008", reading.key, f"{under} below the rabbet")
+
+
+def _edge(survey: Survey, role: str) -> dict[tuple[str, str], float]:
+    heights: dict[tuple[str, str], list[Reading]] = defaultdict(list)
+    for reading in survey.readings:
+        if reading.role == role:
+            heights[reading.station, reading.side].append(reading)
+    return {at: readings[0].z_mm for at, readings in heights.items()}
+
+
+def _decisions(survey: Survey) -> Iterator[Finding]:
+    keys = {r.key for r in _everything(survey)}
+    for decision in survey.decisions:
+        if decision.key not in keys:
+            says = f"decided to {decision.decision}, but there is no such reading now"
+            yield _caution("S009", decision.key, says)
+
+
+def _few(survey: Survey) -> Iterator[Finding]:
+    places = len(_measured_x(survey))
+    if places < _FEW:
+        says = f"measured at {places} place{'s' * (places != 1)} only"
+        yield _caution("S013", "survey", says, f"{_FEW} or more are wanted to show a fair line")
+
+
+def _edges(survey: Survey) -> Iterator[Finding]:
+    roles = {reading.role for reading in survey.readings}
+    for role in ("rabbet", "sheer"):
+        if survey.readings and role not in roles:
+            yield _caution("S014", role, f"no {role} is given", "the planking has no edge there")

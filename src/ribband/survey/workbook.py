@@ -1,0 +1,172 @@
+"""Forms as an XLSX workbook: one sheet a form, named as the form.
+
+A number typed as a number is read as it stands; a formula by the value the spreadsheet last
+worked out. A date where a length should be is shown as a date, so that reading the length refuses
+it and says how to mend it. Merged cells and formulas without a kept value are refused. Before
+anything is opened the file is weighed: a small file that unpacks to a very large one is refused.
+
+Not checked here: what the cells say.
+"""
+
+from __future__ import annotations
+
+import datetime
+import re
+import zipfile
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from ribband.errors import Problem
+from ribband.survey.csv_forms import MOST_CELLS, MOST_ROWS, sheet_to_form
+from ribband.survey.rows import Form
+
+__all__ = ["Sheet", "read_workbook"]
+
+MOST_BYTES = 20_000_000
+MOST_UNPACKED = 60_000_000
+MOST_PARTS = 500
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """A sheet with something on it: its name and its numbered lines."""
+
+    name: str
+    lines: tuple[tuple[int, tuple[str, ...]], ...]
+    file: str
+
+    def form(self, name: str) -> Form:
+        """Read the sheet as the form `name`; raises InputError as `sheet_to_form` does."""
+        return sheet_to_form(self.lines, name, self.file)
+
+
+def read_workbook(path: Path) -> tuple[tuple[Sheet, ...], tuple[Problem, ...]]:
+    """Read every sheet that is not empty, with the problems of cells that cannot be read."""
+    if wrong := _weigh(path):
+        return (), (wrong,)
+    from openpyxl import load_workbook
+
+    try:
+        book = load_workbook(path, read_only=True, data_only=True, keep_links=False)
+        asked = load_workbook(path, read_only=True, keep_links=False)
+    except Exception:  # a damaged workbook fails in a hundred ways
+        return (), (_unreadable(path),)
+    sheets: list[Sheet] = []
+    problems: list[Problem] = []
+    try:
+        for sheet in book.worksheets:
+            found, wrongs = _sheet(path, sheet, asked[sheet.title])
+            sheets += [found] if found.lines else []
+            problems += wrongs
+    except Exception:  # a damaged workbook fails in a hundred ways
+        return (), (*problems, _unreadable(path))
+    finally:
+        book.close()
+        asked.close()
+    return tuple(sheets), tuple(problems)
+
+
+def _unreadable(path: Path) -> Problem:
+    return Problem(path.name, 0, "", "a damaged workbook", "an XLSX workbook that opens")
+
+
+def _weigh(path: Path) -> Problem | None:
+    """Refuse what is no workbook, or would fill the memory, before it is unpacked."""
+    if path.stat().st_size > MOST_BYTES:
+        return Problem(path.name, 0, "", "a very large file", f"at most {MOST_BYTES // 10**6} MB")
+    try:
+        with zipfile.ZipFile(path) as packed:
+            parts = packed.infolist()
+            if len(parts) > MOST_PARTS or sum(part.file_size for part in parts) > MOST_UNPACKED:
+                wanted = f"at most {MOST_UNPACKED // 10**6} MB when unpacked"
+                return Problem(path.name, 0, "", "a workbook that unpacks to far more", wanted)
+            if "xl/workbook.xml" not in packed.namelist():
+                return Problem(path.name, 0, "", "another kind of file", "an XLSX workbook")
+            if any(_defines(packed.read(part)) for part in parts if part.filename.endswith("xml")):
+                return Problem(path.name, 0, "", "XML with definitions of its own", "plain XLSX")
+    except (zipfile.BadZipFile, OSError, RuntimeError, NotImplementedError, EOFError):
+        return _unreadable(path)
+    return None
+
+
+def _defines(xml: bytes) -> bool:
+    plain = xml.replace(b"\0", b"")
+    return b"<!DOCTYPE" in plain or b"<!ENTITY" in plain
+
+
+def _sheet(path: Path, sheet: Any, asked: Any) -> tuple[Sheet, list[Problem]]:
+    file = f"{path.name} [{sheet.title}]"
+    problems = _merged(path, sheet, file)
+    lines: list[tuple[int, tuple[str, ...]]] = []
+    size = {"max_row": MOST_ROWS + 100, "max_col": MOST_CELLS}
+    pairs = zip(
+        sheet.iter_rows(values_only=True, **size), asked.iter_rows(values_only=True, **size),
+        strict=False,
+    )  # fmt: skip
+    for number, (values, formulas) in enumerate(pairs, start=1):
+        cells = tuple(_text(value) for value in values)
+        if any(cells):
+            lines.append((number, cells))
+        problems += _unworked(file, number, values, formulas)
+    return Sheet(sheet.title, tuple(_trimmed(lines)), file), problems
+
+
+def _trimmed(
+    lines: Sequence[tuple[int, tuple[str, ...]]],
+) -> Iterator[tuple[int, tuple[str, ...]]]:
+    for number, cells in lines:
+        last = max(at for at, cell in enumerate(cells, start=1) if cell)
+        yield number, cells[:last]
+
+
+def _text(value: object) -> str:
+    """Write a cell as text; whole numbers without a point, dates so that they show as dates."""
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, float):
+        return f"{value:.9f}".rstrip("0").rstrip(".") if abs(value) < 1e12 else str(value)
+    if isinstance(value, datetime.datetime):
+        return value.date().isoformat()
+    return str(value)
+
+
+def _unworked(
+    file: str, number: int, values: Sequence[object], formulas: Sequence[object]
+) -> list[Problem]:
+    return [
+        Problem(
+            file, number, _letter(at), str(formula)[:60],
+            "a value; the spreadsheet kept no result of this formula, so type the figure",
+        )
+        for at, (value, formula) in enumerate(zip(values, formulas, strict=False))
+        if value is None and formula is not None
+    ]  # fmt: skip
+
+
+def _letter(at: int) -> str:
+    from openpyxl.utils import get_column_letter
+
+    return f"column {get_column_letter(at + 1)}"
+
+
+def _merged(path: Path, sheet: Any, file: str) -> list[Problem]:
+    """Find merged cells below notes; only the first of them would hold the value."""
+    with zipfile.ZipFile(path) as packed:
+        name = str(getattr(sheet, "_worksheet_path", "")).lstrip("/")
+        xml = packed.read(name).decode("utf-8", "replace") if name in packed.namelist() else ""
+    notes = {
+        number
+        for number, (first,) in enumerate(
+            sheet.iter_rows(max_col=1, max_row=200, values_only=True), start=1
+        )
+        if str(first or "").startswith("#")
+    }
+    return [
+        Problem(file, int(row), f"column {column}", "merged cells", "one value in each cell")
+        for column, row in re.findall(r'<mergeCell ref="([A-Z]+)(\d+):', xml)
+        if int(row) not in notes
+    ]
