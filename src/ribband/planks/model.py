@@ -3,10 +3,29 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Protocol
 
 from ribband.findings import Finding
 
-__all__ = ["LengthClass", "Plank", "PlankList", "Total"]
+__all__ = ["LengthClass", "Plank", "PlankList", "Timber", "Total"]
+
+
+class Timber(Protocol):
+    """What the list must know of a species; `ribband.timber.Species` is one."""
+
+    @property
+    def name(self) -> str:
+        """Give its name."""
+        ...
+
+    @property
+    def weight_source(self) -> str:
+        """Give the key of the source of its weight."""
+        ...
+
+    def density(self, moisture_percent: float) -> float | None:
+        """Give kg/m3 with the water in it at a moisture content, or None if not known."""
+        ...
 
 
 @dataclass(frozen=True, slots=True)

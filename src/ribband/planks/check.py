@@ -1,0 +1,189 @@
+"""Checking a plank list against the hull, apart from the code that made it.
+
+*Area*: the hull's side is summed here from flat facets over its own lines, not from strake widths;
+the two must agree within `AREA_ERROR`. The facets lie inside a round hull and the widths run
+straight from frame to frame, so they never agree exactly.
+*Cover*: the planks of a strake must be numbered from forward, meet end to end and reach from its
+fore end to its after end.
+*Lengths*: again from chords between the middles of the strake at its frames, which are a little
+shorter than the run.
+
+Not checked here: butt rules, and whether the lining itself covers the hull (`ribband.lining`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from itertools import groupby, pairwise
+
+import numpy as np
+
+from ribband.butts.model import Layout, Ways
+from ribband.findings import Finding, Severity
+from ribband.hull.model import Floats, Hull
+from ribband.lining.model import Lining
+from ribband.planks.model import Plank, PlankList, Total
+
+__all__ = ["AREA_ERROR", "check", "hull_side_m2"]
+
+AREA_ERROR = 0.005  # of the hull's side
+LENGTH_ERROR = 0.01  # of a strake's length
+BOARD_FOOT_M3 = 144 * 0.0254**3
+REFINE = 16
+
+
+def check(  # noqa: PLR0917 - the inputs of the stage and its result
+    hull: Hull,
+    lining: Lining,
+    ways: Ways,
+    layout: Layout,
+    planks: PlankList,
+    other: Layout | None = None,
+) -> tuple[Finding, ...]:
+    """Look for planks that are missing, twice, gapped, mis-measured or mis-added.
+
+    `layout` and `other` as for `list_planks`. No finding means everything agreed.
+    """
+    butts = {"port": layout, "starboard": other or layout}
+    return (
+        *_names(planks.planks),
+        *_cover(planks.planks, lining, ways, butts),
+        *_lengths(planks.planks, lining),
+        *_areas(planks.planks, hull),
+        *_volumes(planks.planks),
+        *_sums(planks),
+    )
+
+
+def hull_side_m2(hull: Hull) -> float:
+    """Give the area of one side of the hull between rabbet and sheer, m2, from facets.
+
+    Where there is no stem or stern the side ends at the first or last frame, as the planks do.
+    With girths only it is the girth summed along the hull.
+    """
+    xyz = hull.lines.xyz
+    if xyz is None:
+        return float(np.trapezoid(hull.frames.girth_mm, hull.frames.x_mm)) / 1e6
+    return _facets(_refined(xyz), *_ends(hull)) / 1e6
+
+
+def _ends(hull: Hull) -> tuple[float, float]:
+    fore = -np.inf if hull.has_stem else float(hull.marks[0].x_mm)
+    aft = np.inf if hull.has_stern else float(hull.marks[-1].x_mm)
+    return fore, aft
+
+
+def _refined(xyz: Floats) -> Floats:
+    """Put straight lines of points between the lines, so that the ends are cut off closely."""
+    t = (np.arange(REFINE) / REFINE)[None, :, None, None]
+    between = xyz[:-1, None] * (1 - t) + xyz[1:, None] * t
+    return np.concatenate([between.reshape(-1, *xyz.shape[1:]), xyz[-1:]])
+
+
+def _facets(p: Floats, fore: float, aft: float) -> float:
+    """Sum the areas of the facets whose middle lies from `fore` to `aft`, mm2."""
+    across = np.cross(p[1:, 1:] - p[:-1, :-1], p[1:, :-1] - p[:-1, 1:])
+    area = np.linalg.norm(across, axis=-1) / 2
+    middle = (p[1:, 1:, 0] + p[:-1, :-1, 0] + p[1:, :-1, 0] + p[:-1, 1:, 0]) / 4
+    return float(area[(middle >= fore) & (middle <= aft)].sum())
+
+
+def _names(planks: tuple[Plank, ...]) -> Iterator[Finding]:
+    names = [plank.name for plank in planks]
+    for name in sorted({name for name in names if names.count(name) > 1}):
+        yield _fault("P011", name, "two planks have this name")
+
+
+def _cover(
+    planks: tuple[Plank, ...], lining: Lining, ways: Ways, butts: dict[str, Layout]
+) -> Iterator[Finding]:
+    ends = {strake.name: (strake.first, strake.last) for strake in lining.strakes}
+    wanted = {(side, name) for side in {p.side for p in planks} for name in ends}
+    for (side, strake), group in groupby(planks, lambda p: (p.side, p.strake)):
+        row = list(group)
+        wanted.discard((side, strake))
+        count = 1 + sum(ways.strakes[b.strake] == strake for b in butts[side].butts)
+        for says in _gaps(row, ends.get(strake, ("", "")), count):
+            yield _fault("P012", f"{side} strake {strake}", says)
+    for side, strake in sorted(wanted):
+        yield _fault("P012", f"{side} strake {strake}", "has no planks")
+
+
+def _gaps(row: list[Plank], ends: tuple[str, str], count: int) -> Iterator[str]:
+    if len(row) != count:
+        yield f"{len(row)} planks where the butts make {count}"
+    if [plank.number for plank in row] != list(range(1, len(row) + 1)):
+        yield "planks are not numbered one by one from forward"
+    if (row[0].fore, row[-1].aft) != ends:
+        yield f"runs from {row[0].fore} to {row[-1].aft}, not from {ends[0]} to {ends[1]}"
+    for a, b in pairwise(row):
+        if (a.aft, a.aft_landing) != (b.fore, b.fore_landing):
+            yield f"{a.name} and {b.name} do not meet"
+    for plank in row:
+        if not (plank.length_mm > 0 and 0 <= plank.width_min_mm <= plank.width_max_mm):
+            yield f"{plank.name} has no length or its widths are crossed"
+
+
+def _lengths(planks: tuple[Plank, ...], lining: Lining) -> Iterator[Finding]:
+    if lining.lower_xyz is None or lining.upper_xyz is None:
+        return
+    for row, strake in enumerate(lining.strakes):
+        chord = _chords((lining.lower_xyz[row] + lining.upper_xyz[row]) / 2)
+        for side in ("port", "starboard"):
+            its = [p.length_mm for p in planks if (p.side, p.strake) == (side, strake.name)]
+            if its and abs(sum(its) - chord) > LENGTH_ERROR * chord + 30.0:
+                says = f"planks are {sum(its):.0f} mm long together, the strake {chord:.0f} mm"
+                yield _fault("P013", f"{side} strake {strake.name}", says)
+
+
+def _chords(middle: Floats) -> float:
+    known = middle[np.isfinite(middle).all(axis=-1)]
+    return float(np.linalg.norm(np.diff(known, axis=0), axis=-1).sum())
+
+
+def _areas(planks: tuple[Plank, ...], hull: Hull) -> Iterator[Finding]:
+    side = hull_side_m2(hull)
+    for name in dict.fromkeys(plank.side for plank in planks):
+        listed = sum(plank.area_m2 for plank in planks if plank.side == name)
+        if abs(listed - side) > AREA_ERROR * side:
+            says = f"planks cover {listed:.2f} m2, the hull's side is {side:.2f} m2"
+            yield _fault("P014", name, says)
+
+
+def _volumes(planks: tuple[Plank, ...]) -> Iterator[Finding]:
+    for plank in planks:
+        exact = plank.area_m2 * plank.dressed_mm / 1000 / BOARD_FOOT_M3
+        rough = plank.area_m2 * plank.rough_mm / 1000 / BOARD_FOOT_M3
+        if abs(plank.dressed_board_feet - exact) > 1e-6 * (1 + exact):
+            yield _fault("P015", plank.name, "dressed volume is not area by thickness")
+        if plank.rough_board_feet < rough - 1e-6 * (1 + rough):
+            yield _fault("P015", plank.name, "rough volume is less than area by thickness")
+
+
+def _sums(planks: PlankList) -> Iterator[Finding]:
+    groups: dict[str, tuple[Total, ...]] = {
+        "everything": planks.totals,
+        "sides": planks.by_side,
+        "strakes": planks.by_strake,
+        "classes of length": planks.by_length,
+    }
+    for what, totals in groups.items():
+        if not _same(totals, planks.planks):
+            yield _fault("P016", what, "totals do not add up to the planks")
+
+
+def _same(totals: Iterable[Total], planks: tuple[Plank, ...]) -> bool:
+    totals = tuple(totals)
+    pairs = (
+        (sum(t.planks for t in totals), len(planks)),
+        (sum(t.length_mm for t in totals), sum(p.length_mm for p in planks)),
+        (sum(t.area_m2 for t in totals), sum(p.area_m2 for p in planks)),
+        (sum(t.rough_board_feet for t in totals), sum(p.rough_board_feet for p in planks)),
+        (sum(t.rough_m3 for t in totals) / BOARD_FOOT_M3, sum(p.rough_board_feet for p in planks)),
+        (sum(t.rough_kg or 0.0 for t in totals), sum(p.rough_kg or 0.0 for p in planks)),
+    )
+    return all(abs(a - b) <= 1e-9 * (1 + abs(b)) for a, b in pairs)
+
+
+def _fault(code: str, where: str, says: str) -> Finding:
+    return Finding(code, Severity.FAULT, "planks", where, says)

@@ -1,0 +1,54 @@
+"""The table of species, ``data/species.csv``, and finding one by any name it goes by.
+
+Not checked here: whether the figures are right for your timber; they are averages, and a plank
+may be a fifth lighter or heavier.
+"""
+
+from __future__ import annotations
+
+import csv
+from functools import cache
+from importlib.resources import files
+
+from ribband.timber.model import Figure, Species
+
+__all__ = ["species", "species_named"]
+
+
+@cache
+def species() -> tuple[Species, ...]:
+    """Give every species of the table, in its order."""
+    text = files("ribband").joinpath("data", "species.csv").read_text(encoding="utf-8")
+    return tuple(_species(row) for row in csv.DictReader(text.splitlines()))
+
+
+def species_named(name: str) -> Species | None:
+    """Find a species by its name or another it goes by, whatever the capitals; None if unknown.
+
+    >>> species_named("oregon pine").name
+    'Douglas-fir, coast'
+    >>> species_named("larch of the yard") is None
+    True
+    """
+    said = _plain(name)
+    return next((s for s in species() if said in {_plain(n) for n in (s.name, *s.also)}), None)
+
+
+def _species(row: dict[str, str]) -> Species:
+    return Species(
+        name=row["species"],
+        also=tuple(part.strip() for part in row["also"].split(";") if part.strip()),
+        gravity_green=_figure(row["g_green"], row["g_green_source"]),
+        gravity_12=_figure(row["g_12"], row["g_12_source"]),
+        volumetric=_figure(row["volumetric_percent"], row["volumetric_source"]),
+        radial=_figure(row["radial_percent"], row["shrinkage_source"]),
+        tangential=_figure(row["tangential_percent"], row["shrinkage_source"]),
+    )
+
+
+def _figure(text: str, source: str) -> Figure:
+    return Figure(float(text), source) if text else Figure(None)
+
+
+def _plain(name: str) -> str:
+    return " ".join(name.lower().replace("-", " ").replace(",", " ").split())
