@@ -67,9 +67,9 @@ class Bench:
         return lining
 
     @property
-    def butts(self) -> tuple[Ways, Layout]:
-        """The butts: the problem and its answer."""
-        butts: tuple[Ways, Layout] = self.made["butts"].result
+    def butts(self) -> tuple[Ways, Layout, Layout | None]:
+        """The butts: the problem, its answer, and starboard's own answer where staggered."""
+        butts: tuple[Ways, Layout, Layout | None] = self.made["butts"].result
         return butts
 
 
@@ -134,23 +134,26 @@ def _butts(bench: Bench, tell: Tell) -> Made:
     stock = stage.read_stock(rows_of(bench.forms, "stock", bench.unit))
     ways = stage.ways(bench.hull, bench.lining, rules, wishes, stock)
     layout = stage.lay(ways, rules, seed=bench.seed, seconds=bench.seconds, progress=tell)
-    return Made((ways, layout), _joined(layout.findings, stage.check(ways, rules, layout)))
+    found = _joined(layout.findings, stage.check(ways, rules, layout))
+    other = None
+    if rules.sides == "staggered":
+        beyond = stage.other_side(ways, rules, layout)
+        other = stage.lay(beyond, rules, seed=bench.seed, seconds=bench.seconds, progress=tell)
+        found = _joined(found, other.findings, stage.check(beyond, rules, other))
+    return Made((ways, layout, other), found)
 
 
 def _planks(bench: Bench, tell: Tell) -> Made:
     from ribband import planks as stage
+    from ribband.timber import species_named
 
-    ways, layout = bench.butts
-    species = _species(bench)
+    ways, layout, other = bench.butts
+    rules = bench.rules["planks"]
+    species = species_named(bench.survey.particulars.species)
     planks: PlankList = stage.list_planks(
-        bench.hull, bench.lining, ways, layout, bench.rules["planks"], species
+        bench.hull, bench.lining, ways, layout, rules, species, other
     )
     return Made(planks, planks.findings)
-
-
-def _species(bench: Bench) -> Any:
-    """Find the vessel's species in the table of timbers; None where it is not named there."""
-    return None
 
 
 def _joined(*groups: Sequence[Finding]) -> tuple[Finding, ...]:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from ribband.app.answers import Line
 from ribband.app.jobs import job_path
 from ribband.app.making import Tell
 from ribband.app.runner import Run, Shelf, quiet, run
@@ -24,16 +25,7 @@ if TYPE_CHECKING:
     from ribband.lining.model import Lining
     from ribband.planks.model import PlankList
 
-__all__ = ["Line", "Planned", "plan", "summary"]
-
-
-@dataclass(frozen=True, slots=True)
-class Line:
-    """One line of a summary: what, how much in the job's unit, and a remark."""
-
-    what: str
-    value: str
-    remark: str = ""
+__all__ = ["Planned", "plan", "summary"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,8 +39,8 @@ class Planned:
 
     @property
     def good(self) -> bool:
-        """True where no fault was found."""
-        return not self.run.faults
+        """True where everything was made and no fault was found."""
+        return not self.run.faults and not self.run.stopped
 
 
 def plan(path: Path, last: str = "planks", *, seconds: float = 30.0, tell: Tell = quiet) -> Planned:
@@ -57,7 +49,6 @@ def plan(path: Path, last: str = "planks", *, seconds: float = 30.0, tell: Tell 
     Raises
     ------
     InputError : the input cannot be used, or there is none yet
-    NotConverged : a computation did not settle; what was made before it is kept
     JobFileError : the job cannot be opened or written
     """
     path = job_path(path)
@@ -115,7 +106,7 @@ def summary(done: Run) -> tuple[Line, ...]:
     if lining := done.result("lining"):
         lines += _lining_lines(lining, unit)
     if butts := done.result("butts"):
-        lines += _butt_lines(butts[1])
+        lines += [line for layout in butts[1:] if layout for line in _butt_lines(layout)]
     if planks := done.result("planks"):
         lines += _plank_lines(planks, unit)
     return (*lines, _findings_line(done))

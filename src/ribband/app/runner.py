@@ -15,6 +15,7 @@ from ribband import __version__
 from ribband.app.making import Bench, Made, Tell, make
 from ribband.app.rules import in_force
 from ribband.app.steps import STEPS, Step, keys
+from ribband.errors import NotConverged
 from ribband.findings import Finding, Severity
 from ribband.survey.rows import Form
 from ribband.units import unit_named
@@ -55,11 +56,16 @@ class MemoryShelf:
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """What a run came to: the bench with every result, and which steps were made just now."""
+    """What a run came to.
+
+    `bench` holds every result; `seconds` the steps made just now and how long they took;
+    `stopped` says which computation did not settle, if any: what comes after it is not made.
+    """
 
     bench: Bench
     keys: Mapping[str, str]
     seconds: Mapping[str, float]
+    stopped: str = ""
 
     @property
     def findings(self) -> tuple[Finding, ...]:
@@ -121,16 +127,19 @@ def run(
     Raises
     ------
     InputError : the input cannot be used
-    NotConverged : a computation did not settle
     """
     unit = job_unit(forms)
     bench = Bench(forms, in_force(forms.get("rules"), unit), unit, seconds)
-    wanted, took = steps_to(last), {}
+    wanted = steps_to(last)
+    took: dict[str, float] = {}
     own = keys(forms, hashes)
     whole, done = sum(step.share for step in wanted), 0.0
     for step in wanted:
         part = _part(tell, done / whole, step, step.share / whole)
-        bench.made[step.name], spent = _got(step, bench, shelf, own[step.name], part)
+        try:
+            bench.made[step.name], spent = _got(step, bench, shelf, own[step.name], part)
+        except NotConverged as why:
+            return Run(bench, own, took, f"{step.does} did not settle: {why}")
         if spent is not None:
             took[step.name] = spent
         done += step.share

@@ -27,7 +27,7 @@ __all__ = ["MEASURED", "STEPS", "Step", "keys", "step_named"]
 SHAPE = ("vessel", "frames", "girths", "offsets", "ends", "points", "doubts")
 OLD = ("old_strakes", "old_butts", "old_fastenings")
 MEASURED = (*SHAPE, *OLD)
-BASE_ROOMS = ("numerics", "data", "survey")
+BASE_ROOMS = ("numerics", "data", "survey", "timber")
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,7 +31,8 @@ Values = tuple[Any, ...]
 class Known:
     """What there is to write; None for what has not been made.
 
-    `side` is what one side's results stand for: "both" where mirrored.
+    `side` is what one side's results stand for: "both" where mirrored. `other` is starboard's own
+    layout of butts, where it is not port's mirrored.
     """
 
     survey: Survey | None = None
@@ -39,6 +40,7 @@ class Known:
     lining: Lining | None = None
     ways: Ways | None = None
     layout: Layout | None = None
+    other: Layout | None = None
     planks: PlankList | None = None
     boards: tuple[Row, ...] = ()
     findings: tuple[Finding, ...] = ()
@@ -59,7 +61,7 @@ def filled(known: Known) -> dict[str, list[Values]]:
         tables["strake_edges"] = list(_edges(known.lining, known.side, old))
         tables["strakes"] = list(_strakes(known.lining, known.side, known.planks))
     if known.ways is not None and known.layout is not None:
-        tables["butts"] = list(_butts(known.ways, known.layout, known.side))
+        tables["butts"] = list(_both_sides_butts(known.ways, known.layout, known))
     if known.planks is not None:
         tables["planks"] = list(_planks(known.planks))
     if known.boards:
@@ -124,6 +126,14 @@ def _planks_a_side(planks: PlankList | None) -> dict[str, int]:
     for (strake, _), n in Counter((plank.strake, plank.side) for plank in planks.planks).items():
         counts[strake] = max(n, counts.get(strake, 0))
     return counts
+
+
+def _both_sides_butts(ways: Ways, layout: Layout, known: Known) -> Iterator[Values]:
+    if known.other is None:
+        yield from _butts(ways, layout, known.side)
+    else:
+        yield from _butts(ways, layout, "port")
+        yield from _butts(ways, known.other, "starboard")
 
 
 def _butts(ways: Ways, layout: Layout, side: str) -> Iterator[Values]:
