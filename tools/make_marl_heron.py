@@ -42,6 +42,7 @@ BLUNDERS = {
     ("buttock", "3-0-0", "J"): "an inch over",
     ("waterline", "4-6-0", "F"): "inches and eighths swapped",
 }
+GIRTH_GAP, GIRTH_BLUNDER = 17, 30
 Table = list[list[str]]
 
 
@@ -103,31 +104,22 @@ def spoil(cell: tuple[str, str, str], text: str) -> str:
 
 
 def half_breadth(section: np.ndarray, z: float) -> float:
-    """Leave out what nobody measures: a waterline that all but grazes the rabbet or sheer."""
-    if not section[0, 2] + 30 < z < section[-1, 2] - 30:
-        return np.nan
-    return at_height(section, z) if slope(section, z) > np.tan(np.radians(14)) else np.nan
-
-
-def slope(section: np.ndarray, z: float) -> float:
-    i = int(np.searchsorted(section[:, 2], z))
-    dy, dz = section[i, 1:] - section[i - 1, 1:]
-    return float(dz / max(abs(dy), 1e-9))
+    """Give none within 4 mm of the rabbet, where it is the rabbet that is measured."""
+    return at_height(section, z) if section[0, 2] + 4 < z < section[-1, 2] else np.nan
 
 
 def height(section: np.ndarray, y: float) -> float:
-    """Give the buttock's height below the greatest breadth, where the side is easily read."""
-    rising = section[: int(np.argmax(section[:, 1])) + 1]
-    if not rising[0, 1] + 30 < y < rising[-1, 1] - 30:
+    """Give the buttock's height below the greatest breadth; none where it passes outside the sheer."""
+    if not section[0, 1] < y < section[-1, 1]:
         return np.nan
-    z = float(np.interp(y, rising[:, 1], rising[:, 2]))
-    return z if slope(section, z) < np.tan(np.radians(65)) else np.nan
+    rising = section[: int(np.argmax(section[:, 1])) + 1]
+    return float(np.interp(y, rising[:, 1], rising[:, 2]))
 
 
 def along_diagonal(section: np.ndarray, top: float) -> float:
     """Distance from the centreline down a diagonal of 45 degrees to the section."""
     over = section[:, 2] - (top - section[:, 1])
-    if over[0] > -30 or over[-1] < 0:
+    if over[0] >= 0 or over[-1] <= 0:
         return np.nan
     i = int(np.argmax(over > 0))
     t = over[i - 1] / (over[i - 1] - over[i])
@@ -203,13 +195,13 @@ def girths(rng: np.random.Generator) -> Table:
     rows: Table = [["frame", "position", "side", "girth", "notes"]]
     for n in range(FOREFOOT_FRAME, FRAMES + 1):
         text = taped(girth(at_station(frame_x(n))), rng, 1.5)
-        note = ""
-        if n == 17:
-            text, note = "", "shore in the way"
-        if n == 30:
+        if n == GIRTH_GAP:
+            rows.append([f"# frame {n}: a shore in the way, not taken"])
+            continue
+        if n == GIRTH_BLUNDER:
             feet, inches, eighths = text.split("-")
             text = f"{feet}-{int(inches) + 1}-{eighths}"
-        rows.append([str(n), "", "both", text, note])
+        rows.append([str(n), "", "both", text, ""])
     edge = surface(1.0, np.linspace(0, 1, 801))
     x = format_bare(round(float(edge[:, 0].mean()) / 12.7) * 12.7, UNIT)
     rows.append(["stern", x, "both", taped(girth(edge), rng, 1.5), "round the edge of the transom"])
