@@ -1,0 +1,190 @@
+"""Cutting the seams with the frames: what the shipwright sets off.
+
+A seam is known by its girth fraction on every line; between lines by the cubic through the four
+nearest. On a frame's cut it is found by Newton's method on v_frame(t) = v_seam(u_frame(t)).
+Columns of every table are the stem, the frames, the stern. Widths are square across: girth
+along the frame between the two seams, times the sine of the angle between strake and frame.
+
+Not checked: that a seam crosses a frame once only.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ribband.hull.model import Floats
+from ribband.lining.division import Division, Ints
+from ribband.lining.ground import Ground, Spots
+from ribband.numerics.local import four_nearest
+
+__all__ = ["Cut", "cut_seams"]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Cut:
+    """Seams at the columns (R = S + 1 rows, C = F + 2 columns).
+
+    girth : (R, C) mm along the frame; point, tangent : (R, C, 3)
+    row : (R, C) the seam that stands for each row there; index, weight : (R, C, 4) the lines
+    its crossing hangs on
+    by_fraction : (R, C) mm the crossing moves along the frame for a unit of girth fraction
+    there : (S, C) where a strake stands; width, sine : (S, C); turn : (R, C) rad
+    spots : the seams on the lines
+    whole : (S, C) False also where a strake is cut off below by the stem
+    """
+
+    girth: Floats
+    point: Floats
+    tangent: Floats
+    row: Ints
+    index: Ints
+    weight: Floats
+    by_fraction: Floats
+    there: NDArray[np.bool_]
+    whole: NDArray[np.bool_]
+    width: Floats
+    sine: Floats
+    turn: Floats
+    spots: Spots
+
+
+def cut_seams(ground: Ground, division: Division, fraction: Floats, sine_floor: float) -> Cut:
+    """Cut the seams `fraction` (R, L) with every frame and hood end."""
+    spots = ground.on_lines(fraction)
+    row = _source(division)
+    t, u, lean, index, weight, slope = _crossings(ground, division, spots, row)
+    at = (row[..., None], index)
+    tangent = np.einsum("rcq,rcqx->rcx", slope, spots.point[at])
+    tangent /= np.linalg.norm(tangent, axis=-1, keepdims=True) + 1e-300
+    here, _ = ground.on_frames(t, np.broadcast_to(np.arange(t.shape[1]), t.shape))
+    ends = fraction[:, :1] * ground.girth[0], fraction[:, -1:] * ground.girth[-1]
+    girth = np.hstack([ends[0], t * ground.frame_girth, ends[1]])
+    v_slope = np.einsum("rcq,rcq->rc", weight, spots.v_slope[at])
+    v_slope[:, 0] = v_slope[:, -1] = 1.0
+    by = np.empty_like(girth)
+    by[:, 0], by[:, 1:-1], by[:, -1] = ground.girth[0], ground.frame_girth * lean, ground.girth[-1]
+    turn = np.hstack([spots.turn[:, :1], here[..., 6], spots.turn[:, -1:]])
+    point = np.concatenate([spots.point[:, :1], here[..., :3], spots.point[:, -1:]], axis=1)
+    there, whole = _standing(ground, division, t)
+    up = _up(ground, spots, t)
+    sine = np.maximum(_sine(tangent, up), sine_floor)
+    width = np.diff(girth, axis=0) * sine
+    return Cut(
+        girth,
+        point,
+        tangent,
+        row,
+        index,
+        weight,
+        by * v_slope,
+        there,
+        whole,
+        width,
+        sine,
+        turn,
+        spots,
+    )
+
+
+def _source(division: Division) -> Ints:
+    """Which seam stands for each (R, C): the one below where a stealer does not stand."""
+    stands = _stands(division)
+    rows = np.repeat(np.arange(division.strakes + 1)[:, None], stands.shape[1], axis=1)
+    for k, stealer in enumerate(division.stealers):
+        if stealer is not None:
+            rows[k + 1] = np.where(stands[k], k + 1, rows[k])
+    return rows
+
+
+def _stands(division: Division) -> NDArray[np.bool_]:
+    present = division.present()
+    return np.hstack([present[:, :1], division.on_frame, present[:, -1:]])
+
+
+def _standing(
+    ground: Ground, division: Division, t: Floats
+) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    """Tell (S, C) where a strake stands with any width, and with its whole width."""
+    meets = t > 1e-9
+    lower = meets[:-1].copy()
+    lower[0] = [s == "keel" for s in ground.hull.frames.starts]
+    ends = (np.full((len(t) - 1, 1), e) for e in (ground.hull.has_stem, ground.hull.has_stern))
+    stem, stern = ends
+    stands = _stands(division)
+    there = stands & np.hstack([stem, meets[1:], stern])
+    return there, there & np.hstack([stem, lower, stern])
+
+
+def _crossings(
+    ground: Ground, division: Division, spots: Spots, row: Ints
+) -> tuple[Floats, Floats, Floats, Ints, Floats, Floats]:
+    first, last = _spans(division)
+    t, u, lean = _cross(ground, spots, first, last)
+    frame = np.arange(t.shape[1])
+    t, u, lean = (a[row[:, 1:-1], frame] for a in (t, u, lean))
+    ends = np.ones((len(t), 1))
+    places = np.hstack([ends * ground.u[0], u, ends * ground.u[-1]])
+    index, weight, slope = four_nearest(ground.u, places, first[row[:, :], 0], last[row[:, :], 0])
+    return t, u, lean, index, weight, slope
+
+
+def _spans(division: Division) -> tuple[Ints, Ints]:
+    """Lines each seam may be interpolated on: a stealer's upper seam only where it stands."""
+    lines = division.unknown.shape[1]
+    first, last = np.zeros(division.strakes + 1, int), np.full(division.strakes + 1, lines - 1)
+    for k, stealer in enumerate(division.stealers):
+        if stealer is not None:
+            first[k + 1], last[k + 1] = division.first[k], division.last[k]
+    return first[:, None], last[:, None]
+
+
+def _cross(ground: Ground, spots: Spots, first: Ints, last: Ints) -> tuple[Floats, Floats, Floats]:
+    """Find where seams cross frames: fraction along the cut, u there, and d(fraction)/d(v seam)."""
+    rows, frames = len(spots.v), len(ground.frame_girth)
+    middle = ground.hull.frames.u[:, ground.hull.frames.u.shape[1] // 2]
+    v_there = np.array([np.interp(middle, ground.u, v) for v in spots.v])
+    starts = ground.hull.frames.v[:, 0]
+    t = np.clip((v_there - starts) / (1.0 - starts), 0.0, 1.0)
+    frame = np.broadcast_to(np.arange(frames), t.shape)
+    row = np.arange(rows)[:, None, None]
+    even = ground.frames is ground.lines
+    lean = np.ones_like(t)
+    for _ in range(1 if even else 5):
+        here, slope = ground.on_frames(t, frame)
+        index, weight, by_u = four_nearest(ground.u, np.clip(here[..., 8], 0, 1), first, last)
+        near = spots.v[row, index]
+        miss = here[..., 7] - np.sum(weight * near, axis=-1)
+        lean = 1.0 / np.maximum(slope[..., 7] - np.sum(by_u * near, axis=-1) * slope[..., 8], 0.05)
+        step = miss * lean
+        t = np.clip(t - step, 0.0, 1.0)
+        if np.abs(step).max() < 1e-10:
+            break
+    t[0], t[-1] = 0.0, 1.0
+    lean[0] = lean[-1] = 0.0
+    lean[t <= 0.0] = 0.0
+    return t, np.clip(ground.on_frames(t, frame)[0][..., 8], 0.0, 1.0), lean
+
+
+def _up(ground: Ground, spots: Spots, t: Floats) -> Floats:
+    """Unit vector (S, C, 3) up the frame at each strake's middle."""
+    middle = (t[1:] + t[:-1]) / 2
+    frame = np.broadcast_to(np.arange(middle.shape[1]), middle.shape)
+    up = ground.on_frames(middle, frame)[1][..., :3]
+    across = (spots.across[1:] + spots.across[:-1]) / 2
+    up = np.concatenate([across[:, :1], up, across[:, -1:]], axis=1)
+    return _unit(up)
+
+
+def _sine(tangent: Floats, up: Floats) -> Floats:
+    """Sine (S, C) of the angle between the strake and the frame, at the strake's middle."""
+    cosine = np.sum(_unit(tangent[1:] + tangent[:-1]) * up, axis=-1)
+    sine: Floats = np.sqrt(np.maximum(1.0 - cosine**2, 0.0))
+    return sine
+
+
+def _unit(vector: Floats) -> Floats:
+    unit: Floats = vector / (np.linalg.norm(vector, axis=-1, keepdims=True) + 1e-300)
+    return unit

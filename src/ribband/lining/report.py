@@ -1,0 +1,309 @@
+"""What a lining says for itself: reasons, what binds, the next best, and what is in doubt."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from ribband.findings import Finding, Severity
+from ribband.hull.model import Floats
+from ribband.lining.division import strakes_of
+from ribband.lining.model import Alternative, Bind, Wish
+from ribband.lining.search import Asked, Count, Found, tried
+from ribband.lining.solve import Settled
+from ribband.lining.task import columns_of, say
+from ribband.lining.terms import seam_curvature
+from ribband.units import format_length
+
+__all__ = ["alternatives", "binds", "findings", "reasons"]
+
+
+def reasons(asked: Asked, count: Count, best: Found, found: Sequence[Found]) -> tuple[str, ...]:
+    """Say why there are so many strakes and stealers."""
+    limits = asked.limits
+    length = _lengths(asked)
+    said = [
+        f"Greatest girth {length(count.midship_mm)} over the greatest width "
+        f"{length(limits.greatest)}, rounded up, asks for {count.by_girth} strakes."
+    ]
+    if count.by_roundness > count.by_girth:
+        said.append(
+            f"The round of the bilge, backed out no more than {length(limits.hollow)}, asks for "
+            f"{count.by_roundness} (frame {count.at})."
+        )
+    given = [w for w in asked.wishes if w.kind == "strakes"]
+    if given:
+        said.append(f"{best.strakes} strakes were asked for.")
+    elif best.strakes > count.fewest:
+        said.append(_why_more(found, best))
+    said.append(_why_stealers(asked, best, found))
+    s = best.settled
+    said.append(
+        f"Seams sweep {s.sweep_rms_per_m:.4f} per metre rms; strakes are "
+        f"{length(_narrowest(s))} to {length(_widest(s))} wide."
+    )
+    return tuple(s for s in said if s)
+
+
+def alternatives(asked: Asked, best: Found, found: Sequence[Found]) -> tuple[Alternative, ...]:
+    """Give the two next best divisions."""
+    others = [f for f in found if _kind(f) != _kind(best)]
+    return tuple(_alternative(asked, f, best) for f in others[:2])
+
+
+def binds(asked: Asked, best: Found, most: int = 6) -> tuple[Bind, ...]:
+    """Say which limits hold the lining where it is, the hardest first."""
+    s, hull = best.settled, asked.ground.hull
+    names = [k.name for k in strakes_of(s.division, hull)]
+    columns = columns_of(hull)
+    rows: list[tuple[float, Bind]] = []
+    for k in range(len(names)):
+        for what, force in _limit_forces(s, k).items():
+            at = np.flatnonzero(force > 0)
+            if not len(at):
+                continue
+            where = f"strake {names[k]}, {_run(columns, at)}"
+            part = _gain(asked, s, float(force.sum()))
+            rows.append((part, Bind(what, where, _ease(asked, what, part))))
+    for number, force in _wish_forces(s):
+        wish = s.task.wishes[number]
+        rows.append(
+            (_gain(asked, s, force), Bind(say(wish), wish.frame, _give_up(asked, s, force)))
+        )
+    rows.sort(key=lambda row: -row[0])
+    return tuple(bind for part, bind in rows[:most] if part > 1e-3)
+
+
+def findings(asked: Asked, best: Found) -> tuple[Finding, ...]:
+    """Say what is in doubt, and what to give up where limits could not be kept."""
+    said: list[Finding] = []
+    if not asked.ground.hull.in_space:
+        says = "only girths are known: seams are fair on the planking expansion, not in space"
+        said.append(Finding("L020", Severity.NOTE, "lining", "whole side", says))
+    if best.settled.over_mm > 0.1:
+        said.append(_not_kept(asked, best))
+        said += _what_to_give_up(asked, best)
+    said += _less_than_least(asked, best)
+    said += _given_lines(asked, best)
+    return tuple(said)
+
+
+def _lengths(asked: Asked):  # type: ignore[no-untyped-def]
+    unit = asked.ground.hull.particulars.unit
+    return lambda mm: format_length(mm, unit)
+
+
+def _kind(found: Found) -> tuple[int, int]:
+    return found.strakes, len(found.stealers)
+
+
+def _widest(s: Settled) -> float:
+    return float(np.max(s.cut.width[s.cut.there]))
+
+
+def _narrowest(s: Settled) -> float:
+    whole = s.cut.whole.copy()
+    whole[0] = False  # the garboard may end in a point
+    return float(np.min(s.cut.width[whole]))
+
+
+def _why_more(found: Sequence[Found], best: Found) -> str:
+    fewer = [f for f in found if f.strakes < best.strakes]
+    if not fewer:
+        return ""
+    other = min(fewer, key=lambda f: f.score)
+    if other.settled.over_mm > 0.1:
+        return f"{other.strakes} strakes cannot keep the limits (off by {other.settled.over_mm:.0f} mm)."
+    better = 100.0 * (1.0 - best.settled.cost / other.settled.cost)
+    return f"{best.strakes} strakes lie {better:.0f} % fairer and evener than {other.strakes}."
+
+
+def _why_stealers(asked: Asked, best: Found, found: Sequence[Found]) -> str:
+    if not best.stealers:
+        return ""
+    if any(w.kind == "stealer" for w in asked.wishes):
+        return "The stealers are as asked for."
+    plain = [f for f in found if not f.stealers and f.strakes == best.strakes]
+    if plain and plain[0].settled.over_mm > 0.1:
+        return (
+            f"Without stealers the widths would be off the limits by "
+            f"{plain[0].settled.over_mm:.0f} mm at the ends."
+        )
+    return "Stealers let the ends keep a better width."
+
+
+def _alternative(asked: Asked, other: Found, best: Found) -> Alternative:
+    a, b = other.settled, best.settled
+    length = _lengths(asked)
+    parts = [
+        f"sweep {a.sweep_rms_per_m:.4f} per metre against {b.sweep_rms_per_m:.4f}",
+        f"widths {length(_narrowest(a))} to {length(_widest(a))}",
+        f"cost {100 * (a.cost / max(b.cost, 1e-12) - 1):+.0f} %",
+    ]
+    if a.over_mm > 0.2:
+        parts.append(f"limits off by {length(a.over_mm)}")
+    stealers = len(other.stealers)
+    head = f"{other.strakes} strakes" + (f", {stealers} of them stealers" if stealers else "")
+    return Alternative(
+        other.strakes, stealers, a.cost, a.sweep_rms_per_m, _widest(a), _narrowest(a),
+        f"{head}: {'; '.join(parts)}.",
+    )  # fmt: skip
+
+
+def _limit_forces(s: Settled, k: int) -> dict[str, Floats]:
+    """Forces on strake k by kind of limit, (C,)."""
+    high, low = s.forces.greatest[k], s.forces.least[k]
+    backed = s.greatest[k] < s.task.greatest[k] - 0.01
+    wished = s.task.greatest_wish[k] >= 0
+    return {
+        "backing out": np.where(backed, high, 0.0),
+        "greatest width": np.where(~backed & ~wished, high, 0.0),
+        "greatest width asked for": np.where(~backed & wished, high, 0.0),
+        "least width": low,
+    }
+
+
+def _wish_forces(s: Settled) -> list[tuple[int, float]]:
+    pairs = [*zip(s.task.girths.wish, s.forces.girths, strict=True)]
+    pairs += [*zip(s.task.widths.wish, s.forces.widths, strict=True)]
+    return [(int(number), abs(float(force))) for number, force in pairs]
+
+
+def _stiffness(asked: Asked, s: Settled) -> float:
+    return s.stiff
+
+
+def _gain(asked: Asked, s: Settled, force: float) -> float:
+    """Part of the cost that 5 mm of ease would gain, to first order; at most all of it."""
+    gain = 2.0 * force * _stiffness(asked, s) * 5.0 / max(s.division.whole - 1, 1)
+    return min(gain / max(s.cost, 1e-12), 1.0)
+
+
+def _ease(asked: Asked, what: str, part: float) -> str:
+    way = "less" if what == "least width" else "more"
+    return f"{_lengths(asked)(5.0)} {way} would lower the cost by about {100 * part:.1f} %"
+
+
+def _give_up(asked: Asked, s: Settled, force: float) -> str:
+    return f"{_lengths(asked)(5.0)} of ease would lower the cost by about {100 * _gain(asked, s, force):.1f} %"
+
+
+def _run(columns: Sequence[str], at: Floats) -> str:
+    first, last = columns[int(at[0])], columns[int(at[-1])]
+    if first == last:
+        return first if first in {"stem", "stern"} else f"frame {first}"
+    return f"{first} to {last}" if "st" in first + last else f"frames {first} to {last}"
+
+
+def _not_kept(asked: Asked, best: Found) -> Finding:
+    s = best.settled
+    length = _lengths(asked)
+    high = np.where(s.cut.there, s.cut.width - np.minimum(s.greatest, 1e9), -1e9)
+    low = np.where(s.cut.there, s.least - s.cut.width, -1e9)
+    kind, off = ("wider than allowed", high) if high.max() >= low.max() else ("too narrow", low)
+    k, c = np.unravel_index(int(np.argmax(off)), off.shape)
+    name = strakes_of(s.division, asked.ground.hull)[int(k)].name
+    where = f"strake {name}, {_run(columns_of(asked.ground.hull), np.array([c]))}"
+    if off[k, c] < 0.1:
+        where, kind = "wishes", "held points or widths do not agree"
+    says = f"the limits and wishes cannot all be kept: {kind}, off by {length(s.over_mm)} at most"
+    return Finding("L021", Severity.FAULT, "lining", where, says)
+
+
+def _what_to_give_up(asked: Asked, best: Found, most: int = 4) -> list[Finding]:
+    """Try without each wish that pushes, and then each rule, and say what it would gain."""
+    said = []
+    for number in _suspects(best.settled)[:most]:
+        wish = asked.wishes[number]
+        left = tuple(w for i, w in enumerate(asked.wishes) if i != number)
+        without = tried(replace(asked, wishes=left), best.settled.division.whole, best.stealers)
+        said.append(_without(asked, say(wish), wish, best, without))
+    if any(f.severity is Severity.CAUTION for f in said):
+        return said
+    return said + _rules_to_ease(asked, best)
+
+
+def _suspects(s: Settled) -> list[int]:
+    force = dict.fromkeys(range(len(s.task.wishes)), 0.0)
+    for number, f in _wish_forces(s):
+        force[number] += f
+    marks = ((s.task.least_wish, s.forces.least), (s.task.greatest_wish, s.forces.greatest))
+    for wish, f in marks:
+        for number in np.unique(wish[wish >= 0]):
+            force[int(number)] += float(f[wish == number].sum())
+    return sorted((n for n in force if force[n] > 0), key=lambda n: -force[n])
+
+
+def _without(asked: Asked, what: str, wish: Wish, best: Found, without: Found) -> Finding:
+    length = _lengths(asked)
+    if without.settled.over_mm <= 0.2:
+        says = "give this up and everything else can be kept"
+        return Finding("L022", Severity.CAUTION, "lining", what, says, wish.note)
+    says = (
+        f"without it the rest is off by {length(without.settled.over_mm)} "
+        f"instead of {length(best.settled.over_mm)}"
+    )
+    return Finding("L022", Severity.NOTE, "lining", what, says, wish.note)
+
+
+def _rules_to_ease(asked: Asked, best: Found) -> list[Finding]:
+    """What the rules themselves would have to be."""
+    s, length = best.settled, _lengths(asked)
+    names = {
+        "least": ("least_width", s.forces.least),
+        "greatest": ("greatest_width", s.forces.greatest),
+    }
+    said = []
+    for kind, (rule, force) in names.items():
+        if force.sum() <= 0:
+            continue
+        off = (
+            s.least - s.cut.width if kind == "least" else s.cut.width - np.minimum(s.greatest, 1e9)
+        )
+        most = float(np.max(np.where(s.cut.there, off, 0.0)))
+        if most > 0.1:
+            way = "less" if kind == "least" else "more"
+            says = f"{length(most)} {way} on the {kind} width would let everything be kept here"
+            said.append(Finding("L023", Severity.CAUTION, "lining", rule, says))
+    return said
+
+
+def _less_than_least(asked: Asked, best: Found) -> list[Finding]:
+    """Where the backing out asked for strakes narrower than the least, and had to yield."""
+    s, length = best.settled, _lengths(asked)
+    arc = np.maximum(np.diff(s.cut.girth, axis=0), 1.0)
+    hollow = s.cut.width**2 * np.abs(np.diff(s.cut.turn, axis=0)) / arc / 8.0
+    hollow = np.where(s.cut.whole, hollow, 0.0)
+    if hollow.max() <= asked.limits.hollow * 1.01 + 0.05:
+        return []
+    k, c = np.unravel_index(int(np.argmax(hollow)), hollow.shape)
+    name = strakes_of(s.division, asked.ground.hull)[int(k)].name
+    where = f"strake {name}, {_run(columns_of(asked.ground.hull), np.array([c]))}"
+    says = (
+        f"backed out {length(float(hollow[k, c]))}, more than the {length(asked.limits.hollow)} "
+        f"allowed: the least width forbids a narrower strake; thicker stock is needed here"
+    )
+    return [Finding("L024", Severity.CAUTION, "lining", where, says)]
+
+
+def _given_lines(asked: Asked, best: Found) -> list[Finding]:
+    """Report the fairness of lines given by hand: a bump spreads to the neighbours."""
+    s = best.settled
+    value, _ = seam_curvature(s.cut.spots)
+    sweep = 1000.0 * np.abs(value).max(axis=1)
+    usual = float(np.median(sweep[1:-1])) if len(sweep) > 3 else 0.0
+    said = []
+    for row in np.unique(s.task.girths.at):
+        if not 0 < row < len(sweep) - 1 or sweep[row] <= max(2.5 * usual, 0.02):
+            continue
+        wish = s.task.wishes[int(s.task.girths.wish[s.task.girths.at == row][0])]
+        says = (
+            f"the line as given sweeps up to {sweep[row]:.3f} per metre, "
+            f"{sweep[row] / max(usual, 1e-9):.1f} times its fellows: sight along it before using it"
+        )
+        said.append(
+            Finding("L025", Severity.CAUTION, "lining", f"seam above strake {wish.strake}", says)
+        )
+    return said

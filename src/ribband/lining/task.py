@@ -1,0 +1,234 @@
+"""What is asked of a lining out, brought to one place: limits, held points, wanted widths.
+
+Columns are the stem, the frames, the stern (C = F + 2). *Held* things are kept exactly; *wanted*
+things pull with a weight. Every held thing knows which wish or rule it came from, so that the
+solver can say which to give up.
+
+Not checked: that the wishes agree with one another; the solver finds that out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from ribband.errors import InputError, Problem
+from ribband.hull.model import Floats, Hull
+from ribband.lining.division import Division, Ints, strakes_of
+from ribband.lining.model import Wish
+from ribband.lining.rules import LiningRules, WidthLimits, limits_of
+from ribband.survey.model import OldWidth
+
+__all__ = ["Held", "Task", "Wanted", "columns_of", "say", "task_of"]
+
+FIRM = 1.0  # a wish of this weight or more is held, below it pulls
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Held:
+    """N seams (row, column) held at a girth, mm; or strakes at a width. `wish` (N,) its number."""
+
+    at: Ints
+    column: Ints
+    value: Floats
+    wish: Ints
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Wanted:
+    """N strakes (strake, column) pulled to a width, mm, with a weight."""
+
+    strake: Ints
+    column: Ints
+    value: Floats
+    weight: Floats
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Task:
+    """Limits (S, C) in mm and what is held and wanted.
+
+    `least_wish`, `greatest_wish` (S, C) hold the number of the wish a limit came from, -1 for
+    the rules. `tapers` are (strake, width at the hood end over width amidships, weight).
+    """
+
+    limits: WidthLimits
+    least: Floats
+    greatest: Floats
+    least_wish: Ints
+    greatest_wish: Ints
+    girths: Held
+    widths: Held
+    wanted: Wanted
+    tapers: tuple[tuple[int, float, float], ...]
+    wishes: tuple[Wish, ...]
+
+
+def columns_of(hull: Hull) -> tuple[str, ...]:
+    """Give the columns of every table by frame."""
+    return ("stem", *hull.frames.names, "stern")
+
+
+def task_of(
+    hull: Hull,
+    rules: LiningRules,
+    division: Division,
+    wishes: Sequence[Wish] = (),
+    old_widths: Sequence[OldWidth] = (),
+) -> Task:
+    """Gather what is asked, for one division.
+
+    Raises
+    ------
+    InputError : a wish for a strake or frame that is not there
+    """
+    limits = limits_of(rules, hull.particulars)
+    least, greatest = _limits(hull, rules, limits, division)
+    names = _Names(hull, division)
+    marks = np.full(least.shape, -1), np.full(least.shape, -1)
+    girths: list[tuple[int, int, float, int]] = []
+    widths: list[tuple[int, int, float, int]] = []
+    wanted: list[tuple[int, int, float, float]] = []
+    tapers: list[tuple[int, float, float]] = []
+    for number, wish in enumerate(wishes):
+        if wish.kind in {"least", "greatest"}:
+            low = wish.kind == "least"
+            rows, columns = names.part(wish)
+            wider = 1.0 if low or wish.strake else _wider(rules, division.strakes)
+            (least if low else greatest)[rows, columns] = wish.value * wider
+            marks[0 if low else 1][rows, columns] = number
+        elif wish.kind in {"fix", "master"}:
+            girths.append((names.strake(wish) + 1, names.column(wish), wish.value, number))
+        elif wish.kind == "width" and wish.weight >= FIRM:
+            widths.append((names.strake(wish), names.column(wish), wish.value, number))
+        elif wish.kind == "width":
+            wanted.append((names.strake(wish), names.column(wish), wish.value, 30.0 * wish.weight))
+        elif wish.kind == "taper":
+            tapers.extend((k, wish.value, wish.weight) for k in names.strakes(wish))
+        elif wish.kind == "recorded":
+            wanted.extend(names.recorded(old_widths, wish.value))
+    names.refuse()
+    return Task(
+        limits, np.minimum(least, greatest), greatest, *marks, _held(girths), _held(widths),
+        _wanted(wanted), tuple(tapers), tuple(wishes),
+    )  # fmt: skip
+
+
+def say(wish: Wish) -> str:
+    """Say a wish in words, without its value."""
+    strake = f" of strake {wish.strake}" if wish.strake else ""
+    where = f" at {_frame(wish.frame)}" if wish.frame else ""
+    where += f" to {_frame(wish.to_frame)}" if wish.to_frame else ""
+    kind = {
+        "strakes": "number of strakes",
+        "width": "chosen width",
+        "least": "least width",
+        "greatest": "greatest width",
+        "master": "master line above",
+        "fix": "fixed seam above",
+        "taper": "taper",
+        "stealer": "stealer above",
+        "recorded": "recorded widths",
+    }[wish.kind]
+    if kind.endswith("above"):
+        strake = f" strake {wish.strake}"
+    return f"{kind}{strake}{where}"
+
+
+def _frame(name: str) -> str:
+    return name if name in {"stem", "stern"} else f"frame {name}"
+
+
+class _Names:
+    """Find strakes and frames by name, and gather what was not found."""
+
+    def __init__(self, hull: Hull, division: Division) -> None:
+        self.strake_names = [s.name for s in strakes_of(division, hull)]
+        self.frames = list(columns_of(hull))
+        self.whole = division.whole
+        self.problems: list[Problem] = []
+        self.master = len(self.strake_names)
+
+    def strake(self, wish: Wish) -> int:
+        return self._find(self.strake_names, wish.strake, "strake")
+
+    def column(self, wish: Wish) -> int:
+        return self._find(self.frames, wish.frame, "frame")
+
+    def strakes(self, wish: Wish) -> list[int]:
+        return [self.strake(wish)] if wish.strake else list(range(len(self.strake_names)))
+
+    def part(self, wish: Wish) -> tuple[slice, slice]:
+        """The strakes and columns a limit is for; blank is all."""
+        rows = slice(None)
+        if wish.strake:
+            k = self.strake(wish)
+            rows = slice(k, k + 1)
+        if not wish.frame:
+            return rows, slice(None)
+        first = self.column(wish)
+        last = self._find(self.frames, wish.to_frame or wish.frame, "to_frame")
+        return rows, slice(min(first, last), max(first, last) + 1)
+
+    def recorded(
+        self, old: Sequence[OldWidth], weight: float
+    ) -> list[tuple[int, int, float, float]]:
+        """Old widths of strakes and frames that are here; others say nothing."""
+        return [
+            (self.strake_names.index(w.strake), self.frames.index(w.frame), w.width_mm, 20 * weight)
+            for w in old
+            if w.strake in self.strake_names and w.frame in self.frames
+        ]
+
+    def refuse(self) -> None:
+        if self.problems:
+            raise InputError(self.problems)
+
+    def _find(self, names: list[str], name: str, column: str) -> int:
+        if name in names:
+            return names.index(name)
+        wanted = (
+            f"one of {names[0]} to {names[-1]}" if column == "strake" else "a frame of this hull"
+        )
+        self.problems.append(Problem("lining", 0, column, name, wanted, names[len(names) // 2]))
+        return 0
+
+
+def _limits(
+    hull: Hull, rules: LiningRules, limits: WidthLimits, division: Division
+) -> tuple[Floats, Floats]:
+    """Least and greatest (S, C): hood-end limits ease into those amidships over a sixth."""
+    first, last = hull.lines.x_mm[[0, -1]]
+    x = np.concatenate([[first], hull.frames.x_mm, [last]])
+    away = np.clip(np.minimum(x - first, last - x) / (0.16 * (last - first)), 0.0, 1.0)
+    least = limits.least_hood + (limits.least - limits.least_hood) * away
+    greatest = limits.greatest_hood + (limits.greatest - limits.greatest_hood) * away
+    shape = (division.strakes, len(x))
+    low, high = np.broadcast_to(least, shape).copy(), np.broadcast_to(greatest, shape).copy()
+    high *= _wider(rules, division.strakes)
+    low[0] *= away  # the garboard may end in a point
+    for k, stealer in enumerate(division.stealers):
+        if stealer is not None:
+            low[k] = np.minimum(low[k], limits.nib)
+            high[k + 1] += limits.nib  # the strake that takes the notch
+    return low, high
+
+
+def _wider(rules: LiningRules, strakes: int) -> Floats:
+    """How much wider (S, 1) the garboard and broads may be."""
+    wider = np.ones((strakes, 1))
+    low = (rules.garboard, rules.first_broad, rules.second_broad)
+    wider[: len(low), 0] = np.maximum(low, 1.0)[:strakes]
+    return wider
+
+
+def _held(rows: list[tuple[int, int, float, int]]) -> Held:
+    a = np.array(rows, dtype=float).reshape(-1, 4)
+    return Held(a[:, 0].astype(int), a[:, 1].astype(int), a[:, 2], a[:, 3].astype(int))
+
+
+def _wanted(rows: list[tuple[int, int, float, float]]) -> Wanted:
+    a = np.array(rows, dtype=float).reshape(-1, 4)
+    return Wanted(a[:, 0].astype(int), a[:, 1].astype(int), a[:, 2], a[:, 3])
