@@ -68,7 +68,7 @@ def _shown(column: Column, unit: str) -> str:
 
 
 def _workbook(path: Path, unit: str) -> Path:
-    from openpyxl import Workbook
+    from openpyxl import Workbook  # noqa: PLC0415
 
     book = Workbook()
     book.remove(book.worksheets[0])
@@ -83,8 +83,8 @@ def _workbook(path: Path, unit: str) -> Path:
 
 
 def _dress(sheet: Any, lines: list[list[str]], layout: Layout) -> None:
-    from openpyxl.styles import Font
-    from openpyxl.utils import get_column_letter
+    from openpyxl.styles import Font  # noqa: PLC0415
+    from openpyxl.utils import get_column_letter  # noqa: PLC0415
 
     at = next(n for n, line in enumerate(lines, start=1) if not line[0].startswith("#"))
     heading = lines[at - 1]
@@ -101,8 +101,8 @@ def _dress(sheet: Any, lines: list[list[str]], layout: Layout) -> None:
 
 
 def _choices(sheet: Any, heading: list[str], layout: Layout, first: int) -> None:
-    from openpyxl.utils import get_column_letter
-    from openpyxl.worksheet.datavalidation import DataValidation
+    from openpyxl.utils import get_column_letter  # noqa: PLC0415
+    from openpyxl.worksheet.datavalidation import DataValidation  # noqa: PLC0415
 
     for column in layout.columns:
         if column.kind.choices:

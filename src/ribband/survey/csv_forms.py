@@ -18,7 +18,7 @@ from pathlib import Path
 from ribband.errors import InputError, Problem
 from ribband.survey.rows import Form
 
-__all__ = ["MOST_CELLS", "MOST_ROWS", "read_csv", "sheet_to_form", "write_csv"]
+__all__ = ["MOST_CELLS", "MOST_ROWS", "letter_of", "read_csv", "sheet_to_form", "write_csv"]
 
 MOST_BYTES = 8_000_000
 MOST_ROWS = 20_000
@@ -34,14 +34,7 @@ def read_csv(path: Path, name: str) -> Form:
     InputError : the file is no text, is too big, or its rows do not fit its heading
     """
     text, remarks = _decoded(path)
-    delimiter = _delimiter(text)
-    try:
-        csv.field_size_limit(MOST_BYTES)
-        reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
-        lines = _numbered(reader, path.name)
-    except csv.Error as error:
-        found = str(error)
-        raise InputError([Problem(path.name, 0, "", found, "a CSV file of plain text")]) from None
+    lines = _numbered(text, _delimiter(text), path.name)
     return sheet_to_form(lines, name, path.name, remarks)
 
 
@@ -76,7 +69,7 @@ def sheet_to_form(
             problems += _hidden(number, cells, file)
         else:
             rows.append((number, cells))
-        if len(rows) > MOST_ROWS:
+        if len(rows) > MOST_ROWS + 1:
             raise InputError([Problem(file, number, "", "more rows", f"at most {MOST_ROWS} rows")])
     if not rows:
         raise InputError(
@@ -98,6 +91,20 @@ def sheet_to_form(
         heading_row,
         remarks,
     )
+
+
+def letter_of(at: int) -> str:
+    """Name a column that has no heading, as the spreadsheet does; `at` counts from 0.
+
+    >>> letter_of(0), letter_of(27)
+    ('column A', 'column AB')
+    """
+    letters = ""
+    at += 1
+    while at:
+        at, rest = divmod(at - 1, 26)
+        letters = chr(ord("A") + rest) + letters
+    return f"column {letters}"
 
 
 def _decoded(path: Path) -> tuple[str, tuple[str, ...]]:
@@ -125,14 +132,18 @@ def _delimiter(text: str) -> str:
     return max(",;\t", key=first.count)
 
 
-def _numbered(reader: Iterable[list[str]], file: str) -> list[tuple[int, Sequence[str]]]:
+def _numbered(text: str, delimiter: str, file: str) -> list[tuple[int, Sequence[str]]]:
+    """Part the text into numbered lines; a quote mark that is never closed would eat rows."""
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
     lines: list[tuple[int, Sequence[str]]] = []
-    for number, cells in enumerate(reader, start=1):
-        if any(cell.count("\n") > 20 for cell in cells):
-            found = next(cell for cell in cells if cell.count("\n") > 20)[:40]
-            wanted = "a closing quote mark; one is opened in this row and never closed"
-            raise InputError([Problem(file, number, "", found, wanted)])
-        lines.append((number, cells))
+    try:
+        for number, cells in enumerate(reader, start=1):
+            lines.append((number, cells))
+    except csv.Error:
+        number = len(lines) + 1
+        found = text.splitlines()[number - 1][:60] if number <= len(text.splitlines()) else ""
+        wanted = 'quote marks that open and close round a whole cell, with "" for one inside'
+        raise InputError([Problem(file, number, "", found, wanted, '"3\' 7 5/8"""')]) from None
     return lines
 
 
@@ -141,11 +152,11 @@ def _width(header: Sequence[str]) -> int:
 
 
 def _too_wide(number: int, cells: Sequence[str], width: int, file: str) -> list[Problem]:
-    extra = [cell for cell in cells[width:] if cell.strip()]
-    if not extra:
+    if not any(cell.strip() for cell in cells[width:]):
         return []
     wanted = f"{width} cells, as in the heading; put text that holds commas in quote marks"
-    return [Problem(file, number, "", extra[0].strip()[:60], wanted)]
+    at = next(at for at, cell in enumerate(cells) if at >= width and cell.strip())
+    return [Problem(file, number, letter_of(at), cells[at].strip()[:60], wanted)]
 
 
 def _hidden(number: int, cells: Sequence[str], file: str) -> list[Problem]:

@@ -68,7 +68,7 @@ def write_forms(forms: Forms, folder: Path) -> list[Path]:
 
 def _problems_within(forms: Forms) -> tuple[Problem, ...]:
     """Say what is wrong inside the forms that could be read, so that nothing is told late."""
-    from ribband.survey.solve import problems_of
+    from ribband.survey.solve import problems_of  # noqa: PLC0415
 
     return problems_of(forms)
 

@@ -25,6 +25,7 @@ from ribband.survey.columns import (
     nearest,
     shown,
 )
+from ribband.survey.csv_forms import letter_of
 from ribband.survey.rows import Form, Row
 
 __all__ = ["doubtful", "headings", "stations", "typed"]
@@ -89,7 +90,8 @@ def _unknown(form: Form, layout: Layout, names: tuple[str, ...]) -> list[Problem
     for at, name in enumerate(names):
         if not name:
             if any(at < len(cells) and cells[at].strip() for cells in form.rows):
-                problems.append(_heading_problem(form, "", "a heading over every filled column"))
+                wanted = "a heading over every filled column"
+                problems.append(_heading_problem(form, "", wanted, column=letter_of(at)))
         elif form.name != "offsets" and name not in own:
             near = nearest(name, own)
             hint = f"; perhaps {near}" if near else ""

@@ -5,13 +5,14 @@ worked out. A date where a length should be is shown as a date, so that reading 
 it and says how to mend it. Merged cells and formulas without a kept value are refused. Before
 anything is opened the file is weighed: a small file that unpacks to a very large one is refused.
 
-Not checked here: what the cells say.
+Not checked here: what the cells say. Cells to the right of the 400th column are not looked at.
 """
 
 from __future__ import annotations
 
 import datetime
 import re
+import warnings
 import zipfile
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -19,7 +20,7 @@ from pathlib import Path
 from typing import Any
 
 from ribband.errors import Problem
-from ribband.survey.csv_forms import MOST_CELLS, MOST_ROWS, sheet_to_form
+from ribband.survey.csv_forms import MOST_CELLS, MOST_ROWS, letter_of, sheet_to_form
 from ribband.survey.rows import Form
 
 __all__ = ["Sheet", "read_workbook"]
@@ -27,6 +28,7 @@ __all__ = ["Sheet", "read_workbook"]
 MOST_BYTES = 20_000_000
 MOST_UNPACKED = 60_000_000
 MOST_PARTS = 500
+MOST_LINES = MOST_ROWS + 500
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +48,13 @@ def read_workbook(path: Path) -> tuple[tuple[Sheet, ...], tuple[Problem, ...]]:
     """Read every sheet that is not empty, with the problems of cells that cannot be read."""
     if wrong := _weigh(path):
         return (), (wrong,)
-    from openpyxl import load_workbook
+    with warnings.catch_warnings():  # of drawings and styles that do not matter here
+        warnings.simplefilter("ignore")
+        return _read(path)
+
+
+def _read(path: Path) -> tuple[tuple[Sheet, ...], tuple[Problem, ...]]:
+    from openpyxl import load_workbook  # noqa: PLC0415
 
     try:
         book = load_workbook(path, read_only=True, data_only=True, keep_links=False)
@@ -100,12 +108,16 @@ def _sheet(path: Path, sheet: Any, asked: Any) -> tuple[Sheet, list[Problem]]:
     file = f"{path.name} [{sheet.title}]"
     problems = _merged(path, sheet, file)
     lines: list[tuple[int, tuple[str, ...]]] = []
-    size = {"max_row": MOST_ROWS + 100, "max_col": MOST_CELLS}
     pairs = zip(
-        sheet.iter_rows(values_only=True, **size), asked.iter_rows(values_only=True, **size),
+        sheet.iter_rows(values_only=True, max_col=MOST_CELLS),
+        asked.iter_rows(values_only=True, max_col=MOST_CELLS),
         strict=False,
-    )  # fmt: skip
+    )
     for number, (values, formulas) in enumerate(pairs, start=1):
+        if number > MOST_LINES:
+            wanted = f"at most {MOST_LINES} rows, notes and blank ones counted"
+            problems.append(Problem(file, number, "", "more rows", wanted))
+            break
         cells = tuple(_text(value) for value in values)
         if any(cells):
             lines.append((number, cells))
@@ -139,18 +151,12 @@ def _unworked(
 ) -> list[Problem]:
     return [
         Problem(
-            file, number, _letter(at), str(formula)[:60],
+            file, number, letter_of(at), str(formula)[:60],
             "a value; the spreadsheet kept no result of this formula, so type the figure",
         )
         for at, (value, formula) in enumerate(zip(values, formulas, strict=False))
         if value is None and formula is not None
     ]  # fmt: skip
-
-
-def _letter(at: int) -> str:
-    from openpyxl.utils import get_column_letter
-
-    return f"column {get_column_letter(at + 1)}"
 
 
 def _merged(path: Path, sheet: Any, file: str) -> list[Problem]:
