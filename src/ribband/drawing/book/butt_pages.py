@@ -1,0 +1,167 @@
+"""The butts: the set of rules, what was reached against the bound, and the rule check."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from ribband.butts.model import Layout, Ways
+from ribband.drawing.book.flow import Col, Line, Loud, Story, Table, bullet, heading, say
+from ribband.drawing.book.model import Book
+from ribband.drawing.book.rule_table import rule_table
+from ribband.drawing.book.tightest import Pair, pairs, place
+from ribband.drawing.book.words import count, in_unit, joined, unit_words
+from ribband.units import format_bare
+
+__all__ = ["butts"]
+
+TIGHTEST = 8  # pairs shown of each kind
+
+
+def butts(book: Book) -> Story:
+    """Set the section on butts."""
+    story: Story = [heading("Butts", "butts")]
+    if book.ways is None or book.layout is None:
+        story.append(say("No butts have been laid out; the strakes are still whole."))
+        return story + _rules(book)
+    story += [_lead(book.layout, book.ways), *_no_way(book), *_rules(book)]
+    story += [*_goals(book), *_check(book, book.ways, book.layout)]
+    return story + _where(book.ways, book.layout) + _closed(book.ways)
+
+
+def _lead(layout: Layout, ways: Ways) -> object:
+    fixed = sum(b.fixed for b in layout.butts)
+    said = f"{count(len(layout.butts), 'butt')} a side in {count(len(ways.strakes), 'strake')}"
+    if fixed:
+        said += f", {fixed} of them fixed by you"
+    end = "" if layout.feasible else " This is the best attempt, not a layout that keeps the rules."
+    return say(
+        f"{said}.{end} How butts are shifted bears on the strength of the vessel: the surveyor’s "
+        "word comes before any rule printed here."
+    )
+
+
+def _no_way(book: Book) -> Story:
+    assert book.layout is not None
+    if book.layout.feasible:
+        return []
+    unit = book.unit
+    story: Story = [heading("Why nothing fits, and the ways out", "clashes", 1)]
+    story += [bullet(in_unit(clash, unit)) for clash in book.layout.clashes]
+    rows = [(r.rule.replace("_", " "), in_unit(r.where, unit), in_unit(r.says, unit), str(r.count))
+            for r in book.layout.reliefs]  # fmt: skip
+    cols = [Col("ease this rule", share=1), Col("where", share=1), Col("to what", share=1.5),
+            Col("butts that\nbreak it now", "right")]  # fmt: skip
+    return [*story, Table(cols, rows, fives=False)] if rows else story
+
+
+def _rules(book: Book) -> Story:
+    rules = book.rules.get("butts", ())
+    if not rules:
+        return []
+    asked = [r for r in rules if r.value not in {0, ""} and r.name != "name"]
+    name = f"Rules of butts: the set “{book.butt_set}”" if book.butt_set else "Rules of butts"
+    table = rule_table(asked, book.unit, name)
+    left = len([r for r in rules if r.name != "name"]) - len(asked)
+    return [*table, say(f"{count(left, 'rule')} of the set not asked for; see “Rules in force”.",
+                        "small")] if left else table  # fmt: skip
+
+
+def _goals(book: Book) -> Story:
+    assert book.layout is not None
+    if not book.layout.goals:
+        return []
+    rows: list[Line] = [
+        (
+            in_unit(g.name, book.unit),
+            f"{g.value:g}",
+            f"{g.bound:g}" if np.isfinite(g.bound) else "none",
+            "yes" if g.proved else f"no, may be up to {abs(g.value - g.bound):g} better",
+        )
+        for g in book.layout.goals
+    ]
+    cols = [Col("goal, in order of weight", share=2), Col("reached", "right"),
+            Col("bound", "right"), Col("proved best", share=1)]  # fmt: skip
+    more = [
+        say(f"{p.search}: {p.value:g}, bound {p.bound:g}, {'proved' if p.proved else 'not proved'}, "
+            f"{p.seconds:.1f} s. {in_unit(p.says, book.unit)}", "small")
+        for p in book.proofs
+    ]  # fmt: skip
+    return [Table(cols, rows, fives=False, title="What the search reached, each goal after the one above"),
+            *more]  # fmt: skip
+
+
+def _check(book: Book, ways: Ways, layout: Layout) -> Story:
+    found = pairs(ways, layout)
+    if not found:
+        return []
+    rows: list[Line] = []
+    for passing in range(3):
+        rows += [_pair_row(book, ways, p) for p in found if p.passing == passing][:TIGHTEST]
+    same = [p for p in found if p.spaces == 0]
+    story: Story = [heading("Rule check: the tightest pairs", "tightest", 1)]
+    story.append(say("Measured from the layout itself, apart from the search that made it. A pair "
+                     "in red breaks a rule."))  # fmt: skip
+    cols = [Col("strakes\nbetween", "right"), Col("strake"), Col("butt", share=1), Col("strake"),
+            Col("butt", share=1), Col("frame\nspaces", "right"), Col("along the\nstrake", "right"),
+            Col("rule", share=1.2, ink="faint")]  # fmt: skip
+    story.append(Table(cols, rows, title=f"Distances in {unit_words(book.unit)}"))
+    return [*story, say(_on_one_frame(ways, same))]
+
+
+def _pair_row(book: Book, ways: Ways, p: Pair) -> Line:
+    wanted, kept = _wanted(book, p)
+    cells = (
+        str(p.passing),
+        ways.strakes[p.first.strake],
+        place(ways, p.first),
+        ways.strakes[p.second.strake],
+        place(ways, p.second),
+        f"{p.spaces:g}",
+        format_bare(p.along_mm, book.unit),
+        wanted,
+    )
+    return cells if kept else Loud(cells)
+
+
+def _wanted(book: Book, p: Pair) -> tuple[str, bool]:
+    """Say what the rules ask of a pair, and whether it is kept."""
+    rules = {r.name: r.value for r in book.rules.get("butts", ())}
+    kind = {0: "adjacent", 1: "between"}.get(p.passing, "")
+    spaces, mm = rules.get(f"{kind}_spaces", 0), rules.get(f"{kind}_mm", 0.0)
+    passing = rules.get("passing", 0) if p.spaces == 0 else 0
+    asked = [
+        (f"{spaces:g} spaces", p.spaces >= spaces) if spaces else None,
+        (format_bare(mm, book.unit), p.along_mm >= mm - 0.5) if mm else None,
+        (f"{passing:g} passing", p.passing >= passing) if passing else None,
+    ]
+    said = [a for a in asked if a]
+    return (" and ".join(text for text, _ in said) or "none", all(kept for _, kept in said))
+
+
+def _on_one_frame(ways: Ways, same: list[Pair]) -> str:
+    if not same:
+        return "No two butts stand on one frame or in one bay within five strakes of each other."
+    least = min(p.passing for p in same)
+    closest = [f"{ways.strakes[p.first.strake]} and {ways.strakes[p.second.strake]} at "
+               f"{place(ways, p.first)}" for p in same if p.passing == least][:4]  # fmt: skip
+    return (f"{count(len(same), 'pair')} within five strakes share a frame or bay; the nearest have "
+            f"{count(least, 'strake')} passing between them: {joined(closest)}.")  # fmt: skip
+
+
+def _where(ways: Ways, layout: Layout) -> Story:
+    rows: list[Line] = []
+    for i in reversed(range(len(ways.strakes))):
+        here = sorted(b for b in layout.butts if b.strake == i)
+        said = ", ".join(place(ways, b) + (" (fixed)" if b.fixed else "") for b in here)
+        rows.append((ways.strakes[i], str(len(here)), said or "one plank, no butt"))
+    cols = [Col("strake"), Col("butts", "right"), Col("where, from forward", share=1)]
+    return [Table(cols, rows, title="Butts of every strake, from the sheer down")]
+
+
+def _closed(ways: Ways) -> Story:
+    if not ways.why_closed:
+        return []
+    rows = [(strake or "every strake", f"{first} to {last}" if last and last != first else first, why)
+            for strake, first, last, why in ways.why_closed]  # fmt: skip
+    cols = [Col("strake"), Col("frames"), Col("why no butt may stand there", share=1)]
+    return [Table(cols, rows, title="Stretches kept free of butts")]

@@ -1,0 +1,175 @@
+"""The lining out: reasons, limits, alternatives; the expansion; girths and widths to set off."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from ribband.drawing.book.flow import Col, Line, Story, Table, bullet, heading, say
+from ribband.drawing.book.model import Book
+from ribband.drawing.book.plates import plates
+from ribband.drawing.book.words import (
+    count,
+    in_unit,
+    length,
+    metric_or_feet,
+    unit_words,
+)
+from ribband.hull.model import Floats
+from ribband.units import format_bare
+
+__all__ = ["expansion", "lining_out", "widths"]
+
+FIGURES = 11  # columns of figures on a page before the table goes on to another block
+
+
+def lining_out(book: Book) -> Story:
+    """Say which strakes there are and why."""
+    lining, unit = book.lining, book.unit
+    story: Story = [heading("Lining out", "lining")]
+    if not lining.feasible:
+        story.append(say("This lining out breaks a limit. The findings name the wish to give up; "
+                         "until then it is the best attempt and not to be built from."))  # fmt: skip
+    story += [say(f"{_strakes(book)} {_sweep(book)}")]
+    if lining.reasons:
+        story += [say("Why so:"), *(bullet(in_unit(reason, unit)) for reason in lining.reasons)]
+    story.append(_strake_table(book))
+    story += [heading("What binds", "binds", 1), *_binds(book)]
+    return story + [heading("Alternatives compared", "alternatives", 1), *_alternatives(book)]
+
+
+def _strakes(book: Book) -> str:
+    strakes = book.lining.strakes
+    stealers = [s.name for s in strakes if s.stealer]
+    said = f"{count(len(strakes) - len(stealers), 'strake')} a side run the length of her"
+    if not stealers:
+        return f"{said}; no stealer is wanted."
+    return f"{said}, with {count(len(stealers), 'stealer')} ({', '.join(stealers)})."
+
+
+def _sweep(book: Book) -> str:
+    """Say the sweep as a batten shows it: the round of an edge over a length one can picture."""
+    words, over = metric_or_feet(book.unit)
+    per_mm = book.lining.sweep_rms_per_m / 1000.0
+    bow = length(over**2 * per_mm / 8, book.unit)
+    return (f"Over all planks the sweep is such that {words} of plank edge would show a round of "
+            f"{bow} (root mean square).")  # fmt: skip
+
+
+def _strake_table(book: Book) -> Table:
+    unit, lining = book.unit, book.lining
+    rows: list[Line] = []
+    for i in reversed(range(len(lining.strakes))):
+        s, wide = lining.strakes[i], lining.width_mm[i]
+        seen = wide[np.isfinite(wide)]
+        reach = f"{_end(s.first)} to {_end(s.last)}" + (f", nib at {s.nib}" if s.nib else "")
+        most, least = (
+            (format_bare(v, unit) for v in (seen.max(), seen.min())) if len(seen) else ("", "")
+        )
+        long = lining.along_mm[i][np.isfinite(lining.along_mm[i])]
+        run = format_bare(float(np.ptp(long)), unit) if len(long) else ""
+        rows.append((s.name, s.called, reach, most, least, run))
+    cols = [Col("strake"), Col("called"), Col("reaches", share=1), Col("widest", "right"),
+            Col("narrowest", "right"), Col("length\nend to end", "right")]  # fmt: skip
+    return Table(cols, rows, title=f"Strakes from the sheer down, in {unit_words(unit)}")
+
+
+def _end(column: str) -> str:
+    return column if column in {"stem", "stern"} else f"frame {column}"
+
+
+def _binds(book: Book) -> Story:
+    binds = book.lining.binds
+    if not binds:
+        return [say("No limit holds the seams; fairness alone shaped them.")]
+    cols = [
+        Col("limit or wish", share=1.3),
+        Col("where", share=1.2),
+        Col("what easing it gains", share=1.3),
+    ]
+    rows = [(in_unit(b.what, book.unit), in_unit(b.where, book.unit), in_unit(b.gain, book.unit) or "–")
+            for b in binds]  # fmt: skip
+    return [Table(cols, rows, fives=False)]
+
+
+def _alternatives(book: Book) -> Story:
+    lining, unit = book.lining, book.unit
+    if not lining.alternatives:
+        return [say("The number of strakes was given, or no other division came near.")]
+    words, over = metric_or_feet(unit)
+    stealers = sum(s.stealer for s in lining.strakes)
+    wide = lining.width_mm[np.isfinite(lining.width_mm) & (lining.width_mm > 1.0)]
+    cols = [Col("strakes", "right"), Col("stealers", "right"), Col("cost", "right"),
+            Col(f"round in\n{words}", "right"), Col("widest", "right"), Col("narrowest", "right"),
+            Col("what it means", share=1)]  # fmt: skip
+
+    def line(strakes: int, nibs: int, cost: float, sweep: float, most: float, least: float, says: str) -> Line:  # fmt: skip
+        bow = format_bare(over**2 * sweep / 8000.0, unit)
+        return (str(strakes), str(nibs), f"{cost:.3g}", bow, format_bare(most, unit),
+                format_bare(least, unit), in_unit(says, unit))  # fmt: skip
+
+    rows = [line(len(lining.strakes) - stealers, stealers, lining.cost, lining.sweep_rms_per_m,
+                 float(wide.max()), float(wide.min()), "chosen")]  # fmt: skip
+    rows += [line(a.strakes, a.stealers, a.cost, a.sweep_rms_per_m, a.widest_mm, a.narrowest_mm, a.says)
+             for a in lining.alternatives]  # fmt: skip
+    return [say("Lower cost is fairer and evener; two costs within a fiftieth are as good as equal, "
+                "and the choice is yours."), Table(cols, rows, fives=False)]  # fmt: skip
+
+
+def expansion(book: Book) -> Story:
+    """Set the planking expansion as fold-outs."""
+    drawn = plates(book, "expansion")
+    said = (
+        "The side laid flat: frames upright, girths laid up from the rabbet, seams, butts and "
+        "plank names drawn in. Print the fold-out at 100 % and try its check bar with a rule."
+        if drawn
+        else "No expansion was drawn for this book."
+    )
+    return [heading("Planking expansion", "expansion"), say(said), *drawn]
+
+
+def widths(book: Book) -> Story:
+    """Set the two tables a shipwright marks from: girths of the seams, widths of the strakes."""
+    unit = unit_words(book.unit)
+    story: Story = [
+        heading("To set off on the frames", "widths"),
+        say(f"In {unit}. Mark each seam by its girth from the rabbet, all in one laying of the "
+            "tape, so that no error adds up; then prove the marks with a batten before a "
+            "plank is got out. The sheer stands at the top, as on the hull."),
+        heading("Girths of the seams, rabbet to upper edge", "girths", 1),
+    ]  # fmt: skip
+    story += _blocks(book, book.lining.upper_girth_mm)
+    story += [
+        heading("Widths of the strakes, square across", "across", 1),
+        say("What the plank is got out to at each frame."),
+        *_blocks(book, book.lining.width_mm),
+    ]
+    for name in book.sheets:
+        if name not in {"lines", "body", "expansion"}:
+            story += plates(book, name)
+    return story
+
+
+def _blocks(book: Book, figures: Floats) -> Story:
+    columns = book.lining.columns
+    used = [k for k in range(len(columns)) if np.isfinite(figures[:, k]).any()]
+    number = -(-len(used) // FIGURES)
+    each = -(-len(used) // max(number, 1))
+    size = 8.6 if len(book.lining.strakes) < 40 else 8.0
+    return [
+        Table(
+            [Col("strake"), *(Col(columns[k], "right") for k in used[i : i + each])],
+            _figures(book, figures, used[i : i + each]),
+            even=True,
+            size=size,
+        )
+        for i in range(0, len(used), each)
+    ]
+
+
+def _figures(book: Book, figures: Floats, columns: list[int]) -> list[Line]:
+    strakes = book.lining.strakes
+    rows: list[Line] = []
+    for i in reversed(range(len(strakes))):
+        cells = [format_bare(float(figures[i, k]), book.unit) for k in columns]
+        rows.append((strakes[i].name, *cells))
+    return rows

@@ -1,0 +1,78 @@
+"""What goes into a planking book.
+
+A `Book` is put together by the use case that has run the stages; nothing is computed here and
+the drawings come already made. Stages that have not been run are None, and the book says so in
+their place rather than leaving the page out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+from ribband.butts.model import Layout, Ways
+from ribband.drawing.sheet import Sheet
+from ribband.findings import Finding
+from ribband.hull.model import Hull
+from ribband.lining.model import Lining
+from ribband.planks.model import PlankList
+from ribband.rulebook import Rule
+from ribband.survey.model import Survey
+
+__all__ = ["Book", "Proof"]
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """What a search proved: `value` reached, `bound` that no answer can beat; lower is better."""
+
+    search: str
+    value: float
+    bound: float
+    proved: bool
+    seconds: float
+    says: str = ""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Book:
+    """Everything the book prints; lengths in mm, printed in the unit of the vessel.
+
+    rules : by stage ("hull", "lining", "butts", "planks"), as `rulebook.describe` lists them
+    butt_set : what the set of butt rules is called
+    findings : of every stage and its check, all of them
+    sheets : drawings by name; "lines", "body" and "expansion" go to their own sections, any other
+        after the widths; a sheet larger than the book's page becomes a fold-out at full scale
+    revision, when, who, why : of the inputs; `inputs` their hash, `version` of the program
+    paper : of the text pages
+    """
+
+    survey: Survey
+    hull: Hull
+    lining: Lining
+    ways: Ways | None = None
+    layout: Layout | None = None
+    planks: PlankList | None = None
+    rules: Mapping[str, tuple[Rule, ...]] = field(default_factory=dict)
+    butt_set: str = ""
+    findings: tuple[Finding, ...] = ()
+    sheets: Mapping[str, Sheet | tuple[Sheet, ...]] = field(default_factory=dict)
+    proofs: tuple[Proof, ...] = ()
+    revision: int = 1
+    when: str = ""
+    who: str = ""
+    why: str = ""
+    inputs: str = ""
+    version: str = ""
+    paper: Literal["A4", "letter"] = "A4"
+
+    @property
+    def unit(self) -> str:
+        """The vessel's own unit, a key of `ribband.units`."""
+        return self.hull.particulars.unit
+
+    @property
+    def vessel(self) -> str:
+        """The vessel's name."""
+        return self.hull.particulars.vessel or "A vessel without a name"

@@ -1,0 +1,268 @@
+"""The plank list, the quantities, and the old planking beside the new."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import groupby
+
+import numpy as np
+
+from ribband.drawing.book.flow import Box, Col, Group, Line, Story, Sum, Table, heading, say
+from ribband.drawing.book.model import Book
+from ribband.drawing.book.words import count, unit_words
+from ribband.planks.model import Plank, Total
+from ribband.survey.model import OldWidth
+from ribband.units import (
+    BOARD_FEET_PER_M3,
+    POUND,
+    format_bare,
+    format_length,
+    format_volume,
+    imperial,
+)
+
+__all__ = [
+    "heaviest",
+    "old_planking",
+    "paired",
+    "plank_list",
+    "quantities",
+    "weight_head",
+    "weight_of",
+]
+
+YIELD = (0.45, 0.65)  # of rough timber, as reached in trial layings on uneven boards; house
+
+
+def plank_list(book: Book) -> Story:
+    """Set every plank, grouped by strake; two that are a pair share a line."""
+    story: Story = [heading("Plank list", "planks")]
+    if book.planks is None or not book.planks.planks:
+        return [*story, say("The strakes have not been divided into planks.")]
+    story.append(say(
+        f"Lengths and widths in {unit_words(book.unit)}, as dressed and without allowance for "
+        "fitting. Planks on one line are a pair, alike but for the hand. "
+        f"{_ends_note(book.planks.planks)}"))  # fmt: skip
+    story.append(say("A plank wants lifting by enough people or by tackle; weights are for dry "
+                     "timber of the species given, and green or wet timber is heavier.", "small"))  # fmt: skip
+    return [*story, Table(_plank_cols(book), _plank_rows(book), fives=False, size=8.4)]
+
+
+def _ends_note(planks: Sequence[Plank]) -> str:
+    blocks = any("block" in (p.fore_landing, p.aft_landing) for p in planks)
+    return "An end in a bay lands on a butt block." if blocks else "Every butt lands on a frame."
+
+
+def weight_head(unit: str) -> str:
+    """Give the unit of weights for a heading."""
+    return "lb" if imperial(unit) else "kg"
+
+
+def weight_of(kg: float | None, unit: str) -> str:
+    """Print a weight without its unit, to a whole one over ten."""
+    if kg is None:
+        return "–"
+    value = kg / float(POUND) if imperial(unit) else kg
+    return f"{value:.0f}" if value >= 9.95 else f"{value:.1f}"
+
+
+def _plank_cols(book: Book) -> list[Col]:
+    weight = weight_head(book.unit)
+    timber = "rough\nboard ft" if imperial(book.unit) else "rough\nm³"
+    return [
+        Col("plank"), Col(""), Col("fore end", share=1), Col("aft end", share=1),
+        Col("length", "right"), Col("widest", "right"), Col("narrowest", "right"),
+        Col(timber, "right"), Col(f"rough\n{weight}", "right"), Col(f"dressed\n{weight}", "right"),
+    ]  # fmt: skip
+
+
+def _plank_rows(book: Book) -> list[Line]:
+    assert book.planks is not None
+    order = {s.name: i for i, s in enumerate(book.lining.strakes)}
+    called = {s.name: s.called for s in book.lining.strakes}
+    ranked = sorted(
+        book.planks.planks, key=lambda p: (-order.get(p.strake, -1), p.number, p.side, p.name)
+    )
+    rows: list[Line] = []
+    for strake, group in groupby(ranked, key=lambda p: p.strake):
+        planks = list(group)
+        of = f"Strake {strake}" + (f", {called[strake]}" if called.get(strake) else "")
+        rows.append(Group(of, count(len(planks), "plank")))
+        rows += [_plank_row(book, pair) for pair in paired(planks)]
+    return rows
+
+
+def paired(planks: Sequence[Plank]) -> list[tuple[Plank, ...]]:
+    """Put a port plank and a starboard one together where they are alike but for the hand."""
+    lines: dict[tuple[object, ...], list[Plank]] = {}
+    for p in planks:
+        alike = (p.strake, p.number, p.fore, p.fore_landing, p.aft, p.aft_landing,
+                 *(round(v, 1) for v in (p.length_mm, p.width_max_mm, p.width_min_mm)))  # fmt: skip
+        lines.setdefault(alike, []).append(p)
+    return [tuple(group) for group in lines.values()]
+
+
+def _plank_row(book: Book, pair: Sequence[Plank]) -> Line:
+    p, unit = pair[0], book.unit
+    timber = (
+        f"{p.rough_board_feet:.1f}"
+        if imperial(unit)
+        else f"{p.rough_board_feet / BOARD_FEET_PER_M3:.4f}"
+    )
+    return (
+        p.name, pair[1].name if len(pair) > 1 else "", _landing(p.fore, p.fore_landing),
+        _landing(p.aft, p.aft_landing), format_bare(p.length_mm, unit),
+        format_bare(p.width_max_mm, unit), format_bare(p.width_min_mm, unit),
+        timber, weight_of(p.rough_kg, unit), weight_of(p.dressed_kg, unit),
+    )  # fmt: skip
+
+
+def _landing(end: str, kind: str) -> str:
+    if kind == "hood" or end in {"stem", "stern"}:
+        return end
+    if kind == "block":
+        return f"block aft of {end.removeprefix('block aft of ')}"
+    return f"nib, frame {end}" if kind == "nib" else f"frame {end}"
+
+
+def quantities(book: Book) -> Story:
+    """Set the totals by side, strake and length class, and the timber to look for."""
+    story: Story = [heading("Quantities", "quantities")]
+    if book.planks is None or not book.planks.planks:
+        return [*story, say("There are no planks to add up yet.")]
+    planks = book.planks
+    story.append(say("Areas are of the planks as shaped; rough timber is that area at the rough "
+                     "thickness, net, before anything is lost in cutting."))  # fmt: skip
+    tables = (
+        ("By side", planks.by_side),
+        ("By length of plank", planks.by_length),
+        ("By strake", planks.by_strake),
+    )
+    everything = planks.totals[0] if planks.totals else None
+    for title, totals in tables:
+        if totals:
+            story.append(_totals(book, title, totals, everything))
+        if title == "By length of plank":
+            story += _timber(book)
+    return story
+
+
+def _totals(book: Book, title: str, totals: Sequence[Total], everything: Total | None) -> Table:
+    unit = book.unit
+    cols = [
+        Col(title.lower().removeprefix("by "), share=1), Col("planks", "right"),
+        Col("run of plank", "right"), Col("ft²" if imperial(unit) else "m²", "right"),
+        Col("rough, board ft" if imperial(unit) else "rough, m³", "right"),
+        Col(f"rough, {weight_head(unit)}", "right"),
+    ]  # fmt: skip
+    rows: list[Line] = [_total_row(book, t) for t in totals]
+    if everything:
+        cells = _total_row(book, everything)
+        rows.append(Sum(("All", *cells[1:])))
+    return Table(cols, rows, title=title, fives=title == "By strake")
+
+
+def _total_row(book: Book, t: Total) -> tuple[str, ...]:
+    unit = book.unit
+    area = t.area_m2 / 0.09290304 if imperial(unit) else t.area_m2
+    timber = f"{t.rough_board_feet:.0f}" if imperial(unit) else f"{t.rough_m3:.3f}"
+    return (t.of, str(t.planks), format_bare(t.length_mm, unit), f"{area:.1f}", timber,
+            weight_of(t.rough_kg, unit))  # fmt: skip
+
+
+def _timber(book: Book) -> Story:
+    assert book.planks is not None
+    if not book.planks.totals:
+        return []
+    net = book.planks.totals[0].rough_m3
+    low, high = net / YIELD[1], net / YIELD[0]
+    return [Box([
+        say("Timber to look for", "boxhead"),
+        say(f"As an order of size, {_round(low, book.unit)} to {_round(high, book.unit)} of sawn "
+            f"boards: the net {format_volume(net, book.unit)} at a yield of "
+            f"{YIELD[1]:.0%} to {YIELD[0]:.0%}, as trial layings of curved planks on uneven boards "
+            "gave (¶ Ribband’s own figure). It is not an order: boards, flaws and sweep decide, "
+            "when the planks are laid on boards that have been measured.", "boxed"),
+    ])]  # fmt: skip
+
+
+def _round(m3: float, unit: str) -> str:
+    """Round to two figures: more would pretend to know."""
+    value = m3 * BOARD_FEET_PER_M3 if imperial(unit) else m3
+    step = 10.0 ** (np.floor(np.log10(max(value, 1e-9))) - 1)
+    rounded = float(np.round(value / step) * step)
+    return f"{rounded:,.0f} board feet".replace(",", " ") if imperial(unit) else f"{rounded:g} m³"
+
+
+# -- old and new ----------------------------------------------------------------------------
+
+
+def old_planking(book: Book) -> Story:
+    """Set what was recorded of the old planking beside the new."""
+    survey = book.survey
+    story: Story = [heading("Old planking and new", "old")]
+    if not (survey.old_widths or survey.old_butts or survey.old_fastenings):
+        return [*story, say("Nothing of the old planking was recorded for this book.")]
+    story.append(say("Strakes are counted from the keel in both; where their number has changed, "
+                     "the same number is not the same place on the frame."))  # fmt: skip
+    if survey.old_widths:
+        story += _old_widths(book)
+    if survey.old_butts:
+        story += _old_butts(book)
+    if survey.old_fastenings:
+        story += _old_fastenings(book)
+    return story
+
+
+def _old_widths(book: Book) -> Story:
+    rows = [_old_width(book, w) for w in book.survey.old_widths]
+    cols = [Col("strake"), Col("frame"), Col("side"), Col("old width", "right"),
+            Col("new width", "right"), Col("old\nthickness", "right")]  # fmt: skip
+    return [Table(cols, rows, across=2 if len(rows) > 12 else 1,
+                  title=f"Widths, in {unit_words(book.unit)}")]  # fmt: skip
+
+
+def _old_width(book: Book, w: OldWidth) -> Line:
+    lining, unit = book.lining, book.unit
+    names = [s.name for s in lining.strakes]
+    new = float("nan")
+    if w.strake in names and w.frame in lining.columns:
+        new = float(lining.width_mm[names.index(w.strake), lining.columns.index(w.frame)])
+    thick = format_bare(w.thickness_mm, unit) if w.thickness_mm else ""
+    return (w.strake, w.frame, w.side, format_bare(w.width_mm, unit),
+            format_bare(new, unit) or "none there", thick)  # fmt: skip
+
+
+def _old_butts(book: Book) -> Story:
+    old: dict[str, list[str]] = {}
+    for b in book.survey.old_butts:
+        at = f"bay aft of {b.frame}" if b.landing == "block" else b.frame
+        old.setdefault(b.strake, []).append(at if b.side == "both" else f"{at} ({b.side})")
+    new: dict[str, list[str]] = {}
+    for butt in sorted(book.layout.butts) if book.layout and book.ways else ():
+        assert book.ways is not None
+        frame, bay = divmod(butt.landing, 2)
+        name = book.ways.frames[frame]
+        new.setdefault(book.ways.strakes[butt.strake], []).append(
+            f"bay aft of {name}" if bay else name
+        )
+    names = [s.name for s in reversed(book.lining.strakes) if s.name in old]
+    names += [name for name in old if name not in names]
+    rows = [(n, ", ".join(old[n]), ", ".join(new.get(n, [])) or "none") for n in names]
+    return [Table([Col("strake"), Col("old butts at", share=1), Col("new butts at", share=1)], rows,
+                  title="Butts, by frame")]  # fmt: skip
+
+
+def _old_fastenings(book: Book) -> Story:
+    rows = [(f.where, f.kind, f.gauge, format_length(f.length_mm, book.unit) if f.length_mm else "",
+             f.per_frame) for f in book.survey.old_fastenings]  # fmt: skip
+    cols = [Col("where", share=1), Col("kind", share=1), Col("gauge"), Col("length", "right"),
+            Col("to a frame", share=1)]  # fmt: skip
+    return [Table(cols, rows, title="Fastenings, as recorded")]
+
+
+def heaviest(book: Book, most: int = 8) -> tuple[Plank, ...]:
+    """Give the planks that are heaviest as brought to the hull, port and starboard alike once."""
+    known = [p for p in (book.planks.planks if book.planks else ()) if p.rough_kg is not None]
+    first = [pair[0] for pair in paired(known)]
+    return tuple(sorted(first, key=lambda p: (-(p.rough_kg or 0.0), p.name))[:most])

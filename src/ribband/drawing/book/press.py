@@ -1,0 +1,240 @@
+"""Puts the pages together: two or three passes, until every page number is true.
+
+The running head names vessel, revision, date and page n of m on every page, and carries the band
+"not to be built from" while a fault is open. The same book gives the same bytes.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from io import BytesIO
+from pathlib import Path
+from typing import Any
+
+from reportlab.platypus import (
+    BaseDocTemplate,
+    CondPageBreak,
+    Flowable,
+    Frame,
+    NextPageTemplate,
+    PageBreak,
+    PageTemplate,
+)
+
+from ribband.drawing.book import (
+    back_pages,
+    butt_pages,
+    front,
+    hull_pages,
+    lining_pages,
+    plank_pages,
+)
+from ribband.drawing.book.flow import Story
+from ribband.drawing.book.model import Book
+from ribband.drawing.book.plates import Leaf, leaf_of, sheets_of
+from ribband.drawing.book.style import FAINT, HAIR, INK, MARGINS, PAPERS, RED, WHITE, mm
+from ribband.drawing.book.words import count, faults
+from ribband.drawing.fonts import register
+
+__all__ = ["press"]
+
+NEW_PAGE = ("findings", "doubts", "lines", "lining", "widths", "butts", "planks", "rules")
+PASSES = 4
+
+
+@dataclass(slots=True)
+class Found:
+    """Where things fell in a pass: entries (level, key, text) in order, pages, and how many."""
+
+    entries: list[tuple[int, str, str]] = field(default_factory=list)
+    pages: dict[str, int] = field(default_factory=dict)
+    total: int = 0
+
+
+def press(book: Book, path: Path) -> None:
+    """Set the book and write it."""
+    register()
+    before = Found()
+    for _ in range(PASSES):
+        data, found = _set(book, before)
+        if found == before:
+            break
+        before = found
+    path.write_bytes(data)
+
+
+def _set(book: Book, before: Found) -> tuple[bytes, Found]:
+    out = BytesIO()
+    doc = _Doc(book, out, before)
+    doc.build(_story(book, before))
+    doc.found.total = doc.page
+    return out.getvalue(), doc.found
+
+
+def _story(book: Book, before: Found) -> Story:
+    pages = before.pages
+    inside = [e for e in before.entries if e[1] != "cover"]
+    story: Story = [NextPageTemplate("text"), *front.cover(book, pages), PageBreak()]
+    story += [*front.contents(inside, pages), *front.how_to_read(book)]
+    for part in (
+        front.findings(book),
+        hull_pages.doubts(book),
+        hull_pages.gaps_and_sides(book),
+        hull_pages.lines(book),
+        lining_pages.lining_out(book),
+        lining_pages.expansion(book),
+        lining_pages.widths(book),
+        butt_pages.butts(book),
+        plank_pages.plank_list(book),
+        plank_pages.quantities(book),
+        plank_pages.old_planking(book),
+        back_pages.rules_in_force(book),
+        back_pages.sources_cited(book),
+        back_pages.cautions(book),
+    ):
+        key = part[0].entry[1]
+        story.append(PageBreak() if key in NEW_PAGE else CondPageBreak(70 * mm))
+        story += part
+    return _without_empty_pages(story)
+
+
+def _without_empty_pages(story: Story) -> Story:
+    """Drop a page break that follows another with nothing between."""
+    kept: Story = []
+    for part in story:
+        if (
+            isinstance(part, (PageBreak, CondPageBreak))
+            and kept
+            and isinstance(kept[-1], PageBreak)
+        ):
+            continue
+        kept.append(part)
+    while isinstance(kept[-1], PageBreak):
+        kept.pop()
+    return kept
+
+
+class _Doc(BaseDocTemplate):  # type: ignore[misc]
+    """The book as the page engine sees it; notes where every heading falls."""
+
+    def __init__(self, book: Book, out: BytesIO, before: Found) -> None:
+        super().__init__(
+            out, pagesize=PAPERS[book.paper], invariant=1, pageCompression=1,
+            title=f"Planking book: {book.vessel}", author=book.who or "Ribband",
+            subject=f"Revision {book.revision}, {book.when}",
+            creator=f"Ribband {book.version}".strip(), lang="en-GB",
+            keywords=f"inputs {book.inputs}" if book.inputs else "",
+        )  # fmt: skip
+        self.book, self.before, self.found = book, before, Found()
+        self.section = ""
+        self.wrong = faults(book)
+        self.addPageTemplates([self._cover(), self._text(), *self._leaves()])
+
+    def _frame(self, top: float) -> Frame:
+        wide, high = PAPERS[self.book.paper]
+        m = MARGINS
+        return Frame(m["left"], m["bottom"], wide - m["left"] - m["right"], high - top - m["bottom"],
+                     0, 0, 0, 0)  # fmt: skip
+
+    def _cover(self) -> PageTemplate:
+        return PageTemplate("cover", [self._frame(24 * mm)], onPageEnd=self._cover_end,
+                            pagesize=PAPERS[self.book.paper])  # fmt: skip
+
+    def _text(self) -> PageTemplate:
+        return PageTemplate("text", [self._frame(MARGINS["top"])], onPageEnd=self._page_end,
+                            pagesize=PAPERS[self.book.paper])  # fmt: skip
+
+    def _leaves(self) -> list[PageTemplate]:
+        leaves: dict[str, Leaf] = {}
+        for name in self.book.sheets:
+            for sheet in sheets_of(self.book, name):
+                leaf = leaf_of(sheet)
+                leaves[leaf.name] = leaf
+        return [
+            PageTemplate(leaf.name, [Frame(0, 0, leaf.width + 1, leaf.height + 1, 0, 0, 0, 0)],
+                         onPageEnd=_leaf_end(self, leaf), pagesize=(leaf.width, leaf.height))
+            for leaf in leaves.values()
+        ]  # fmt: skip
+
+    def afterFlowable(self, flowable: Flowable) -> None:  # noqa: N802 - the engine's name
+        """Note where a heading fell, and put it in the outline."""
+        entry = getattr(flowable, "entry", None)
+        if entry is None:
+            return
+        level, key, text = entry
+        if level == 0:
+            self.section = text
+        self.found.entries.append(entry)
+        self.found.pages[key] = self.page
+        self.canv.bookmarkPage(key)
+        self.canv.addOutlineEntry(text, key, level, closed=level == 0)
+
+    # -- running heads ----------------------------------------------------------------------
+
+    def _said(self) -> str:
+        return "   ·   ".join(p for p in (f"revision {self.book.revision}", self.book.when) if p)
+
+    def _cover_end(self, canvas: Any, _doc: Any) -> None:
+        wide, high = PAPERS[self.book.paper]
+        self._band(
+            canvas, MARGINS["left"], high - 15 * mm, wide - MARGINS["left"] - MARGINS["right"]
+        )
+        self._foot(canvas, wide)
+
+    def _page_end(self, canvas: Any, _doc: Any) -> None:
+        wide, high = PAPERS[self.book.paper]
+        left, right = MARGINS["left"], wide - MARGINS["right"]
+        self._band(canvas, left, high - 13 * mm, right - left)
+        y = high - 20 * mm
+        canvas.setFillColor(INK)
+        canvas.setFont("Serif-Italic", 9.6)
+        canvas.drawString(left, y, self.book.vessel)
+        canvas.setFillColor(FAINT)
+        canvas.setFont("Sans", 8)
+        canvas.drawRightString(right, y, self._said())
+        canvas.setStrokeColor(HAIR)
+        canvas.setLineWidth(0.5)
+        canvas.line(left, y - 4.5, right, y - 4.5)
+        self._foot(canvas, wide)
+
+    def _foot(self, canvas: Any, wide: float) -> None:
+        y = 13 * mm
+        canvas.setFillColor(FAINT)
+        canvas.setFont("Serif-Italic", 8.6)
+        canvas.drawString(MARGINS["left"], y, self.section)
+        canvas.setFont("Sans", 8)
+        canvas.drawRightString(wide - MARGINS["right"], y, self._folio())
+
+    def _folio(self) -> str:
+        return f"page {self.page} of {self.before.total or self.page}"
+
+    def _band(self, canvas: Any, x: float, y: float, wide: float, high: float = 5.4 * mm) -> None:
+        if not self.wrong:
+            return
+        canvas.setFillColor(RED)
+        canvas.rect(x, y, wide, high, stroke=0, fill=1)
+        canvas.setFillColor(WHITE)
+        canvas.setFont("Sans-Semibold", 9.4)
+        page = self.before.pages.get("findings", 0)
+        text = f"Not to be built from: {count(len(self.wrong), 'fault')} open, see page {page}"
+        canvas.drawCentredString(x + wide / 2, y + high / 2 - 3.2, text)
+
+
+def _leaf_end(doc: _Doc, leaf: Leaf) -> Any:
+    """Make the running head of a fold-out, in the margin of its drawing."""
+
+    def end(canvas: Any, _doc: Any) -> None:
+        left, right, y = 10 * mm, leaf.width - 10 * mm, leaf.height - 7.2 * mm
+        canvas.setFillColor(FAINT)
+        canvas.setFont("Sans", 7)
+        reduced = (
+            f"   ·   reduced to {leaf.reduced:.0%}: its scale no longer holds"
+            if leaf.reduced < 1
+            else ""
+        )
+        canvas.drawString(left, y, f"{doc.book.vessel}   ·   {doc._said()}{reduced}")
+        canvas.drawRightString(right, y, doc._folio())
+        if doc.wrong:
+            doc._band(canvas, leaf.width / 2 - 55 * mm, y - 1.2 * mm, 110 * mm, 4.6 * mm)
+
+    return end

@@ -1,0 +1,69 @@
+"""A stage's rules as a table: value in force, our default, range, and where the value is from."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from ribband.drawing.book.flow import Col, Group, Line, Story, Table, say
+from ribband.drawing.book.words import LEGEND, in_unit, mark, named, range_of, signs, value_of
+from ribband.rulebook import Rule
+from ribband.sources import source
+
+__all__ = ["COLUMNS", "rule_rows", "rule_table"]
+
+COLUMNS = (
+    Col("rule", share=2.1),
+    Col("in force", "right"),
+    Col("", ink="faint"),
+    Col("default", "right", ink="faint"),
+    Col("may be", share=0.95, ink="faint"),
+    Col("source", share=1.25),
+)
+
+
+def rule_rows(rules: Sequence[Rule], unit: str) -> list[Line]:
+    """Set each rule as a row; one that is not at its default is said to be changed."""
+    return [
+        (
+            f"{named(r).capitalize()}. {in_unit(r.says, unit)}",
+            value_of(r.value, r.unit, unit),
+            mark(r.source),
+            value_of(r.default, r.unit, unit) if r.default != r.value else "same",
+            range_of(r, unit),
+            short_source(r.source),
+        )
+        for r in rules
+    ]
+
+
+def short_source(key: str) -> str:
+    """Name a source in a few words; the list at the end has it in full.
+
+    >>> short_source("lake-underwriters-1866"), short_source("house"), short_source("")
+    ('Board of Lake Underwriters 1866', 'house', 'this job')
+    """
+    if not key:
+        return "this job"
+    found = source(key)
+    if found.mark in {"house", "common practice"}:
+        return found.mark
+    if key == "memory":
+        return "from memory"
+    return " ".join(
+        part for part in (found.author or found.title.split(",")[0], found.year) if part
+    )
+
+
+def rule_table(rules: Sequence[Rule], unit: str, title: str) -> Story:
+    """Set one stage's rules with the legend of the signs under it."""
+    rows = rule_rows(rules, unit)
+    legend = [say(LEGEND, "small")] if signs(rules) else []
+    return [Table(COLUMNS, rows, fives=False, title=title), *legend]
+
+
+def by_stage(rules: dict[str, tuple[Rule, ...]], unit: str) -> list[Line]:
+    """Set the rules of every stage, one after the other."""
+    rows: list[Line] = []
+    for stage, theirs in rules.items():
+        rows += [Group(stage.capitalize()), *rule_rows(theirs, unit)]
+    return rows

@@ -1,0 +1,274 @@
+"""The facts of a book in words: what is at fault, what is in doubt, lengths, runs of frames.
+
+Every length on paper passes through here and comes out in the vessel's own unit, also those that
+stand inside a sentence. Marks: ‡ stands by whatever is recalled and was not read, § by common
+practice, † by what was read second-hand, ¶ by Ribband's own figures.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from ribband.drawing.book.model import Book
+from ribband.findings import Finding, Severity
+from ribband.hull.model import Doubt
+from ribband.lining.model import Lining
+from ribband.rulebook import Rule
+from ribband.sources import Source, source
+from ribband.units import UNITS, format_bare, format_length, imperial
+
+__all__ = [
+    "LEGEND",
+    "Width",
+    "count",
+    "decided",
+    "faults",
+    "gaps",
+    "in_unit",
+    "joined",
+    "length",
+    "mark",
+    "named",
+    "narrowest",
+    "open_doubts",
+    "out_by",
+    "range_of",
+    "ranges",
+    "signs",
+    "unit_words",
+    "value_of",
+    "widest",
+    "written",
+]  # fmt: skip
+
+SIGNS = {
+    "read": "",
+    "read second-hand": "†",
+    "calculated": "",
+    "from memory": "‡",
+    "common practice": "§",
+    "house": "¶",
+}
+LEGEND = (
+    "† read where another quotes it   ‡ recalled, not read: check before relying on it   "
+    "§ common practice, no source   ¶ Ribband’s own figure"
+)
+_MM = re.compile(r"(?<![\w.])(\d{1,3}(?: \d{3})+|\d+(?:\.\d+)?) ?mm\b")
+
+
+def length(mm: float, unit: str) -> str:
+    """Print a length with its mark; a dash where it is not known."""
+    return format_length(mm, unit) if np.isfinite(mm) else "–"
+
+
+def in_unit(text: str, unit: str) -> str:
+    """Put every "120 mm" of a sentence into the vessel's unit.
+
+    >>> in_unit("Steps of 25.4 mm, two 9s.", "ft-in-8ths"), in_unit("Steps of 25.4 mm.", "mm")
+    ('Steps of 0-1-0, two 9s.', 'Steps of 25.4 mm.')
+    """
+    if unit == "mm":
+        return text
+    return _MM.sub(lambda m: format_length(float(m[1].replace(" ", "")), unit), text)
+
+
+def unit_words(unit: str) -> str:
+    """Say what a bare figure of the book is in.
+
+    >>> unit_words("ft-in-8ths")
+    'feet-inches-eighths'
+    """
+    return UNITS[unit].says
+
+
+def out_by(mm: float, unit: str) -> str:
+    """Say by how much a reading is too great or too small.
+
+    >>> out_by(-25.4, "ft-in-8ths")
+    '0-1-0 too small'
+    """
+    return f"{format_length(abs(mm), unit)} too {'great' if mm > 0 else 'small'}"
+
+
+def count(number: int, one: str, many: str = "") -> str:
+    """Count in words a reader expects.
+
+    >>> count(1, "butt"), count(3, "butt"), count(2, "fish", "fish")
+    ('1 butt', '3 butts', '2 fish')
+    """
+    return f"{number} {one if number == 1 else many or one + 's'}"
+
+
+def joined(parts: Sequence[str]) -> str:
+    """Join with commas and an "and".
+
+    >>> joined(["keel", "stem", "sheer"])
+    'keel, stem and sheer'
+    """
+    return " and ".join([", ".join(parts[:-1]), parts[-1]]) if len(parts) > 1 else "".join(parts)
+
+
+def ranges(names: Iterable[str], order: Sequence[str]) -> str:
+    """Shorten a run of frames, in their order along the hull.
+
+    >>> ranges(["2", "3", "4", "9"], [str(i) for i in range(12)])
+    '2–4, 9'
+    """
+    at = sorted({order.index(name) for name in names if name in order})
+    runs: list[list[int]] = []
+    for i in at:
+        if runs and i == runs[-1][-1] + 1:
+            runs[-1].append(i)
+        else:
+            runs.append([i])
+    said = [
+        f"{order[r[0]]}–{order[r[-1]]}" if len(r) > 2 else ", ".join(order[i] for i in r)
+        for r in runs
+    ]
+    return ", ".join(said)
+
+
+def faults(book: Book) -> tuple[Finding, ...]:
+    """Give what forbids building from the book: faults found, and results that broke a limit."""
+    found = [f for f in book.findings if f.severity is Severity.FAULT]
+    stages = {f.stage for f in found}
+    for stage, wrong, says in (
+        ("lining", not book.lining.feasible, "The lining out breaks a limit; see its section."),
+        ("butts", book.layout is not None and not book.layout.feasible,
+         "No layout of butts keeps every rule; what is shown is the best attempt."),
+    ):  # fmt: skip
+        if wrong and stage not in stages:
+            found.append(Finding("", Severity.FAULT, stage, "the whole side", says))
+    return tuple(found)
+
+
+def open_doubts(book: Book) -> tuple[Doubt, ...]:
+    """Give the doubtful readings nobody has decided on, the worst first."""
+    waiting = [d for d in book.hull.doubts if not d.decision]
+    return tuple(sorted(waiting, key=lambda d: -abs(d.off_mm)))
+
+
+def decided(doubt: Doubt) -> str:
+    """Say what became of a doubtful reading."""
+    said = {
+        "": "open",
+        "accept": "fair value taken",
+        "correct": "corrected",
+        "keep": "kept as read",
+    }
+    return said[doubt.decision]
+
+
+def gaps(book: Book) -> tuple[str, ...]:
+    """Name the frames at which nothing was measured."""
+    lines = book.hull.frames
+    return tuple(n for n, b in zip(lines.names, lines.basis, strict=True) if b == "between")
+
+
+@dataclass(frozen=True, slots=True)
+class Width:
+    """A width with its place."""
+
+    mm: float
+    strake: str
+    at: str
+
+
+def widest(lining: Lining) -> Width:
+    """Find the widest place of any strake."""
+    return _extreme(lining, np.nanargmax(np.where(np.isnan(lining.width_mm), -1, lining.width_mm)))
+
+
+def narrowest(lining: Lining) -> Width:
+    """Find the narrowest place, leaving out strakes that end in a point (under 1 mm)."""
+    wide = np.where(np.isnan(lining.width_mm) | (lining.width_mm < 1.0), np.inf, lining.width_mm)
+    return _extreme(lining, np.argmin(wide))
+
+
+def _extreme(lining: Lining, at: np.intp) -> Width:
+    row, column = np.unravel_index(at, lining.width_mm.shape)
+    return Width(
+        float(lining.width_mm[row, column]),
+        lining.strakes[row].name,
+        _place(lining.columns[column]),
+    )
+
+
+def _place(column: str) -> str:
+    return f"the {column}" if column in {"stem", "stern"} else f"frame {column}"
+
+
+# -- rules and sources ----------------------------------------------------------------------
+
+
+def named(rule: Rule) -> str:
+    """Give a rule's name as the form has it.
+
+    >>> named(Rule("greatest_width_mm", 1, 1, 0, 2, "mm", "", "house"))
+    'greatest width'
+    """
+    return re.sub(r"_(mm|rad)$", "", rule.name).replace("_", " ")
+
+
+def value_of(value: object, rule_unit: str, unit: str) -> str:
+    """Print a rule's value in the vessel's unit.
+
+    >>> value_of(4, "frame spaces", "mm"), value_of(25.4, "mm", "in"), value_of(0.5, "rad", "mm")
+    ('4 frame spaces', '1 in', '28.6°')
+    """
+    if value is None:
+        return "–"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if not isinstance(value, (int, float)):
+        return str(value)
+    if rule_unit == "mm":
+        return format_length(float(value), unit)
+    if rule_unit == "rad":
+        return f"{np.degrees(value):.1f}°"
+    return f"{value:g} {rule_unit}".rstrip()
+
+
+def range_of(rule: Rule, unit: str) -> str:
+    """Print the range a rule may be set in."""
+    if rule.least is None and rule.most is None:
+        return "–"
+    plain = format_bare if rule.unit == "mm" else (lambda v, _: value_of(v, _kind(rule), unit))
+    least = "" if rule.least is None else plain(float(rule.least), unit)
+    most = "" if rule.most is None else plain(float(rule.most), unit)
+    if not least or not most:
+        return f"{least} or more" if least else f"to {most}"
+    return f"{least} to {most}"
+
+
+def _kind(rule: Rule) -> str:
+    return "rad" if rule.unit == "rad" else ""
+
+
+def mark(key: str) -> str:
+    """Give the sign printed beside a figure from this source.
+
+    >>> mark("memory"), mark("house"), mark("lake-underwriters-1866")
+    ('‡', '¶', '')
+    """
+    return SIGNS[source(key).mark] if key else ""
+
+
+def written(source: Source) -> str:
+    """Write a source for the list at the end, without its mark."""
+    parts = (source.author, source.title, source.year, source.place)
+    return ", ".join(part for part in parts if part)
+
+
+def signs(rules: Iterable[Rule]) -> bool:
+    """Tell whether any of the rules carries a sign, so that the legend is wanted."""
+    return any(mark(rule.source) for rule in rules)
+
+
+def metric_or_feet(unit: str) -> tuple[str, float]:
+    """Give a round length to speak of, and its mm: ten feet, or three metres."""
+    return ("10 ft", 3048.0) if imperial(unit) else ("3 m", 3000.0)
