@@ -1,0 +1,166 @@
+"""Trying the surface without each reading, and telling which readings spoil it.
+
+The surface near its answer is taken as a spline of offsets along its normals, so that leaving a
+reading out is a rank-one step. *Pull* q is the share of its own value in its fit at weight one.
+A reading is given up when it lies further out than its fellows do AND its neighbours fit better
+without it: where the surface is too stiff for a real bend all neighbours agree, and stay.
+Two blunders side by side hide each other, so near pairs are tried too.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ribband.hull.model import Floats
+from ribband.numerics.smoothing import robust_spread
+
+__all__ = ["LeaveOut", "neighbours", "pulls"]
+
+_NEAR = 8
+_CHANCE = 1.5  # neighbours worse by more than this many times chance: it is a real bend
+_CANNOT_TELL = 0.7  # a reading with more pull than this has nothing to be judged by
+
+
+def pulls(rows: Floats, weights: Floats, stiffness: Floats) -> Floats:
+    """Give Q = A (A' W A + stiffness)^-1 A', (m, m), of dense rows A (m, n)."""
+    from scipy.linalg import cholesky, solve_triangular  # noqa: PLC0415
+
+    system = rows.T @ (weights[:, None] * rows) + stiffness
+    system[np.diag_indices_from(system)] += 1e-10 * np.trace(system) / len(system)
+    half = solve_triangular(
+        cholesky(system, lower=True, check_finite=False), rows.T, lower=True, check_finite=False
+    )
+    return np.asarray(half.T @ half, float)
+
+
+@dataclass(eq=False)
+class LeaveOut:
+    """The state of the trial: changed as readings are given up, and by nothing else.
+
+    off : (m,) reading less surface; q : (m, m); use : (m,) weights, 0 = given up
+    certain : (m,) True where the shipwright has spoken and the reading must stay
+    share : (m,) how much of an error in the way it was read shows square to the surface
+    chance : how many times chance the neighbours may fit worse without a reading given up
+    """
+
+    off: Floats
+    q: Floats
+    use: Floats
+    near: NDArray[np.intp]
+    certain: NDArray[np.bool_]
+    share: Floats
+    chance: float = _CHANCE
+
+    @property
+    def pull(self) -> Floats:
+        """Each reading's weight in its own fit."""
+        return np.asarray(np.diag(self.q) * self.use, float)
+
+    @property
+    def without(self) -> Floats:
+        """Each reading less the surface faired without it, square to the surface."""
+        return np.asarray(self.off / np.maximum(1 - self.pull, 0.02), float)
+
+    @property
+    def size(self) -> Floats:
+        """Errors brought to one scale: all would spread alike if none were a blunder."""
+        inside = np.sqrt(np.where(self.use > 0, self.use, 1.0) / np.maximum(1 - self.pull, 0.02))
+        outside = 1 / np.sqrt(1 + np.diag(self.q))
+        return np.asarray(np.abs(self.off) * np.where(self.use > 0, inside, outside), float)
+
+    def spread(self) -> float:
+        """Give the usual error of the readings in use."""
+        return robust_spread(self.size[self.use > 0])
+
+    def give_up(self, i: int) -> None:
+        """Leave reading i out; everything else follows by a rank-one step."""
+        column, weight = self.q[:, i].copy(), self.use[i]
+        left = max(1 - weight * column[i], 1e-6)
+        self.off = self.off + weight * column * self.off[i] / left
+        self.q = self.q + weight * np.outer(column, column) / left
+        self.use[i] = 0.0
+
+    def worst(self, times: float, least_mm: float) -> tuple[int, ...]:
+        """Give the reading, or the near pair, to give up next; empty when none."""
+        limit = max(times * self.spread(), 1e-9)
+        may = (self.use > 0) & ~self.certain & (self.pull < _CANNOT_TELL)
+        out = may & (self.size > limit) & (np.abs(self.without) > least_mm * self.share)
+        for i in np.argsort(-np.where(out, self.size, 0.0))[: int(out.sum())]:
+            if self._neighbours_gain(int(i)):
+                return (int(i),)
+        return self._pair(limit, least_mm, may)
+
+    def _neighbours_gain(self, *gone: int) -> bool:
+        """Tell whether the neighbours fit no worse, beyond chance, once `gone` are given up."""
+        around = np.setdiff1d(self.near[list(gone)].ravel(), gone)
+        around = around[self.use[around] > 0]
+        moves = self._moves(gone, around)
+        before = self.off[around]
+        gain = np.sum(self.use[around] * (before**2 - (before + moves) ** 2))
+        chance = 2 * self.spread() * np.sqrt(np.sum(self.use[around] * moves**2))
+        return bool(gain > -self.chance * chance)
+
+    def _moves(self, gone: tuple[int, ...], around: NDArray[np.intp]) -> Floats:
+        """How much more each of `around` lies out once `gone` are given up."""
+        pick = list(gone)
+        left = np.eye(len(pick)) - self.q[np.ix_(pick, pick)] * self.use[pick]
+        alone = np.linalg.solve(left, self.off[pick])
+        return np.asarray((self.q[np.ix_(around, pick)] * self.use[pick]) @ alone, float)
+
+    def _pair(self, limit: float, least_mm: float, may: NDArray[np.bool_]) -> tuple[int, ...]:
+        """Find two near readings that hide each other: each far out once both are gone."""
+        i = np.repeat(np.arange(len(self.off)), 4)
+        j = self.near[:, :4].ravel()
+        keep = may[i] & may[j] & (i < j) & (self.size[i] + self.size[j] > 0.6 * limit)
+        i, j = i[keep], j[keep]
+        if not len(i):
+            return ()
+        w = self.use
+        a, d = 1 - self.q[i, i] * w[i], 1 - self.q[j, j] * w[j]
+        b, c = -self.q[i, j] * w[j], -self.q[j, i] * w[i]
+        det = np.maximum(a * d - b * c, 0.02)
+        first = (d * self.off[i] - b * self.off[j]) / det
+        second = (a * self.off[j] - c * self.off[i]) / det
+        free_i, free_j = np.sqrt(np.maximum(det / d, 0.02)), np.sqrt(np.maximum(det / a, 0.02))
+        size = np.minimum(np.abs(first) * free_i, np.abs(second) * free_j)
+        size *= np.abs(
+            np.minimum(np.abs(first) / self.share[i], np.abs(second) / self.share[j])
+        ) > (least_mm)
+        for k in np.argsort(-size)[:20]:
+            if size[k] <= 1.15 * limit:
+                return ()
+            if self._neighbours_gain(int(i[k]), int(j[k])):
+                return int(i[k]), int(j[k])
+        return ()
+
+    def take_back(self, weights: Floats, times: float) -> bool:
+        """Use again what no longer lies out; `weights` (m,) are the readings' own."""
+        close = self.size < 0.85 * times * self.spread()
+        back = (self.use == 0) & (weights > 0) & close
+        for i in np.flatnonzero(back):
+            column, weight = self.q[:, i].copy(), weights[i]
+            all_told = 1 + weight * column[i]
+            self.off = self.off - weight * column * self.off[i] / all_told
+            self.q = self.q - weight * np.outer(column, column) / all_told
+            self.use[i] = weight
+        return bool(back.any())
+
+    def search(self, times: float, least_mm: float) -> None:
+        """Give up readings one after another (or in near pairs) until none is doubted."""
+        for _ in range(max(len(self.off) // 6, 1)):
+            gone = self.worst(times, least_mm)
+            if not gone:
+                return
+            for i in gone:
+                self.give_up(i)
+
+
+def neighbours(points: Floats, count: int = _NEAR) -> NDArray[np.intp]:
+    """Give the nearest readings of each, (m, count), nearest first."""
+    from scipy.spatial import cKDTree  # noqa: PLC0415
+
+    count = min(count, len(points) - 1)
+    return np.asarray(cKDTree(points).query(points, count + 1)[1][:, 1:], np.intp)

@@ -1,0 +1,280 @@
+"""Fairing the surface: a bicubic patch held to its edges, its third derivatives kept small.
+
+    minimise  sum w [ (n . r)^2 + sliding^2 |r_t|^2 ] + smooth * (|S_uuu|^2 + |S_vvv|^2 ...)
+
+r is a reading less its foot on the surface, n the normal there, r_t what is left along the
+surface. Errors along the surface say little about its shape; weighing them fully wrinkles it.
+Feet are found anew after each solution. The smoothing is chosen by generalised cross-validation
+on the normal errors, with the degrees of freedom estimated by a fixed set of random probes.
+
+*Free* coefficients are those the readings decide; edges are held. At an end that was not
+measured the section keeps its plane (x is held) and is otherwise free.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ribband.hull.edges import Edges
+from ribband.hull.model import Floats
+from ribband.hull.surface import SplineSurface, foot_points
+from ribband.numerics.banded import Banded, upper_band
+from ribband.numerics.bspline import Basis, Tensor, tensor_through
+from ribband.numerics.polyline import along, fill
+from ribband.numerics.smoothing import COUNTED
+
+__all__ = ["Frame", "Patch", "even_girth", "fit_patch", "frame_of", "start_feet"]
+
+_PROBES = 8
+
+
+@dataclass(frozen=True, eq=False)
+class Frame:
+    """What a fit starts from: the patch spanned by the edges, and which coefficients are held.
+
+    free : (n_u, n_v, 3) True where readings decide
+    penalty : sparse, over all n_u n_v coefficients of one coordinate
+    """
+
+    start: Tensor
+    free: NDArray[np.bool_]
+    penalty: Any
+
+
+@dataclass(frozen=True, eq=False)
+class Patch:
+    """A faired patch, with the feet u, v (m,) of the readings and the smoothing used."""
+
+    tensor: Tensor
+    u: Floats
+    v: Floats
+    smoothing: float
+    stiffness: float  # smoothing in the units of the penalty
+
+    def off(self, points: Floats) -> Floats:
+        """Give how far each reading stands outside the surface, (m,)."""
+        surface = SplineSurface(self.tensor)
+        r = points - surface.point(self.u, self.v)
+        return np.asarray(np.einsum("mi,mi->m", r, surface.normal(self.u, self.v)), float)
+
+
+def frame_of(edges: Edges, along_basis: Basis, across_basis: Basis) -> Frame:
+    """Span the edges (a Coons patch) and say what is held."""
+    u, v = along_basis.greville, across_basis.greville
+    keel, sheer = _paired(edges, u)
+    stem, stern = (fill(v, along(e) / along(e)[-1], e) for e in (edges.stem, edges.stern))
+    a, b = u[:, None, None], v[None, :, None]
+    ruled = (1 - b) * keel[:, None] + b * sheer[:, None]
+    ends = (1 - a) * stem[None] + a * stern[None]
+    corner = (1 - a) * ((1 - b) * stem[0] + b * stem[-1]) + a * ((1 - b) * stern[0] + b * stern[-1])
+    start = tensor_through(along_basis, across_basis, ruled + ends - corner)
+    free = np.ones((len(u), len(v), 3), bool)
+    free[:, [0, -1]] = False
+    for row, known in ((0, edges.has_stem), (-1, edges.has_stern)):
+        free[row, :, 0] = False
+        if known:
+            free[row] = False
+    return Frame(start, free, _penalty(along_basis, across_basis))
+
+
+def _paired(edges: Edges, u: Floats) -> tuple[Floats, Floats]:
+    """Points of keel and sheer at u; u is the length along each as a fraction."""
+    return tuple(fill(u, along(e) / along(e)[-1], e) for e in (edges.keel, edges.sheer))  # type: ignore[return-value]
+
+
+def _penalty(along_basis: Basis, across_basis: Basis) -> Any:
+    from scipy import sparse  # noqa: PLC0415
+
+    grams = [(along_basis.gram(d), across_basis.gram(d)) for d in range(4)]
+    total = 0
+    for d, share in ((3, 1.0), (2, 3.0), (1, 3.0), (0, 1.0)):
+        total = total + share * sparse.kron(
+            sparse.csr_array(grams[d][0]), sparse.csr_array(grams[3 - d][1])
+        )
+    return sparse.csr_array(total)
+
+
+def start_feet(
+    edges: Edges, points: Floats, stations: Floats, frame: Frame
+) -> tuple[Floats, Floats]:
+    """Guess u, v (m,) of readings (m, 3): v from the length along the section, u from x."""
+    u, v = np.empty(len(points)), np.empty(len(points))
+    keel_x, sheer_x = edges.keel[:, 0], edges.sheer[:, 0]
+    for x in np.unique(stations):
+        rows = np.flatnonzero(stations == x)
+        low = 0.0
+        foot = fill(np.array([x]), np.maximum.accumulate(keel_x), edges.keel)[0]
+        if edges.has_stem and x < keel_x[0]:
+            stem = edges.stem
+            part = along(stem) / along(stem)[-1]
+            low = float(np.interp(-x, -stem[:, 0], part))
+            foot = fill(np.array([low]), part, stem)[0]
+        head = fill(np.array([x]), np.maximum.accumulate(sheer_x), edges.sheer)[0]
+        run = np.concatenate([[foot], points[rows], [head]])[:, 1:]
+        part = along(run)[1:-1] / along(run)[-1]
+        v[rows] = low + (1 - low) * part
+    fine = np.linspace(0, 1, 201)
+    sheet = frame.start.grid(fine, np.linspace(0, 1, 41))[..., 0]
+    for i, (x, at) in enumerate(zip(points[:, 0], v, strict=True)):
+        j = at * 40
+        k = min(int(j), 39)
+        run_x = np.maximum.accumulate(sheet[:, k] * (1 - j + k) + sheet[:, k + 1] * (j - k))
+        u[i] = np.interp(x, run_x, fine)
+    return u, v
+
+
+def fit_patch(
+    frame: Frame,
+    points: Floats,
+    weights: Floats,
+    feet: tuple[Floats, Floats],
+    sliding: float,
+    begin: Patch | None = None,
+) -> Patch:
+    """Fair a patch to readings (m, 3); weight 0 leaves one out but still finds its foot.
+
+    From `begin` two rounds do, and the smoothing is sought near the one used there.
+    """
+    tensor, (u, v) = frame.start, feet
+    chosen: float | None = None
+    if begin is not None:
+        tensor, u, v, chosen = begin.tensor, begin.u, begin.v, begin.smoothing
+    system = None
+    for turn in range(4 if begin is None else 2):
+        blind = begin is None and turn == 0
+        system = _System(frame, points, weights, (u, v), *_ways(tensor, u, v, sliding, blind))
+        if turn < (3 if begin is None else 1):
+            chosen = system.choose(chosen)
+        tensor = system.solve(chosen or 1.0)[0]
+        u, v = foot_points(tensor, points, u, v, 3)
+    stiffness = (chosen or 1.0) * (system.scale if system else 1.0)
+    return Patch(tensor, u, v, chosen or 1.0, stiffness)
+
+
+def _ways(
+    tensor: Tensor, u: Floats, v: Floats, sliding: float, blind: bool
+) -> tuple[Floats, Floats]:
+    """Give how errors weigh by direction (m, 3, 3), and normals; blind to normals at first."""
+    if blind:
+        sideways = np.broadcast_to([0.0, 1.0, 0.0], (len(u), 3))
+        return np.broadcast_to(np.eye(3), (len(u), 3, 3)), sideways
+    normal = SplineSurface(tensor).normal(u, v)
+    outer = normal[:, :, None] * normal[:, None, :]
+    return sliding**2 * np.eye(3) + (1 - sliding**2) * outer, normal
+
+
+class _System:
+    """The linear equations of one round, with smoothing still open."""
+
+    def __init__(
+        self,
+        frame: Frame,
+        points: Floats,
+        weights: Floats,
+        feet: tuple[Floats, Floats],
+        ways: Floats,
+        normal: Floats,
+    ) -> None:
+        from scipy import sparse  # noqa: PLC0415
+
+        self.frame, self.points, self.weights, self.normal = frame, points, weights, normal
+        start = frame.start
+        self.rows = design(start.along, start.across, *feet)
+        weighed = weights[:, None, None] * ways
+        parts: dict[tuple[int, int], Any] = {}
+        for i in range(3):
+            for j in range(i, 3):
+                scaled = self.rows.multiply(weighed[:, i, j][:, None])
+                parts[i, j] = self.rows.T @ sparse.csr_array(scaled)
+        self.data = sum(
+            sparse.kron(part, _unit(i, j), "coo") for (i, j), part in parts.items()
+        ).tocsr()
+        self.stiff = sparse.kron(frame.penalty, sparse.eye_array(3), "csr")
+        self.right = (self.rows.T @ np.einsum("mij,mj->mi", weighed, points)).reshape(-1)
+        self.free = np.flatnonzero(frame.free.reshape(-1))
+        held = np.where(frame.free, 0.0, start.coefficients).reshape(-1)
+        self.held = held
+        self.pull_data = (self.data @ held)[self.free]
+        self.pull_stiff = (self.stiff @ held)[self.free]
+        self.band_data = upper_band(self.data[self.free][:, self.free])
+        self.band_stiff = upper_band(self.stiff[self.free][:, self.free])
+        self.scale = self.band_data[-1].sum() / self.band_stiff[-1].sum()
+
+    def solve(self, smoothing: float) -> tuple[Tensor, Banded]:
+        """Solve with `smoothing` times the natural scale of the equations."""
+        depth = max(len(self.band_data), len(self.band_stiff))
+        band = _deep(self.band_data, depth) + smoothing * self.scale * _deep(self.band_stiff, depth)
+        band[-1] += 1e-10 * band[-1].mean()
+        factor = Banded(band)
+        right = self.right[self.free] - self.pull_data
+        right = right - smoothing * self.scale * self.pull_stiff
+        full = self.held.copy()
+        full[self.free] = factor.solve(right)
+        start = self.frame.start
+        shape = start.coefficients.shape
+        return Tensor(start.along, start.across, full.reshape(shape)), factor
+
+    def score(self, smoothing: float) -> float:
+        """Give the cross-validation score of the normal errors."""
+        tensor, factor = self.solve(smoothing)
+        used = np.flatnonzero(self.weights > 0)
+        root = np.sqrt(self.weights[used])
+        fitted = self.rows @ tensor.coefficients.reshape(-1, 3)
+        off = np.einsum("mi,mi->m", (self.points - fitted)[used], self.normal[used]) * root
+        probes = np.sign(np.random.default_rng(1).standard_normal((len(used), _PROBES)))
+        sides = (root[:, None] * self.normal[used])[:, :, None] * probes[:, None, :]
+        right = np.stack([(self.rows[used].T @ sides[:, i]) for i in range(3)], axis=1)
+        answer = factor.solve(right.reshape(-1, _PROBES)[self.free])
+        freedom = float((answer * right.reshape(-1, _PROBES)[self.free]).sum()) / _PROBES
+        room = len(used) - COUNTED * freedom
+        if room < 0.1 * len(used):  # as good as a line through every reading
+            return float("inf")
+        return float(len(used) * (off @ off) / room**2)
+
+    def choose(self, near: float | None) -> float:
+        """Choose the smoothing: over a wide range at first, then near the last choice."""
+        if near is None:
+            at = 10.0 ** np.arange(-5.0, 7.0, 1.0)
+        else:
+            at = near * 10.0 ** np.array([-1.0, -0.5, 0.0, 0.5, 1.0])
+        scores = [self.score(s) for s in at]
+        return float(at[int(np.argmin(scores))])
+
+
+def design(along_basis: Basis, across_basis: Basis, u: Floats, v: Floats) -> Any:
+    """Give the sparse (m, n_u n_v) matrix of the tensor basis at feet (m,)."""
+    from scipy import sparse  # noqa: PLC0415
+
+    first_u, value_u = along_basis.alive(u)
+    first_v, value_v = across_basis.alive(v)
+    columns = (first_u[:, None] + np.arange(4))[:, :, None] * across_basis.size
+    columns = columns + (first_v[:, None] + np.arange(4))[:, None, :]
+    values = value_u[:, :, None] * value_v[:, None, :]
+    starts = np.arange(len(u) + 1) * 16
+    shape = (len(u), along_basis.size * across_basis.size)
+    return sparse.csr_array((values.ravel(), columns.ravel(), starts), shape=shape)
+
+
+def _unit(i: int, j: int) -> Floats:
+    unit = np.zeros((3, 3))
+    unit[i, j] = unit[j, i] = 1.0
+    return unit
+
+
+def _deep(band: Floats, depth: int) -> Floats:
+    return np.pad(band, ((depth - len(band), 0), (0, 0)))
+
+
+def even_girth(tensor: Tensor, fine: int = 129) -> Tensor:
+    """Give the same surface with v the girth fraction along every u = const."""
+    u, v = tensor.along.greville, np.linspace(0, 1, fine)
+    runs = tensor.grid(u, v)
+    length = along(runs)
+    wanted = tensor.across.greville
+    at = np.stack([np.interp(wanted * row[-1], row, v) for row in length])
+    values = tensor.at(np.broadcast_to(u[:, None], at.shape), at)
+    return tensor_through(tensor.along, tensor.across, values)

@@ -1,0 +1,205 @@
+"""One side of the hull: edges, surface and doubtful readings, fitted together.
+
+The surface is fitted to every reading, each is tried without (`leaveout`), and it is fitted
+again to those that stand; readings given up are offered a place again, once.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ribband.errors import InputError, Problem
+from ribband.findings import Finding, Severity
+from ribband.hull.edges import Edges, FairRun, Judge, fair_edges
+from ribband.hull.leaveout import LeaveOut, neighbours, pulls
+from ribband.hull.model import Doubt, Floats
+from ribband.hull.patch import Frame, Patch, design, fit_patch, frame_of, start_feet
+from ribband.hull.rules import HullRules
+from ribband.hull.sections import EdgeStations, Points, edge_stations, points_of
+from ribband.hull.slips import explain
+from ribband.hull.surface import SplineSurface
+from ribband.numerics.bspline import even_basis
+from ribband.survey.model import Decision, EndPoint, Reading
+from ribband.units import parse_length
+
+__all__ = ["SideFit", "fit_side"]
+
+
+@dataclass(frozen=True, eq=False)
+class SideFit:
+    """The fair surface of one side, and what was made of each reading.
+
+    off : (m,) reading less surface, square to it; use : (m,) weights in the end
+    """
+
+    patch: Patch
+    edges: Edges
+    points: Points
+    off: Floats
+    use: Floats
+    doubts: tuple[Doubt, ...]
+    findings: tuple[Finding, ...]
+
+    @property
+    def rms_mm(self) -> float:
+        """Give the usual error of the readings in use."""
+        used = self.off[self.use > 0]
+        return float(np.sqrt(np.mean(used**2))) if len(used) else 0.0
+
+
+def fit_side(
+    readings: tuple[Reading, ...],
+    ends: tuple[EndPoint, ...],
+    said: dict[str, Decision],
+    rules: HullRules,
+    unit: str,
+) -> SideFit:
+    """Fit one side; readings and decisions as `sections.decided` gives them.
+
+    Raises
+    ------
+    InputError : fewer than four stations with both rabbet and sheer, or no points between
+    """
+    rabbet, sheer = (edge_stations(readings, role, said) for role in ("rabbet", "sheer"))
+    points = points_of(readings, said)
+    _enough(rabbet, sheer, points)
+    edges = fair_edges(rabbet, sheer, ends, Judge(rules.doubt_times + 0.8, rules.tolerance_mm))
+    sure = np.array([_stands(r, said) for r in points.readings])
+    frame, patch, trial = _fitted(edges, points, sure, rules)
+    beyond, findings = _beyond(patch, points, rules)
+    del frame
+    doubts = (
+        *_edge_doubts(edges.keel_run, rabbet, said, unit),
+        *_edge_doubts(edges.sheer_run, sheer, said, unit),
+        *_surface_doubts(patch, trial, points, beyond, said, unit),
+    )
+    return SideFit(
+        patch, edges, points, trial.off, trial.use, doubts, (*edges.findings, *findings)
+    )
+
+
+def _enough(rabbet: EdgeStations, sheer: EdgeStations, points: Points) -> None:
+    problems = [
+        Problem("offsets", 0, role, f"{len(edge.names)} stations", "four or more", "")
+        for role, edge in (("rabbet", rabbet), ("sheer", sheer))
+        if len(edge.names) < 4
+    ]
+    if len(points.readings) < 8:
+        found = f"{len(points.readings)} points between rabbet and sheer"
+        problems.append(Problem("offsets", 0, "", found, "eight or more", ""))
+    if problems:
+        raise InputError(problems)
+
+
+def _stands(reading: Reading, said: dict[str, Decision]) -> bool:
+    return reading.key in said and said[reading.key].decision != "accept"
+
+
+def _pieces(points: Points) -> tuple[int, int]:
+    """How many pieces the surface has each way: enough for the readings, no more."""
+    stations = len({r.station for r in points.readings})
+    most = max(len(points.readings) // max(stations, 1), 1)
+    return int(np.clip(0.6 * stations + 8, 16, 44)), int(np.clip(most, 10, 14))
+
+
+def _fitted(
+    edges: Edges, points: Points, sure: Floats, rules: HullRules
+) -> tuple[Frame, Patch, LeaveOut]:
+    along_pieces, across_pieces = _pieces(points)
+    frame = frame_of(edges, even_basis(along_pieces), even_basis(across_pieces))
+    feet = start_feet(edges, points.xyz, points.xyz[:, 0], frame)
+    use = points.use
+    patch = fit_patch(frame, points.xyz, use, feet, rules.sliding)
+    trial = _trial(frame, patch, points, use, sure)
+    trial.search(rules.doubt_times, rules.tolerance_mm)
+    for _ in range(2):
+        if np.array_equal(trial.use > 0, use > 0):
+            break
+        use = trial.use.copy()
+        patch = fit_patch(frame, points.xyz, use, feet, rules.sliding, patch)
+        trial = _trial(frame, patch, points, use.copy(), sure)
+        back = trial.take_back(points.use, rules.doubt_times)
+        trial.search(rules.doubt_times, rules.tolerance_mm)
+        if not back and np.array_equal(trial.use > 0, use > 0):
+            break
+    return frame, patch, trial
+
+
+def _trial(
+    frame: Frame, patch: Patch, points: Points, use: Floats, sure: Floats
+) -> LeaveOut:
+    free = np.flatnonzero(frame.free[..., 1].ravel())
+    rows = design(frame.start.along, frame.start.across, patch.u, patch.v)[:, free].toarray()
+    stiff = patch.stiffness * frame.penalty[free][:, free].toarray()
+    normal = SplineSurface(patch.tensor).normal(patch.u, patch.v)
+    share = np.abs(np.einsum("mi,mi->m", normal, points.way))
+    share = np.where(np.any(points.way != 0, axis=1), np.maximum(share, 0.25), 1.0)
+    return LeaveOut(
+        patch.off(points.xyz), pulls(rows, use, stiff), use.copy(), neighbours(points.xyz),
+        np.asarray(sure, bool), share,
+    )  # fmt: skip
+
+
+def _beyond(patch: Patch, points: Points, rules: HullRules) -> tuple[Floats, list[Finding]]:
+    """Readings that stand past the rabbet or sheer: (m,) bool, and a finding of them."""
+    r = points.xyz - patch.tensor.at(patch.u, patch.v)
+    past = (patch.v <= 0) | (patch.v >= 1)
+    beyond = past & (np.linalg.norm(r, axis=1) > 4 * rules.tolerance_mm)
+    beyond &= np.abs(patch.off(points.xyz)) < 0.7 * np.linalg.norm(r, axis=1)
+    names = [r.key for r, out in zip(points.readings, beyond, strict=True) if out]
+    if not names:
+        return beyond, []
+    says = f"{len(names)} readings lie beyond the rabbet or the sheer: " + "; ".join(names[:6])
+    return beyond, [Finding("H014", Severity.NOTE, "hull", "edges", says)]
+
+
+def _edge_doubts(
+    run: FairRun, stations: EdgeStations, said: dict[str, Decision], unit: str
+) -> list[Doubt]:
+    doubts = []
+    for column, (line, by) in enumerate(
+        zip(run.lines, (stations.by_y, stations.by_z), strict=True)
+    ):
+        for row in np.flatnonzero(run.which >= 0):
+            reading = by[run.which[row]]
+            if reading is None or run.use[row, column] > 0:
+                continue
+            off = float(line.residual[row])
+            doubts.append(_doubt(reading, off, reading.value_mm - off, 6.0, said, unit))
+    return doubts
+
+
+def _surface_doubts(
+    patch: Patch,
+    trial: LeaveOut,
+    points: Points,
+    beyond: Floats,
+    said: dict[str, Decision],
+    unit: str,
+) -> list[Doubt]:
+    normal = SplineSurface(patch.tensor).normal(patch.u, patch.v)
+    feet = patch.tensor.at(patch.u, patch.v)
+    doubts = []
+    for i in np.flatnonzero((trial.use == 0) & ~np.asarray(beyond, bool)):
+        reading, n = points.readings[i], normal[i]
+        off, fair = float(trial.off[i]), float(feet[i, 1])
+        if reading.measured != "xyz":
+            across = float(n @ points.way[i])
+            off /= across if abs(across) > 0.1 else np.copysign(0.1, across)
+            fair = reading.value_mm - off
+        uncertain = 2 * trial.spread() * np.sqrt(1 + trial.q[i, i]) / trial.share[i]
+        doubts.append(_doubt(reading, off, fair, float(uncertain), said, unit))
+    return doubts
+
+
+def _doubt(
+    reading: Reading, off: float, fair: float, uncertain: float, said: dict[str, Decision], unit: str
+) -> Doubt:
+    decision = said[reading.key].decision if reading.key in said else ""
+    return Doubt(
+        reading.key, reading.station, reading.line, reading.as_typed, reading.value_mm, fair, off,
+        explain(off, uncertain, reading.as_typed, unit, parse_length), decision,
+        reading.cell.file, reading.cell.row, reading.cell.column,
+    )  # fmt: skip

@@ -1,0 +1,50 @@
+"""Symmetric banded systems from sparse parts.
+
+Not checked: that the matrix is positive definite; the factor raises `NotConverged` if not.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ribband.errors import NotConverged
+
+__all__ = ["Banded", "upper_band"]
+
+Floats = NDArray[np.float64]
+
+
+def upper_band(matrix: Any) -> Floats:
+    """Give the upper band (width + 1, n) of a symmetric sparse matrix, as LAPACK keeps it."""
+    entries = matrix.tocoo()
+    up = entries.col >= entries.row
+    row, column, value = entries.row[up], entries.col[up], entries.data[up]
+    width = int((column - row).max(initial=0))
+    band = np.zeros((width + 1, matrix.shape[0]))
+    np.add.at(band, (width + row - column, column), value)
+    return band
+
+
+class Banded:
+    """The Cholesky factor of a banded matrix given by its upper band.
+
+    >>> float(Banded(np.array([[0.0, 1.0], [2.0, 2.0]])).solve(np.array([3.0, 3.0]))[0])
+    1.0
+    """
+
+    def __init__(self, band: Floats) -> None:
+        from scipy.linalg import LinAlgError, cholesky_banded  # noqa: PLC0415
+
+        try:
+            self._factor = cholesky_banded(band, check_finite=False)
+        except LinAlgError as error:
+            raise NotConverged("the fairing equations have no single answer") from error
+
+    def solve(self, right: Floats) -> Floats:
+        """Solve for right-hand sides (n,) or (n, k)."""
+        from scipy.linalg import cho_solve_banded  # noqa: PLC0415
+
+        return np.asarray(cho_solve_banded((self._factor, False), right, check_finite=False))

@@ -1,0 +1,181 @@
+"""Smoothing splines with the THIRD derivative held small, as a stiff batten would lie.
+
+    minimise  sum w (y - f(x))^2 + smooth * integral (f''')^2
+
+The *smoothing* is chosen by generalised cross-validation (Craven and Wahba, 1979) with the
+degrees of freedom counted `COUNTED` times, against its known taste for wiggles. What each fitted value owes
+to each reading is kept, so that leaving a reading out is a rank-one step, not another fit.
+
+Not checked: that x increases or that there are enough readings for a parabola.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from ribband.numerics.bspline import Basis
+
+__all__ = ["COUNTED", "Smooth", "batten_basis", "robust_spread", "smooth_line", "smooth_lines"]
+
+Floats = NDArray[np.float64]
+COUNTED = 1.3
+
+
+@dataclass(frozen=True, eq=False)
+class Smooth:
+    """A fair line f, with what is needed to try it without each reading.
+
+    share : (m, m), what each fitted value owes to each reading of weight one
+    residual : (m,), reading less fit; weights : (m,)
+    """
+
+    basis: Basis
+    coefficients: Floats
+    share: Floats
+    residual: Floats
+    weights: Floats
+    smoothing: float
+
+    def at(self, x: ArrayLike, derivative: int = 0) -> Floats:
+        """Give the line, or a derivative, at points (m,)."""
+        rows = self.basis.matrix(np.atleast_1d(np.asarray(x, float)), derivative)
+        return np.asarray(rows @ self.coefficients, float)
+
+    @property
+    def left_out(self) -> Floats:
+        """Each reading less the line faired without it, (m,)."""
+        return self.residual / np.maximum(1 - np.diag(self.share) * self.weights, 1e-9)
+
+
+def batten_basis(x: Floats, finest: int = 120) -> Basis:
+    """Give a basis with a break at each place, and one half-way in every gap."""
+    places = np.unique(x)
+    breaks = np.sort(np.concatenate([places, (places[1:] + places[:-1]) / 2]))
+    if len(breaks) > finest:
+        breaks = np.interp(np.linspace(0, 1, finest), np.linspace(0, 1, len(breaks)), breaks)
+    return Basis(breaks)
+
+
+def smooth_line(
+    x: Floats,
+    y: Floats,
+    weights: Floats | None = None,
+    basis: Basis | None = None,
+    fixed: tuple[float | None, float | None] = (None, None),
+) -> Smooth:
+    """Fair y over x.
+
+    Parameters
+    ----------
+    x, y, weights : (m,); weight 0 leaves a reading out but still reports it
+    basis : where the pieces meet; by default twice as fine as the readings
+    fixed : values the line must have at the ends of the basis, or None
+
+    >>> x = np.linspace(0, 1, 9)
+    >>> line = smooth_line(x, 2 + 3 * x**2)
+    >>> float(line.at(0.5)[0])
+    2.75
+    """
+    basis = batten_basis(x) if basis is None else basis
+    weights = np.ones(len(x)) if weights is None else weights
+    return smooth_lines(x, (y,), (weights,), basis, (fixed,))[0]
+
+
+def smooth_lines(
+    x: Floats,
+    values: Sequence[Floats],
+    weights: Sequence[Floats],
+    basis: Basis,
+    fixed: Sequence[tuple[float | None, float | None]],
+) -> list[Smooth]:
+    """Fair several readings over the same x; those weighed alike share the hard work."""
+    every, penalty = basis.matrix(x), basis.gram(3)
+    known: list[tuple[Floats, _Modes]] = []
+    lines = []
+    for y, w, ends in zip(values, weights, fixed, strict=True):
+        free, base = _held(basis, ends)
+        modes = next((m for other, m in known if np.array_equal(w, other)), None)
+        if modes is None:
+            modes = _Modes(every[:, free], penalty[np.ix_(free, free)], w)
+            known.append((w, modes))
+        aim, pull = y - every @ base, -penalty[free] @ base
+        smoothing = modes.choose(aim, pull)
+        full = base.copy()
+        full[free] = modes.solve(aim, pull, smoothing)
+        miss = y - every @ full
+        lines.append(Smooth(basis, full, modes.share(smoothing), miss, w, smoothing))
+    return lines
+
+
+class _Modes:
+    """The fairing equations in the shapes that smoothing damps one by one.
+
+    With V from the joint eigenproblem, V' (R'WR) V = 1 - m and V' P V = m, so that every
+    smoothing is tried at the cost of a few products.
+    """
+
+    def __init__(self, rows: Floats, penalty: Floats, weights: Floats) -> None:
+        normal = rows.T @ (weights[:, None] * rows)
+        self.scale = float(np.trace(normal) / np.trace(penalty))
+        both = normal + self.scale * penalty
+        both += 1e-13 * np.trace(both) * np.eye(len(both))
+        low = np.linalg.inv(np.linalg.cholesky(both))
+        stiffness, turn = np.linalg.eigh(low @ (self.scale * penalty) @ low.T)
+        self.stiffness = np.clip(stiffness, 0.0, 1.0)
+        self.shapes = low.T @ turn
+        self.rows = rows @ self.shapes
+        self.weights = weights
+
+    def damp(self, smoothing: float) -> Floats:
+        s = smoothing / self.scale
+        return 1 / np.maximum((1 - self.stiffness) + s * self.stiffness, 1e-15)
+
+    def _parts(self, aim: Floats, pull: Floats, smoothing: float) -> Floats:
+        right = self.rows.T @ (self.weights * aim) + smoothing * (self.shapes.T @ pull)
+        return np.asarray(self.damp(smoothing) * right, float)
+
+    def solve(self, aim: Floats, pull: Floats, smoothing: float) -> Floats:
+        return np.asarray(self.shapes @ self._parts(aim, pull, smoothing), float)
+
+    def share(self, smoothing: float) -> Floats:
+        return np.asarray((self.rows * self.damp(smoothing)) @ self.rows.T, float)
+
+    def score(self, aim: Floats, pull: Floats, smoothing: float) -> float:
+        """Give the cross-validation score; no room is left for a line through every reading."""
+        used = self.weights > 0
+        pulls = np.sum(self.rows**2 * self.damp(smoothing), axis=1) * self.weights
+        room = used.sum() - COUNTED * pulls.sum()
+        if room < 0.05 * used.sum():
+            return float("inf")
+        miss = aim - self.rows @ self._parts(aim, pull, smoothing)
+        return float(used.sum() * np.sum(self.weights * miss**2) / room**2)
+
+    def choose(self, aim: Floats, pull: Floats) -> float:
+        """Search the smoothing on a logarithmic scale."""
+        tried = self.scale * 10.0 ** np.arange(-9.0, 7.0, 0.5)
+        return float(tried[int(np.argmin([self.score(aim, pull, s) for s in tried]))])
+
+
+def _held(
+    basis: Basis, fixed: tuple[float | None, float | None]
+) -> tuple[NDArray[np.intp], Floats]:
+    base = np.zeros(basis.size)
+    held = []
+    for place, value in zip((0, basis.size - 1), fixed, strict=True):
+        if value is not None:
+            base[place] = value
+            held.append(place)
+    return np.setdiff1d(np.arange(basis.size), held), base
+
+
+def robust_spread(errors: Floats) -> float:
+    """Give the standard deviation of the bulk, from the median of the sizes.
+
+    >>> round(robust_spread(np.array([-1.0, 1.0, -1.0, 1.0, 50.0])), 3)
+    1.483
+    """
+    return float(1.4826 * np.median(np.abs(errors))) if len(errors) else 0.0
