@@ -286,7 +286,9 @@ def _knuckle(points: Floats) -> int | None:
     turn = np.abs(np.diff(np.unwrap(np.arctan2(step[:, 1], step[:, 0]))))
     at = int(np.argmax(turn))
     beside = turn[max(at - 1, 0) : at].sum() + turn[at + 1 : at + 2].sum()
-    return at + 1 if turn[at] > _KNUCKLE and turn[at] > 1.5 * beside else None
+    sharp = turn[at] > _KNUCKLE and turn[at] > 1.5 * beside
+    plain = turn[at] > _KNUCKLE / 4 and turn[at] > 2.5 * beside
+    return at + 1 if sharp or plain else None
 
 
 def _level_as_steep(xyz: Floats) -> int:
