@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
+from ribband.app.answers import Answer, Listing, plain
 from ribband.app.jobs import Taken, change, job_path
 from ribband.app.making import Tell
 from ribband.app.planning import plan
@@ -22,7 +23,7 @@ from ribband.units import format_length, parse_length
 if TYPE_CHECKING:
     from ribband.hull.model import Doubt
 
-__all__ = ["Choice", "ShownDoubt", "decide", "list_doubts"]
+__all__ = ["Choice", "ShownDoubt", "decide", "doubts_answer", "list_doubts"]
 
 Choice = Literal["accept", "correct", "keep"]
 HEADER = ("reading", "decision", "value", "notes")
@@ -57,6 +58,37 @@ def list_doubts(path: Path, tell: Tell = quiet) -> tuple[ShownDoubt, ...]:
     done = plan(path, "hull", tell=tell)
     hull, unit = done.run.bench.hull, done.run.bench.unit
     return tuple(_shown(number, doubt, unit) for number, doubt in enumerate(hull.doubts, 1))
+
+
+def doubts_answer(path: Path, tell: Tell = quiet) -> Answer:
+    """Show every doubtful reading, decided or not, with what would explain it."""
+    doubts = list_doubts(path, tell)
+    rows = tuple(
+        (
+            str(d.number),
+            _place(d),
+            d.as_typed,
+            d.reads,
+            d.fair,
+            d.off,
+            d.explains,
+            d.decision or "-",
+        )
+        for d in doubts
+    )
+    columns = ("", "reading", "typed", "reads", "fair", "off by", "perhaps", "decided")
+    open_ones = sum(not doubt.decision for doubt in doubts)
+    notes = (
+        ("Open doubts are left out of the fairing. Decide each: accept, correct or keep.",)
+        if open_ones
+        else ()
+    )
+    return Answer(
+        title=f"{len(doubts)} doubtful readings, {open_ones} open",
+        listings=(Listing("Doubtful readings", columns, rows),),
+        notes=notes,
+        data={"doubts": plain(doubts)},
+    )
 
 
 def decide(
@@ -113,6 +145,13 @@ def _shown(number: int, doubt: Doubt, unit: str) -> ShownDoubt:
         row=doubt.row,
         column=doubt.column,
     )
+
+
+def _place(doubt: ShownDoubt) -> str:
+    at = ", ".join(
+        part for part in (f"frame {doubt.frame}" * bool(doubt.frame), doubt.line) if part
+    )
+    return f"{at} ({doubt.file} row {doubt.row}, {doubt.column})"
 
 
 def _found(doubts: tuple[ShownDoubt, ...], which: str) -> ShownDoubt:

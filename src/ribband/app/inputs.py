@@ -11,17 +11,40 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from ribband.app.making import rows_of
 from ribband.app.rules import in_force
 from ribband.app.runner import job_unit
 from ribband.errors import InputError, Problem
 from ribband.survey.rows import Form
+from ribband.units import unit_named
 
-__all__ = ["INPUTS_FOLDER", "look_over", "read_folder", "read_inputs"]
+__all__ = ["INPUTS_FOLDER", "blank_forms", "look_over", "read_folder", "read_inputs"]
 
 INPUTS_FOLDER = "inputs"
+
+
+def blank_forms(folder: Path, kind: Literal["csv", "xlsx"], unit: str) -> tuple[Path, ...]:
+    """Write blank forms into `folder`, as CSV files or one workbook.
+
+    Raises
+    ------
+    InputError : no such unit, or there are forms in the folder that would be written over
+    """
+    from ribband.survey import write_blank_forms
+    from ribband.survey.columns import LAYOUTS
+
+    try:
+        key = unit_named(unit)
+    except ValueError as wrong:
+        raise InputError([Problem("forms", 0, "unit", unit, str(wrong), "mm")]) from wrong
+    names = ["forms.xlsx"] if kind == "xlsx" else [f"{name}.csv" for name in LAYOUTS]
+    there = [name for name in names if (folder / name).exists()]
+    if there:
+        wanted = "a folder without forms; these may be filled in already"
+        raise InputError([Problem(str(folder), 0, "", name, wanted) for name in there])
+    return tuple(write_blank_forms(folder, kind, key))
 
 
 def read_inputs(path: Path) -> dict[str, Form]:

@@ -16,7 +16,7 @@ from ribband.app.making import Tell
 from ribband.app.runner import Run, Shelf, quiet, run
 from ribband.errors import InputError, JobFileError, Problem
 from ribband.findings import Severity
-from ribband.store import JobFile, inputs_hash
+from ribband.store import JobFile, Revision, inputs_hash
 from ribband.units import format_area, format_length, format_volume, format_weight
 
 if TYPE_CHECKING:
@@ -30,12 +30,17 @@ __all__ = ["Planned", "plan", "summary"]
 
 @dataclass(frozen=True, slots=True)
 class Planned:
-    """A plan: the run, and which revision of the inputs it belongs to."""
+    """A plan: the run, and the revision of the inputs it was made from."""
 
     job: Path
-    revision: int
+    made: Revision
     inputs_hash: str
     run: Run
+
+    @property
+    def revision(self) -> int:
+        """The number of the revision."""
+        return self.made.number
 
     @property
     def good(self) -> bool:
@@ -58,7 +63,7 @@ def plan(path: Path, last: str = "planks", *, seconds: float = 30.0, tell: Tell 
             wanted = "forms taken in first: ribband take JOB FOLDER"
             raise InputError([Problem(str(path), 0, "", "a job without forms", wanted)])
         done = run(forms, hashes, shelf, last, seconds=seconds, tell=tell)
-        return Planned(path, job.history()[-1].number, inputs_hash(forms), done)
+        return Planned(path, job.history()[-1], inputs_hash(forms), done)
 
 
 class _job_to_plan:  # noqa: N801 - it reads as a verb where it is used

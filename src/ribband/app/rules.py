@@ -10,6 +10,7 @@ Not checked here: that rules agree with each other; the stages do that.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from importlib import import_module
 from typing import Any
@@ -19,7 +20,16 @@ from ribband.rulebook import Rule, describe, with_values
 from ribband.survey.rows import Form
 from ribband.units import format_length, parse_length
 
-__all__ = ["LISTED", "ShownRule", "as_shown", "in_force", "list_rules", "of_stage", "with_rule"]
+__all__ = [
+    "LISTED",
+    "ShownRule",
+    "as_shown",
+    "in_force",
+    "list_rules",
+    "of_stage",
+    "shown_rules",
+    "with_rule",
+]
 
 LISTED = {
     "hull": ("ribband.hull", "HullRules"),
@@ -90,12 +100,19 @@ def in_force(form: Form | None, unit: str) -> dict[str, Any]:
 def list_rules(form: Form | None, unit: str) -> tuple[ShownRule, ...]:
     """List every rule of every stage as it is in force."""
     rules = in_force(form, unit)
-    shown = [
-        ShownRule("butts.set", rules["butts"].name, "house", "", "", "", _set_says(), "", False)
-    ]
-    for stage, own in rules.items():
-        shown += [as_shown(stage, rule, unit) for rule in _described(own)]
-    return tuple(shown)
+    chosen = rules["butts"].name
+    first = ShownRule(
+        "butts.set", chosen, "house", "", "", "", _set_says(), "house", chosen != "house"
+    )
+    return (
+        first,
+        *(as_shown(stage, r, unit) for stage, own in shown_rules(rules).items() for r in own),
+    )
+
+
+def shown_rules(rules: Mapping[str, Any]) -> dict[str, tuple[Rule, ...]]:
+    """List the rules in force by stage, each with the source of its number."""
+    return {stage: _described(own) for stage, own in rules.items()}
 
 
 def as_shown(stage: str, rule: Rule, unit: str) -> ShownRule:

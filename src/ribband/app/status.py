@@ -6,14 +6,17 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
-from ribband.app.jobs import job_path
+from ribband.app.answers import Answer, Line, Listing, plain
+from ribband.app.jobs import check_file, history, job_path
 from ribband.app.making import Made
 from ribband.app.steps import STEPS, keys
 from ribband.findings import Severity
 from ribband.store import JobFile, inputs_hash
 from ribband.survey.rows import Form
 
-__all__ = ["State", "Status", "StepStatus", "status"]
+__all__ = [
+    "State", "Status", "StepStatus", "check_answer", "history_answer", "status", "status_answer",
+]  # fmt: skip
 
 State = Literal["good", "stale", "not made"]
 
@@ -66,6 +69,43 @@ def status(path: Path) -> Status:
         open_doubts=doubts,
         next=_next(path, bool(forms), steps, doubts),
     )
+
+
+def status_answer(path: Path) -> Answer:
+    """Show a job at a glance."""
+    found = status(path)
+    rows = tuple(
+        (s.step, s.state, s.at.replace("T", " ")[:16], str(s.faults), str(s.cautions))
+        for s in found.steps
+    )
+    filled = ", ".join(f"{name} {rows}" for name, rows in found.forms.items())
+    doubts = "not known yet" if found.open_doubts is None else str(found.open_doubts)
+    return Answer(
+        title=f"{found.vessel or found.job.stem}, revision {found.revision}",
+        lines=(Line("forms (rows)", filled or "none"), Line("open doubts", doubts)),
+        listings=(Listing("Results", ("step", "", "made", "faults", "cautions"), rows),),
+        notes=("", f"Next: {found.next}"),
+        data=plain(found),
+    )
+
+
+def history_answer(path: Path) -> Answer:
+    """Show every revision."""
+    found = history(path)
+    rows = tuple((str(r.number), r.at.replace("T", " ")[:16], r.who, r.kind, r.why) for r in found)
+    columns = ("revision", "when (UTC)", "who", "", "why")
+    return Answer(
+        title="History",
+        listings=(Listing("Revisions, oldest first", columns, rows),),
+        data={"revisions": plain(found)},
+    )
+
+
+def check_answer(path: Path) -> Answer:
+    """Check the whole file and say what was found."""
+    wrong = check_file(path)
+    title = "The job file is sound." if not wrong else "The job file is damaged:"
+    return Answer(title=title, notes=wrong, data={"troubles": list(wrong)}, good=not wrong)
 
 
 def _steps(job: JobFile, own: dict[str, str]) -> tuple[StepStatus, ...]:

@@ -1,0 +1,48 @@
+"""The demo: *Marl Heron*, an invented pilot launch, from the yard's forms to the planking book."""
+
+from __future__ import annotations
+
+import shutil
+from importlib.resources import as_file, files
+from pathlib import Path
+
+from ribband.app.everything import Everything, everything
+from ribband.app.making import Tell
+from ribband.app.runner import quiet
+from ribband.errors import InputError, Problem
+
+__all__ = ["EXAMPLES", "copy_example", "demo"]
+
+EXAMPLES = {
+    "marl_heron": "a 17 m pilot launch of the 1930s, invented; the demo",
+    "marl_heron_girths": "the same from girths off a tape only",
+    "packet_1825": "a packet of 1825, from a printed table of offsets",
+    "launch_1905": "a launch of 1905, from a printed table of offsets",
+}
+
+
+def demo(out: Path, *, seconds: float = 20.0, tell: Tell = quiet) -> Everything:
+    """Copy the forms of *Marl Heron* to ``out/forms`` and make everything of them in `out`.
+
+    Raises
+    ------
+    InputError, JobFileError
+    """
+    forms = copy_example("marl_heron", out / "forms")
+    return everything(forms, out, seconds=seconds, who="the demo", tell=tell)
+
+
+def copy_example(name: str, folder: Path) -> Path:
+    """Copy the forms of an example into `folder`.
+
+    Raises
+    ------
+    InputError : there is no such example
+    """
+    if name not in EXAMPLES:
+        raise InputError([Problem("examples", 0, "", name, "one of " + ", ".join(EXAMPLES))])
+    folder.mkdir(parents=True, exist_ok=True)
+    with as_file(files("ribband") / "data" / "examples" / name) as example:
+        for form in sorted(example.glob("*.csv")):
+            shutil.copyfile(form, folder / form.name)
+    return folder

@@ -1,0 +1,130 @@
+"""Everything at once: from a folder of forms, or a job, to tables, drawings and the book."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from ribband.app.answers import Answer, Line, Listing
+from ribband.app.inputs import read_inputs
+from ribband.app.jobs import SUFFIX, job_path, new_job, take
+from ribband.app.making import Tell
+from ribband.app.papers import FORMATS, Paper, can_be_drawn, draw, write_book
+from ribband.app.planning import Planned, plan
+from ribband.app.runner import quiet
+from ribband.app.showing import shown_plan
+from ribband.app.tables import write
+from ribband.store import JobFile
+
+__all__ = ["Everything", "everything", "found", "is_job", "job_in", "told"]
+
+PLANNING = 0.6  # of the time; the rest is paper
+
+
+@dataclass(frozen=True, slots=True)
+class Everything:
+    """What was made and where it lies; `missing` says what could not be made, and why."""
+
+    planned: Planned
+    tables: Path
+    drawings: tuple[Path, ...]
+    book: Path | None
+    missing: tuple[str, ...] = ()
+
+
+def found(source: Path) -> Path:
+    """Find what `source` names: forms that are there, else a job file with its ending left off."""
+    if source.exists() or is_job(source):
+        return source
+    job = job_path(source)
+    return job if job.exists() else source
+
+
+def told(done: Everything) -> Answer:
+    """Sum everything up, with what to open."""
+    answer = shown_plan(done.planned)
+    folders = sorted({path.parent for path in done.drawings})
+    places = (
+        *((Line("book", str(done.book)),) if done.book else ()),
+        *(Line("drawings", str(folder)) for folder in folders),
+        Line("tables", str(done.tables)),
+        Line("job file", str(done.planned.job)),
+    )
+    rows = tuple((line.what, line.value) for line in places)
+    return replace(
+        answer,
+        listings=(Listing("To open", ("", ""), rows),),
+        notes=(*answer.notes, *done.missing),
+        data=dict(answer.data) | {"files": {line.what: line.value for line in places}},
+    )
+
+
+def is_job(path: Path) -> bool:
+    """Tell whether a path names a job file rather than forms."""
+    return path.suffix == SUFFIX
+
+
+def everything(
+    source: Path,
+    out: Path,
+    *,
+    paper: Paper = Paper(),  # noqa: B008 - frozen
+    seconds: float = 30.0,
+    who: str = "",
+    tell: Tell = quiet,
+) -> Everything:
+    """Plan `source` (forms or a job file) and write all there is to write into `out`.
+
+    From forms, the job file is made in `out`, or taken up again if it is there.
+
+    Raises
+    ------
+    InputError, JobFileError
+    """
+    job = job_path(source) if is_job(source) else job_in(source, out, who)
+    planned = plan(job, seconds=seconds, tell=lambda part, words: tell(PLANNING * part, words))
+    tell(PLANNING, "writing the tables")
+    write(planned, out / "tables")
+    drawings = _drawings(planned, out / "drawings", paper, tell)
+    tell(0.9, "writing the book")
+    book, missing = _book(planned, out / f"{job.stem} planking book.pdf", paper)
+    tell(1.0, "done")
+    return Everything(planned, out / "tables", drawings, book, missing)
+
+
+def job_in(source: Path, out: Path, who: str = "") -> Path:
+    """Make the job file of a folder of forms in `out`, or take the forms into the one there."""
+    forms = read_inputs(source)
+    out.mkdir(parents=True, exist_ok=True)
+    path = out / f"{_stem(forms['vessel'].rows if 'vessel' in forms else (), source)}{SUFFIX}"
+    if path.exists():
+        with JobFile.open(path):
+            pass  # it is a job file, or says why not, before anything is taken in
+        return take(path, source, who).job
+    return new_job(path, source, who, f"forms from {source.name}").job
+
+
+def _stem(rows: tuple[tuple[str, ...], ...], source: Path) -> str:
+    """Name the job file after the vessel.
+
+    >>> _stem((("Vessel", "Marl Heron / II"),), Path("forms"))
+    'Marl Heron II'
+    """
+    named = [row[1] for row in rows if len(row) > 1 and row[0].strip().lower() == "vessel"]
+    kept = "".join(c if c.isalnum() or c in " -_" else " " for c in (named or [""])[0])
+    return " ".join(kept.split()) or source.stem or "job"
+
+
+def _drawings(planned: Planned, folder: Path, paper: Paper, tell: Tell) -> tuple[Path, ...]:
+    names = can_be_drawn(planned)
+    paths: list[Path] = []
+    for n, name in enumerate(names):
+        tell(PLANNING + 0.05 + 0.25 * n / len(names), f"drawing the {name}")
+        paths += draw(planned, name, folder, paper, FORMATS)
+    return tuple(paths)
+
+
+def _book(planned: Planned, path: Path, paper: Paper) -> tuple[Path | None, tuple[str, ...]]:
+    if planned.run.result("lining") is None:
+        return None, (f"no book: {planned.run.stopped}",)
+    return write_book(planned, path, paper), ()

@@ -1,0 +1,290 @@
+"""Papers: the drawings and the planking book of a job.
+
+*What* may be drawn: the planking expansion, the table of widths, tick strips at full size, the
+lines and the body plan. A drawing that needs the hull's surface is refused in words where only
+girths were measured. The date on a drawing is that of the revision of the inputs, so that the
+same inputs give the same paper.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from ribband import __version__
+from ribband.app.making import Tell
+from ribband.app.planning import Planned, plan
+from ribband.app.rules import shown_rules
+from ribband.app.runner import quiet
+from ribband.errors import InputError, Problem
+
+if TYPE_CHECKING:
+    from ribband.drawing.board import Setting
+    from ribband.drawing.book import Book, Proof
+    from ribband.drawing.sheet import Sheet
+
+__all__ = [
+    "DRAWINGS",
+    "FORMATS",
+    "Paper",
+    "book_job",
+    "draw",
+    "draw_job",
+    "sheets_of",
+    "write_book",
+]
+
+FORMATS = ("pdf", "svg", "dxf")
+
+
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """What a drawing is put on: a size such as A3, and a scale such as 1:20 or "fit"."""
+
+    size: str = "A3"
+    scale: str = "fit"
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """A drawing that can be asked for, how it is made, and what it needs."""
+
+    says: str
+    made: Callable[[Planned, Setting], Sequence[Sheet]]
+    needs: str = "lining"
+    in_space: bool = False
+
+
+def draw(
+    planned: Planned, what: str, folder: Path, paper: Paper, formats: Sequence[str] = FORMATS
+) -> tuple[Path, ...]:
+    """Draw one drawing into `folder`, in each of `formats`.
+
+    Raises
+    ------
+    InputError : the paper or scale is not known, or the job has not come so far
+    """
+    sheets = sheets_of(planned, what, paper)
+    folder.mkdir(parents=True, exist_ok=True)
+    return tuple(path for kind in formats for path in _WRITERS[kind](sheets, folder, what))
+
+
+def draw_job(
+    job: Path,
+    what: str,
+    folder: Path,
+    paper: Paper,
+    formats: Sequence[str] = FORMATS,
+    *,
+    tell: Tell = quiet,
+) -> tuple[Path, ...]:
+    """Bring a job up to date and draw `what`, or with "all" everything that can be drawn.
+
+    Raises
+    ------
+    InputError, JobFileError
+    """
+    planned = plan(job, tell=tell)
+    names = can_be_drawn(planned) if what == "all" else (what,)
+    return tuple(path for name in names for path in draw(planned, name, folder, paper, formats))
+
+
+def book_job(job: Path, path: Path | None, paper: Paper, *, tell: Tell = quiet) -> Path:
+    """Bring a job up to date and write its book, beside it unless `path` says where.
+
+    Raises
+    ------
+    InputError, JobFileError
+    """
+    planned = plan(job, tell=tell)
+    return write_book(planned, path or book_path(planned.job), paper)
+
+
+def book_path(job: Path) -> Path:
+    """Give where a job's book is written.
+
+    >>> str(book_path(Path("heron.ribband")))
+    'heron planking book.pdf'
+    """
+    return job.with_name(f"{job.stem} planking book.pdf")
+
+
+def sheets_of(planned: Planned, what: str, paper: Paper) -> tuple[Sheet, ...]:
+    """Make the sheets of a drawing.
+
+    Raises
+    ------
+    InputError : the paper or scale is not known, or the job has not come so far
+    """
+    drawing = DRAWINGS[what]
+    if why := _why_not(planned, drawing):
+        raise InputError([Problem("drawing", 0, "", what, why)])
+    try:
+        return tuple(drawing.made(planned, _setting(planned, paper)))
+    except ValueError as wrong:
+        if isinstance(wrong, InputError):
+            raise
+        said = f"{paper.size}, {paper.scale}"
+        raise InputError([Problem("drawing", 0, "paper, scale", said, str(wrong), "A3")]) from wrong
+
+
+def can_be_drawn(planned: Planned) -> tuple[str, ...]:
+    """List what can be drawn of a plan."""
+    return tuple(name for name, drawing in DRAWINGS.items() if not _why_not(planned, drawing))
+
+
+def write_book(planned: Planned, path: Path, paper: Paper) -> Path:
+    """Write the planking book.
+
+    Raises
+    ------
+    InputError : the job has not come as far as a lining out
+    """
+    from ribband.drawing import book
+
+    if planned.run.result("lining") is None:
+        wanted = "a job that is lined out: " + (planned.run.stopped or "ribband plan JOB")
+        raise InputError([Problem("book", 0, "", "no lining out", wanted)])
+    path.parent.mkdir(parents=True, exist_ok=True)
+    book.write(_book(planned, paper), path)
+    return path
+
+
+def _why_not(planned: Planned, drawing: Drawing) -> str:
+    if planned.run.result(drawing.needs) is None:
+        return f"a job that has come as far as {drawing.needs}. {planned.run.stopped}".strip()
+    if drawing.in_space and not planned.run.bench.hull.in_space:
+        return "a hull measured in space; of this one only girths are known"
+    return ""
+
+
+def _setting(planned: Planned, paper: Paper, **more: Any) -> Setting:
+    from ribband.drawing.board import Setting
+    from ribband.drawing.sheet import Page
+
+    return Setting(
+        page=Page.of(paper.size),
+        scale=paper.scale,
+        date=planned.made.at[:10],
+        revision=str(planned.revision),
+        **more,
+    )
+
+
+def _expansion(planned: Planned, setting: Setting) -> Sequence[Sheet]:
+    from ribband.drawing.views.expansion import expansion
+
+    bench, planks = planned.run.bench, planned.run.result("planks")
+    _, layout, other = planned.run.result("butts") or (None, None, None)
+    hull, lining = bench.hull, bench.lining
+    sheets = expansion(hull, lining, other or layout, planks, setting=setting)
+    if other is None:
+        return sheets
+    port = replace(setting, side="port")
+    return (*sheets, *expansion(hull, lining, layout, planks, setting=port))
+
+
+def _widths(planned: Planned, setting: Setting) -> Sequence[Sheet]:
+    from ribband.drawing.views.widths import widths_table
+
+    return widths_table(planned.run.bench.hull, planned.run.bench.lining, setting=setting)
+
+
+def _ticks(planned: Planned, setting: Setting) -> Sequence[Sheet]:
+    from ribband.drawing.views.ticks import tick_strips
+
+    return tick_strips(planned.run.bench.hull, planned.run.bench.lining, setting=setting)
+
+
+def _lines(planned: Planned, setting: Setting) -> Sequence[Sheet]:
+    from ribband.drawing.views.lines import lines_drawing
+
+    return lines_drawing(planned.run.bench.hull, planned.run.bench.survey, setting=setting)
+
+
+def _body(planned: Planned, setting: Setting) -> Sequence[Sheet]:
+    from ribband.drawing.views.body import body_plan
+
+    return body_plan(planned.run.bench.hull, planned.run.bench.lining, setting=setting)
+
+
+DRAWINGS: dict[str, Drawing] = {
+    "expansion": Drawing("planking expansion: frames, seams, butts, plank names", _expansion),
+    "widths": Drawing("table of widths to set off on every frame", _widths),
+    "ticks": Drawing("tick strips at full size", _ticks),
+    "lines": Drawing("lines drawing with the measured points", _lines, "hull", in_space=True),
+    "body": Drawing("body plan with the seams", _body, in_space=True),
+}
+
+
+def _as_pdf(sheets: Sequence[Sheet], folder: Path, what: str) -> list[Path]:
+    from ribband.drawing import pdf
+
+    return [pdf.write(sheets, folder / f"{what}.pdf")]
+
+
+def _as_svg(sheets: Sequence[Sheet], folder: Path, what: str) -> list[Path]:
+    from ribband.drawing import svg
+
+    return [svg.write(s, folder / f"{n}.svg") for s, n in _numbered(sheets, what)]
+
+
+def _as_dxf(sheets: Sequence[Sheet], folder: Path, what: str) -> list[Path]:
+    from ribband.drawing import dxf
+
+    return [dxf.write(s, folder / f"{n}.dxf") for s, n in _numbered(sheets, what)]
+
+
+_WRITERS = {"pdf": _as_pdf, "svg": _as_svg, "dxf": _as_dxf}
+
+
+def _numbered(sheets: Sequence[Sheet], what: str) -> list[tuple[Sheet, str]]:
+    if len(sheets) == 1:
+        return [(sheets[0], what)]
+    wide = len(str(len(sheets)))
+    return [(sheet, f"{what}-{n:0{wide}d}") for n, sheet in enumerate(sheets, 1)]
+
+
+def _book(planned: Planned, paper: Paper) -> Book:
+    from ribband.drawing.book import Book
+
+    done = planned.run
+    ways, layout, _ = done.result("butts") or (None, None, None)
+    return Book(
+        survey=done.bench.survey,
+        hull=done.bench.hull,
+        lining=done.bench.lining,
+        ways=ways,
+        layout=layout,
+        planks=done.result("planks"),
+        rules=shown_rules(done.bench.rules),
+        butt_set=done.bench.rules["butts"].name,
+        findings=done.findings,
+        sheets=_book_sheets(planned, paper),
+        proofs=_proofs(planned),
+        revision=planned.revision,
+        when=planned.made.at[:10],
+        who=planned.made.who,
+        why=planned.made.why,
+        inputs=planned.inputs_hash,
+        version=__version__,
+    )
+
+
+def _book_sheets(planned: Planned, paper: Paper) -> dict[str, tuple[Sheet, ...]]:
+    names = [name for name in can_be_drawn(planned) if name in {"expansion", "lines", "body"}]
+    return {name: sheets_of(planned, name, paper) for name in names}
+
+
+def _proofs(planned: Planned) -> tuple[Proof, ...]:
+    from ribband.drawing.book import Proof
+
+    _, layout, other = planned.run.result("butts") or (None, None, None)
+    return tuple(
+        Proof(f"butts: {goal.name}", goal.value, goal.bound, goal.proved, its.seconds)
+        for its in (layout, other)
+        if its
+        for goal in its.goals
+    )

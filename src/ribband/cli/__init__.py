@@ -1,0 +1,20 @@
+"""The command line: plain verbs over the use cases, in the order of the work.
+
+Nothing is computed here. Every verb that answers can answer in JSON (``--json``); progress goes to
+standard error, so that answers can be piped. Heavy libraries are loaded by the use cases when a
+verb needs them, so that help is there at once.
+"""
+
+from ribband.cli import entering as _entering
+from ribband.cli import working as _working
+from ribband.cli.saying import CODES
+from ribband.cli.top import cli
+
+__all__ = ["CODES", "cli", "main"]
+
+_VERBS = (_entering, _working)  # loading them hangs their verbs on the command
+
+
+def main() -> None:
+    """Start from the shell."""
+    cli(prog_name="ribband")

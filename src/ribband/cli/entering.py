@@ -1,0 +1,302 @@
+"""Verbs for what is entered: forms, the job file, doubtful readings, rules, history."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from ribband.cli.progress import Progress
+from ribband.cli.saying import many, say, say_answer, say_taken, say_wrote
+from ribband.cli.top import JOB, cli, json_option, who_option
+
+__all__: list[str] = []
+
+
+@cli.command()
+@click.argument("folder", type=click.Path(path_type=Path))
+@click.option("--xlsx", is_flag=True, help="One workbook instead of CSV files.")
+@click.option("--unit", default="mm", show_default=True,
+              help="The yard's unit: mm, cm, m, in, ft or ft-in-8ths.")  # fmt: skip
+@json_option
+def forms(folder: Path, xlsx: bool, unit: str, as_json: bool) -> None:
+    """Write blank forms into FOLDER, with notes and an example row in each.
+
+    Only the vessel, the frames and either girths, offsets or points are needed; leave out the rest.
+
+    \b
+    Example:
+      ribband forms heron-forms --unit ft-in-8ths
+    """
+    from ribband.app.inputs import blank_forms
+
+    paths = blank_forms(folder, "xlsx" if xlsx else "csv", unit)
+    say_wrote(paths, as_json, f"Fill in what you have, then: ribband new JOB {folder}")
+
+
+@cli.command()
+@JOB
+@click.argument("folder", type=click.Path(path_type=Path), required=False)
+@who_option
+@json_option
+def new(job: Path, folder: Path | None, who: str, as_json: bool) -> None:
+    """Make the job file JOB.ribband, with the forms of FOLDER if given.
+
+    FOLDER is a folder of CSV forms, a workbook, or a folder of tables with its inputs.
+
+    \b
+    Example:
+      ribband new heron heron-forms --who "Ada"
+    """
+    from ribband.app.jobs import new_job
+
+    taken = new_job(job, folder, who)
+    say(
+        as_json,
+        [f"Made {taken.job} with {many(len(taken.forms), 'form')}.",
+         f"Next: ribband status {taken.job}"],
+        job=taken.job, forms=taken.forms, revision=taken.revision,
+    )  # fmt: skip
+
+
+@cli.command()
+@JOB
+@click.argument("folder", type=click.Path(path_type=Path))
+@who_option
+@click.option("--why", default="", help="Why, for the history.")
+@json_option
+def take(job: Path, folder: Path, who: str, why: str, as_json: bool) -> None:
+    """Take the forms of FOLDER into JOB as a new revision.
+
+    Every form is looked over first; if anything is wrong, nothing is changed. Forms that FOLDER
+    does not have stay as they were. FOLDER may be tables written by "ribband tables".
+
+    \b
+    Example:
+      ribband take heron heron-forms --why "girths of 12 and 13 taken again"
+    """
+    from ribband.app.jobs import take as take_in
+
+    taken = take_in(job, folder, who, why)
+    made = taken.revision
+    says = f"Revision {made.number} made." if made else "Nothing new in it; no revision was made."
+    say(as_json, [says], job=taken.job, forms=taken.forms, revision=made)
+
+
+@cli.command()
+@JOB
+@json_option
+def status(job: Path, as_json: bool) -> None:
+    """Tell what JOB holds, what is stale, what is doubtful, and what to do next.
+
+    \b
+    Example:
+      ribband status heron
+    """
+    from ribband.app.status import status_answer
+
+    say_answer(status_answer(job), as_json)
+
+
+@cli.group(invoke_without_command=True)
+@JOB
+@json_option
+@click.pass_context
+def doubts(ctx: click.Context, job: Path, as_json: bool) -> None:
+    """List the readings of JOB that do not lie fair, or decide one.
+
+    A doubtful reading is left out of the fairing until you decide; none is ever dropped.
+    WHICH is its number in the list or its key.
+
+    \b
+    Examples:
+      ribband doubts heron
+      ribband doubts heron accept 1               take the fair value
+      ribband doubts heron correct 2 7-3-2        it was misread; this is right
+      ribband doubts heron keep 3                 the hull is like that
+    """
+    ctx.obj = job
+    if ctx.invoked_subcommand is None:
+        from ribband.app.doubts import doubts_answer
+
+        with Progress() as tell:
+            answer = doubts_answer(job, tell)
+        say_answer(answer, as_json)
+
+
+@doubts.command()
+@click.argument("which")
+@who_option
+@click.option("--note", default="", help="A note beside the decision.")
+@click.pass_obj
+def accept(job: Path, which: str, who: str, note: str) -> None:
+    """Take the fair value for reading WHICH.
+
+    \b
+    Example:
+      ribband doubts heron accept 1
+    """
+    _decide(job, which, "accept", "", who, note)
+
+
+@doubts.command(context_settings={"ignore_unknown_options": True})
+@click.argument("which")
+@click.argument("value")
+@who_option
+@click.option("--note", default="", help="A note beside the decision.")
+@click.pass_obj
+def correct(job: Path, which: str, value: str, who: str, note: str) -> None:
+    """Put VALUE in place of reading WHICH.
+
+    \b
+    Example:
+      ribband doubts heron correct 2 7-3-2 --note "taped again"
+    """
+    _decide(job, which, "correct", value, who, note)
+
+
+@doubts.command()
+@click.argument("which")
+@who_option
+@click.option("--note", default="", help="A note beside the decision.")
+@click.pass_obj
+def keep(job: Path, which: str, who: str, note: str) -> None:
+    """Keep reading WHICH as it was measured.
+
+    \b
+    Example:
+      ribband doubts heron keep 3 --note "an old repair, seen"
+    """
+    _decide(job, which, "keep", "", who, note)
+
+
+@cli.group(invoke_without_command=True)
+@click.argument("job", type=click.Path(path_type=Path), required=False)
+@json_option
+@click.pass_context
+def rules(ctx: click.Context, job: Path | None, as_json: bool) -> None:
+    """List every rule with its value, range, default and source, or set one for JOB.
+
+    \b
+    Examples:
+      ribband rules
+      ribband rules heron
+      ribband rules heron set butts.set lake-1866
+      ribband rules heron set lining.greatest_width 0-7-4
+    """
+    ctx.obj = job
+    if ctx.invoked_subcommand is None:
+        from ribband.app.rule_use import rules_answer
+
+        say_answer(rules_answer(job), as_json)
+
+
+@rules.command("set", context_settings={"ignore_unknown_options": True})
+@click.argument("rule")
+@click.argument("value")
+@who_option
+@click.pass_obj
+def set_rule(job: Path, rule: str, value: str, who: str) -> None:
+    """Set RULE to VALUE for this job; a new revision.
+
+    \b
+    Example:
+      ribband rules heron set butts.adjacent_spaces 3
+    """
+    from ribband.app.rule_use import set_rule as set_it
+
+    taken = set_it(job, rule, value, who)
+    say_taken(taken.revision)
+
+
+@cli.command()
+@JOB
+@json_option
+def history(job: Path, as_json: bool) -> None:
+    """List every revision of the inputs: when, who, why.
+
+    \b
+    Example:
+      ribband history heron
+    """
+    from ribband.app.status import history_answer
+
+    say_answer(history_answer(job), as_json)
+
+
+@cli.command()
+@JOB
+@click.argument("first", type=click.IntRange(1), required=False)
+@click.argument("second", type=click.IntRange(1), required=False)
+@json_option
+def compare(job: Path, first: int | None, second: int | None, as_json: bool) -> None:
+    """Tell every cell that differs between two revisions; by default the last two.
+
+    \b
+    Example:
+      ribband compare heron 1 3
+    """
+    from ribband.app.compare import compare as compare_them
+
+    say_answer(compare_them(job, first, second), as_json)
+
+
+@cli.command()
+@JOB
+@who_option
+@json_option
+def undo(job: Path, who: str, as_json: bool) -> None:
+    """Go back to what was entered before, as a new revision; nothing is lost.
+
+    \b
+    Example:
+      ribband undo heron
+    """
+    from ribband.app.jobs import undo as go_back
+
+    _stepped(go_back(job, who), "undo", as_json)
+
+
+@cli.command()
+@JOB
+@who_option
+@json_option
+def redo(job: Path, who: str, as_json: bool) -> None:
+    """Bring back what was undone, as a new revision.
+
+    \b
+    Example:
+      ribband redo heron
+    """
+    from ribband.app.jobs import redo as go_forward
+
+    _stepped(go_forward(job, who), "redo", as_json)
+
+
+@cli.command()
+@JOB
+@json_option
+def check(job: Path, as_json: bool) -> None:
+    """Check the whole job file: structure, every form and every result.
+
+    \b
+    Example:
+      ribband check heron
+    """
+    from ribband.app.status import check_answer
+
+    say_answer(check_answer(job), as_json)
+
+
+def _decide(job: Path, which: str, choice: Any, value: str, who: str, note: str) -> None:
+    from ribband.app.doubts import decide
+
+    say_taken(decide(job, which, choice, value, who=who, note=note).revision)
+
+
+def _stepped(revision: Any, word: str, as_json: bool) -> None:
+    if revision is None:
+        raise click.UsageError(f"there is nothing to {word}")
+    says = f"Revision {revision.number} made, {revision.why}."
+    say(as_json, [says], revision=revision)

@@ -1,0 +1,219 @@
+"""Verbs for the work: the demo, planning, lining out, butts, planks, papers, tables, sources."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from ribband.cli.progress import Progress
+from ribband.cli.saying import say_answer, say_wrote
+from ribband.cli.top import JOB, PAPER, SCALE, SECONDS, cli, json_option, who_option
+
+if TYPE_CHECKING:
+    from ribband.app.everything import Everything
+
+__all__: list[str] = []
+
+
+@cli.command()
+@click.option("--out", type=click.Path(path_type=Path), default=Path("marl-heron"),
+              show_default=True, help="The folder to write into.")  # fmt: skip
+@click.option("--no-open", is_flag=True, help="Do not open the book when it is done.")
+@json_option
+def demo(out: Path, no_open: bool, as_json: bool) -> None:
+    """Plank Marl Heron, an invented pilot launch, from the yard's forms to the book.
+
+    \b
+    Example:
+      ribband demo --out heron-demo
+    """
+    from ribband.app.demo import demo as run_demo
+
+    with Progress() as tell:
+        done = run_demo(out, tell=tell)
+    _told_everything(done, as_json, opened=not no_open)
+
+
+@cli.command()
+@click.argument("source", metavar="FOLDER_OR_JOB", type=click.Path(path_type=Path))
+@click.option("--out", type=click.Path(path_type=Path),
+              help="Write the job file, tables, drawings and the book here.")  # fmt: skip
+@PAPER
+@SCALE
+@SECONDS
+@who_option
+@json_option
+def plan(
+    source: Path, out: Path | None, paper: str, scale: str, seconds: float, who: str, as_json: bool
+) -> None:
+    """Plan everything: fair the hull, line out, lay butts, list planks; check each.
+
+    From a folder of forms straight to the book with --out; from a job file, what is stale is made
+    again and kept.
+
+    \b
+    Examples:
+      ribband plan heron-forms --out heron-plan
+      ribband plan heron
+    """
+    from ribband.app import everything as all_of_it
+    from ribband.app.papers import Paper
+    from ribband.app.showing import show_plan
+
+    source = all_of_it.found(source)
+    with Progress() as tell:
+        if out is None:
+            if not all_of_it.is_job(source):
+                raise click.UsageError("from forms, say where to write with --out DIR")
+            answer = show_plan(source, seconds=seconds, tell=tell)
+        else:
+            sheet = Paper(paper, scale)
+            done = all_of_it.everything(
+                source, out, paper=sheet, seconds=seconds, who=who, tell=tell
+            )
+    if out is None:
+        say_answer(answer, as_json)
+    else:
+        _told_everything(done, as_json, opened=False)
+
+
+@cli.command()
+@JOB
+@json_option
+def line(job: Path, as_json: bool) -> None:
+    """Line out: how many strakes and why, their widths, stealers, what binds, the next best.
+
+    \b
+    Example:
+      ribband line heron
+    """
+    from ribband.app.showing import show_line
+
+    with Progress() as tell:
+        answer = show_line(job, tell=tell)
+    say_answer(answer, as_json)
+
+
+@cli.command()
+@JOB
+@SECONDS
+@json_option
+def butts(job: Path, seconds: float, as_json: bool) -> None:
+    """Lay out the butts by the rules in force; say how near the best, or what clashes.
+
+    \b
+    Example:
+      ribband butts heron --seconds 60
+    """
+    from ribband.app.showing import show_butts
+
+    with Progress() as tell:
+        answer = show_butts(job, seconds=seconds, tell=tell)
+    say_answer(answer, as_json)
+
+
+@cli.command()
+@JOB
+@json_option
+def planks(job: Path, as_json: bool) -> None:
+    """List every plank with its length, widths and area, and the totals.
+
+    \b
+    Example:
+      ribband planks heron
+    """
+    from ribband.app.showing import show_planks
+
+    with Progress() as tell:
+        answer = show_planks(job, tell=tell)
+    say_answer(answer, as_json)
+
+
+@cli.command()
+@JOB
+@click.argument("what", type=click.Choice(["expansion", "widths", "ticks", "lines", "body", "all"]))
+@click.option("--out", type=click.Path(path_type=Path), default=Path("drawings"), show_default=True,
+              help="The folder to write into.")  # fmt: skip
+@PAPER
+@SCALE
+@click.option("--format", "formats", multiple=True, type=click.Choice(["pdf", "svg", "dxf"]),
+              default=["pdf"], show_default=True, help="May be given more than once.")  # fmt: skip
+@json_option
+def draw(
+    job: Path, what: str, out: Path, paper: str, scale: str, formats: tuple[str, ...], as_json: bool
+) -> None:
+    """Draw WHAT of JOB: the planking expansion, widths, tick strips, lines, body plan, or all.
+
+    Check the bar on every printed sheet with a rule before a size is taken from it.
+
+    \b
+    Examples:
+      ribband draw heron expansion --paper A1 --scale 1:20
+      ribband draw heron ticks --format pdf --format dxf
+    """
+    from ribband.app.papers import Paper, draw_job
+
+    with Progress() as tell:
+        paths = draw_job(job, what, out, Paper(paper, scale), formats, tell=tell)
+    say_wrote(paths, as_json)
+
+
+@cli.command()
+@JOB
+@click.option("--out", type=click.Path(path_type=Path), help="The PDF to write.")
+@PAPER
+@json_option
+def book(job: Path, out: Path | None, paper: str, as_json: bool) -> None:
+    """Write the planking book of JOB, one PDF.
+
+    \b
+    Example:
+      ribband book heron --out heron.pdf
+    """
+    from ribband.app.papers import Paper, book_job
+
+    with Progress() as tell:
+        path = book_job(job, out, Paper(paper), tell=tell)
+    say_wrote([path], as_json)
+
+
+@cli.command()
+@JOB
+@click.argument("folder", type=click.Path(path_type=Path))
+@json_option
+def tables(job: Path, folder: Path, as_json: bool) -> None:
+    """Write the open tables of JOB into FOLDER, with the forms as typed in FOLDER/inputs.
+
+    \b
+    Example:
+      ribband tables heron heron-tables
+    """
+    from ribband.app.tables import tables as write_tables
+
+    with Progress() as tell:
+        written = write_tables(job, folder, tell=tell)
+    say_wrote(written.files, as_json)
+
+
+@cli.command()
+@json_option
+def sources(as_json: bool) -> None:
+    """List the sources of every rule and figure, and how far each can be trusted.
+
+    \b
+    Example:
+      ribband sources
+    """
+    from ribband.app.rule_use import sources_answer
+
+    say_answer(sources_answer(), as_json)
+
+
+def _told_everything(done: Everything, as_json: bool, *, opened: bool) -> None:
+    from ribband.app.everything import told
+
+    say_answer(told(done), as_json)
+    if opened and done.book and not as_json:
+        click.launch(str(done.book))
