@@ -202,9 +202,10 @@ def girths(rng: np.random.Generator) -> Table:
             feet, inches, eighths = text.split("-")
             text = f"{feet}-{int(inches) + 1}-{eighths}"
         rows.append([str(n), "", "both", text, ""])
-    edge = surface(1.0, np.linspace(0, 1, 801))
-    x = format_bare(round(float(edge[:, 0].mean()) / 12.7) * 12.7, UNIT)
-    rows.append(["stern", x, "both", taped(girth(edge), rng, 1.5), "round the edge of the transom"])
+    foot = float(surface(1.0, 0.0)[0]) - 1.0
+    x = format_bare(round(foot / 12.7) * 12.7, UNIT)
+    last = taped(girth(at_station(foot)), rng, 1.5)
+    rows.append(["stern", x, "both", last, "square to the keel at the foot of the transom"])
     return rows
 
 
