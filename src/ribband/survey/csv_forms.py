@@ -44,9 +44,11 @@ def write_csv(form: Form, path: Path) -> None:
     lines |= {number: (text,) for number, text in form.notes}
     lines |= dict(zip(form.numbers, form.rows, strict=True))
     with path.open("w", encoding="utf-8", newline="") as file:
-        writer = csv.writer(file, lineterminator="\r\n")
+        plain = csv.writer(file, lineterminator="\r\n")
+        quoted = csv.writer(file, lineterminator="\r\n", quoting=csv.QUOTE_ALL)
         for number in range(1, max(lines) + 1):
-            writer.writerow(lines.get(number, ()))
+            telling = number == form.heading_row and {";", "\t"} & set("".join(form.header))
+            (quoted if telling else plain).writerow(lines.get(number, ()))
 
 
 def sheet_to_form(
@@ -65,7 +67,8 @@ def sheet_to_form(
         if not any(cell.strip() for cell in cells):
             continue
         if cells[0].lstrip().startswith("#"):
-            notes.append((number, ", ".join(cell.strip() for cell in cells if cell.strip())))
+            said = [cell for cell in cells if cell.strip()]
+            notes.append((number, said[0] if len(said) == 1 else ", ".join(map(str.strip, said))))
             problems += _hidden(number, cells, file)
         else:
             rows.append((number, cells))
@@ -128,7 +131,7 @@ def _decoded(path: Path) -> tuple[str, tuple[str, ...]]:
 
 def _delimiter(text: str) -> str:
     lines = (line for line in text.splitlines() if line.strip() and line.lstrip('" ')[:1] != "#")
-    first = next(lines, "")
+    first = re.sub(r'"(?:[^"]|"")*"', "", next(lines, ""))
     return max(",;\t", key=first.count)
 
 

@@ -1,0 +1,311 @@
+"""Forms into a survey: places, readings, gaps, sides and old planking."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+
+import pytest
+
+from ribband.errors import InputError
+from ribband.findings import Severity
+from ribband.survey import Form, read_forms, read_survey, typed, unit_of
+from ribband.survey.model import Cell, OldButt, OldFastening, Survey
+
+FOOT = 304.8
+VESSEL = "item,value\nvessel,Marl Heron\nunit,ft-in-8ths\nplanking,0-1-4\nrough,0-1-6\n"
+FRAMES = "frame,position,sided,moulded,double\n1,2-0-0,0-3-4,0-4-4,no\n2,4-0-0,,,yes\n3,6-0-0,,,\n"
+OFFSETS = (
+    "line,at,A,B,C,notes\nposition,,2-0-0,6-0-0,10-0-0,\nrabbet height,,0-6-0,0-5-0,0-4-0,\n"
+    "rabbet half-breadth,,0-2-4,,0-2-4,\nsheer height,,5-0-0,4-9-0,4-7-0,\n"
+    "sheer half-breadth,,2-0-0,2-9-0,2-6-0?,\nwaterline,2-0-0,1-0-0,,1-9-0,by tape\n"
+    "buttock,1-0-0,2-0-0,1-0-0,-,\ndiagonal,3-6-0 @ 30,1-6-0,2-0-0,1-9-0,\n"
+)
+
+
+def survey_of(folder: Path, **forms: str) -> Survey:
+    for name, text in forms.items():
+        (folder / f"{name}.csv").write_text(text, "utf-8")
+    return read_survey(read_forms(folder))
+
+
+def codes(survey: Survey) -> list[str]:
+    return [finding.code for finding in survey.findings]
+
+
+def test_girths_only(tmp_path: Path) -> None:
+    survey = survey_of(
+        tmp_path, vessel=VESSEL, frames=FRAMES, girths="frame,girth\n2,5-6-0\n1,5-0-0\n3,5-9-1+\n"
+    )
+    assert survey.girths_only
+    assert [frame.name for frame in survey.frames] == ["1", "2", "3"]
+    assert [girth.key for girth in survey.girths] == [f"girths: frame {n}" for n in (2, 1, 3)]
+    girth = survey.girths[2]
+    assert girth.x_mm == pytest.approx(6 * FOOT)
+    assert girth.girth_mm == pytest.approx(5 * FOOT + (9 + 3 / 16) * 25.4)
+    assert (girth.side, girth.as_typed) == ("both", "5-9-1+")
+    assert girth.cell == Cell("girths.csv", 4, "girth")
+
+
+def test_particulars(tmp_path: Path) -> None:
+    text = VESSEL + "measured to,Planking\nyard,Ebbmere Slip\nbeam,13-9-0\nballast,none yet\n"
+    survey = survey_of(tmp_path, vessel=text, frames=FRAMES, girths="frame,girth\n1,5-0-0\n")
+    vessel = survey.particulars
+    assert (vessel.vessel, vessel.yard, vessel.unit) == ("Marl Heron", "Ebbmere Slip", "ft-in-8ths")
+    assert vessel.planking_mm == pytest.approx(38.1)
+    assert vessel.rough_mm == pytest.approx(44.45)
+    assert vessel.measured_to == "planking"
+    assert vessel.more == (("beam", "13-9-0"), ("ballast", "none yet"))
+
+
+def test_frames_are_apart_from_stations(tmp_path: Path) -> None:
+    survey = survey_of(tmp_path, vessel=VESSEL, frames=FRAMES, offsets=OFFSETS)
+    first, second, _ = survey.frames
+    assert first.sided_mm == pytest.approx(88.9)
+    assert first.moulded_mm == pytest.approx(114.3)
+    assert second.double
+    assert second.sided_mm is None
+    assert {reading.station for reading in survey.readings} == {"A", "B", "C"}
+    assert "S001" not in codes(survey)
+
+
+def test_stations_serve_as_frames_and_it_is_said(tmp_path: Path) -> None:
+    survey = survey_of(
+        tmp_path, vessel=VESSEL, offsets=OFFSETS, girths="frame,position,girth\nB,6-0-0,6ft\n"
+    )
+    assert [frame.name for frame in survey.frames] == ["A", "B", "C"]
+    assert "S001" in codes(survey)
+
+
+def test_readings_of_each_kind_of_line(tmp_path: Path) -> None:
+    survey = survey_of(tmp_path, vessel=VESSEL, offsets=OFFSETS)
+    by_key = {reading.key: reading for reading in survey.readings}
+    waterline = by_key["offsets: waterline 2-0-0 at station C"]
+    assert (waterline.x_mm, waterline.y_mm, waterline.z_mm) == pytest.approx(
+        (10 * FOOT, 1.75 * FOOT, 2 * FOOT)
+    )
+    assert (waterline.measured, waterline.line) == ("y", "waterline 2-0-0")
+    assert waterline.cell == Cell("offsets.csv", 7, "C")
+    buttock = by_key["offsets: buttock 1-0-0 at station A"]
+    assert (buttock.y_mm, buttock.z_mm) == pytest.approx((FOOT, 2 * FOOT))
+    assert buttock.measured == "z"
+    diagonal = by_key["offsets: diagonal 3-6-0 @ 30 at station B"]
+    assert diagonal.value_mm == pytest.approx(2 * FOOT)
+    assert diagonal.y_mm == pytest.approx(2 * FOOT * math.cos(math.pi / 6))
+    assert diagonal.z_mm == pytest.approx(3.5 * FOOT - 2 * FOOT / 2)
+    assert diagonal.measured == "d"
+
+
+def test_height_and_half_breadth_of_an_edge_are_two_readings_of_a_point(tmp_path: Path) -> None:
+    survey = survey_of(tmp_path, vessel=VESSEL, offsets=OFFSETS)
+    sheer = [r for r in survey.readings if r.role == "sheer" and r.station == "B"]
+    assert [(r.measured, r.line) for r in sheer] == [
+        ("z", "sheer height"), ("y", "sheer half-breadth"),
+    ]  # fmt: skip
+    assert len({(r.x_mm, r.y_mm, r.z_mm) for r in sheer}) == 1
+    assert [r.value_mm for r in sheer] == pytest.approx([4.75 * FOOT, 2.75 * FOOT])
+
+
+def test_half_an_edge_is_not_used_and_it_is_said(tmp_path: Path) -> None:
+    survey = survey_of(tmp_path, vessel=VESSEL, offsets=OFFSETS)
+    assert not [r for r in survey.readings if r.role == "rabbet" and r.station == "B"]
+    finding = next(f for f in survey.findings if f.code == "S011")
+    assert finding.says == "no half-breadth for the rabbet at station B"
+
+
+def test_the_keels_half_siding_stands_in_for_the_rabbet(tmp_path: Path) -> None:
+    vessel = VESSEL + "half siding,0-2-4\n"
+    survey = survey_of(tmp_path, vessel=vessel, offsets=OFFSETS)
+    (rabbet,) = [r for r in survey.readings if r.role == "rabbet" and r.station == "B"]
+    assert (rabbet.measured, rabbet.y_mm) == ("z", pytest.approx(63.5))
+    assert "S011" not in codes(survey)
+
+
+def test_gaps_are_reported_where_the_line_passes(tmp_path: Path) -> None:
+    text = OFFSETS.replace("waterline,2-0-0,1-0-0,,1-9-0", "waterline,2-0-0,,,1-9-0")
+    text += "waterline,0-5-2,,,0-3-0,\nwaterline,4-8-0,1-9-0,2-6-0,,\n"
+    survey = survey_of(tmp_path, vessel=VESSEL, offsets=text)
+    says = [f.says for f in survey.findings if f.code == "S002"]
+    assert says == [
+        "no half-breadth for waterline 2-0-0 at stations A and B",
+        "no height for buttock 1-0-0 at station C",
+        "no half-breadth for waterline 0-5-2 at station B",
+    ]
+
+
+def test_a_question_mark_is_kept(tmp_path: Path) -> None:
+    survey = survey_of(tmp_path, vessel=VESSEL, offsets=OFFSETS)
+    doubted = [r for r in survey.readings if r.note]
+    assert [r.key for r in doubted] == ["offsets: sheer half-breadth at station C"]
+    assert doubted[0].as_typed == "2-6-0?"
+    assert "S003" in codes(survey)
+
+
+def test_points_in_any_order(tmp_path: Path) -> None:
+    points = (
+        "frame,side,label,x,y,z\n2,port,sheer,,2-0-0,5-0-0\n2,port,,,1-0-0,2-0-0\n"
+        "2,port,,,1-6-0,3-0-0\n3,s,rabbet,6-0-4,0-2-4,0-6-0\n,,stem,0-6-0,0-2-0,3-0-0\n"
+    )
+    survey = survey_of(tmp_path, vessel=VESSEL, frames=FRAMES, points=points)
+    assert [r.key for r in survey.readings] == [
+        "points: frame 2 port, sheer",
+        "points: frame 2 port, point 1",
+        "points: frame 2 port, point 2",
+        "points: frame 3 starboard, rabbet",
+    ]
+    assert survey.readings[0].x_mm == pytest.approx(4 * FOOT)
+    assert survey.readings[3].x_mm == pytest.approx(6 * FOOT + 12.7)
+    assert {r.measured for r in survey.readings} == {"xyz"}
+    (stem,) = survey.ends
+    assert (stem.end, stem.y_mm, stem.z_mm) == (
+        "stem",
+        pytest.approx(50.8),
+        pytest.approx(3 * FOOT),
+    )
+
+
+def test_ends_and_hood_end_girths(tmp_path: Path) -> None:
+    survey = survey_of(
+        tmp_path,
+        vessel=VESSEL + "half siding,0-2-4\n",
+        frames=FRAMES,
+        girths="frame,position,girth\nStem,-0-6-0,4-6-0\n1,,5-0-0\n",
+        ends="end,height,position,half_siding\nstem,4-0-0,-0-6-0,\nstern,4-0-0,9-0-0,0-3-0\n",
+    )
+    assert survey.girths[0].frame == "stem"
+    assert survey.girths[0].x_mm == pytest.approx(-152.4)
+    stem, stern = survey.ends
+    assert (stem.key, stem.y_mm) == ("ends: stem at height 4-0-0", pytest.approx(63.5))
+    assert stern.y_mm == pytest.approx(76.2)
+
+
+def test_a_blank_side_is_what_the_vessel_says(tmp_path: Path) -> None:
+    survey = survey_of(
+        tmp_path,
+        vessel=VESSEL + "side,port\n",
+        frames=FRAMES,
+        girths="frame,side,girth\n1,,5-0-0\n1,starboard,5-0-1\n2,,5-6-0\n",
+    )
+    assert [girth.side for girth in survey.girths] == ["port", "starboard", "port"]
+    finding = next(f for f in survey.findings if f.code == "S007")
+    assert finding.says == "2 readings to port and 1 to starboard"
+
+
+def test_old_planking(tmp_path: Path) -> None:
+    survey = survey_of(
+        tmp_path,
+        vessel=VESSEL,
+        frames=FRAMES,
+        girths="frame,girth\n1,5-0-0\n",
+        old_strakes="side,strake,frame,width,thickness\nport,3,2,0-7-3,0-1-4\nport,3,stem,0-4-0,\n",
+        old_butts="side,strake,frame,landing\nport,3,2,block\nport,5,3,\n",
+        old_fastenings="where,kind,gauge,length,per_frame\nbottom,boat nail,3/16 square,4in,2\n",
+    )
+    assert [(w.strake, w.frame, w.width_mm) for w in survey.old_widths] == [
+        ("3", "2", pytest.approx(187.325)), ("3", "stem", pytest.approx(101.6)),
+    ]  # fmt: skip
+    assert survey.old_widths[1].thickness_mm is None
+    assert survey.old_butts[0] == OldButt(
+        "port", "3", "2", "block", Cell("old_butts.csv", 2, "frame")
+    )
+    assert survey.old_butts[1].landing == "frame"
+    (nail,) = survey.old_fastenings
+    assert isinstance(nail, OldFastening)
+    assert (nail.gauge, nail.length_mm, nail.per_frame) == (
+        "3/16 square",
+        pytest.approx(101.6),
+        "2",
+    )
+
+
+def test_decisions(tmp_path: Path) -> None:
+    doubts = (
+        "reading,decision,value\noffsets: sheer half-breadth at station C,keep,\n"
+        "offsets: waterline 2-0-0 at station A,correct,1-1-0\ngirths: frame 9,accept,\n"
+    )
+    survey = survey_of(tmp_path, vessel=VESSEL, offsets=OFFSETS, doubts=doubts)
+    assert [d.decision for d in survey.decisions] == ["keep", "correct", "accept"]
+    assert survey.decisions[1].value_mm == pytest.approx(13 * 25.4)
+    assert [f.where for f in survey.findings if f.code == "S009"] == ["girths: frame 9"]
+
+
+def test_findings_of_a_thin_survey(tmp_path: Path) -> None:
+    survey = survey_of(
+        tmp_path,
+        vessel="item,value\nvessel,Marl Heron\nmeasured to,planking\n",
+        frames="frame,position\n1,0\n2,500\n3,1000\n4,1700\n5,2200\n6,2700\n",
+        girths="frame,girth\n2,1500\n3,1600\n",
+    )
+    assert {"S004", "S005", "S006", "S013", "S015"} <= set(codes(survey))
+    uneven = next(f for f in survey.findings if f.code == "S005")
+    assert (uneven.where, uneven.says) == ("frames 3 to 4", "700 mm apart; the usual is 500 mm")
+    outside = [f.where for f in survey.findings if f.code == "S004"]
+    assert outside == ["frame 1", "frame 4", "frame 5", "frame 6"]
+    assert all(f.severity in Severity and f.stage == "survey" for f in survey.findings)
+
+
+def test_readings_past_the_edges_are_cautioned(tmp_path: Path) -> None:
+    text = OFFSETS + "waterline,5-6-0,2-0-0,,,\nwaterline,0-3-0,,0-2-4,,\n"
+    survey = survey_of(tmp_path, vessel=VESSEL + "half siding,0-2-4\n", offsets=text)
+    says = {f.where: f.says for f in survey.findings if f.code == "S008"}
+    assert says == {
+        "offsets: waterline 5-6-0 at station A": "0-6-0 above the sheer",
+        "offsets: waterline 0-3-0 at station B": "0-2-0 below the rabbet",
+    }
+
+
+def test_findings_speak_the_jobs_unit(tmp_path: Path) -> None:
+    survey = survey_of(tmp_path, vessel=VESSEL, frames=FRAMES, girths="frame,girth\n1,5-0-0\n")
+    assert "2-0-0 outside" in next(f.says for f in survey.findings if f.code == "S004")
+    assert not [f for f in survey.findings if " mm" in f.says]
+
+
+def test_one_file_alone_in_millimetres(tmp_path: Path) -> None:
+    path = tmp_path / "what the tape said.csv"
+    path.write_text("Frame;Position;Girth\n1;0;1500\n2;400;1550,\n".replace(",", ""))
+    survey = read_survey(read_forms(path))
+    assert [girth.girth_mm for girth in survey.girths] == [1500, 1550]
+    assert "S015" in codes(survey)
+
+
+def test_frames_match_whatever_their_case(tmp_path: Path) -> None:
+    survey = survey_of(
+        tmp_path,
+        vessel=VESSEL,
+        frames="frame,position\n1A,2-0-0\n",
+        girths="frame,girth\n 1a ,5-0-0\n",
+    )
+    assert survey.girths[0].x_mm == pytest.approx(2 * FOOT)
+
+
+def test_typed_gives_values_by_column() -> None:
+    form = Form(
+        "lining",
+        ("Wish", "Strake", "Frame", "To Frame", "Value"),
+        (
+            ("strakes", "", "", "", "14"),
+            ("width", "3", "12", "", "0-7-3"),
+            ("recorded", "", "", "", "0.5"),
+        ),
+        "lining.csv",
+        (2, 3, 4),
+    )
+    rows, problems = typed(form, "ft-in-8ths")
+    assert not problems
+    assert [row.values["value"] for row in rows] == [14, pytest.approx(187.325), 0.5]
+    assert rows[1].values["to_frame"] is None
+    assert rows[1].values["weight"] is None
+    assert rows[1].as_typed["value"] == "0-7-3"
+
+
+@pytest.mark.parametrize(("text", "unit"), [("metres", "m"), ("nonsense", "mm"), ("", "mm")])
+def test_the_jobs_unit(text: str, unit: str) -> None:
+    form = Form("vessel", ("item", "value"), (("Unit", text),), "vessel.csv", (2,))
+    assert unit_of({"vessel": form}) == unit
+    assert unit_of({}) == "mm"
+
+
+def test_the_whole_survey_or_none_of_it(tmp_path: Path) -> None:
+    with pytest.raises(InputError) as caught:
+        survey_of(tmp_path, vessel=VESSEL, frames=FRAMES, girths="frame,girth\n1,x\n2,y\n")
+    assert [problem.row for problem in caught.value.problems] == [2, 3]
