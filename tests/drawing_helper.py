@@ -13,9 +13,11 @@ def equal_lining(hull: Hull, strakes: int = 16) -> Lining:
     """Every girth divided by the strakes, seams along v = const of the surface."""
     frames, lines = hull.frames, hull.lines
     share = np.arange(strakes + 1) / strakes
-    columns = [np.full(strakes + 1, np.nan)] + [
-        _seams(share, frames.v[i], float(frames.girth_mm[i])) for i in range(len(frames.names))
-    ] + [np.full(strakes + 1, np.nan)]
+    columns = (
+        [np.full(strakes + 1, np.nan)]
+        + [_seams(share, frames.v[i], float(frames.girth_mm[i])) for i in range(len(frames.names))]
+        + [np.full(strakes + 1, np.nan)]
+    )
     if hull.has_stem:
         columns[0] = share * lines.girth_mm[0]
     if hull.has_stern:

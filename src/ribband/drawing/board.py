@@ -27,7 +27,7 @@ class Setting:
     side : the side drawn; starboard has the bow to the right, port to the left
     """
 
-    page: Page = Page.of("A3")
+    page: Page = Page(420.0, 297.0)
     scale: float | str = "fit"
     girth_scale: float | str = "fit"
     side: Literal["port", "starboard"] = "starboard"

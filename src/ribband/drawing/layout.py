@@ -32,7 +32,6 @@ __all__ = ["Air", "Drawing", "Sign", "fitted", "lay_on", "room_on", "windows"]
 
 _LEAD, _NOTE = 2.95, 1.85  # mm, from line to line of the notes, and their height
 _STRIP = 36.0
-_FULL = 12  # signs in one column
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +62,7 @@ class Drawing:
     air: Air = Air()
     notes: tuple[str, ...] = ()
     signs: tuple[Sign, ...] = ()
+    to_scale: bool = True
 
 
 def room_on(page: Page, notes: Sequence[str], signs: Sequence[Sign]) -> Box:
@@ -72,20 +72,18 @@ def room_on(page: Page, notes: Sequence[str], signs: Sequence[Sign]) -> Box:
     return Box(inner.left + 3, inner.lower + height + 3, inner.right - 3, inner.upper - 3)
 
 
-def fitted(
-    extent: Box, air: Air, room: Box, unit: str, scale: float | str = "fit", stretch: float = 1.0
-) -> float:
+def fitted(extent: Box, air: Air, room: Box, unit: str, scale: float | str = "fit") -> float:
     """Give the scale: the one wanted, or the largest standard one at which the drawing fits."""
     given = scales.wanted(scale)
     if given:
         return given
     across = scales.choose(extent.width, room.width - air.left - air.right, unit)
     free = room.height - air.lower - air.upper
-    return min(across, scales.choose(extent.height * stretch, free, unit))
+    return min(across, scales.choose(extent.height, free, unit))
 
 
 def lay_on(
-    drawing: Drawing,
+    drawings: Drawing | Sequence[Drawing],
     page: Page,
     title: Title,
     scale: float,
@@ -94,8 +92,26 @@ def lay_on(
     unit: str = "mm",
     overlap_mm: float = 15.0,
 ) -> tuple[Sheet, ...]:
-    """Lay a drawing on as many sheets of `page` as it needs at `scale`, left to right, top down."""
+    """Lay drawings on as many sheets of `page` as they need at `scale`, numbered as one set.
+
+    A drawing too large for a sheet is split, left to right, the top row first.
+    """
+    every = [drawings] if isinstance(drawings, Drawing) else list(drawings)
     up = scale_up or scale
+    cut = [_parts(d, page, scale, up, overlap_mm) for d in every]
+    total, first = sum(map(len, cut)), 1
+    sheets: list[Sheet] = []
+    for drawing, parts in zip(every, cut, strict=True):
+        blank = Sheet(
+            drawing.name, page, title, drawing.items, (), scale, up,
+            number=first, of=total, to_scale=drawing.to_scale,
+        )  # fmt: skip
+        sheets += [_finished(drawing, blank, i, parts, unit=unit) for i in range(len(parts))]
+        first += len(parts)
+    return tuple(sheets)
+
+
+def _parts(drawing: Drawing, page: Page, scale: float, up: float, lap: float) -> tuple[Box, ...]:
     room = room_on(page, drawing.notes, drawing.signs)
     ext, air = drawing.extent, drawing.air
     whole = Box(
@@ -104,12 +120,7 @@ def lay_on(
         ext.right * scale + air.right,
         ext.upper * up + air.upper,
     )
-    parts = windows(whole, room.width, room.height, overlap_mm)
-    blank = Sheet(drawing.name, page, title, drawing.items, (), scale, up, of=len(parts))
-    return tuple(
-        _finished(drawing, replace(blank, number=i + 1), part, parts, room, unit)
-        for i, part in enumerate(parts)
-    )
+    return windows(whole, room.width, room.height, lap)
 
 
 def windows(whole: Box, width: float, height: float, overlap: float) -> tuple[Box, ...]:
@@ -135,19 +146,27 @@ def _cuts(low: float, high: float, most: float, overlap: float) -> Iterator[tupl
 
 
 def _finished(
-    drawing: Drawing, sheet: Sheet, part: Box, parts: tuple[Box, ...], room: Box, unit: str
+    drawing: Drawing, blank: Sheet, at: int, parts: tuple[Box, ...], *, unit: str
 ) -> Sheet:
+    part, room = parts[at], room_on(blank.page, drawing.notes, drawing.signs)
     left = room.left + (room.width - part.width) / 2
     lower = room.lower + (room.height - part.height) / 2
+    if not drawing.to_scale:
+        lower = room.upper - part.height  # tables hang from the top
     origin = (left - part.left, lower - part.lower)
+    sheet = replace(blank, number=blank.number + at, origin=origin)
+    inner = sheet.page.inner
     strip = _Strip.on(sheet.page, drawing.notes, drawing.signs)
-    outer = rectangle("rules", sheet.page.inner.grown(1.6))
-    paper = [outer, rectangle("border", sheet.page.inner), *strip.items(sheet, unit)]
+    paper = [
+        rectangle("rules", inner.grown(1.6)),
+        rectangle("border", inner),
+        *strip.items(sheet, unit),
+    ]
     if len(parts) == 1:
-        return replace(sheet, origin=origin, paper=tuple(paper))
+        return replace(sheet, paper=tuple(paper))
     window = Box(left, lower, left + part.width, lower + part.height)
-    paper += _match_marks(sheet.number - 1, parts, origin)
-    seen = replace(sheet, origin=origin, window=window, paper=tuple(paper))
+    paper += _match_marks(at, parts, origin, blank.number)
+    seen = replace(sheet, window=window, paper=tuple(paper))
     return replace(seen, items=tuple(i for i in drawing.items if _shows(seen, i)))
 
 
@@ -155,17 +174,17 @@ def _shows(sheet: Sheet, item: Item) -> bool:
     box = box_of(item)
     left, lower = sheet.on_paper((box.left, box.lower))
     right, upper = sheet.on_paper((box.right, box.upper))
-    assert_window = sheet.window or sheet.page.inner
-    return Box(left, lower, right, upper).grown(30.0).meets(assert_window)
+    seen = sheet.window or sheet.page.inner
+    return Box(left, lower, right, upper).grown(30.0).meets(seen)
 
 
-def _match_marks(me: int, parts: tuple[Box, ...], origin: Point) -> Iterator[Item]:
+def _match_marks(me: int, parts: tuple[Box, ...], origin: Point, first: int) -> Iterator[Item]:
     """Mark the middle of each overlap, at both its ends, with the sheet that joins on there."""
     for other, part in enumerate(parts):
         lap = _lap(parts[me], part)
         if other == me or lap is None:
             continue
-        says = f"match {min(me, other) + 1}/{max(me, other) + 1}"
+        says = f"match {first + min(me, other)}/{first + max(me, other)}"
         upright = lap.height > lap.width
         middle = ((lap.left + lap.right) / 2, (lap.lower + lap.upper) / 2)
         for share in (0.03, 0.97):
@@ -188,6 +207,9 @@ def _lap(a: Box, b: Box) -> Box | None:
     return lap if beside and lap.width > 0 and lap.height > 0 else None
 
 
+_Line = tuple[Sign | None, str]
+
+
 @dataclass(frozen=True, slots=True)
 class _Strip:
     """How the foot of the sheet is divided, paper mm."""
@@ -196,8 +218,7 @@ class _Strip:
     title: Box
     bars: Box
     notes: Box
-    columns: int
-    rows: tuple[tuple[Sign | None, str], ...]  # lines of notes, a sign before some
+    columns: tuple[tuple[_Line, ...], ...]  # lines of notes, a sign before some
 
     @classmethod
     def on(cls, page: Page, notes: Sequence[str], signs: Sequence[Sign]) -> _Strip:
@@ -209,19 +230,16 @@ class _Strip:
         bar_width = 110.0 if left_width >= 185.0 else 60.0
         note_width = left_width - bar_width
         columns = max(1, int(note_width // 62.0))
-        rows = tuple(_rows(notes, signs, note_width / columns - 5.0))
-        count = sum(line.startswith("\t") for _, line in rows)
-        if 0 < count <= _FULL and columns > 1:  # signs keep a column to themselves
-            deepest = max(count, -(-(len(rows) - count) // (columns - 1)))
-            rows = (*rows[:count], *[(None, "")] * (deepest - count), *rows[count:])
-        deep = max(_STRIP, -(-len(rows) // columns) * _LEAD + 7.0)
+        wrapped = note_width / columns - 5.0
+        filled = _filled(_paragraphs(notes, signs, wrapped), columns)
+        deep = max(_STRIP, max(map(len, filled)) * _LEAD + 7.0)
         low = inner.lower
         title_deep = deep if wide else _STRIP
         title = Box(inner.right - title_width, low, inner.right, low + title_deep)
         base = low if wide else title.upper
         notes_box = Box(inner.left, base, inner.left + note_width, base + deep)
         bars = Box(notes_box.right, base, notes_box.right + bar_width, base + deep)
-        return cls(inner, title, bars, notes_box, columns, rows)
+        return cls(inner, title, bars, notes_box, filled)
 
     @property
     def height(self) -> float:
@@ -233,31 +251,47 @@ class _Strip:
         top = self.inner.lower + self.height
         yield Polyline("title", ((self.inner.left, top), (self.inner.right, top)))
         yield from self._notes()
-        yield from _bars(self.bars, sheet, unit)
+        if sheet.to_scale:
+            yield from _bars(self.bars, sheet, unit)
         yield from _title_block(self.title, sheet, unit)
 
     def _notes(self) -> Iterator[Item]:
-        deep = -(-len(self.rows) // self.columns)
-        across = self.notes.width / self.columns
-        for i, (sign, line) in enumerate(self.rows):
-            x = self.notes.left + 4.0 + (i // deep) * across
-            y = self.notes.upper - 4.5 - (i % deep) * _LEAD - _NOTE / 2
-            is_sign = line.startswith("\t")
-            if sign:
-                yield from (_moved(item, x + 4.5, y) for item in sign.sample)
-            at = (x + (11.0 if is_sign else 0.0), y)
-            yield Text("notes", at, line.strip(), _NOTE, "left", "middle")
+        across = self.notes.width / len(self.columns)
+        for i, column in enumerate(self.columns):
+            for k, (sign, line) in enumerate(column):
+                x = self.notes.left + 4.0 + i * across
+                y = self.notes.upper - 4.5 - k * _LEAD - _NOTE / 2
+                indent = 11.0 if line.startswith("\t") else 0.0
+                if sign:
+                    yield from (_moved(item, x + 4.5, y) for item in sign.sample)
+                yield Text("notes", (x + indent, y), line.strip(), _NOTE, "left", "middle")
 
 
-def _rows(
+def _paragraphs(
     notes: Sequence[str], signs: Sequence[Sign], room: float
-) -> Iterator[tuple[Sign | None, str]]:
+) -> list[tuple[_Line, ...]]:
+    """Wrap the legend (a paragraph of its own) and each note."""
+    legend: list[_Line] = []
     for sign in signs:
         for k, line in enumerate(wrap(sign.says, room - 11.0, _NOTE)):
-            yield (None if k else sign), f"\t{line}"
-    for note in notes:
-        for line in wrap(note, room, _NOTE):
-            yield None, line
+            legend.append((None if k else sign, f"\t{line}"))
+    told = [tuple((None, line) for line in wrap(note, room, _NOTE)) for note in notes]
+    return [tuple(legend), *told] if legend else told
+
+
+def _filled(paragraphs: Sequence[tuple[_Line, ...]], columns: int) -> tuple[tuple[_Line, ...], ...]:
+    """Fill the columns evenly without breaking a paragraph; as few lines deep as will do."""
+    deep = max((len(p) for p in paragraphs), default=0)
+    while True:
+        filled: list[list[_Line]] = [[]]
+        for paragraph in paragraphs:
+            if filled[-1] and len(filled[-1]) + len(paragraph) > deep:
+                filled.append([])
+            filled[-1] += paragraph
+        if len(filled) <= columns:
+            blank: list[list[_Line]] = [[] for _ in range(columns - len(filled))]
+            return tuple(map(tuple, filled + blank))
+        deep += 1
 
 
 def _moved(item: Item, x: float, y: float) -> Item:
@@ -298,9 +332,9 @@ def _title_block(box: Box, sheet: Sheet, unit: str) -> Iterator[Item]:
         yield Polyline("rules", ((box.left, y), (box.right, y)))
     centre = (box.left + box.right) / 2
     top = (mid + box.upper) / 2
-    yield _fit("title", (centre, top + 1.2), t.vessel, 5.0, "Serif-Semibold", box.width - 8)
-    yield _fit("title", (centre, top - 5.2), t.drawing, 2.9, "Serif-Italic", box.width - 8)
-    said = scales.words(sheet.scale, unit)
+    yield _fit((centre, top + 1.2), t.vessel, 5.0, "Serif-Semibold", box.width - 8)
+    yield _fit((centre, top - 5.2), t.drawing, 2.9, "Serif-Italic", box.width - 8)
+    said = scales.words(sheet.scale, unit) if sheet.to_scale else "none"
     if abs(sheet.stretch - 1.0) > 1e-9:
         said = f"{_short(said)} lengths, {_short(scales.words(sheet.scale_up, unit))} girths"
     yield from _cells(box, mid, low, [("yard", t.yard, 0.42), ("side", t.side, 0.30),
@@ -325,14 +359,20 @@ def _cells(
         if left > box.left:
             yield Polyline("rules", ((left, low), (left, top)))
         yield Text(
-            "frame numbers", (left + 1.5, top - 1.3), caption, 1.8, "left", "top", face="Sans-Italic"
+            "frame numbers",
+            (left + 1.5, top - 1.3),
+            caption,
+            1.8,
+            "left",
+            "top",
+            face="Sans-Italic",
         )
-        yield _fit("title", ((left + right) / 2, low + 1.8), value, 2.3, "Sans", right - left - 2)
+        yield _fit(((left + right) / 2, low + 1.8), value, 2.3, "Sans", right - left - 2)
 
 
-def _fit(layer: str, at: Point, text: str, height: float, face: str, room: float) -> Text:
+def _fit(at: Point, text: str, height: float, face: str, room: float) -> Text:
     """Letter `text` centred at `at`, smaller (never under 1.8 mm) where it would not fit."""
     long = width_mm(text, height, face)
     return Text(
-        layer, at, text, max(1.8, height * min(1.0, room / max(long, 1e-9))), "centre", face=face
+        "title", at, text, max(1.8, height * min(1.0, room / max(long, 1e-9))), "centre", face=face
     )

@@ -10,7 +10,7 @@ import math
 from collections.abc import Iterator
 
 from ribband.drawing.sheet import Box, Fill, Item, Point, Polyline, Text, rectangle
-from ribband.units import format_bare, imperial
+from ribband.units import imperial
 
 __all__ = ["check_bar", "choose", "scale_bar", "wanted", "words"]
 
@@ -126,16 +126,6 @@ def check_bar(at: Point, unit: str, long_mm: float = 100.0) -> Iterator[Item]:
     says = f"Check bar: {said} exactly. If it measures otherwise, the print is not true."
     for i, line in enumerate(_halves(says, full)):
         yield Text("notes", (x, y - 0.9 - 2.8 * i), line, 1.8, "left", "top", face="Sans-Italic")
-
-
-def bare(mm: float, unit: str) -> str:
-    """Print a length as short as it goes on a drawing: no mark, and no feet where there are none.
-
-    >>> bare(104.8, "ft-in-8ths"), bare(1108.1, "ft-in-8ths"), bare(104.8, "mm")
-    ('4-1', '3-7-5', '105')
-    """
-    text = format_bare(mm, unit)
-    return text.removeprefix("0-") if unit == "ft-in-8ths" else text
 
 
 def _round_part(most: float) -> float:

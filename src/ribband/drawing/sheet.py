@@ -67,14 +67,14 @@ class Style:
 
 STYLES: dict[str, Style] = {  # bottom to top
     "wash": Style(0.0, INK, (), "#f1eee6"),
-    "bands": Style(0.0, INK, (), "#f4f2ec"),
+    "bands": Style(0.0, INK, (), "#f3f1ea"),
     "grid": Style(0.09, "#b4b8bb"),
     "frames": Style(0.13, FAINT),
     "double frames": Style(0.25, FAINT),
     "waterlines": Style(0.18, BLUE),
     "buttocks": Style(0.18, "#4e6b4a"),
-    "sections": Style(0.25, INK),
-    "seams": Style(0.3, INK),
+    "sections": Style(0.18, "#4a4f53"),
+    "seams": Style(0.35, INK),
     "open ends": Style(0.25, INK, (2.2, 1.2)),
     "hood ends": Style(0.5, INK),
     "rabbet": Style(0.6, INK),
@@ -86,6 +86,7 @@ STYLES: dict[str, Style] = {  # bottom to top
     "fixed butts": Style(0.35, RED),
     "measured": Style(0.18, INK),
     "doubtful": Style(0.3, RED),
+    "doubt leaders": Style(0.13, RED),
     "distances": Style(0.15, RED),
     "dimensions": Style(0.15, INK),
     "leaders": Style(0.1, FAINT),
@@ -215,8 +216,8 @@ class Fill:
 class Text:
     """A line of lettering; `height_mm` is of a capital, on the paper.
 
-    `face` is a name of `fonts.FACES`; `turn_rad` turns the line about `at`; `mask` blanks what lies under it, as a draughtsman breaks a
-    line for a figure.
+    `face` is a name of `fonts.FACES`; `turn_rad` turns the line about `at`; `mask` blanks what
+    lies under it, as a draughtsman breaks a line for a figure.
     """
 
     layer: str
@@ -338,6 +339,7 @@ class Sheet:
     origin : where the drawing's (0, 0) lies on the paper
     window : what of the drawing is seen, paper mm; None for all
     number, of : sheet n of m
+    to_scale : False for a table, which has none
     """
 
     name: str
@@ -351,6 +353,7 @@ class Sheet:
     window: Box | None = None
     number: int = 1
     of: int = 1
+    to_scale: bool = True
     styles: dict[str, Style] = field(default_factory=lambda: STYLES)
 
     @property
@@ -406,10 +409,7 @@ def stretched(item: Item, by: float) -> Item:
             return replace(item, start=up(item.start), pieces=pieces)
         case Dimension():
             return replace(item, a=up(item.a), b=up(item.b))
-        case Text():
-            turn = math.atan2(math.sin(item.turn_rad), math.cos(item.turn_rad))
-            return replace(item, at=up(item.at), turn_rad=turn)
-        case Circle() | Mark():
+        case Circle() | Mark() | Text():
             return replace(item, at=up(item.at))
 
 

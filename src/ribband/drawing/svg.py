@@ -83,7 +83,8 @@ def _head(sheet: Sheet, texts: Sequence[Text]) -> Iterable[str]:
     )
     yield f'<title id="name">{escape(f"{t.vessel}: {t.drawing}")}</title>'
     about = ", ".join(filter(None, [
-        f"sheet {sheet.number} of {sheet.of}", t.side, t.date, f"revision {t.revision}" * bool(t.revision),
+        f"sheet {sheet.number} of {sheet.of}", t.side, t.date,
+        f"revision {t.revision}" if t.revision else "",
         *t.cautions,
     ]))  # fmt: skip
     yield f'<desc id="about">{escape(about)}</desc>'

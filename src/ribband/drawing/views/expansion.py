@@ -12,15 +12,16 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
 from ribband.butts.model import Butt, Layout
 from ribband.drawing import scales
 from ribband.drawing.board import Board, Setting, titled
-from ribband.drawing.lettering import width_mm
 from ribband.drawing.labels import spread
 from ribband.drawing.layout import Air, Drawing, Sign, fitted, lay_on, room_on
+from ribband.drawing.lettering import width_mm
 from ribband.drawing.sheet import (
     Box,
     Curve,
@@ -36,6 +37,7 @@ from ribband.drawing.views.flat import Band, Flat, bands, laid_flat
 from ribband.hull.model import Floats, Hull
 from ribband.lining.model import Lining
 from ribband.planks.model import PlankList
+from ribband.units import format_bare
 
 __all__ = ["expansion"]
 
@@ -79,7 +81,7 @@ def expansion(
     unit = hull.particulars.unit
     flat = laid_flat(hull, -1 if setting.side == "starboard" else 1)
     notes = (*_notes(hull, lining, layout), *rule_words)
-    signs = tuple(_signs(lining, layout))
+    signs = tuple(_signs(hull, lining, layout))
     room = room_on(setting.page, (*notes, "x" * 60), signs)
     air = _air(lining, flat)
     scale = fitted(flat.box, air, room, unit, setting.scale)
@@ -146,7 +148,7 @@ def _notes(hull: Hull, lining: Lining, layout: Layout | None) -> Iterator[str]:
     if not (hull.has_stem and hull.has_stern):
         yield "Hood ends were not measured: the planking is drawn open beyond the last frame."
     if any(not doubt.decision for doubt in hull.doubts):
-        yield f"{_count(hull)} doubtful readings are left out of this drawing; see the lines."
+        yield f"Doubtful readings left out of this drawing: {_count(hull)}; see the lines."
     if not lining.feasible:
         yield "THIS LINING BREAKS A LIMIT: see the findings before marking a frame from it."
     if layout and not layout.feasible:
@@ -164,10 +166,14 @@ def _count(hull: Hull) -> int:
 def _omitted(left_off: int) -> tuple[str, ...]:
     if not left_off:
         return ()
-    return (f"{left_off} plank names found no room: see the plank list.",)
+    return (f"Plank names that found no room: {left_off}; see the plank list.",)
 
 
-def _signs(lining: Lining, layout: Layout | None) -> Iterator[Sign]:
+def _example(hull: Hull) -> str:
+    return format_bare(4.125 * 25.4, hull.particulars.unit)
+
+
+def _signs(hull: Hull, lining: Lining, layout: Layout | None) -> Iterator[Sign]:
     stroke = Polyline("butts", ((0.0, -1.3), (0.0, 1.3)))
     butts = layout.butts if layout else ()
     if any(b.landing % 2 == 0 for b in butts):
@@ -178,15 +184,17 @@ def _signs(lining: Lining, layout: Layout | None) -> Iterator[Sign]:
         yield Sign(
             (stroke, Mark("fixed butts", (0.0, 0.0), "ring", 2.6)), "butt fixed by the shipwright"
         )
-    figure = Text("widths", (0.0, -0.9), "104", 1.8, "centre")
-    yield Sign((figure,), "width of the strake at the frame")
+    figure = Text("widths", (0.0, -0.9), _example(hull), 1.8, "centre")
+    yield Sign((figure,), "width of the strake, square across, at the frame")
     if len(butts) > 1:
         line = Polyline("distances", ((-4.0, 0.0), (4.0, 0.0)))
         heads = [
             Polyline("distances", ((s * 2.8, 0.35), (s * 4.0, 0.0), (s * 2.8, -0.35)))
             for s in (-1, 1)
         ]
-        yield Sign((line, *heads), "tightest shift of butts in adjacent strakes (sp = frame spaces)")
+        yield Sign(
+            (line, *heads), "tightest shift of butts in adjacent strakes (sp = frame spaces)"
+        )
     if any(s.stealer for s in lining.strakes):
         yield Sign((Polyline("nibs", ((0.0, -1.3), (0.0, 1.3))),), "nib of a stealer")
 
@@ -315,7 +323,9 @@ def _strake_name(work: _Work, row: int, end: Point, at: Point, *, fore: bool) ->
     px, py = board.paper(end)
     elbow = (x - side * 2.0, y)
     board.draw(
-        Polyline("leaders", tuple(map(board.full, ((px + side * 0.8, py), elbow, (x - side * 0.6, y)))))
+        Polyline(
+            "leaders", tuple(map(board.full, ((px + side * 0.8, py), elbow, (x - side * 0.6, y))))
+        )
     )
     board.letter(
         Text("strake names", board.full(at), says, 2.0, "left" if right else "right", "middle")
@@ -349,12 +359,7 @@ def _tight(work: _Work, butts: Sequence[Butt]) -> list[tuple[Butt, Butt]]:
     by_row: dict[int, list[Butt]] = {}
     for butt in butts:
         by_row.setdefault(butt.strake, []).append(butt)
-    pairs = [
-        (a, b)
-        for row, mine in by_row.items()
-        for a in mine
-        for b in by_row.get(row + 1, ())
-    ]
+    pairs = [(a, b) for row, mine in by_row.items() for a in mine for b in by_row.get(row + 1, ())]
     if not pairs:
         return []
     shift = {pair: abs(pair[0].landing - pair[1].landing) for pair in pairs}
@@ -367,7 +372,7 @@ def _distance(work: _Work, a: Butt, b: Butt) -> None:
     board, band = work.board, work.bands[a.strake]
     xa, xb = _landing_x(work.flat, a.landing), _landing_x(work.flat, b.landing)
     spaces = abs(a.landing - b.landing) / 2
-    says = f"{spaces:g} sp, {scales.bare(abs(xa - xb), work.unit)}"
+    says = f"{spaces:g} sp, {format_bare(abs(xa - xb), work.unit)}"
     lift = 1.5 / board.scale_up
     ya, yb = (band.edges_at(x)[1] - lift for x in (xa, xb))
     middle = board.paper(((xa + xb) / 2, (ya + yb) / 2))
@@ -394,15 +399,25 @@ def _width_figures(work: _Work) -> None:
 
 def _width_figure(work: _Work, row: int, band: Band, column: int) -> None:
     width = float(work.lining.width_mm[row, column])
-    x = float(work.flat.x_mm[column - 1])
-    low, high = band.edges_at(x)
-    if not np.isfinite(width) or (high - low) * work.board.scale_up < _LEAST_HEIGHT + 0.5:
+    if not np.isfinite(width):
         return
-    px, py = work.board.paper((x, (low + high) / 2))
-    says = scales.bare(width, work.unit)
-    off = width_mm(says, _LEAST_HEIGHT) / 2 + 1.3
-    text = Text("widths", (px, py), says, _LEAST_HEIGHT, "centre", "middle", mask=True)
-    work.board.place(text, [(px, py), (px - off, py), (px + off, py)])
+    x = float(work.flat.x_mm[column - 1])
+    says = format_bare(width, work.unit)
+    half = width_mm(says, _LEAST_HEIGHT) / 2
+    text = Text("widths", (0, 0), says, _LEAST_HEIGHT, "centre", "middle", mask=True)
+    places = []
+    for shift in (0.0, -half - 1.3, half + 1.3):
+        at = x + shift / work.board.scale
+        low, high = _clear(band, at, half / work.board.scale)
+        if (high - low) * work.board.scale_up >= _LEAST_HEIGHT + 0.8:
+            places.append(work.board.paper((at, (low + high) / 2)))
+    work.board.place(text, places)
+
+
+def _clear(band: Band, x: float, half: float) -> tuple[float, float]:
+    """Give the heights between which level lettering clears both edges, `half` to either side."""
+    lows, highs = zip(*(band.edges_at(x + d) for d in (-half, 0.0, half)), strict=True)
+    return max(lows), min(highs)
 
 
 def _plank_names(
@@ -412,7 +427,7 @@ def _plank_names(
     for row, band in enumerate(work.bands):
         cuts = sorted(_landing_x(work.flat, b.landing) for b in butts if b.strake == row)
         edges = [band.span[0], *cuts, band.span[1]]
-        runs = list(zip(edges[:-1], edges[1:], strict=True))
+        runs = list(pairwise(edges))
         forward_first = runs[::-1] if work.flat.aft < 0 else runs
         for number, run in enumerate(forward_first, start=1):
             default = f"{side[0].upper()}{band.name}-{number}"
@@ -436,10 +451,16 @@ def _plank_name(work: _Work, band: Band, run: tuple[float, float], name: str) ->
         (ax, ay), (bx, by) = (board.paper(band.middle(x + d)) for d in (-step, step))
         turn = math.atan2(by - ay, bx - ax)
         text = Text(
-            "plank names", (0.0, 0.0), name, height, "centre", "middle", turn, "Sans-Semibold", mask=True
+            "plank names",
+            (0.0, 0.0),
+            name,
+            height,
+            "centre",
+            "middle",
+            turn,
+            "Sans-Semibold",
+            mask=True,
         )
         if board.place(text, [board.paper(band.middle(x))]):
             return True
     return False
-
-

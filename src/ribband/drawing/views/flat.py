@@ -44,7 +44,7 @@ class Flat:
     aft: int
 
     def at(self, column: int, girth: float) -> Point | None:
-        """Give the point for a girth in a lining's column (0 = stem, 1 .. F frames, F + 1 stern)."""
+        """Give the point for a girth in a column of the lining (0 = stem, F + 1 = stern)."""
         if not np.isfinite(girth):
             return None
         if 0 < column <= len(self.names):
@@ -65,10 +65,10 @@ class Flat:
     @property
     def rabbet(self) -> Floats:
         """(n, 2) the keel rabbet, from forward aft."""
-        along = [(x, y) for x, y, on in zip(self.x_mm, self.rise_mm, self.on_keel, strict=True) if on]
-        fore, back = (
-            [tuple(e[0, 1:])] if e is not None else [] for e in (self.stem, self.stern)
-        )
+        along = [
+            (x, y) for x, y, on in zip(self.x_mm, self.rise_mm, self.on_keel, strict=True) if on
+        ]
+        fore, back = ([tuple(e[0, 1:])] if e is not None else [] for e in (self.stem, self.stern))
         return np.array([*fore, *along, *back], float)
 
     @property
@@ -83,7 +83,7 @@ class Flat:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Band:
-    """A strake on the expansion: (n, 2) edges from forward to aft, and whether its ends are known."""
+    """A strake on the expansion: (n, 2) edges from forward to aft; whether its ends are known."""
 
     name: str
     lower: Floats
@@ -176,9 +176,7 @@ def _end(lines: GirthLines, at: int, low: float) -> Floats:
     return np.column_stack([s, lines.xyz[at][:, 0], y])
 
 
-def _rise(
-    hull: Hull, frame: int, low: float, stem: Floats | None, stern: Floats | None
-) -> float:
+def _rise(hull: Hull, frame: int, low: float, stem: Floats | None, stern: Floats | None) -> float:
     start = hull.frames.starts[frame]
     end, line = (stem, 0) if start == "stem" else (stern, -1)
     if hull.frames.xyz is None or hull.lines.xyz is None:

@@ -1,0 +1,103 @@
+"""The girth curve: girths against frame positions, for a hull known by its girths only.
+
+The bow lies to the right. Crosses are girths as measured, the curve is the fair girth, a red ring
+is a girth it does not believe. To show small bumps, girths are drawn to a larger scale.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from ribband.drawing import scales
+from ribband.drawing.board import Board, Setting, titled
+from ribband.drawing.layout import Air, Drawing, Sign, fitted, lay_on, room_on
+from ribband.drawing.sheet import Box, Curve, Mark, Polyline, Sheet, Text
+from ribband.drawing.views.lines import doubt_words
+from ribband.hull.model import Hull
+from ribband.survey.model import Survey
+from ribband.units import format_bare
+
+__all__ = ["girth_curve"]
+
+_AIR = Air(14.0, 22.0, 14.0, 12.0)
+
+
+def girth_curve(
+    hull: Hull,
+    survey: Survey | None = None,
+    *,
+    setting: Setting = Setting(),  # noqa: B008 - frozen
+) -> tuple[Sheet, ...]:
+    """Draw the girth curve; `survey` adds the girths as measured."""
+    unit = hull.particulars.unit
+    x, g = hull.frames.x_mm, hull.frames.girth_mm
+    measured = [m.girth_mm for m in survey.girths] if survey else []
+    extent = Box(float(-x.max()), 0.0, float(-x.min()), float(max([g.max(), *measured])))
+    notes, signs = tuple(_notes(hull)), tuple(_signs(hull, survey))
+    room = room_on(setting.page, notes, signs)
+    flat = Box(extent.left, 0.0, extent.right, 1.0)
+    scale = fitted(flat, _AIR, room, unit, setting.scale)
+    up = max(scale, scales.choose(extent.height, room.height - _AIR.lower - _AIR.upper, unit))
+    board = Board(scale, up)
+    _frames(board, hull)
+    board.draw(Polyline("rabbet", ((extent.left, 0.0), (extent.right, 0.0))))
+    curve = [(float(-a), float(b)) for a, b in zip(x, g, strict=True)]
+    board.draw(Curve.through("sheer", curve))
+    _measured(board, hull, survey)
+    drawing = Drawing("girths", tuple(board.items), extent, _AIR, notes, signs)
+    title = titled(hull, "Girths", setting, "along the frame, rabbet to sheer")
+    return lay_on(
+        drawing, setting.page, title, scale,
+        scale_up=up, unit=unit, overlap_mm=setting.overlap_mm,
+    )  # fmt: skip
+
+
+def _notes(hull: Hull) -> Iterator[str]:
+    yield "Girths are along the outside of the frame, rabbet to sheer; bow to the right."
+    if not hull.in_space:
+        yield "Only girths were measured: there is no shape in space behind this drawing."
+    open_ = sum(not d.decision for d in hull.doubts)
+    if open_:
+        yield f"Doubtful girths left out of the curve until decided: {open_}."
+
+
+def _signs(hull: Hull, survey: Survey | None) -> Iterator[Sign]:
+    if survey:
+        yield Sign((Mark("measured", (0.0, 0.0), "plus", 1.6),), "girth as measured")
+    if hull.doubts:
+        yield Sign(
+            (Mark("doubtful", (0.0, 0.0), "ring", 2.8),), "doubtful, and how far it lies out"
+        )
+    yield Sign((Polyline("sheer", ((-4.0, 0.0), (4.0, 0.0))),), "fair girth")
+
+
+def _frames(board: Board, hull: Hull) -> None:
+    for name, x, girth in zip(
+        hull.frames.names, hull.frames.x_mm, hull.frames.girth_mm, strict=True
+    ):
+        at = float(-x)
+        board.draw(Polyline("frames", ((at, 0.0), (at, float(girth)))))
+        px, py = board.paper((at, 0.0))
+        named = Text("frame numbers", (0, 0), name, 1.8, "centre")
+        board.place(named, [(px, py - 3.6)])
+        figure = Text(
+            "widths", (0, 0), format_bare(float(girth), hull.particulars.unit), 1.8,
+            "right", "middle", np.pi / 2,
+        )  # fmt: skip
+        board.place(figure, [(px, py - 5.4)])
+
+
+def _measured(board: Board, hull: Hull, survey: Survey | None) -> None:
+    doubts = {d.key: d for d in hull.doubts}
+    for m in survey.girths if survey else ():
+        at = (-m.x_mm, m.girth_mm)
+        board.mark(Mark("measured", at, "plus", 1.6))
+        if doubt := doubts.get(m.key):
+            board.mark(Mark("doubtful", at, "ring", 2.8))
+            x, y = board.paper(at)
+            says = Text(
+                "doubtful", (0, 0), doubt_words(doubt, hull.particulars.unit), 1.8, mask=True
+            )
+            board.place(says, [(x + 2.2, y + d) for d in (1.4, -3.2, 4.0, -6.0)])

@@ -1,0 +1,325 @@
+"""The lines drawing: profile, half-breadth and body plan, with what was measured.
+
+The bow lies to the right. Waterlines are cut at round heights, buttocks at round distances from
+the centreline, sections at the stations that were measured (or at every few frames). A measured
+point is a small cross; one that the fair surface does not believe is ringed in red and labelled,
+and was left out of the fit unless the shipwright said otherwise. Where only girths were measured
+there are no lines: see `girths`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from ribband.drawing.board import Board, Setting, titled
+from ribband.drawing.layout import Air, Drawing, Sign, fitted, lay_on, room_on
+from ribband.drawing.sheet import Box, Curve, Mark, Point, Polyline, Sheet, Text
+from ribband.drawing.views.cuts import Net, along, apart, middle_of, net, section
+from ribband.hull.model import Doubt, Floats, Hull
+from ribband.survey.model import Reading, Survey
+from ribband.units import format_bare, imperial
+
+__all__ = ["body_of", "doubt_words", "lines_drawing", "stations_of"]
+
+_AIR = Air(15.0, 18.0, 8.0, 12.0)
+
+
+@dataclass(frozen=True, slots=True)
+class _Views:
+    """Where the three views stand: zero of each, full-size mm on the drawing."""
+
+    base: float  # height z of the base line
+    half_y: float  # the half-breadth's centreline
+    body: Point  # where the body plan's centreline meets its base line
+    edges: tuple[float, float]  # foot of the half-breadth, top of the profile
+
+    def profile(self, p: Floats) -> Point:
+        return float(-p[0]), float(p[2] - self.base)
+
+    def half(self, p: Floats) -> Point:
+        return float(-p[0]), float(self.half_y - p[1])
+
+    def section(self, p: Floats, *, fore: bool) -> Point:
+        x, y = self.body
+        return float(x + (p[1] if fore else -p[1])), float(y + p[2] - self.base)
+
+
+def lines_drawing(
+    hull: Hull,
+    survey: Survey | None = None,
+    *,
+    setting: Setting = Setting(),  # noqa: B008 - frozen
+) -> tuple[Sheet, ...]:
+    """Draw the lines of a hull with a surface; `survey` adds the measured points.
+
+    Raises
+    ------
+    ValueError : the hull has no surface (only girths were measured)
+    """
+    if hull.surface is None:
+        raise ValueError("only girths were measured, so there are no lines to draw")
+    unit = hull.particulars.unit
+    n = net(hull.surface)
+    signs = tuple(_signs(hull, survey))
+    notes = tuple(_notes(hull, survey))
+    room = room_on(setting.page, notes, signs)
+    views, extent = _set_out(n, room, unit, setting.scale)
+    scale = fitted(extent, _AIR, room, unit, setting.scale)
+    board = Board(scale, scale)
+    _ground(board, views, n, extent)
+    _frames(board, views, hull, n)
+    _outline(board, views, n)
+    _cuts(board, views, n, unit)
+    _body(board, views, n, hull, survey)
+    _points(board, views, hull, survey, middle_of(n))
+    drawing = Drawing("lines", tuple(board.items), extent, _AIR, notes, signs)
+    title = titled(hull, "Lines", setting, "to the outside of the frames")
+    return lay_on(drawing, setting.page, title, scale, unit=unit, overlap_mm=setting.overlap_mm)
+
+
+def stations_of(hull: Hull, survey: Survey | None, most: int = 14) -> tuple[tuple[str, float], ...]:
+    """Give name and position of the sections to draw: measured stations, else frames, thinned."""
+    found = {r.station: r.x_mm for r in survey.readings if r.role == "surface"} if survey else {}
+    every = sorted(found.items(), key=lambda s: s[1])
+    if len(every) < 3:
+        every = list(zip(hull.frames.names, map(float, hull.frames.x_mm), strict=True))
+    step = -(-len(every) // most)
+    return tuple(every[step // 2 :: step])
+
+
+def doubt_words(doubt: Doubt, unit: str) -> str:
+    """Say a doubt on a drawing, short: where, how far out, what was decided."""
+    out = format_bare(abs(doubt.off_mm), unit)
+    way = "great" if doubt.off_mm > 0 else "small"
+    said = f", {doubt.decision}ed" if doubt.decision in {"accept", "correct"} else ""
+    kept = ", kept" if doubt.decision == "keep" else ""
+    return f"{doubt.frame} {doubt.line}: {out} too {way}{said}{kept}".strip()
+
+
+def body_of(
+    board: Board, place: Sequence[float], n: Net, cuts: Iterable[tuple[str, float]], middle: float
+) -> None:
+    """Draw sections as a body plan: fore body to the right of the centreline, aft to the left.
+
+    `place` is the centreline's x, and the z that stands at height 0 of the drawing.
+    """
+    body_x, base = place
+    for name, x in cuts:
+        cut = section(n, x)
+        if cut is None:
+            continue
+        side = 1.0 if x <= middle else -1.0
+        points = [(float(body_x + side * y), float(z - base)) for _, y, z in cut]
+        board.draw(Curve.through("sections", apart(points)))
+        px, py = board.paper(points[-1])
+        places = [(px + side * d, py + 1.6) for d in (0.0, 2.5, 5.0)]
+        places += [(px + side * d, py + 4.2) for d in (0.0, 2.5, 5.0)]
+        board.place(Text("frame numbers", (0, 0), name, 1.8, "centre"), places)
+
+
+def _set_out(n: Net, room: Box, unit: str, scale: float | str) -> tuple[_Views, Box]:
+    """Stand the body plan beyond the bow or over the profile, whichever allows a larger scale."""
+    ways = [_set_out_with(n, beyond=beyond) for beyond in (True, False)]
+    return max(ways, key=lambda way: fitted(way[1], _AIR, room, unit, scale))
+
+
+def _set_out_with(n: Net, *, beyond: bool) -> tuple[_Views, Box]:
+    low, high = n.xyz.min(axis=(0, 1)), n.xyz.max(axis=(0, 1))
+    beam, length, tall = float(high[1]), float(high[0] - low[0]), float(high[2] - low[2])
+    gap = 0.035 * length
+    aft, fore = float(-high[0]), float(-low[0])
+    body = (fore + gap + beam, 0.0) if beyond else ((aft + fore) / 2, tall + 1.6 * gap)
+    extent = Box(aft, -gap - beam, fore, tall)
+    if beyond:
+        extent = Box(aft, extent.lower, body[0] + beam, tall)
+    else:
+        extent = Box(aft, extent.lower, fore, body[1] + tall)
+    return _Views(float(low[2]), -gap, body, (-gap - beam, tall)), extent
+
+
+def _notes(hull: Hull, survey: Survey | None) -> Iterator[str]:
+    yield "Lines are to the outside of the frames, inside of the planking."
+    if survey and hull.rms_mm > 0:
+        unit = hull.particulars.unit
+        rms, tol = (_fine(mm, unit) for mm in (hull.rms_mm, hull.tolerance_mm))
+        yield f"The fair surface passes the believed readings within {rms} rms; tolerance {tol}."
+    open_ = sum(not d.decision for d in hull.doubts)
+    if open_:
+        yield f"Doubtful readings left out of the fit until decided: {open_}."
+    if not survey:
+        yield "The measured points are not shown."
+
+
+def _fine(mm: float, unit: str) -> str:
+    return f"{mm / 25.4:.2f} in" if imperial(unit) else f"{mm:.1f} mm"
+
+
+def _signs(hull: Hull, survey: Survey | None) -> Iterator[Sign]:
+    if survey:
+        yield Sign((Mark("measured", (0.0, 0.0), "plus", 1.4),), "measured point")
+    if hull.doubts:
+        sample = (
+            Mark("doubtful", (0.0, 0.0), "ring", 2.6),
+            Mark("measured", (0.0, 0.0), "plus", 1.4),
+        )
+        yield Sign(sample, "doubtful reading, and how far it lies out")
+    yield Sign((Polyline("waterlines", ((-4.0, 0.0), (4.0, 0.0))),), "waterline (WL), by height")
+    yield Sign(
+        (Polyline("buttocks", ((-4.0, 0.0), (4.0, 0.0))),), "buttock (B), from the centreline"
+    )
+
+
+def _round_step(reach: float, most: int, unit: str) -> float:
+    one = 304.8 if imperial(unit) else 1000.0
+    for f in (0.25, 0.5, 1.0, 2.0, 4.0, 5.0, 10.0):
+        step = f * one if imperial(unit) else f * one * 0.4
+        if reach / step <= most:
+            return step
+    return reach / most
+
+
+def _levels(low: float, high: float, most: int, unit: str) -> list[float]:
+    step = _round_step(high - low, most, unit)
+    first = int(np.floor(low / step)) + 1
+    return [k * step for k in range(first, int(np.ceil(high / step)))]
+
+
+def _ground(board: Board, views: _Views, n: Net, extent: Box) -> None:
+    """Draw base line and centrelines, and name the views."""
+    aft, fore = extent.left, float(-n.xyz[..., 0].min())
+    beam, tall = (float(np.ptp(n.xyz[..., k])) for k in (1, 2))
+    x, y = views.body
+    board.draw(Polyline("centreline", ((aft, 0.0), (fore, 0.0))))
+    board.draw(Polyline("centreline", ((aft, views.half_y), (fore, views.half_y))))
+    board.draw(Polyline("centreline", ((x, y), (x, y + tall))))
+    board.draw(Polyline("centreline", ((x - beam, y), (x + beam, y))))
+    over = 7.0 / board.scale
+    for at, says in (
+        ((aft, tall + over), "Profile"),
+        ((x - beam, y + tall + over), "Body plan"),
+        ((aft, extent.lower - 6.0 / board.scale), "Half-breadth"),
+    ):
+        board.letter(Text("title", at, says, 2.6, face="Serif-Italic"))
+
+
+def _frames(board: Board, views: _Views, hull: Hull, n: Net) -> None:
+    names, xs = hull.frames.names, hull.frames.x_mm
+    bay = float(np.median(np.diff(xs))) * board.scale
+    step = next((s for s in (1, 2, 5, 10) if s * bay >= 6.0), 10)
+    for i, (name, x) in enumerate(zip(names, xs, strict=True)):
+        cut = section(n, float(x))
+        if cut is None or (i + 1) % step:
+            continue
+        board.draw(Polyline("grid", (views.profile(cut[0]), views.profile(cut[-1]))))
+        wide = cut[int(np.argmax(cut[:, 1]))]
+        board.draw(Polyline("grid", ((float(-x), views.half_y), views.half(wide))))
+        px, py = board.paper((float(-x), 0.0))
+        board.place(Text("frame numbers", (0, 0), name, 1.8, "centre"), [(px, py - 3.6)])
+
+
+def _outline(board: Board, views: _Views, n: Net) -> None:
+    for layer, run in (
+        ("rabbet", n.xyz[:, 0]), ("sheer", n.xyz[:, -1]),
+        ("hood ends", n.xyz[0]), ("hood ends", n.xyz[-1]),
+    ):  # fmt: skip
+        board.draw(Curve.through(layer, apart([views.profile(p) for p in run])))
+        board.draw(Curve.through(layer, apart([views.half(p) for p in run])))
+
+
+def _cuts(board: Board, views: _Views, n: Net, unit: str) -> None:
+    low, high = n.xyz.min(axis=(0, 1)), n.xyz.max(axis=(0, 1))
+    fore, aft = float(-low[0]), float(-high[0])
+    for z in _levels(0.0, float(high[2] - low[2]), 9, unit):
+        says = f"WL {format_bare(z, unit)}"
+        runs = along(n, 2, z + views.base)
+        if runs:
+            board.draw(Polyline("grid", ((aft, z), (fore, z))))
+            _name(board, "waterlines", says, (aft, z), -1)
+        for run in runs:
+            board.draw(Curve.through("waterlines", apart([views.half(p) for p in run])))
+    for y in _levels(0.0, float(high[1]), 5, unit):
+        says = f"B {format_bare(y, unit)}"
+        runs = along(n, 1, y)
+        if runs:
+            board.draw(Polyline("grid", ((aft, views.half_y - y), (fore, views.half_y - y))))
+            _name(board, "buttocks", says, (aft, views.half_y - y), -1)
+        for run in runs:
+            board.draw(Curve.through("buttocks", apart([views.profile(p) for p in run])))
+    _body_grid(board, views, n, unit)
+
+
+def _body_grid(board: Board, views: _Views, n: Net, unit: str) -> None:
+    low, high = n.xyz.min(axis=(0, 1)), n.xyz.max(axis=(0, 1))
+    x0, y0 = views.body
+    for z in _levels(0.0, float(high[2] - low[2]), 9, unit):
+        board.draw(Polyline("grid", ((x0 - high[1], y0 + z), (x0 + high[1], y0 + z))))
+    for y in _levels(0.0, float(high[1]), 5, unit):
+        for x in (x0 - y, x0 + y):
+            board.draw(Polyline("grid", ((x, y0), (x, y0 + float(high[2] - low[2])))))
+
+
+def _name(board: Board, layer: str, says: str, at: Point, side: int) -> None:
+    px, py = board.paper(at)
+    align = "right"
+    board.place(
+        Text(layer, (0, 0), says, 1.8, align, "middle"),
+        [(px + side * 1.5, py), (px + side * 1.5, py + 2.0), (px + side * 1.5, py - 2.0)],
+    )
+
+
+def _body(board: Board, views: _Views, n: Net, hull: Hull, survey: Survey | None) -> None:
+    middle = middle_of(n)
+    for fore, run in ((True, n.xyz[:, -1]), (False, n.xyz[:, -1])):
+        part = run[(run[:, 0] <= middle) == fore]
+        points = [views.section(p, fore=fore) for p in part]
+        board.draw(Curve.through("sheer", apart(points)))
+    for fore, end in ((True, n.xyz[0]), (False, n.xyz[-1])):
+        points = [views.section(p, fore=fore) for p in end]
+        board.draw(Curve.through("hood ends", apart(points)))
+    body_of(
+        board, (views.body[0], views.base - views.body[1]), n, stations_of(hull, survey), middle
+    )
+
+
+def _points(board: Board, views: _Views, hull: Hull, survey: Survey | None, middle: float) -> None:
+    doubts = {d.key: d for d in hull.doubts}
+    for r in survey.readings if survey else ():
+        p = np.array([r.x_mm, r.y_mm, r.z_mm])
+        doubt = doubts.get(r.key)
+        spots = [*_seen(views, r, p), views.section(p, fore=r.x_mm <= middle)]
+        for at in spots:
+            board.draw(Mark("measured", at, "plus", 1.1))
+            if doubt:
+                board.mark(Mark("doubtful", at, "ring", 2.6))
+        if doubt:
+            _label(board, views, spots[0], doubt_words(doubt, hull.particulars.unit))
+
+
+def _seen(views: _Views, r: Reading, p: Floats) -> tuple[Point, ...]:
+    """Give the views a reading shows in: a height in the profile, a half-breadth below."""
+    if r.measured == "z":
+        return (views.profile(p),)
+    if r.measured == "y":
+        return (views.half(p),)
+    return views.profile(p), views.half(p)
+
+
+def _label(board: Board, views: _Views, spot: Point, says: str) -> None:
+    """Letter a doubt clear of the views, with a leader to its ring."""
+    x, y = board.paper(spot)
+    below = spot[1] < 0
+    edge = board.paper((0.0, views.edges[0 if below else 1]))[1]
+    away = -1.0 if below else 1.0
+    rows = [edge + away * (5.0 + 3.2 * k) for k in range(6)]
+    places = [(x + d, row) for row in rows for d in (2.0, -8.0, 10.0, -16.0)]
+    text = Text("doubtful", (0, 0), says, 1.8, "left", "middle")
+    taken = len(board.items)
+    if board.place(text, places):
+        end = board.paper(board.items[taken].at)  # type: ignore[union-attr]
+        start = (x, y + away * 1.3)
+        board.draw(
+            Polyline("doubt leaders", tuple(map(board.full, (start, (end[0] - 0.6, end[1])))))
+        )
