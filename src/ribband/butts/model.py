@@ -57,6 +57,7 @@ class Ways:
     fixed : butts that must stand
     stock_mm : (n,) lengths of stock, increasing; empty = any; stock_count : (n,), -1 = enough
     why_closed : (strake or "", first frame, last frame, reason) of the forbidden stretches
+    unit : the job's own unit, a key of `ribband.units`, for lengths said in words
     """
 
     strakes: tuple[str, ...]
@@ -70,6 +71,7 @@ class Ways:
     stock_mm: Floats | None = None
     stock_count: NDArray[np.int64] | None = None
     why_closed: tuple[tuple[str, str, str, str], ...] = ()
+    unit: str = "mm"
 
 
 @dataclass(frozen=True, slots=True)

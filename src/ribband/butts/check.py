@@ -1,0 +1,276 @@
+"""Checking a layout against the words of the rules, apart from the solver.
+
+`clashes` is the quick look, every pair of butts at once, for a screen while a butt is dragged;
+`check` says the same in words. Between two butts, *how many strakes apart* is counted at
+whichever of their two landings it is less, and only where both strakes are present; *how far
+apart* is measured along whichever of the two strakes it is less (along the frames' positions
+where neither strake reaches both).
+
+Codes: B001 adjacent strakes; B002 one strake between; B003 passing strakes; B004 plank too short;
+B005 plank too long; B006 butt too near the strake's end; B007 butt where none may stand; B008
+fixed butt not kept; B009 no board in stock; B010 (note) more butts on a frame than is wished;
+B011 plank short in frame spaces; B012 opposite garboards.
+
+Not checked: strength. The rules of the vessel's authority and her surveyor come first.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ribband.butts.model import Butt, Layout, Ways
+from ribband.butts.problem import TOUCH_MM, landing_name, stock_in_hand
+from ribband.butts.rules import ButtRules, shown
+from ribband.findings import Finding, Severity
+from ribband.hull.model import Floats
+from ribband.units import format_length
+
+__all__ = ["Broken", "check", "check_sides", "clashes"]
+
+Ints = NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True)
+class Broken:
+    """A rule broken: its code and name, the butts concerned, and what was found (mm or count)."""
+
+    code: str
+    rule: str
+    butts: tuple[Butt, ...]
+    found: float
+    strake: int
+
+
+def clashes(ways: Ways, rules: ButtRules, layout: Layout) -> tuple[Broken, ...]:
+    """Give every rule that `layout` breaks; under a millisecond for 25 strakes x 60 frames."""
+    butts = sorted(layout.butts)
+    strake = np.array([b.strake for b in butts], dtype=np.int64)
+    landing = np.array([b.landing for b in butts], dtype=np.int64)
+    return (
+        *_pairs(ways, rules, butts, strake, landing),
+        *_planks(ways, rules, butts, strake, landing),
+        *_places(ways, butts, strake, landing),
+    )
+
+
+def check(ways: Ways, rules: ButtRules, layout: Layout) -> tuple[Finding, ...]:
+    """Say in words every rule that `layout` breaks, every fault before any note."""
+    source = {r.name: r.source for r in shown(rules)}
+    broken = [*clashes(ways, rules, layout), *_stock(ways, rules, layout)]
+    faults = [_finding(ways, rules, b, source.get(b.rule, "")) for b in broken]
+    return (*faults, *_crowded(ways, rules, layout, source["per_frame"]))
+
+
+def check_sides(ways: Ways, rules: ButtRules, layout: Layout, other: Layout) -> tuple[Finding, ...]:
+    """Check one side's garboard butts against the opposite garboard's (B012)."""
+    if not rules.opposite_garboard_mm:
+        return ()
+    source = {r.name: r.source for r in shown(rules)}["opposite_garboard_mm"]
+    ours, theirs = ([b for b in x.butts if b.strake == 0] for x in (layout, other))
+    found = []
+    for a in ours:
+        for b in theirs:
+            apart = abs(ways.along_mm[0, a.landing] - ways.along_mm[0, b.landing])
+            if apart < rules.opposite_garboard_mm - TOUCH_MM:
+                where = f"garboards, {landing_name(ways, a.landing)}"
+                says = (
+                    f"{_length(ways, apart)} from the opposite garboard's butt on "
+                    f"{landing_name(ways, b.landing)}; "
+                    f"{_length(ways, rules.opposite_garboard_mm)} or more is wanted"
+                )
+                found.append(Finding("B012", Severity.FAULT, "butts", where, says, source=source))
+    return tuple(found)
+
+
+def _pairs(
+    ways: Ways, rules: ButtRules, butts: list[Butt], strake: Ints, landing: Ints
+) -> list[Broken]:
+    if len(butts) < 2:
+        return []
+    gap = np.abs(landing[:, None] - landing[None])
+    near = _strakes_apart(ways.rank[strake][:, landing])
+    mm = _mm_apart(ways, strake, landing)
+    different = np.triu(strake[:, None] != strake[None], 1)
+    broken = []
+    for code, name, hit, found in (
+        ("B001", "adjacent_spaces", (near == 1) & (gap < 2 * rules.adjacent_spaces), gap / 2),
+        ("B001", "adjacent_mm", (near == 1) & (mm < rules.adjacent_mm - TOUCH_MM), mm),
+        ("B002", "between_spaces", (near == 2) & (gap < 2 * rules.between_spaces), gap / 2),
+        ("B002", "between_mm", (near == 2) & (mm < rules.between_mm - TOUCH_MM), mm),
+        ("B003", "passing", (gap == 0) & (near <= rules.passing), near - 1.0),
+    ):
+        for i, j in np.argwhere(hit & different):
+            pair = (butts[i], butts[j])
+            broken.append(Broken(code, name, pair, float(found[i, j]), butts[i].strake))
+    return broken
+
+
+def _strakes_apart(rank: Ints) -> Ints:
+    """Count strakes apart, (n, n); rank [i, j] is that of butt i's strake at butt j's landing."""
+    own = np.diag(rank)
+    here = np.where(rank >= 0, np.abs(rank - own[None]), 10_000)
+    return np.asarray(np.minimum(here, here.T))
+
+
+def _mm_apart(ways: Ways, strake: Ints, landing: Ints) -> Floats:
+    along = ways.along_mm[strake][:, landing]
+    own = np.abs(along - np.diag(along)[:, None])
+    mm = np.fmin(own, own.T)
+    if np.isnan(mm).any():
+        x = np.interp(landing / 2, np.arange(len(ways.x_mm)), ways.x_mm)
+        mm = np.where(np.isnan(mm), np.abs(x[:, None] - x[None]), mm)
+    return np.asarray(mm)
+
+
+def _planks(
+    ways: Ways, rules: ButtRules, butts: list[Butt], strake: Ints, landing: Ints
+) -> list[Broken]:
+    rows = np.arange(len(ways.strakes))
+    order = np.lexsort((landing, strake))
+    along = ways.along_mm[strake[order], landing[order]]
+    # every strake's fore end, butts and after end, one after another
+    owner = np.concatenate([rows, strake[order], rows])
+    place = np.concatenate([np.zeros(len(rows)), along, ways.length_mm])
+    kind = np.concatenate([np.full(len(rows), -1), order, np.full(len(rows), -2)])
+    sort = np.lexsort((np.where(kind == -2, 1, np.where(kind == -1, -1, 0)), owner))
+    owner, place, kind = owner[sort], place[sort], kind[sort]
+    same = owner[1:] == owner[:-1]
+    run, fore, aft, whose = np.diff(place)[same], kind[:-1][same], kind[1:][same], owner[1:][same]
+    ends = (fore < 0) | (aft < 0)
+    spaces = _spaces(ways, landing, fore, aft, whose)
+    longest = rules.greatest_plank_mm
+    wrong = (
+        ("B005", "greatest_plank_mm", run > longest + TOUCH_MM, run),
+        ("B004", "least_plank_mm", ~ends & (run < rules.least_plank_mm - TOUCH_MM), run),
+        ("B006", "hood_mm", (fore < 0) != (aft < 0), run),
+        ("B011", "least_plank_spaces", spaces < rules.least_plank_spaces, spaces),
+    )
+    broken = []
+    for code, name, hit, found in wrong:
+        short = (run < rules.hood_mm - TOUCH_MM) if code == "B006" else hit
+        for i in np.flatnonzero(hit & short & ~((fore < 0) & (aft < 0) & (code != "B005"))):
+            pair = tuple(butts[k] for k in (fore[i], aft[i]) if k >= 0)
+            broken.append(Broken(code, name, pair, float(found[i]), int(whose[i])))
+    return broken
+
+
+def _spaces(ways: Ways, landing: Ints, fore: Ints, aft: Ints, whose: Ints) -> Floats:
+    """Count the frame spaces of each plank; an end plank's from the last frame it reaches."""
+    here = ways.rank >= 0
+    first = here.argmax(axis=1)[whose]
+    last = (here.shape[1] - 1 - here[:, ::-1].argmax(axis=1))[whose]
+    at = np.append(landing, 0)
+    begins = np.where(fore >= 0, at[fore], first)
+    ends = np.where(aft >= 0, at[aft], last)
+    return np.asarray((ends - begins) / 2)
+
+
+def _places(ways: Ways, butts: list[Butt], strake: Ints, landing: Ints) -> list[Broken]:
+    broken = [
+        Broken("B007", "landings", (butts[i],), 0.0, butts[i].strake)
+        for i in np.flatnonzero(~ways.open[strake, landing])
+    ]
+    stand = {(b.strake, b.landing) for b in butts}
+    return broken + [
+        Broken("B008", "fixed", (b,), 0.0, b.strake)
+        for b in ways.fixed
+        if (b.strake, b.landing) not in stand
+    ]
+
+
+def _stock(ways: Ways, rules: ButtRules, layout: Layout) -> list[Broken]:
+    """Hand out boards to planks, longest planks first, each the shortest board that does."""
+    yields, left = stock_in_hand(ways, rules)
+    if not len(yields):
+        return []
+    broken = []
+    for strake, length in sorted(_lengths(ways, layout), key=lambda p: -p[1]):
+        fits = [k for k, y in enumerate(yields) if y >= length - TOUCH_MM and left[k] >= 1]
+        if fits:
+            left[fits[0]] -= 1
+        else:
+            broken.append(Broken("B009", "stock", (), length, strake))
+    return broken
+
+
+def _lengths(ways: Ways, layout: Layout) -> list[tuple[int, float]]:
+    planks = []
+    for s in range(len(ways.strakes)):
+        at = sorted(float(ways.along_mm[s, b.landing]) for b in layout.butts if b.strake == s)
+        ends = [0.0, *at, float(ways.length_mm[s])]
+        planks += [(s, b - a) for a, b in pairwise(ends)]
+    return planks
+
+
+def _crowded(ways: Ways, rules: ButtRules, layout: Layout, source: str) -> tuple[Finding, ...]:
+    landings = [b.landing for b in layout.butts]
+    shared = {x: landings.count(x) for x in sorted(set(landings))}
+    many = {x: n for x, n in shared.items() if n > rules.per_frame}
+    if not many:
+        return ()
+    where = f"{len(many)} of {len(shared)} landings with butts"
+    listed = ", ".join(f"{landing_name(ways, x)} ({n})" for x, n in many.items())
+    says = f"more than {rules.per_frame} butt there: {listed}"
+    return (Finding("B010", Severity.NOTE, "butts", where, says, "a goal, not a rule", source),)
+
+
+def _length(ways: Ways, mm: float) -> str:
+    return format_length(mm, ways.unit)
+
+
+def _finding(ways: Ways, rules: ButtRules, broken: Broken, source: str) -> Finding:
+    names = " and ".join(dict.fromkeys(ways.strakes[b.strake] for b in broken.butts))
+    several = " and " in names
+    strakes = f"strakes {names}" if several else f"strake {names or ways.strakes[broken.strake]}"
+    places = " and ".join(dict.fromkeys(landing_name(ways, b.landing) for b in broken.butts))
+    where = f"{strakes}, {places}" if places else strakes
+    says, why = _words(ways, rules, broken)
+    return Finding(broken.code, Severity.FAULT, "butts", where, says, why, source)
+
+
+def _words(ways: Ways, rules: ButtRules, broken: Broken) -> tuple[str, str]:
+    name, found = broken.rule, broken.found
+    if name == "fixed":
+        return "the butt fixed here is missing", ""
+    if name == "stock":
+        return f"no board left in stock for a plank of {_length(ways, found)}", ""
+    if name == "landings":
+        return "no butt may stand here", _why_closed(ways, rules, broken.butts[0])
+    wanted = getattr(rules, name)
+    if name.endswith("_mm"):
+        limit, reached = _length(ways, wanted), _length(ways, found)
+    else:
+        unit = "strakes passing" if name == "passing" else "frame spaces"
+        limit, reached = f"{wanted} {unit}", f"{found:g} {unit}"
+    side = "at most" if broken.code == "B005" else "or more"
+    want = f"{side} {limit}" if side == "at most" else f"{limit} {side}"
+    return f"{_THINGS[broken.code]} {reached}; {want} is wanted", ""
+
+
+_THINGS = {
+    "B001": "butts of adjacent strakes stand apart",
+    "B002": "butts with one strake between stand apart",
+    "B003": "butts on one landing have",
+    "B004": "plank between butts is",
+    "B005": "plank is",
+    "B006": "butt stands from the end of its strake",
+    "B011": "plank spans",
+}
+
+
+def _why_closed(ways: Ways, rules: ButtRules, butt: Butt) -> str:
+    frame = butt.landing // 2
+    for strake, first, last, reason in ways.why_closed:
+        begin, end = ways.frames.index(first), ways.frames.index(last)
+        if strake in {"", ways.strakes[butt.strake]} and begin <= frame <= end:
+            return f"forbidden from frame {first} to {last}: {reason or 'no reason given'}"
+    if np.isnan(ways.along_mm[butt.strake, butt.landing]):
+        return "the strake does not reach it"
+    kind = "blocks" if butt.landing % 2 else "frames"
+    if rules.landings not in {kind, "both"}:
+        return f"butts stand on {rules.landings}"
+    return "too near the end of the strake"

@@ -1,0 +1,251 @@
+"""Proving how few butts there can be, by exact search over neighbouring strakes.
+
+Groups of neighbouring strakes are small enough to be solved outright (CP-SAT of OR-Tools); the
+strakes fall apart into such groups, and the sum over the groups is a bound for the whole vessel.
+If the bound does not meet the layout found, the whole vessel is tried, from that layout.
+
+The model has one yes-or-no per strake and column. Rules: in every stretch as long as the longest
+plank at least one butt; of any set of butts that clash pairwise at most one; each strake no
+fewer butts than it needs alone. Counts of stock are left out: the bound stays true, only weaker.
+
+Runs are limited by OR-Tools' own measure of work, so the same problem gives the same answer on
+any machine unless the clock stops it first.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from time import monotonic
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from ortools.sat.python import cp_model
+
+from ribband.butts.problem import TOUCH_MM
+from ribband.butts.tables import Tables
+from ribband.hull.model import Floats
+
+__all__ = ["Bound", "Model", "fewest", "model_of", "solve"]
+
+Ints = NDArray[np.int64]
+Place = tuple[int, int]  # strake, column
+GROUP = (4, 6)  # strakes in a group: first try, second try
+WORK = 4.0  # OR-Tools' deterministic seconds for a group
+
+
+@dataclass(frozen=True, slots=True)
+class Bound:
+    """A proved least number of butts, and a better layout if the proof came upon one."""
+
+    value: int
+    better: Ints | None = None
+
+
+@dataclass(slots=True)
+class Model:
+    """A CP-SAT model over some strakes: `at[strake, column]` is true where a butt stands."""
+
+    cp: Any
+    at: dict[Place, Any]
+
+
+def fewest(  # noqa: PLR0917
+    t: Tables,
+    longest: float,
+    alone: Floats,
+    laid: Ints,
+    until: float,
+    progress: Callable[[float], None] | None = None,
+) -> Bound:
+    """Bound the number of butts from below; stops as soon as the bound meets `laid`."""
+    have = int((laid < t.open.shape[1]).sum())
+    known: dict[tuple[int, int], int] = {
+        (s, s + 1): int(least) for s, least in enumerate(alone.astype(int))
+    }
+    best = _tiled(known, len(alone))
+    for size in GROUP:
+        for start in _spread(len(alone), size):
+            if best >= have or monotonic() > until:
+                return Bound(best)
+            rows = range(start, min(start + size, len(alone)))
+            known[rows.start, rows.stop] = _group(t, longest, alone, laid, rows, until)
+            best = _tiled(known, len(alone))
+            if progress:
+                progress(best / have)
+    return _whole(t, longest, alone, laid, best, known, until)
+
+
+def model_of(t: Tables, longest: float, rows: Sequence[int]) -> Model:
+    """Build the model of some strakes."""
+    cp = cp_model.CpModel()
+    at: dict[Place, Any] = {
+        (s, int(j)): cp.new_bool_var(f"{s},{j}") for s in rows for j in np.flatnonzero(t.open[s])
+    }
+    for s in rows:
+        for stretch in _stretches(t, longest, s):
+            cp.add(sum(at[s, j] for j in stretch) >= 1)
+        for j in np.flatnonzero(t.must[s]):
+            cp.add(at[s, int(j)] == 1)
+    for clique in _cliques(t, rows):
+        cp.add_at_most_one([at[place] for place in clique])
+    return Model(cp, at)
+
+
+def solve(model: Model, work: float, until: float, hint: Ints | None = None) -> Any:
+    """Run the solver on one worker; returns (solver, status)."""
+    if hint is not None:
+        for (s, j), var in model.at.items():
+            model.cp.add_hint(var, int(j in hint[s]))
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    solver.parameters.linearization_level = 2
+    solver.parameters.max_deterministic_time = work
+    solver.parameters.max_time_in_seconds = max(until - monotonic(), 0.01)
+    return solver, solver.solve(model.cp)
+
+
+def _spread(strakes: int, size: int) -> Iterable[int]:
+    """Give starts of groups: a whole tiling first, then the tilings shifted by one."""
+    return (start for shift in range(size) for start in range(shift, strakes - 1, size))
+
+
+def _tiled(known: dict[tuple[int, int], int], strakes: int) -> int:
+    """Give the best sum over groups that do not overlap."""
+    best = [0] * (strakes + 1)
+    for end in range(1, strakes + 1):
+        best[end] = max(best[a] + v for (a, b), v in known.items() if b == end)
+    return best[strakes]
+
+
+def _group(  # noqa: PLR0917
+    t: Tables, longest: float, alone: Floats, laid: Ints, rows: Sequence[int], until: float
+) -> int:
+    model = model_of(t, longest, rows)
+    _no_fewer(model, alone, rows)
+    model.cp.minimize(sum(model.at.values()))
+    solver, _ = solve(model, WORK, until, laid)
+    return max(int(np.ceil(solver.best_objective_bound - 1e-6)), int(alone[list(rows)].sum()))
+
+
+def _whole(  # noqa: PLR0917
+    t: Tables,
+    longest: float,
+    alone: Floats,
+    laid: Ints,
+    best: int,
+    known: dict[tuple[int, int], int],
+    until: float,
+) -> Bound:
+    have = int((laid < t.open.shape[1]).sum())
+    if best >= have or monotonic() > until:
+        return Bound(best)
+    rows = range(len(alone))
+    model = model_of(t, longest, rows)
+    _no_fewer(model, alone, rows)
+    for (a, b), least in known.items():
+        if b - a > 1:
+            model.cp.add(sum(v for (s, _), v in model.at.items() if a <= s < b) >= least)
+    model.cp.minimize(sum(model.at.values()))
+    solver, status = solve(model, 60.0, until, laid)
+    bound = max(best, int(np.ceil(solver.best_objective_bound - 1e-6)))
+    if solver.status_name(status) not in {"OPTIMAL", "FEASIBLE"} or solver.objective_value >= have:
+        return Bound(bound)
+    return Bound(bound, _read(solver, model, t))
+
+
+def _read(solver: Any, model: Model, t: Tables) -> Ints:
+    count, n = t.open.shape
+    rows: list[list[int]] = [[] for _ in range(count)]
+    for (s, j), var in model.at.items():
+        if solver.value(var):
+            rows[s].append(j)
+    laid = np.full((count, max(map(len, rows)) + 1), n)
+    for s, row in enumerate(rows):
+        laid[s, : len(row)] = sorted(row)
+    return laid
+
+
+def _no_fewer(model: Model, alone: Floats, rows: Sequence[int]) -> None:
+    for s in rows:
+        model.cp.add(sum(v for (r, _), v in model.at.items() if r == s) >= int(alone[s]))
+
+
+def _stretches(t: Tables, longest: float, s: int) -> Iterable[tuple[int, ...]]:
+    """Give the stretches of strake s that must hold a butt: one longest plank from any start."""
+    along, seen = t.along[s], set()
+    places = np.flatnonzero(t.open[s])
+    for start in (0.0, *along[places]):
+        if t.strake_length[s] - start <= longest + TOUCH_MM:
+            continue
+        within = (along[places] > start + TOUCH_MM) & (along[places] <= start + longest + TOUCH_MM)
+        stretch = tuple(int(j) for j in places[within])
+        if stretch not in seen:
+            seen.add(stretch)
+            yield stretch
+
+
+def _cliques(t: Tables, rows: Sequence[int]) -> Iterable[list[Place]]:
+    """Give sets of butts that clash pairwise, covering every clash among `rows`."""
+    for s in rows:
+        yield from _too_short(t, s)
+    for k, offset in enumerate(t.reach):
+        for s in rows:
+            if offset > 0 and s + offset in rows:
+                yield from _across(t, s, int(s + offset), k)
+    for j in range(t.open.shape[1]):
+        yield from _on_one_landing(t, [s for s in rows if t.open[s, j]], j)
+
+
+def _too_short(t: Tables, s: int) -> Iterable[list[Place]]:
+    places = np.flatnonzero(t.open[s])
+    for a, b in _runs(t.short[s][np.ix_(places, places)]):
+        yield [(s, int(j)) for j in places[a:b]]
+
+
+def _across(t: Tables, s: int, u: int, k: int) -> Iterable[list[Place]]:
+    """Cover the clashes of two strakes by windows of columns, the rest by pairs."""
+    clash = t.clash[s, k]
+    here, there = t.open[s], t.open[u]
+    all_clash = (clash | ~(here[:, None] & there[None])) & _within(t, s) & _within(t, u)
+    left = clash & ~np.eye(len(clash), dtype=bool)
+    for a, b in _runs(all_clash & all_clash.T):
+        left[a:b, a:b] = False
+        yield [(r, j) for r, ok in ((s, here), (u, there)) for j in range(a, b) if ok[j]]
+    for a, b in np.argwhere(left):
+        yield [(s, int(a)), (u, int(b))]
+
+
+def _within(t: Tables, s: int) -> NDArray[np.bool_]:
+    shut = ~t.open[s]
+    return np.asarray(t.short[s] | shut[:, None] | shut[None] | np.eye(len(shut), dtype=bool))
+
+
+def _on_one_landing(t: Tables, rows: list[int], j: int) -> Iterable[list[Place]]:
+    place = {int(offset): k for k, offset in enumerate(t.reach)}
+
+    def clash(s: int, u: int) -> bool:
+        return u == s or ((u - s) in place and bool(t.clash[s, place[u - s], j, j]))
+
+    table = np.array([[clash(s, u) for u in rows] for s in rows], dtype=bool)
+    covered = np.zeros_like(table)
+    for a, b in _runs(table) if len(rows) else ():
+        covered[a:b, a:b] = True
+        yield [(s, j) for s in rows[a:b]]
+    for a, b in np.argwhere(np.triu(table & ~covered, 1)):
+        yield [(rows[a], j), (rows[b], j)]
+
+
+def _runs(table: NDArray[np.bool_]) -> Iterable[tuple[int, int]]:
+    """Give maximal runs [a, b), b - a > 1, in which every pair of `table` (n, n) holds."""
+    end = 0
+    for a in range(len(table)):
+        b = max(a + 1, end)
+        if not table[a:b, a:b].all():
+            continue
+        while b < len(table) and table[a:b, b].all() and table[b, a : b + 1].all():
+            b += 1
+        if b > end and b - a > 1:
+            end = b
+            yield a, b
