@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import numpy as np
+from reportlab.platypus import Paragraph
 
-from ribband.butts.model import Layout, Ways
-from ribband.drawing.book.flow import Col, Line, Loud, Story, Table, bullet, heading, say
+from ribband.butts.model import Butt, Layout, Ways
+from ribband.drawing.book.flow import Story, bullet, heading, say
 from ribband.drawing.book.model import Book
 from ribband.drawing.book.rule_table import rule_table
+from ribband.drawing.book.table import Col, Line, Loud, Table
 from ribband.drawing.book.tightest import Pair, pairs, place
 from ribband.drawing.book.words import count, in_unit, joined, unit_words
 from ribband.units import format_bare
@@ -23,12 +25,12 @@ def butts(book: Book) -> Story:
     if book.ways is None or book.layout is None:
         story.append(say("No butts have been laid out; the strakes are still whole."))
         return story + _rules(book)
-    story += [_lead(book.layout, book.ways), *_no_way(book), *_rules(book)]
-    story += [*_goals(book), *_check(book, book.ways, book.layout)]
+    story += [_lead(book.layout, book.ways), *_no_way(book.layout, book.unit), *_rules(book)]
+    story += [*_goals(book, book.layout), *_check(book, book.ways, book.layout)]
     return story + _where(book.ways, book.layout) + _closed(book.ways)
 
 
-def _lead(layout: Layout, ways: Ways) -> object:
+def _lead(layout: Layout, ways: Ways) -> Paragraph:
     fixed = sum(b.fixed for b in layout.butts)
     said = f"{count(len(layout.butts), 'butt')} a side in {count(len(ways.strakes), 'strake')}"
     if fixed:
@@ -40,15 +42,13 @@ def _lead(layout: Layout, ways: Ways) -> object:
     )
 
 
-def _no_way(book: Book) -> Story:
-    assert book.layout is not None
-    if book.layout.feasible:
+def _no_way(layout: Layout, unit: str) -> Story:
+    if layout.feasible:
         return []
-    unit = book.unit
     story: Story = [heading("Why nothing fits, and the ways out", "clashes", 1)]
-    story += [bullet(in_unit(clash, unit)) for clash in book.layout.clashes]
+    story += [bullet(in_unit(clash, unit)) for clash in layout.clashes]
     rows = [(r.rule.replace("_", " "), in_unit(r.where, unit), in_unit(r.says, unit), str(r.count))
-            for r in book.layout.reliefs]  # fmt: skip
+            for r in layout.reliefs]  # fmt: skip
     cols = [Col("ease this rule", share=1), Col("where", share=1), Col("to what", share=1.5),
             Col("butts that\nbreak it now", "right")]  # fmt: skip
     return [*story, Table(cols, rows, fives=False)] if rows else story
@@ -60,15 +60,13 @@ def _rules(book: Book) -> Story:
         return []
     asked = [r for r in rules if r.value not in {0, ""} and r.name != "name"]
     name = f"Rules of butts: the set “{book.butt_set}”" if book.butt_set else "Rules of butts"
-    table = rule_table(asked, book.unit, name)
     left = len([r for r in rules if r.name != "name"]) - len(asked)
-    return [*table, say(f"{count(left, 'rule')} of the set not asked for; see “Rules in force”.",
-                        "small")] if left else table  # fmt: skip
+    foot = f" {count(left, 'rule')} of the set not asked for; see “Rules in force”." if left else ""
+    return [rule_table(asked, book.unit, name, foot)]
 
 
-def _goals(book: Book) -> Story:
-    assert book.layout is not None
-    if not book.layout.goals:
+def _goals(book: Book, layout: Layout) -> Story:
+    if not layout.goals:
         return []
     rows: list[Line] = [
         (
@@ -77,7 +75,7 @@ def _goals(book: Book) -> Story:
             f"{g.bound:g}" if np.isfinite(g.bound) else "none",
             "yes" if g.proved else f"no, may be up to {abs(g.value - g.bound):g} better",
         )
-        for g in book.layout.goals
+        for g in layout.goals
     ]
     cols = [Col("goal, in order of weight", share=2), Col("reached", "right"),
             Col("bound", "right"), Col("proved best", share=1)]  # fmt: skip
@@ -94,10 +92,10 @@ def _check(book: Book, ways: Ways, layout: Layout) -> Story:
     found = pairs(ways, layout)
     if not found:
         return []
-    rows: list[Line] = []
-    for passing in range(3):
-        rows += [_pair_row(book, ways, p) for p in found if p.passing == passing][:TIGHTEST]
     same = [p for p in found if p.spaces == 0]
+    shown = [[p for p in found if p.passing == passing][:TIGHTEST] for passing in (0, 1)]
+    shown += [[p for p in same if p.passing > 1][:TIGHTEST]]
+    rows: list[Line] = [_pair_row(book, ways, p) for kind in shown for p in kind]
     story: Story = [heading("Rule check: the tightest pairs", "tightest", 1)]
     story.append(say("Measured from the layout itself, apart from the search that made it. A pair "
                      "in red breaks a rule."))  # fmt: skip
@@ -130,12 +128,12 @@ def _wanted(book: Book, p: Pair) -> tuple[str, bool]:
     spaces, mm = rules.get(f"{kind}_spaces", 0), rules.get(f"{kind}_mm", 0.0)
     passing = rules.get("passing", 0) if p.spaces == 0 else 0
     asked = [
-        (f"{spaces:g} spaces", p.spaces >= spaces) if spaces else None,
-        (format_bare(mm, book.unit), p.along_mm >= mm - 0.5) if mm else None,
+        (f"at least {spaces:g} spaces", p.spaces >= spaces) if spaces else None,
+        (f"at least {format_bare(mm, book.unit)}", p.along_mm >= mm - 0.5) if mm else None,
         (f"{passing:g} passing", p.passing >= passing) if passing else None,
     ]
     said = [a for a in asked if a]
-    return (" and ".join(text for text, _ in said) or "none", all(kept for _, kept in said))
+    return (" and ".join(text for text, _ in said) or "no rule", all(kept for _, kept in said))
 
 
 def _on_one_frame(ways: Ways, same: list[Pair]) -> str:
@@ -149,13 +147,24 @@ def _on_one_frame(ways: Ways, same: list[Pair]) -> str:
 
 
 def _where(ways: Ways, layout: Layout) -> Story:
-    rows: list[Line] = []
+    rows: list[tuple[str, ...]] = []
     for i in reversed(range(len(ways.strakes))):
         here = sorted(b for b in layout.butts if b.strake == i)
-        said = ", ".join(place(ways, b) + (" (fixed)" if b.fixed else "") for b in here)
-        rows.append((ways.strakes[i], str(len(here)), said or "one plank, no butt"))
-    cols = [Col("strake"), Col("butts", "right"), Col("where, from forward", share=1)]
-    return [Table(cols, rows, title="Butts of every strake, from the sheer down")]
+        on, off = ([b for b in here if b.landing % 2 == bay] for bay in (0, 1))
+        rows.append((ways.strakes[i], str(len(here)), _listed(ways, on), _listed(ways, off)))
+    cols = [Col("strake"), Col("butts", "right"), Col("on frames", share=1),
+            Col("on blocks in the bays aft of", share=1)]  # fmt: skip
+    bays = [b.landing % 2 for b in layout.butts]
+    if not any(bays):
+        cols, rows = cols[:3], [row[:3] for row in rows]
+    elif all(bays):
+        cols, rows = [*cols[:2], cols[3]], [(*row[:2], row[3]) for row in rows]
+    return [Table(cols, list(rows), title="Butts of every strake, from the sheer down")]
+
+
+def _listed(ways: Ways, butts: list[Butt]) -> str:
+    named = (ways.frames[b.landing // 2] + (" (fixed)" if b.fixed else "") for b in butts)
+    return ", ".join(named) or "–"
 
 
 def _closed(ways: Ways) -> Story:

@@ -9,14 +9,10 @@ from reportlab.platypus import CondPageBreak, Flowable
 from ribband.butts.model import Goal
 from ribband.drawing.book.flow import (
     Box,
-    Col,
-    Group,
-    Line,
-    Loud,
+    Pairs,
     Plate,
     Story,
-    Table,
-    bullet,
+    boxed,
     heading,
     say,
     space,
@@ -24,6 +20,7 @@ from ribband.drawing.book.flow import (
 from ribband.drawing.book.model import Book
 from ribband.drawing.book.small import draw_small, small_height
 from ribband.drawing.book.style import FAINT, HAIR, INK, text_width
+from ribband.drawing.book.table import Col, Group, Line, Loud, Table
 from ribband.drawing.book.words import (
     LEGEND,
     count,
@@ -42,7 +39,7 @@ from ribband.drawing.book.words import (
 from ribband.findings import Severity
 from ribband.units import format_volume, format_weight
 
-__all__ = ["Contents", "contents", "cover", "findings", "how_to_read"]
+__all__ = ["Contents", "contents", "cover", "edition", "findings", "how_to_read"]
 
 SHOWN = 4  # doubts spelled out on the cover; the rest are counted
 
@@ -53,15 +50,16 @@ def cover(book: Book, pages: dict[str, int]) -> Story:
     said = [part for part in (f"built {p.built}" if p.built else "", p.yard) if part]
     high = small_height(book, wide)
     story: Story = [
+        space(16),
         say("Planking book", "kicker"),
         say(book.vessel, "cover"),
         say(", ".join(said), "under") if said else space(4),
-        space(6),
+        space(20),
     ]
     if high:
-        story += [Plate(lambda c, x, y, w, h: draw_small(book, c, x, y, w, h), (wide, high))]
-    story += [space(12), Pairs(_particulars(book), key_figures(book)), space(10)]
-    return [*story, doubtful_box(book, pages), say(_edition(book), "small")]
+        story += [Plate(lambda c, w, h: draw_small(book, c, w, h), (wide, high))]
+    story += [space(26), Pairs(_particulars(book), key_figures(book)), space(18)]
+    return [*story, doubtful_box(book, pages)]
 
 
 def _particulars(book: Book) -> list[tuple[str, str]]:
@@ -147,14 +145,7 @@ def doubtful_box(book: Book, pages: dict[str, int]) -> Box:
         )
         return Box([say("What is doubtful", "boxhead"), calm])
     head = say("Before you build: what is doubtful", "boxhead")
-    return Box([head, *(bullet_boxed(line) for line in lines)], loud=True)
-
-
-def bullet_boxed(text: str) -> Flowable:
-    """Set a line of the box on the cover."""
-    part = bullet(text)
-    part.style = part.style.clone("boxed-list", fontSize=9.2, leading=12.2, rightIndent=0)
-    return part
+    return Box([head, *(boxed(line) for line in lines)], loud=True)
 
 
 def doubtful(book: Book, pages: dict[str, int]) -> list[str]:
@@ -205,7 +196,8 @@ def _short(text: str, most: int = 150) -> str:
     return text if len(text) <= most else text[: most - 1].rsplit(" ", 1)[0] + " …"
 
 
-def _edition(book: Book) -> str:
+def edition(book: Book) -> str:
+    """Say which edition this is: revision, date, by whom and why, what it came from."""
     parts = [
         f"Revision {book.revision}",
         book.when,
@@ -217,41 +209,6 @@ def _edition(book: Book) -> str:
     return "   ·   ".join(part for part in parts if part)
 
 
-class Pairs(Flowable):  # type: ignore[misc]
-    """Two columns of label and text, each line over a hair rule."""
-
-    def __init__(self, left: list[tuple[str, str]], right: list[tuple[str, str]]) -> None:
-        super().__init__()
-        self.sides = (left, right)
-
-    def wrap(self, width: float, height: float) -> tuple[float, float]:
-        self.room = width
-        return width, 15.0 * max(map(len, self.sides)) + 2
-
-    def draw(self) -> None:
-        column = (self.room - 18) / 2
-        tall = 15.0 * max(map(len, self.sides)) + 2
-        for k, rows in enumerate(self.sides):
-            for n, (label, text) in enumerate(rows):
-                self._line(k * (column + 18), tall - 15.0 * (n + 1) + 4, column, label, text)
-
-    def _line(self, x: float, y: float, wide: float, label: str, text: str) -> None:
-        canvas = self.canv
-        canvas.setStrokeColor(HAIR)
-        canvas.setLineWidth(0.4)
-        canvas.line(x, y - 4, x + wide, y - 4)
-        canvas.setFillColor(FAINT)
-        canvas.setFont("Sans-Italic", 8.4)
-        canvas.drawString(x, y, label)
-        canvas.setFillColor(INK)
-        size = 9.0
-        room = wide - canvas.stringWidth(label, "Sans-Italic", 8.4) - 8
-        while canvas.stringWidth(text, "Sans-Semibold", size) > room and size > 6.2:
-            size -= 0.2
-        canvas.setFont("Sans-Semibold", size)
-        canvas.drawRightString(x + wide, y, text)
-
-
 class Contents(Flowable):  # type: ignore[misc]
     """The list of sections with dots to their pages."""
 
@@ -260,6 +217,7 @@ class Contents(Flowable):  # type: ignore[misc]
         self.entries, self.pages = entries, pages
 
     def wrap(self, width: float, height: float) -> tuple[float, float]:
+        """Measure the list."""
         self.room = width * 0.86
         return width, sum(map(self._high, self.entries)) + 6
 
@@ -268,6 +226,7 @@ class Contents(Flowable):  # type: ignore[misc]
         return 18.5 if entry[0] == 0 else 14.0
 
     def draw(self) -> None:
+        """Draw every line, each a link to its page."""
         y = sum(map(self._high, self.entries))
         for entry in self.entries:
             y -= self._high(entry)
@@ -297,7 +256,7 @@ def contents(entries: list[tuple[int, str, str]], pages: dict[str, int]) -> Stor
     return [say("Contents", "section"), Contents(entries, pages)]
 
 
-def how_to_read(book: Book) -> Story:
+def how_to_read(book: Book, pages: dict[str, int]) -> Story:
     """Say in half a page how the book is meant."""
     unit = unit_words(book.unit)
     sixteenth = (
@@ -322,7 +281,8 @@ def how_to_read(book: Book) -> Story:
             "a search was stopped before that, the book gives what was reached and the bound, and "
             "the truth lies between them."),
         say("The book plans timber. It does not pass judgement on the vessel’s strength, nor on "
-            "the way work is to be done safely: see “Cautions” at the end."),
+            "the way work is to be done safely: read “Cautions” on page "
+            f"{pages.get('cautions', 0)} before the first plank comes off."),
     ]  # fmt: skip
 
 
@@ -349,7 +309,7 @@ def findings(book: Book) -> Story:
     if not rows:
         return [*story, say("No check found anything to say.")]
     story.append(say("What the checks doubt or refuse. The code names the check; it does not "
-                     "change from one program to the next."))  # fmt: skip
+                      "change from one program to the next."))  # fmt: skip
     cols = [Col("code"), Col("where", share=1.1), Col("what was found, and why", share=3)]
     story.append(Table(cols, rows, fives=False))
     stages = {f.stage for f in (*book.findings, *faults(book)) if f.severity is not Severity.NOTE}

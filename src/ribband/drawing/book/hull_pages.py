@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from ribband.drawing.book.flow import Col, Loud, Story, Table, heading, say
+from ribband.drawing.book.flow import Story, heading, say
 from ribband.drawing.book.model import Book
 from ribband.drawing.book.plates import plates
+from ribband.drawing.book.table import Col, Loud, Table
 from ribband.drawing.book.words import (
+    bare,
     count,
     decided,
     gaps,
@@ -103,9 +105,6 @@ def _more_or_less(mm: float, unit: str) -> str:
     return "same" if zero else f"{said} {'more' if mm > 0 else 'less'}"
 
 
-BASIS = {"measured": "measured", "faired": "faired", "between": "between"}
-
-
 def lines(book: Book) -> Story:
     """Set the lines and the body plan, and the girths at every frame."""
     story: Story = [heading("Lines and girths", "lines")]
@@ -120,7 +119,7 @@ def lines(book: Book) -> Story:
                      "its lower end to the sheer."))  # fmt: skip
     f, unit = book.hull.frames, book.unit
     rows = [
-        (name, format_bare(x, unit), format_bare(girth, unit), start, BASIS[basis])
+        (name, bare(x, unit), bare(girth, unit), start, basis)
         for name, x, girth, start, basis in zip(
             f.names, f.x_mm, f.girth_mm, f.starts, f.basis, strict=True
         )

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import numpy as np
+from reportlab.platypus import CondPageBreak
 
-from ribband.drawing.book.flow import Col, Line, Story, Table, bullet, heading, say
+from ribband.drawing.book.flow import Story, bullet, heading, say
 from ribband.drawing.book.model import Book
 from ribband.drawing.book.plates import plates
+from ribband.drawing.book.table import Col, Line, Table
 from ribband.drawing.book.words import (
+    bare,
     count,
     in_unit,
     length,
@@ -19,6 +22,7 @@ from ribband.units import format_bare
 
 __all__ = ["expansion", "lining_out", "widths"]
 
+TITLE = "Planking expansion"
 FIGURES = 11  # columns of figures on a page before the table goes on to another block
 
 
@@ -68,7 +72,7 @@ def _strake_table(book: Book) -> Table:
         long = lining.along_mm[i][np.isfinite(lining.along_mm[i])]
         run = format_bare(float(np.ptp(long)), unit) if len(long) else ""
         rows.append((s.name, s.called, reach, most, least, run))
-    cols = [Col("strake"), Col("called"), Col("reaches", share=1), Col("widest", "right"),
+    cols = [Col("strake"), Col("called"), Col("reaches"), Col("widest", "right"),
             Col("narrowest", "right"), Col("length\nend to end", "right")]  # fmt: skip
     return Table(cols, rows, title=f"Strakes from the sheer down, in {unit_words(unit)}")
 
@@ -117,19 +121,14 @@ def _alternatives(book: Book) -> Story:
 
 def expansion(book: Book) -> Story:
     """Set the planking expansion as fold-outs."""
-    drawn = plates(book, "expansion")
-    said = (
-        "The side laid flat: frames upright, girths laid up from the rabbet, seams, butts and "
-        "plank names drawn in. Print the fold-out at 100 % and try its check bar with a rule."
-        if drawn
-        else "No expansion was drawn for this book."
-    )
-    return [heading("Planking expansion", "expansion"), say(said), *drawn]
+    drawn = plates(book, "expansion", ("expansion", TITLE))
+    return drawn or [heading(TITLE, "expansion"), say("No expansion was drawn for this book.")]
 
 
 def widths(book: Book) -> Story:
     """Set the two tables a shipwright marks from: girths of the seams, widths of the strakes."""
     unit = unit_words(book.unit)
+    girths, across = (_blocks(book, f) for f in (book.lining.upper_girth_mm, book.lining.width_mm))
     story: Story = [
         heading("To set off on the frames", "widths"),
         say(f"In {unit}. Mark each seam by its girth from the rabbet, all in one laying of the "
@@ -137,11 +136,12 @@ def widths(book: Book) -> Story:
             "plank is got out. The sheer stands at the top, as on the hull."),
         heading("Girths of the seams, rabbet to upper edge", "girths", 1),
     ]  # fmt: skip
-    story += _blocks(book, book.lining.upper_girth_mm)
     story += [
+        *_unbroken(girths),
+        CondPageBreak(_high(across[0]) + 70),
         heading("Widths of the strakes, square across", "across", 1),
         say("What the plank is got out to at each frame."),
-        *_blocks(book, book.lining.width_mm),
+        *_unbroken(across),
     ]
     for name in book.sheets:
         if name not in {"lines", "body", "expansion"}:
@@ -149,27 +149,41 @@ def widths(book: Book) -> Story:
     return story
 
 
-def _blocks(book: Book, figures: Floats) -> Story:
+def _unbroken(tables: list[Table]) -> Story:
+    """Give the blocks, each begun on a new page where it would be broken on this one."""
+    rest = [part for table in tables[1:] for part in (CondPageBreak(_high(table)), table)]
+    return [*tables[:1], *rest]
+
+
+def _blocks(book: Book, figures: Floats) -> list[Table]:
     columns = book.lining.columns
     used = [k for k in range(len(columns)) if np.isfinite(figures[:, k]).any()]
     number = -(-len(used) // FIGURES)
     each = -(-len(used) // max(number, 1))
-    size = 8.6 if len(book.lining.strakes) < 40 else 8.0
+    strakes = book.lining.strakes
+    size, line = (8.6, 11.3) if len(strakes) < 46 else (7.8, 10.2)
     return [
         Table(
             [Col("strake"), *(Col(columns[k], "right") for k in used[i : i + each])],
             _figures(book, figures, used[i : i + each]),
-            even=True,
+            even=each,
+            fives=len(strakes) < 50,
             size=size,
+            line=line,
         )
         for i in range(0, len(used), each)
     ]
+
+
+def _high(table: Table) -> float:
+    """Give the height a block wants, so that one that fits on a page is not broken over two."""
+    return float(min(len(table.rows) * (table.line + 0.55) + 36.0, 640.0))
 
 
 def _figures(book: Book, figures: Floats, columns: list[int]) -> list[Line]:
     strakes = book.lining.strakes
     rows: list[Line] = []
     for i in reversed(range(len(strakes))):
-        cells = [format_bare(float(figures[i, k]), book.unit) for k in columns]
+        cells = [bare(float(figures[i, k]), book.unit) for k in columns]
         rows.append((strakes[i].name, *cells))
     return rows

@@ -7,9 +7,10 @@ from itertools import groupby
 
 import numpy as np
 
-from ribband.drawing.book.flow import Box, Col, Group, Line, Story, Sum, Table, heading, say
+from ribband.drawing.book.flow import Box, Story, heading, say
 from ribband.drawing.book.model import Book
-from ribband.drawing.book.words import count, unit_words
+from ribband.drawing.book.table import Col, Group, Line, Sum, Table
+from ribband.drawing.book.words import count, mark, unit_words
 from ribband.planks.model import Plank, Total
 from ribband.survey.model import OldWidth
 from ribband.units import (
@@ -31,8 +32,6 @@ __all__ = [
     "weight_of",
 ]
 
-YIELD = (0.45, 0.65)  # of rough timber, as reached in trial layings on uneven boards; house
-
 
 def plank_list(book: Book) -> Story:
     """Set every plank, grouped by strake; two that are a pair share a line."""
@@ -43,9 +42,18 @@ def plank_list(book: Book) -> Story:
         f"Lengths and widths in {unit_words(book.unit)}, as dressed and without allowance for "
         "fitting. Planks on one line are a pair, alike but for the hand. "
         f"{_ends_note(book.planks.planks)}"))  # fmt: skip
-    story.append(say("A plank wants lifting by enough people or by tackle; weights are for dry "
-                     "timber of the species given, and green or wet timber is heavier.", "small"))  # fmt: skip
-    return [*story, Table(_plank_cols(book), _plank_rows(book), fives=False, size=8.4)]
+    note = ("Weights are for the species and moisture given in the findings; green or wet timber is "
+            "heavier. Lift with enough people or with tackle: see “Cautions”.")  # fmt: skip
+    return [
+        *story,
+        Table(
+            _plank_cols(book),
+            _plank_rows(book, book.planks.planks),
+            fives=False,
+            size=8.4,
+            foot=note,
+        ),
+    ]
 
 
 def _ends_note(planks: Sequence[Plank]) -> str:
@@ -76,19 +84,16 @@ def _plank_cols(book: Book) -> list[Col]:
     ]  # fmt: skip
 
 
-def _plank_rows(book: Book) -> list[Line]:
-    assert book.planks is not None
+def _plank_rows(book: Book, planks: Sequence[Plank]) -> list[Line]:
     order = {s.name: i for i, s in enumerate(book.lining.strakes)}
     called = {s.name: s.called for s in book.lining.strakes}
-    ranked = sorted(
-        book.planks.planks, key=lambda p: (-order.get(p.strake, -1), p.number, p.side, p.name)
-    )
+    ranked = sorted(planks, key=lambda p: (-order.get(p.strake, -1), p.number, p.side, p.name))
     rows: list[Line] = []
     for strake, group in groupby(ranked, key=lambda p: p.strake):
-        planks = list(group)
+        these = list(group)
         of = f"Strake {strake}" + (f", {called[strake]}" if called.get(strake) else "")
-        rows.append(Group(of, count(len(planks), "plank")))
-        rows += [_plank_row(book, pair) for pair in paired(planks)]
+        rows.append(Group(of, count(len(these), "plank")))
+        rows += [_plank_row(book, pair) for pair in paired(these)]
     return rows
 
 
@@ -150,7 +155,7 @@ def quantities(book: Book) -> Story:
 def _totals(book: Book, title: str, totals: Sequence[Total], everything: Total | None) -> Table:
     unit = book.unit
     cols = [
-        Col(title.lower().removeprefix("by "), share=1), Col("planks", "right"),
+        Col(title.lower().removeprefix("by ")), Col("planks", "right"),
         Col("run of plank", "right"), Col("ft²" if imperial(unit) else "m²", "right"),
         Col("rough, board ft" if imperial(unit) else "rough, m³", "right"),
         Col(f"rough, {weight_head(unit)}", "right"),
@@ -171,18 +176,19 @@ def _total_row(book: Book, t: Total) -> tuple[str, ...]:
 
 
 def _timber(book: Book) -> Story:
-    assert book.planks is not None
-    if not book.planks.totals:
+    """Say how much timber to look for, as an order of size, from the yield the rules give."""
+    share = next((r for r in book.rules.get("planks", ()) if r.name == "yield_part"), None)
+    totals = book.planks.totals if book.planks else ()
+    if share is None or not totals:
         return []
-    net = book.planks.totals[0].rough_m3
-    low, high = net / YIELD[1], net / YIELD[0]
+    net, sign = totals[0].rough_m3, mark(share.source)
     return [Box([
         say("Timber to look for", "boxhead"),
-        say(f"As an order of size, {_round(low, book.unit)} to {_round(high, book.unit)} of sawn "
-            f"boards: the net {format_volume(net, book.unit)} at a yield of "
-            f"{YIELD[1]:.0%} to {YIELD[0]:.0%}, as trial layings of curved planks on uneven boards "
-            "gave (¶ Ribband’s own figure). It is not an order: boards, flaws and sweep decide, "
-            "when the planks are laid on boards that have been measured.", "boxed"),
+        say(f"As an order of size, {_round(net / share.value, book.unit)} of sawn boards: the net "
+            f"{format_volume(net, book.unit)} at a yield of {share.value:.0%}{sign}. It is not an "
+            "order: boards, flaws and sweep decide, when the planks are laid on boards that have "
+            "been measured. Curved planks on uneven boards have yielded anything from 45 to 65 %¶.",
+            "boxed"),
     ])]  # fmt: skip
 
 

@@ -49,13 +49,18 @@ def leaf_of(sheet: Sheet) -> Leaf:
     return Leaf(f"leaf {width} {height} {by:.3f}", width * mm, height * mm, by)
 
 
-def plates(book: Book, name: str) -> Story:
-    """Set the drawings of a name, each on its own leaf, and go back to text pages."""
+def plates(book: Book, name: str, section: tuple[str, str] | None = None) -> Story:
+    """Set the drawings of a name, each on its own leaf, and go back to text pages.
+
+    `section` (key, title) makes the first leaf the beginning of a section.
+    """
     story: Story = []
     for sheet in sheets_of(book, name):
         leaf = leaf_of(sheet)
         plate = Plate(_player(sheet, leaf), (leaf.width, leaf.height))
-        plate.entry = (1, f"plate {sheet.name} {sheet.number}", _called(sheet))
+        plate.entry = (1, f"plate {name} {sheet.name} {sheet.number}", _called(sheet))
+        if section and not story:
+            plate.entry = (0, *section)
         story += [NextPageTemplate(leaf.name), PageBreak(), plate]
     return [*story, NextPageTemplate("text"), PageBreak()] if story else []
 
@@ -66,7 +71,7 @@ def _called(sheet: Sheet) -> str:
 
 
 def _player(sheet: Sheet, leaf: Leaf) -> Any:
-    def play(canvas: Any, _x: float, _y: float, width: float, height: float) -> None:
+    def play(canvas: Any, width: float, height: float) -> None:
         draw(canvas, sheet, Box(0.0, 0.0, width / mm, height / mm))
 
     return play

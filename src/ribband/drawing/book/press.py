@@ -19,6 +19,7 @@ from reportlab.platypus import (
     NextPageTemplate,
     PageBreak,
     PageTemplate,
+    Paragraph,
 )
 
 from ribband.drawing.book import (
@@ -38,7 +39,7 @@ from ribband.drawing.fonts import register
 
 __all__ = ["press"]
 
-NEW_PAGE = ("findings", "doubts", "lines", "lining", "widths", "butts", "planks", "rules")
+NEW_PAGE = ("how", "doubts", "lines", "lining", "widths", "butts", "planks", "rules", "cautions")
 PASSES = 4
 
 
@@ -75,8 +76,9 @@ def _story(book: Book, before: Found) -> Story:
     pages = before.pages
     inside = [e for e in before.entries if e[1] != "cover"]
     story: Story = [NextPageTemplate("text"), *front.cover(book, pages), PageBreak()]
-    story += [*front.contents(inside, pages), *front.how_to_read(book)]
+    story += front.contents(inside, pages)
     for part in (
+        front.how_to_read(book, pages),
         front.findings(book),
         hull_pages.doubts(book),
         hull_pages.gaps_and_sides(book),
@@ -92,21 +94,26 @@ def _story(book: Book, before: Found) -> Story:
         back_pages.sources_cited(book),
         back_pages.cautions(book),
     ):
-        key = part[0].entry[1]
-        story.append(PageBreak() if key in NEW_PAGE else CondPageBreak(70 * mm))
-        story += part
-    return _without_empty_pages(story)
+        story += _begun(part)
+    return _paged(story)
 
 
-def _without_empty_pages(story: Story) -> Story:
-    """Drop a page break that follows another with nothing between."""
+def _begun(part: Story) -> Story:
+    """Begin a section on a new page, or lower on the same one where it is a short section."""
+    entry = getattr(part[0], "entry", None)
+    if entry is None:  # a fold-out, which turns its own page
+        return part
+    return [PageBreak() if entry[1] in NEW_PAGE else CondPageBreak(62 * mm), *part]
+
+
+def _paged(story: Story) -> Story:
+    """Keep lesser headings off the foot of a page, and drop page breaks with nothing between."""
     kept: Story = []
     for part in story:
-        if (
-            isinstance(part, (PageBreak, CondPageBreak))
-            and kept
-            and isinstance(kept[-1], PageBreak)
-        ):
+        if isinstance(part, Paragraph) and getattr(part, "entry", (0,))[0] == 1:
+            kept.append(CondPageBreak(42 * mm))
+        turns = isinstance(part, (PageBreak, CondPageBreak))
+        if turns and kept and isinstance(kept[-1], PageBreak):
             continue
         kept.append(part)
     while isinstance(kept[-1], PageBreak):
@@ -132,9 +139,9 @@ class _Doc(BaseDocTemplate):  # type: ignore[misc]
 
     def _frame(self, top: float) -> Frame:
         wide, high = PAPERS[self.book.paper]
-        m = MARGINS
-        return Frame(m["left"], m["bottom"], wide - m["left"] - m["right"], high - top - m["bottom"],
-                     0, 0, 0, 0)  # fmt: skip
+        left, low = MARGINS["left"], MARGINS["bottom"]
+        size = (wide - left - MARGINS["right"], high - top - low)
+        return Frame(left, low, *size, 0, 0, 0, 0)
 
     def _cover(self) -> PageTemplate:
         return PageTemplate("cover", [self._frame(24 * mm)], onPageEnd=self._cover_end,
@@ -176,9 +183,11 @@ class _Doc(BaseDocTemplate):  # type: ignore[misc]
 
     def _cover_end(self, canvas: Any, _doc: Any) -> None:
         wide, high = PAPERS[self.book.paper]
-        self._band(
-            canvas, MARGINS["left"], high - 15 * mm, wide - MARGINS["left"] - MARGINS["right"]
-        )
+        left = MARGINS["left"]
+        self._band(canvas, left, high - 15 * mm, wide - left - MARGINS["right"])
+        canvas.setFillColor(FAINT)
+        canvas.setFont("Sans", 8)
+        canvas.drawString(left, 19 * mm, front.edition(self.book))
         self._foot(canvas, wide)
 
     def _page_end(self, canvas: Any, _doc: Any) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from ribband.drawing.book.flow import Col, Group, Line, Story, Table, say
+from ribband.drawing.book.table import Col, Line, Table
 from ribband.drawing.book.words import LEGEND, in_unit, mark, named, range_of, signs, value_of
 from ribband.rulebook import Rule
 from ribband.sources import source
@@ -12,12 +12,13 @@ from ribband.sources import source
 __all__ = ["COLUMNS", "rule_rows", "rule_table"]
 
 COLUMNS = (
-    Col("rule", share=2.1),
+    Col("rule"),
+    Col("what it says", share=2.2),
     Col("in force", "right"),
     Col("", ink="faint"),
     Col("default", "right", ink="faint"),
-    Col("may be", share=0.95, ink="faint"),
-    Col("source", share=1.25),
+    Col("may be", ink="faint"),
+    Col("source", share=1.0, ink="faint"),
 )
 
 
@@ -25,7 +26,8 @@ def rule_rows(rules: Sequence[Rule], unit: str) -> list[Line]:
     """Set each rule as a row; one that is not at its default is said to be changed."""
     return [
         (
-            f"{named(r).capitalize()}. {in_unit(r.says, unit)}",
+            named(r),
+            in_unit(r.says, unit),
             value_of(r.value, r.unit, unit),
             mark(r.source),
             value_of(r.default, r.unit, unit) if r.default != r.value else "same",
@@ -54,16 +56,8 @@ def short_source(key: str) -> str:
     )
 
 
-def rule_table(rules: Sequence[Rule], unit: str, title: str) -> Story:
-    """Set one stage's rules with the legend of the signs under it."""
+def rule_table(rules: Sequence[Rule], unit: str, title: str, foot: str = "") -> Table:
+    """Set one stage's rules, with the legend of the signs under it."""
+    under = LEGEND if signs(rules) else ""
     rows = rule_rows(rules, unit)
-    legend = [say(LEGEND, "small")] if signs(rules) else []
-    return [Table(COLUMNS, rows, fives=False, title=title), *legend]
-
-
-def by_stage(rules: dict[str, tuple[Rule, ...]], unit: str) -> list[Line]:
-    """Set the rules of every stage, one after the other."""
-    rows: list[Line] = []
-    for stage, theirs in rules.items():
-        rows += [Group(stage.capitalize()), *rule_rows(theirs, unit)]
-    return rows
+    return Table(COLUMNS, rows, fives=False, title=title, foot=under + foot, size=8.2)

@@ -8,7 +8,6 @@ also says so in words, since a book is often copied in black.
 from __future__ import annotations
 
 from reportlab.lib.colors import HexColor
-from reportlab.lib.enums import TA_CENTER
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
 
@@ -37,7 +36,7 @@ _CELL = ParagraphStyle(
 )
 _HEAD = ParagraphStyle(
     "section", fontName="Serif-Semibold", fontSize=19, leading=23, textColor=INK, spaceAfter=9,
-    keepWithNext=1,
+    spaceBefore=18, keepWithNext=1,
 )  # fmt: skip
 
 
@@ -51,21 +50,17 @@ STYLES = {
         _BODY,
         _CELL,
         _HEAD,
-        _with("wide", _BODY, rightIndent=0),
-        _with("faint", _CELL, textColor=FAINT),
         _with("small", _BODY, fontSize=8.6, leading=11.6, textColor=FAINT),
         _with("sub", _HEAD, fontSize=12.5, leading=16, spaceBefore=12, spaceAfter=4),
-        _with("caption", _HEAD, fontName="Serif-Italic", fontSize=10, leading=13, spaceBefore=10,
-              spaceAfter=3),
         _with("list", _BODY, leftIndent=11, bulletIndent=0, spaceAfter=3),
-        _with("cover", _HEAD, fontSize=36, leading=41, spaceAfter=3, keepWithNext=0),
+        _with("boxed list", _BODY, fontSize=9.2, leading=12.2, leftIndent=11, spaceAfter=3,
+              rightIndent=0),
+        _with("cover", _HEAD, fontSize=40, leading=45, spaceBefore=0, spaceAfter=5, keepWithNext=0),
         _with("kicker", _BODY, fontName="Serif-Italic", fontSize=14, leading=18, textColor=BLUE,
               spaceAfter=2),
         _with("under", _BODY, fontSize=10.4, leading=14, spaceAfter=8, rightIndent=0),
         _with("boxed", _CELL, fontSize=9.2, leading=12.4, spaceAfter=2),
         _with("boxhead", _CELL, fontName="Sans-Semibold", fontSize=10, leading=13.5, spaceAfter=3),
-        _with("empty", _BODY, fontName="Serif-Italic", fontSize=11, leading=15, textColor=FAINT,
-              alignment=TA_CENTER, rightIndent=0),
     )
 }  # fmt: skip
 

@@ -23,7 +23,9 @@ from ribband.units import UNITS, format_bare, format_length, imperial
 
 __all__ = [
     "LEGEND",
+    "SIGNS",
     "Width",
+    "bare",
     "count",
     "decided",
     "faults",
@@ -32,6 +34,7 @@ __all__ = [
     "joined",
     "length",
     "mark",
+    "metric_or_feet",
     "named",
     "narrowest",
     "open_doubts",
@@ -43,7 +46,7 @@ __all__ = [
     "value_of",
     "widest",
     "written",
-]  # fmt: skip
+]
 
 SIGNS = {
     "read": "",
@@ -54,15 +57,25 @@ SIGNS = {
     "house": "¶",
 }
 LEGEND = (
-    "† read where another quotes it   ‡ recalled, not read: check before relying on it   "
-    "§ common practice, no source   ¶ Ribband’s own figure"
+    "†\u00a0read where another quotes it;  ‡\u00a0recalled and not read, check before relying "
+    "on it;  §\u00a0common practice, no source;  ¶\u00a0Ribband’s own."
 )
 _MM = re.compile(r"(?<![\w.])(\d{1,3}(?: \d{3})+|\d+(?:\.\d+)?) ?mm\b")
 
 
 def length(mm: float, unit: str) -> str:
     """Print a length with its mark; a dash where it is not known."""
-    return format_length(mm, unit) if np.isfinite(mm) else "–"
+    return format_length(mm, unit).replace("-", "−", int(mm < 0)) if np.isfinite(mm) else "–"
+
+
+def bare(mm: float, unit: str) -> str:
+    """Print a length for a column, with a true minus before what lies forward of nothing.
+
+    >>> bare(-25.4, "ft-in-8ths"), bare(float("nan"), "mm")
+    ('−0-1-0', '')
+    """
+    text = format_bare(mm, unit)
+    return "−" + text[1:] if text.startswith("-") else text
 
 
 def in_unit(text: str, unit: str) -> str:
@@ -227,26 +240,25 @@ def value_of(value: object, rule_unit: str, unit: str) -> str:
     if not isinstance(value, (int, float)):
         return str(value)
     if rule_unit == "mm":
-        return format_length(float(value), unit)
+        return format_length(float(value), unit) if value else "0"
     if rule_unit == "rad":
         return f"{np.degrees(value):.1f}°"
-    return f"{value:g} {rule_unit}".rstrip()
+    one = rule_unit[:-1] if value == 1 and rule_unit.endswith("s") else rule_unit
+    return f"{value:g} {one}".rstrip()
 
 
 def range_of(rule: Rule, unit: str) -> str:
     """Print the range a rule may be set in."""
     if rule.least is None and rule.most is None:
         return "–"
-    plain = format_bare if rule.unit == "mm" else (lambda v, _: value_of(v, _kind(rule), unit))
-    least = "" if rule.least is None else plain(float(rule.least), unit)
-    most = "" if rule.most is None else plain(float(rule.most), unit)
-    if not least or not most:
-        return f"{least} or more" if least else f"to {most}"
-    return f"{least} to {most}"
-
-
-def _kind(rule: Rule) -> str:
-    return "rad" if rule.unit == "rad" else ""
+    kind = rule.unit if rule.unit in {"mm", "rad"} else ""
+    least, most = (
+        "" if v is None else value_of(v, kind, unit).removesuffix(f" {UNITS[unit].mark}")
+        for v in (rule.least, rule.most)
+    )
+    if not most:
+        return f"{least} or more"
+    return f"{least} to {most}" if least not in {"", "0"} else f"up to {most}"
 
 
 def mark(key: str) -> str:
