@@ -63,7 +63,7 @@ def hull_side_m2(hull: Hull) -> float:
     """
     xyz = hull.lines.xyz
     if xyz is None:
-        return float(np.trapezoid(hull.frames.girth_mm, hull.frames.x_mm)) / 1e6
+        return float(np.trapezoid(hull.lines.girth_mm, hull.lines.x_mm)) / 1e6
     return _facets(_refined(xyz), *_ends(hull)) / 1e6
 
 
