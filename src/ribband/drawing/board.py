@@ -27,7 +27,7 @@ class Setting:
     side : the side drawn; starboard has the bow to the right, port to the left
     """
 
-    page: Page = Page(420.0, 297.0)
+    page: Page = field(default_factory=lambda: Page.of("A3"))
     scale: float | str = "fit"
     girth_scale: float | str = "fit"
     side: Literal["port", "starboard"] = "starboard"

@@ -36,10 +36,10 @@ _REST = {"base": "", "middle": "MIDDLE_", "top": "TOP_"}
 
 def write(sheet: Sheet, path: Path) -> Path:
     """Write `sheet` to `path`."""
-    import ezdxf  # noqa: PLC0415 - heavy, only when drawing
-    from ezdxf import units  # noqa: PLC0415
+    from ezdxf import units  # noqa: PLC0415 - heavy, only when drawing
+    from ezdxf.filemanagement import new  # noqa: PLC0415
 
-    doc = ezdxf.new("R2010", setup=False)
+    doc = new("R2010", setup=False)
     doc.units = units.MM
     doc.header["$MEASUREMENT"] = 1
     _name(doc, sheet)

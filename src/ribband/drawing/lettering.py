@@ -56,8 +56,11 @@ def subset(face: str, characters: str) -> bytes:
     """Give the font file of `face` cut down to `characters`, for embedding."""
     from io import BytesIO  # noqa: PLC0415 - heavy, only when a screen drawing is written
 
-    from fontTools.subset import Options, Subsetter  # noqa: PLC0415
-    from fontTools.ttLib import TTFont  # noqa: PLC0415
+    from fontTools.subset import (  # type: ignore[import-untyped] # noqa: PLC0415
+        Options,
+        Subsetter,
+    )
+    from fontTools.ttLib import TTFont  # type: ignore[import-untyped] # noqa: PLC0415
 
     font = TTFont(str(font_file(face)), recalcTimestamp=False, lazy=True)
     options = Options(layout_features=["kern"], hinting=False, notdef_outline=True)

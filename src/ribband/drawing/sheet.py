@@ -427,11 +427,11 @@ def box_of(item: Item) -> Box:
             points = ((x - r, y - r), (x + r, y + r))
         case Text() | Mark():
             points = (item.at,)
-    x, y = zip(*points, strict=True)
-    return Box(min(x), min(y), max(x), max(y))
+    xs, ys = zip(*points, strict=True)
+    return Box(min(xs), min(ys), max(xs), max(ys))
 
 
-def _point(xy: Sequence[float] | np.ndarray) -> Point:  # type: ignore[type-arg]
+def _point(xy: Sequence[float] | np.ndarray) -> Point:
     return float(xy[0]), float(xy[1])
 
 

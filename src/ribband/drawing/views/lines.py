@@ -263,9 +263,8 @@ def _body_grid(board: Board, views: _Views, n: Net, unit: str) -> None:
 
 def _name(board: Board, layer: str, says: str, at: Point, side: int) -> None:
     px, py = board.paper(at)
-    align = "right"
     board.place(
-        Text(layer, (0, 0), says, 1.8, align, "middle"),
+        Text(layer, (0, 0), says, 1.8, "right", "middle"),
         [(px + side * 1.5, py), (px + side * 1.5, py + 2.0), (px + side * 1.5, py - 2.0)],
     )
 

@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import Literal
 
 import numpy as np
 
@@ -132,7 +133,7 @@ def _marks(strip: _Strip, top: float, span: tuple[float, float], unit: str) -> I
         last = girth
         yield Polyline("ticks", ((girth, top), (girth, top - (10.0 if near else 7.0))))
         at: Point = (girth + 0.8, top - 3.4)
-        side = "right" if girth > span[1] - 14.0 else "left"
+        side: Literal["left", "right"] = "right" if girth > span[1] - 14.0 else "left"
         if side == "right":
             at = (girth - 0.8, at[1])
         drop = 3.2 if near else 0.0
