@@ -6,7 +6,7 @@ the size a font is set at is larger (`size_mm`). The faces are those of `fonts`.
 
 from __future__ import annotations
 
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any
 
 from ribband.drawing.fonts import font_file
@@ -52,6 +52,7 @@ def wrap(text: str, room_mm: float, height_mm: float, face: str = "Sans") -> tup
     return tuple(lines)
 
 
+@lru_cache(maxsize=64)
 def subset(face: str, characters: str) -> bytes:
     """Give the font file of `face` cut down to `characters`, for embedding."""
     from io import BytesIO  # noqa: PLC0415 - heavy, only when a screen drawing is written
@@ -62,13 +63,12 @@ def subset(face: str, characters: str) -> bytes:
     )
     from fontTools.ttLib import TTFont  # type: ignore[import-untyped] # noqa: PLC0415
 
-    font = TTFont(str(font_file(face)), recalcTimestamp=False, lazy=True)
     options = Options(layout_features=["kern"], hinting=False, notdef_outline=True)
-    cutter = Subsetter(options)
+    cutter, out = Subsetter(options), BytesIO()
     cutter.populate(text=characters)
-    cutter.subset(font)
-    out = BytesIO()
-    font.save(out)
+    with TTFont(str(font_file(face)), recalcTimestamp=False, lazy=True) as font:
+        cutter.subset(font)
+        font.save(out)
     return out.getvalue()
 
 
