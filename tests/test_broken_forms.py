@@ -170,6 +170,10 @@ CASES = [
          "decision", "maybe", "one of accept, correct, keep"),
     Case("half a board in stock", "stock", "length,count\n18-0-0,2.5\n", 2, "count", "2.5",
          "a whole number"),
+    Case("a board twice", "boards", "board,length,width_butt,width_top,thickness\nA7,18-0-0,1-0-0,1-0-0,2in\n"
+         "a7,16-0-0,1-0-0,1-0-0,2in\n", 3, "board", "a7", "each once"),
+    Case("an old width twice", "old_strakes", "strake,frame,width\n3,4,0-7-3\n3,4,0-7-4\n", 3, "frame",
+         "3, 4", "each once"),
     Case("a wish unknown", "lining", "wish,value\nwiden,0-7-3\n", 2, "wish", "widen", "one of strakes"),
     Case("half a strake", "lining", "wish,value\nstrakes,14.5\n", 2, "value", "14.5",
          "a whole number from 2 to 100", "16"),

@@ -110,7 +110,7 @@ def test_half_an_edge_is_not_used_and_it_is_said(tmp_path: Path) -> None:
     survey = survey_of(tmp_path, vessel=VESSEL, offsets=OFFSETS)
     assert not [r for r in survey.readings if r.role == "rabbet" and r.station == "B"]
     finding = next(f for f in survey.findings if f.code == "S011")
-    assert finding.says == "no half-breadth for the rabbet at station B"
+    assert (finding.where, finding.says) == ("rabbet", "no half-breadth at station B")
 
 
 def test_the_keels_half_siding_stands_in_for_the_rabbet(tmp_path: Path) -> None:
@@ -125,11 +125,11 @@ def test_gaps_are_reported_where_the_line_passes(tmp_path: Path) -> None:
     text = OFFSETS.replace("waterline,2-0-0,1-0-0,,1-9-0", "waterline,2-0-0,,,1-9-0")
     text += "waterline,0-5-2,,,0-3-0,\nwaterline,4-8-0,1-9-0,2-6-0,,\n"
     survey = survey_of(tmp_path, vessel=VESSEL, offsets=text)
-    says = [f.says for f in survey.findings if f.code == "S002"]
+    says = [(f.where, f.says) for f in survey.findings if f.code == "S002"]
     assert says == [
-        "no half-breadth for waterline 2-0-0 at stations A and B",
-        "no height for buttock 1-0-0 at station C",
-        "no half-breadth for waterline 0-5-2 at station B",
+        ("waterline 2-0-0", "no half-breadth at stations A and B"),
+        ("buttock 1-0-0", "no height at station C"),
+        ("waterline 0-5-2", "no half-breadth at station B"),
     ]
 
 
@@ -138,7 +138,30 @@ def test_a_question_mark_is_kept(tmp_path: Path) -> None:
     doubted = [r for r in survey.readings if r.note]
     assert [r.key for r in doubted] == ["offsets: sheer half-breadth at station C"]
     assert doubted[0].as_typed == "2-6-0?"
-    assert "S003" in codes(survey)
+    (finding,) = [f for f in survey.findings if f.code == "S003"]
+    assert finding.says == "marked as doubtful by whoever typed it: 2-6-0? (C)"
+
+
+def test_marks_of_a_line_are_one_finding(tmp_path: Path) -> None:
+    text = OFFSETS.replace("4-9-0,4-7-0", "4-9-0 ?,4-7-0?")
+    survey = survey_of(tmp_path, vessel=VESSEL + "half siding,0-2-4\n", offsets=text)
+    finding = next(f for f in survey.findings if f.code == "S003" and "height" in f.where)
+    assert finding.where == "offsets: sheer height"
+    assert finding.says.endswith("4-9-0 ? (B), 4-7-0? (C)")
+
+
+def test_girths_and_points_may_be_marked_too(tmp_path: Path) -> None:
+    survey = survey_of(
+        tmp_path,
+        vessel=VESSEL,
+        frames=FRAMES,
+        girths="frame,girth\n1,5-0-0?\n2,5-6-0\n",
+        points="frame,y,z\n1,1-0-0,2-0-0 ?\n",
+    )
+    assert survey.girths[0].girth_mm == pytest.approx(5 * FOOT)
+    assert [f.where for f in survey.findings if f.code == "S003"] == [
+        "points: frame 1, point 1", "girths: frame 1",
+    ]  # fmt: skip
 
 
 def test_points_in_any_order(tmp_path: Path) -> None:
@@ -240,7 +263,7 @@ def test_findings_of_a_thin_survey(tmp_path: Path) -> None:
     uneven = next(f for f in survey.findings if f.code == "S005")
     assert (uneven.where, uneven.says) == ("frames 3 to 4", "700 mm apart; the usual is 500 mm")
     outside = [f.where for f in survey.findings if f.code == "S004"]
-    assert outside == ["frame 1", "frame 4", "frame 5", "frame 6"]
+    assert outside == ["frame 1", "frames 4, 5 and 6"]
     assert all(f.severity in Severity and f.stage == "survey" for f in survey.findings)
 
 
@@ -256,7 +279,7 @@ def test_readings_past_the_edges_are_cautioned(tmp_path: Path) -> None:
 
 def test_findings_speak_the_jobs_unit(tmp_path: Path) -> None:
     survey = survey_of(tmp_path, vessel=VESSEL, frames=FRAMES, girths="frame,girth\n1,5-0-0\n")
-    assert "2-0-0 outside" in next(f.says for f in survey.findings if f.code == "S004")
+    assert "4-0-0 aft of" in next(f.says for f in survey.findings if f.code == "S004")
     assert not [f for f in survey.findings if " mm" in f.says]
 
 

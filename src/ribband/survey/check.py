@@ -19,7 +19,7 @@ from __future__ import annotations
 
 import statistics
 from collections import Counter, defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from ribband.findings import Finding, Severity
@@ -56,10 +56,20 @@ def _caution(code: str, where: str, says: str, why: str = "") -> Finding:
 
 
 def _doubtful(survey: Survey) -> Iterator[Finding]:
-    for reading in survey.readings:
-        if reading.note:
-            says = f"{reading.as_typed} is marked as doubtful by whoever typed it"
-            yield _note("S003", reading.key, says)
+    """Report readings marked when they were typed, gathered by the row they stand in."""
+    rows: dict[tuple[str, int], list[Reading | Girth]] = defaultdict(list)
+    marked = [r for r in survey.readings if r.note] + [g for g in survey.girths if _asked(g)]
+    for reading in marked:
+        rows[reading.cell.file, reading.cell.row].append(reading)
+    for readings in rows.values():
+        first = readings[0]
+        where = first.key if len(readings) == 1 else first.key.partition(" at station ")[0]
+        says = ", ".join(f"{r.as_typed} ({r.cell.column})" for r in readings)
+        yield _note("S003", where, f"marked as doubtful by whoever typed it: {says}")
+
+
+def _asked(girth: Girth) -> bool:
+    return girth.as_typed.endswith("?")
 
 
 def _everything(survey: Survey) -> tuple[Girth | Reading | EndPoint, ...]:
@@ -71,27 +81,41 @@ def _measured_x(survey: Survey) -> list[float]:
 
 
 def _outside(survey: Survey) -> Iterator[Finding]:
+    """Frames beyond everything that was measured, at either end."""
     x = _measured_x(survey)
     unit = survey.particulars.unit
-    for frame in survey.frames if x else ():
-        beyond = max(x[0] - frame.x_mm, frame.x_mm - x[-1])
-        if beyond > 1.0:
-            says = f"{format_length(beyond, unit)} outside everything that was measured"
-            yield _caution("S004", f"frame {frame.name}", says, "nothing to plank from there")
+    for end, beyond in (
+        ("forward of", [(f, x[0] - f.x_mm) for f in survey.frames if x and f.x_mm < x[0] - 1.0]),
+        ("aft of", [(f, f.x_mm - x[-1]) for f in survey.frames if x and f.x_mm > x[-1] + 1.0]),
+    ):
+        if beyond:
+            where = _frames_named([frame.name for frame, _ in beyond])
+            most = format_length(max(mm for _, mm in beyond), unit)
+            says = f"up to {most} {end} everything that was measured"
+            yield _caution("S004", where, says, "there is nothing to plank from")
+
+
+def _frames_named(names: Sequence[str]) -> str:
+    if len(names) == 1:
+        return f"frame {names[0]}"
+    return f"frames {', '.join(names[:-1])} and {names[-1]}"
 
 
 def _uneven(survey: Survey) -> Iterator[Finding]:
-    frames = survey.frames
-    bays = [b.x_mm - a.x_mm for a, b in pairwise(frames)]
-    if len(bays) < 3:
+    """Bays that differ from the usual, gathered by how wide they are."""
+    pairs = list(pairwise(survey.frames))
+    if len(pairs) < 3:
         return
-    usual = statistics.median(bays)
+    usual = statistics.median(b.x_mm - a.x_mm for a, b in pairs)
     unit = survey.particulars.unit
-    for ahead, frame, bay in zip(frames, frames[1:], bays, strict=False):
+    bays: dict[str, list[str]] = defaultdict(list)
+    for ahead, frame in pairs:
+        bay = frame.x_mm - ahead.x_mm
         if not usual / _UNEVEN <= bay <= usual * _UNEVEN:
-            where = f"frames {ahead.name} to {frame.name}"
-            says = f"{format_length(bay, unit)} apart; the usual is {format_length(usual, unit)}"
-            yield _note("S005", where, says)
+            bays[format_length(bay, unit)].append(f"{ahead.name} to {frame.name}")
+    for bay_says, names in bays.items():
+        says = f"{bay_says} apart; the usual is {format_length(usual, unit)}"
+        yield _note("S005", "frames " + ", ".join(names), says)
 
 
 def _thickness(survey: Survey) -> Iterator[Finding]:

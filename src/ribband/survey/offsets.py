@@ -173,10 +173,9 @@ def _halves(role: str, x: Cells, heights: Cells, breadths: Cells) -> list[Findin
         ),
     ):
         if having and (heights or breadths):
-            where = f"{role}, {_at_stations(having)}"
             why = "the other figure alone is not used" if code == "S011" else ""
-            says = f"no {missing} for the {role} at {_at_stations(having)}"
-            findings.append(Finding(code, Severity.CAUTION, "survey", where, says, why))
+            says = f"no {missing} at {_at_stations(having)}"
+            findings.append(Finding(code, Severity.CAUTION, "survey", role, says, why))
     return findings
 
 
@@ -231,9 +230,8 @@ def _gaps(row: Row, x: Cells, edges: Mapping[str, _Edge]) -> list[Finding]:
     if not missing:
         return []
     name = f"{line} {row.as_typed['at'].strip()}"
-    says = f"no {_WHAT[line]} for {name} at {_at_stations(missing)}"
-    where = f"{name}, {_at_stations(missing)}"
-    return [Finding("S002", Severity.NOTE, "survey", where, says, "a blank cell; faired across")]
+    says = f"no {_WHAT[line]} at {_at_stations(missing)}"
+    return [Finding("S002", Severity.NOTE, "survey", name, says, "blank cells; faired across")]
 
 
 def _within(place: int, filled: Sequence[int]) -> bool:

@@ -16,6 +16,7 @@ from ribband.survey.columns import nearest
 from ribband.survey.model import EndPoint, FrameMark, Girth, Reading, Side
 from ribband.survey.offsets import DOUBTFUL
 from ribband.survey.rows import Row
+from ribband.survey.typed import doubtful
 
 __all__ = ["ENDS", "Places", "key_of", "places", "read_girths", "read_points"]
 
@@ -223,5 +224,5 @@ def _point(row: Row, name: str, label: str, x: float, side: Side) -> Reading:
         value_mm=v["y"],
         cell=row.cell("y"),
         as_typed=", ".join(text for text in typed if text),
-        note=DOUBTFUL if "?" in (v.get("notes") or "") else "",
+        note=DOUBTFUL if any(map(doubtful, typed)) else "",
     )

@@ -32,7 +32,7 @@ from ribband.survey.model import (
 from ribband.survey.offsets import Table, read_offsets
 from ribband.survey.places import ENDS, Places, key_of, places, read_girths, read_points
 from ribband.survey.rows import Form, Forms, Row
-from ribband.survey.typed import stations, typed
+from ribband.survey.typed import stations, texts, typed
 from ribband.units import unit_named
 
 __all__ = ["problems_of", "read_survey", "unit_of"]
@@ -85,14 +85,18 @@ def problems_of(forms: Forms) -> tuple[Problem, ...]:
 
 def unit_of(forms: Forms) -> str:
     """Give the job's own unit, a key of `ribband.units.UNITS`; "mm" where none is said."""
-    rows = forms["vessel"].rows if "vessel" in forms else ()
-    for cells in rows:
-        if len(cells) > 1 and cells[0].strip().lower() == "unit":
-            try:
-                return unit_named(cells[1])
-            except ValueError:
-                break
-    return "mm"
+    try:
+        return unit_named(_said(forms.get("vessel"), "unit"))
+    except ValueError:
+        return "mm"
+
+
+def _said(form: Form | None, item: str) -> str:
+    """Find what the vessel's form says of an item; "" where it is blank or not there."""
+    if form is None:
+        return ""
+    items = zip(texts(form, "item"), texts(form, "value"), strict=True)
+    return next((value for name, value in items if name.lower() == item), "")
 
 
 @dataclass(frozen=True, slots=True)
@@ -220,7 +224,9 @@ def _decision(row: Row) -> Decision:
 def _unknown_frames(forms: Forms, rows: Rows, where: Places) -> list[Problem]:
     """Check that every frame named in the other forms is a frame, the stem or the stern."""
     known = where.names | set(ENDS)
-    known |= {key_of(cells[0]) for cells in forms["frames"].rows} if "frames" in forms else set()
+    known |= (
+        {key_of(name) for name in texts(forms["frames"], "frame")} if "frames" in forms else set()
+    )
     problems = []
     for name in _REFER:
         for row in rows.get(name, ()):
@@ -241,7 +247,30 @@ def _other_problems(rows: Rows) -> list[Problem]:
         for row in rows.get("doubts", ())
         if row.values["decision"] == "correct" and row.values.get("value") is None
     ]
-    return problems + _reversed(rows)
+    return problems + _reversed(rows) + _repeated(rows)
+
+
+_ONCE = {
+    "old_strakes": ("side", "strake", "frame"),
+    "boards": ("board",),
+    "rules": ("rule",),
+    "doubts": ("reading",),
+}
+
+
+def _repeated(rows: Rows) -> list[Problem]:
+    """Name rows that say something again of what an earlier row has settled."""
+    problems = []
+    for name, columns in _ONCE.items():
+        seen: set[tuple[str, ...]] = set()
+        for row in rows.get(name, ()):
+            what = tuple(key_of(row.values.get(column) or "") for column in columns)
+            if what in seen:
+                found = ", ".join(word for word in what if word)
+                wanted = "each once; an earlier row says it already"
+                problems.append(Problem(row.file, row.number, columns[-1], found, wanted))
+            seen.add(what)
+    return problems
 
 
 def _reversed(rows: Rows) -> list[Problem]:
@@ -261,11 +290,7 @@ def _remarks(forms: Forms) -> list[Finding]:
         for form in forms.values()
         for remark in form.remarks
     ]
-    if not _says(forms.get("vessel"), "unit"):
+    if not _said(forms.get("vessel"), "unit"):
         says = "no unit is given; bare numbers are taken as millimetres"
         findings.append(Finding("S015", Severity.CAUTION, "survey", "vessel", says))
     return findings
-
-
-def _says(form: Form | None, item: str) -> bool:
-    return form is not None and any(cells[0].strip().lower() == item for cells in form.rows)

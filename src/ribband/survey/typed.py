@@ -2,7 +2,7 @@
 
 Headings are found whatever their case, spaces or order. A cell that is blank or a dash is not
 measured and reads None. In the table of offsets each station is a column of its own and a row is
-read by its line; a ``?`` at the end of such a cell marks it doubtful and is left out of reading.
+read by its line. A ``?`` at the end of a measured cell marks it doubtful and is not read.
 
 Not checked here: whether rows agree with each other or with other forms.
 """
@@ -28,10 +28,11 @@ from ribband.survey.columns import (
 from ribband.survey.csv_forms import letter_of
 from ribband.survey.rows import Form, Row
 
-__all__ = ["doubtful", "headings", "stations", "typed"]
+__all__ = ["doubtful", "headings", "stations", "texts", "typed"]
 
 _BLANK = {"", "-", "--", "—", "–"}
 _LONGEST = 2000  # characters in a cell
+_MARKED = {"girths", "points"}  # forms where a ? after a figure marks it doubtful
 
 
 def typed(form: Form, unit: str) -> tuple[tuple[Row, ...], tuple[Problem, ...]]:
@@ -73,6 +74,14 @@ def headings(form: Form) -> tuple[tuple[str, ...], tuple[Problem, ...]]:
 def stations(form: Form) -> tuple[str, ...]:
     """Name the stations of a table of offsets, in the order of its columns."""
     return tuple(name for name in headings(form)[0] if name not in {"line", "at", "notes", ""})
+
+
+def texts(form: Form, column: str) -> tuple[str, ...]:
+    """Give the text of `column` in every row, "" where the form has no such column."""
+    names = headings(form)[0]
+    if column not in names:
+        return ("",) * len(form.rows)
+    return tuple(cells[names.index(column)].strip() for cells in form.rows)
 
 
 def doubtful(text: str) -> bool:
@@ -126,8 +135,9 @@ def _row(form: Form, row: Row, unit: str) -> tuple[dict[str, Any], list[Problem]
     problems: list[Problem] = []
     for column in layout.columns:
         text = row.as_typed.get(column.name, "")
+        plain = text.rstrip().removesuffix("?") if form.name in _MARKED else text
         needed = column.needed and column.name in row.as_typed
-        value, wanted = _cell(text, column.kind_for(first), unit, needed=needed)
+        value, wanted = _cell(plain, column.kind_for(first), unit, needed=needed)
         values[column.name] = value
         if wanted:
             example = _example(column, column.kind_for(first), unit)
