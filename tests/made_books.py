@@ -127,7 +127,10 @@ def surveyed(hull: Hull, unit: str) -> Survey:
             for s in (1, 4, 9)
             for f in ("4", "12", "22", "31", "40")
         ),
-        old_butts=(OldButt("port", "4", "13", "block", cell), OldButt("both", "4", "27", "frame", cell)),
+        old_butts=(
+            OldButt("port", "4", "13", "block", cell),
+            OldButt("both", "4", "27", "frame", cell),
+        ),
         old_fastenings=(OldFastening("topsides", "copper nail, roved", "8", 88.9, "2", cell),),
     )  # fmt: skip
 

@@ -58,22 +58,34 @@ def sources_cited(book: Book) -> Story:
 
 
 STRENGTH = (
-    "Planking holds her together. Agree with the surveyor which planks may come off, how many at "
-    "once, and in what order; shore her and hold her shape before the first.",
-    "Do not take off neighbouring strakes in one place, nor port and starboard across from each "
-    "other, until the surveyor agrees. Watch the sheer and the keel line as you go.",
-    "The shift of butts bears on her strength; a rule eased in this book is eased in her. "
-    "Thickness, fastenings and caulking follow the vessel’s own rules and survey.",
+    (
+        "Planking holds her together. Agree with the surveyor which planks may come off, how "
+        "many at once, and in what order; shore her and hold her shape before the first."
+    ),
+    (
+        "Do not take off neighbouring strakes in one place, nor port and starboard across from "
+        "each other, until the surveyor agrees. Watch the sheer and the keel line as you go."
+    ),
+    (
+        "The shift of butts bears on her strength; a rule eased in this book is eased in her. "
+        "Thickness, fastenings and caulking follow the vessel’s own rules and survey."
+    ),
 )
 SHOP = (
-    "A steam box is always vented and never sealed. Gloves and sleeves; keep face and hands clear "
-    "of the door; say aloud when it opens. Hot planks are hung in a hurry: clear the way and agree "
-    "the words first. §",
-    "Long, sprung planks bind on a saw. Guards and riving knife on, support at both ends, nobody "
-    "in line with the kick. §",
-    "Wood dust harms lungs, and some timbers are sensitisers: draw it off at the tool and wear a "
-    "mask to your local limits. Old planking may carry lead paint and old oils: have it tested "
-    "before sanding or burning. §",
+    (
+        "A steam box is always vented and never sealed. Gloves and sleeves; keep face and hands "
+        "clear of the door; say aloud when it opens. Hot planks are hung in a hurry: clear the "
+        "way and agree the words first. §"
+    ),
+    (
+        "Long, sprung planks bind on a saw. Guards and riving knife on, support at both ends, "
+        "nobody in line with the kick. §"
+    ),
+    (
+        "Wood dust harms lungs, and some timbers are sensitisers: draw it off at the tool and "
+        "wear a mask to your local limits. Old planking may carry lead paint and old oils: have "
+        "it tested before sanding or burning. §"
+    ),
 )
 
 

@@ -7,14 +7,14 @@ from reportlab.platypus import Paragraph
 
 from ribband.butts.model import Butt, Layout, Ways
 from ribband.drawing.book.flow import Story, bullet, heading, say
-from ribband.drawing.book.model import Book
+from ribband.drawing.book.model import Book, Proof
 from ribband.drawing.book.rule_table import rule_table
 from ribband.drawing.book.table import Col, Line, Loud, Table
 from ribband.drawing.book.tightest import Pair, pairs, place
 from ribband.drawing.book.words import count, in_unit, joined, unit_words
 from ribband.units import format_bare
 
-__all__ = ["butts"]
+__all__ = ["butts", "pair_row"]
 
 TIGHTEST = 8  # pairs shown of each kind
 
@@ -79,13 +79,15 @@ def _goals(book: Book, layout: Layout) -> Story:
     ]
     cols = [Col("goal, in order of weight", share=2), Col("reached", "right"),
             Col("bound", "right"), Col("proved best", share=1)]  # fmt: skip
-    more = [
-        say(f"{p.search}: {p.value:g}, bound {p.bound:g}, {'proved' if p.proved else 'not proved'}, "
-            f"{p.seconds:.1f} s. {in_unit(p.says, book.unit)}", "small")
-        for p in book.proofs
-    ]  # fmt: skip
-    return [Table(cols, rows, fives=False, title="What the search reached, each goal after the one above"),
-            *more]  # fmt: skip
+    title = "What the search reached, each goal after the one above"
+    foot = ". ".join(_proof(p, book.unit) for p in book.proofs)
+    return [Table(cols, rows, fives=False, title=title, foot=foot)]
+
+
+def _proof(p: Proof, unit: str) -> str:
+    proved = "proved" if p.proved else "not proved"
+    said = f"{p.search}: {p.value:g}, bound {p.bound:g}, {proved}, {p.seconds:.1f} s"
+    return f"{said}, {in_unit(p.says, unit)}" if p.says else said
 
 
 def _check(book: Book, ways: Ways, layout: Layout) -> Story:
@@ -95,7 +97,7 @@ def _check(book: Book, ways: Ways, layout: Layout) -> Story:
     same = [p for p in found if p.spaces == 0]
     shown = [[p for p in found if p.passing == passing][:TIGHTEST] for passing in (0, 1)]
     shown += [[p for p in same if p.passing > 1][:TIGHTEST]]
-    rows: list[Line] = [_pair_row(book, ways, p) for kind in shown for p in kind]
+    rows: list[Line] = [pair_row(book, ways, p) for kind in shown for p in kind]
     story: Story = [heading("Rule check: the tightest pairs", "tightest", 1)]
     story.append(say("Measured from the layout itself, apart from the search that made it. A pair "
                      "in red breaks a rule."))  # fmt: skip
@@ -106,7 +108,8 @@ def _check(book: Book, ways: Ways, layout: Layout) -> Story:
     return [*story, say(_on_one_frame(ways, same))]
 
 
-def _pair_row(book: Book, ways: Ways, p: Pair) -> Line:
+def pair_row(book: Book, ways: Ways, p: Pair) -> Line:
+    """Set a pair as a row, one that must be seen where it breaks a rule."""
     wanted, kept = _wanted(book, p)
     cells = (
         str(p.passing),
@@ -140,10 +143,18 @@ def _on_one_frame(ways: Ways, same: list[Pair]) -> str:
     if not same:
         return "No two butts stand on one frame or in one bay within five strakes of each other."
     least = min(p.passing for p in same)
-    closest = [f"{ways.strakes[p.first.strake]} and {ways.strakes[p.second.strake]} at "
-               f"{place(ways, p.first)}" for p in same if p.passing == least][:4]  # fmt: skip
-    return (f"{count(len(same), 'pair')} within five strakes share a frame or bay; the nearest have "
-            f"{count(least, 'strake')} passing between them: {joined(closest)}.")  # fmt: skip
+    closest = [
+        f"{ways.strakes[p.first.strake]} and {ways.strakes[p.second.strake]} at "
+        f"{place(ways, p.first)}"
+        for p in same
+        if p.passing == least
+    ]
+    more = f", and {len(closest) - 4} more" if len(closest) > 4 else ""
+    return (
+        f"{count(len(same), 'pair')} within five strakes of each other "
+        f"{'shares' if len(same) == 1 else 'share'} a frame or bay; the nearest with "
+        f"{count(least, 'strake')} passing between: {joined(closest[:4])}{more}."
+    )
 
 
 def _where(ways: Ways, layout: Layout) -> Story:
@@ -170,7 +181,9 @@ def _listed(ways: Ways, butts: list[Butt]) -> str:
 def _closed(ways: Ways) -> Story:
     if not ways.why_closed:
         return []
-    rows = [(strake or "every strake", f"{first} to {last}" if last and last != first else first, why)
-            for strake, first, last, why in ways.why_closed]  # fmt: skip
+    rows = [
+        (strake or "every strake", first if last in {"", first} else f"{first} to {last}", why)
+        for strake, first, last, why in ways.why_closed
+    ]
     cols = [Col("strake"), Col("frames"), Col("why no butt may stand there", share=1)]
     return [Table(cols, rows, title="Stretches kept free of butts")]

@@ -41,6 +41,7 @@ from ribband.units import format_volume, format_weight
 
 __all__ = ["Contents", "contents", "cover", "edition", "findings", "how_to_read"]
 
+MEASURED = {"planking": "the outside of the planking", "frame": "the frames"}
 SHOWN = 4  # doubts spelled out on the cover; the rest are counted
 
 
@@ -65,18 +66,18 @@ def cover(book: Book, pages: dict[str, int]) -> Story:
 def _particulars(book: Book) -> list[tuple[str, str]]:
     p, unit = book.hull.particulars, book.unit
     known = {label.lower(): text for label, text in p.more}
+    names = book.hull.frames.names
     rows = [
         *((word.capitalize(), known[word]) for word in ("length", "beam") if known.get(word)),
         ("Planking, dressed", length(p.planking_mm, unit) if p.planking_mm else ""),
         ("Planking, rough", length(p.rough_mm, unit) if p.rough_mm else ""),
         ("Timber", p.species),
-        ("Frames", f"{book.hull.frames.names[0]} to {book.hull.frames.names[-1]}, "
-                   f"{len(book.hull.frames.names)} in all"),
-        ("Measured", f"to the {'outside of the planking' if p.measured_to == 'planking' else 'frames'}"),
+        ("Frames", f"{names[0]} to {names[-1]}, {len(names)} in all" if names else ""),
+        ("Measured to", MEASURED[p.measured_to]),
         ("By", p.measured_by),
         ("On", p.measured_on),
         ("Unit of this book", unit_words(unit)),
-    ]  # fmt: skip
+    ]
     return [(label, text) for label, text in rows if text]
 
 
@@ -287,12 +288,22 @@ def how_to_read(book: Book, pages: dict[str, int]) -> Story:
 
 
 MEND = (
-    ("survey", "Look at the cell named. Correct it in the form, or answer it in the form “doubts” "
-               "(accept, correct, keep), and run again."),
-    ("hull", "Measure again where the line is not fair, or answer the doubt in the form “doubts”."),
+    (
+        "survey",
+        (
+            "Look at the cell named. Correct it in the form, or answer it in the form “doubts” "
+            "(accept, correct, keep), and run again."
+        ),
+    ),
+    ("hull", "Measure again where the line is not fair, or answer it in the form “doubts”."),
     ("lining", "Give up or ease the wish or limit named, in the forms “lining” or “rules”."),
-    ("butts", "Ease the rule named, or open the stretch that is closed, in the forms “rules” or "
-              "“butts”; ask the surveyor first where a rule is a published one."),
+    (
+        "butts",
+        (
+            "Ease the rule named, or open the stretch that is closed, in the forms “rules” or "
+            "“butts”; ask the surveyor first where a rule is a published one."
+        ),
+    ),
     ("planks", "Look at the planks named before getting them out; shift a butt or a seam."),
 )  # fmt: skip
 _TITLES = {

@@ -94,8 +94,11 @@ def gaps_and_sides(book: Book) -> Story:
         Col("farthest\napart", "right"),
         Col("where"),
     ]
-    rows = [(s.frame, _more_or_less(s.girth_mm, book.unit), format_bare(s.greatest_mm, book.unit), s.at)
-            for s in book.hull.sides]  # fmt: skip
+    unit = book.unit
+    rows = [
+        (s.frame, _more_or_less(s.girth_mm, unit), format_bare(s.greatest_mm, unit), s.at)
+        for s in book.hull.sides
+    ]
     return [*story, Table(cols, rows, across=2, title=f"In {unit_words(book.unit)}")]
 
 

@@ -15,9 +15,12 @@ from ribband.drawing.book.words import (
     in_unit,
     length,
     metric_or_feet,
+    narrowest,
     unit_words,
+    widest,
 )
 from ribband.hull.model import Floats
+from ribband.lining.model import Alternative
 from ribband.units import format_bare
 
 __all__ = ["expansion", "lining_out", "widths"]
@@ -31,14 +34,17 @@ def lining_out(book: Book) -> Story:
     lining, unit = book.lining, book.unit
     story: Story = [heading("Lining out", "lining")]
     if not lining.feasible:
-        story.append(say("This lining out breaks a limit. The findings name the wish to give up; "
-                         "until then it is the best attempt and not to be built from."))  # fmt: skip
-    story += [say(f"{_strakes(book)} {_sweep(book)}")]
+        said = (
+            "This lining out breaks a limit. The findings name the wish to give up; until then it "
+            "is the best attempt and not to be built from."
+        )
+        story.append(say(said))
+    story.append(say(f"{_strakes(book)} {_sweep(book)}"))
     if lining.reasons:
         story += [say("Why so:"), *(bullet(in_unit(reason, unit)) for reason in lining.reasons)]
-    story.append(_strake_table(book))
-    story += [heading("What binds", "binds", 1), *_binds(book)]
-    return story + [heading("Alternatives compared", "alternatives", 1), *_alternatives(book)]
+    story += [_strake_table(book), heading("What binds", "binds", 1), *_binds(book)]
+    story += [heading("Alternatives compared", "alternatives", 1), *_alternatives(book)]
+    return story
 
 
 def _strakes(book: Book) -> str:
@@ -90,33 +96,51 @@ def _binds(book: Book) -> Story:
         Col("where", share=1.2),
         Col("what easing it gains", share=1.3),
     ]
-    rows = [(in_unit(b.what, book.unit), in_unit(b.where, book.unit), in_unit(b.gain, book.unit) or "–")
-            for b in binds]  # fmt: skip
+    rows = [tuple(in_unit(t, book.unit) or "–" for t in (b.what, b.where, b.gain)) for b in binds]
     return [Table(cols, rows, fives=False)]
 
 
 def _alternatives(book: Book) -> Story:
-    lining, unit = book.lining, book.unit
-    if not lining.alternatives:
+    if not book.lining.alternatives:
         return [say("The number of strakes was given, or no other division came near.")]
-    words, over = metric_or_feet(unit)
+    words, _ = metric_or_feet(book.unit)
+    cols = [
+        Col("strakes", "right"),
+        Col("stealers", "right"),
+        Col("cost", "right"),
+        Col(f"round in\n{words}", "right"),
+        Col("widest", "right"),
+        Col("narrowest", "right"),
+        Col("what it means", share=1),
+    ]
+    rows = [_compared(a, book.unit) for a in (_chosen(book), *book.lining.alternatives)]
+    said = (
+        "Lower cost is fairer and evener; two costs within a fiftieth are as good as equal, and "
+        "the choice is yours."
+    )
+    return [say(said), Table(cols, rows, fives=False)]
+
+
+def _chosen(book: Book) -> Alternative:
+    """Put the lining itself in a line with its alternatives."""
+    lining = book.lining
     stealers = sum(s.stealer for s in lining.strakes)
-    wide = lining.width_mm[np.isfinite(lining.width_mm) & (lining.width_mm > 1.0)]
-    cols = [Col("strakes", "right"), Col("stealers", "right"), Col("cost", "right"),
-            Col(f"round in\n{words}", "right"), Col("widest", "right"), Col("narrowest", "right"),
-            Col("what it means", share=1)]  # fmt: skip
+    return Alternative(
+        strakes=len(lining.strakes) - stealers,
+        stealers=stealers,
+        cost=lining.cost,
+        sweep_rms_per_m=lining.sweep_rms_per_m,
+        widest_mm=widest(lining).mm,
+        narrowest_mm=narrowest(lining).mm,
+        says="chosen",
+    )
 
-    def line(strakes: int, nibs: int, cost: float, sweep: float, most: float, least: float, says: str) -> Line:  # fmt: skip
-        bow = format_bare(over**2 * sweep / 8000.0, unit)
-        return (str(strakes), str(nibs), f"{cost:.3g}", bow, format_bare(most, unit),
-                format_bare(least, unit), in_unit(says, unit))  # fmt: skip
 
-    rows = [line(len(lining.strakes) - stealers, stealers, lining.cost, lining.sweep_rms_per_m,
-                 float(wide.max()), float(wide.min()), "chosen")]  # fmt: skip
-    rows += [line(a.strakes, a.stealers, a.cost, a.sweep_rms_per_m, a.widest_mm, a.narrowest_mm, a.says)
-             for a in lining.alternatives]  # fmt: skip
-    return [say("Lower cost is fairer and evener; two costs within a fiftieth are as good as equal, "
-                "and the choice is yours."), Table(cols, rows, fives=False)]  # fmt: skip
+def _compared(a: Alternative, unit: str) -> Line:
+    _, over = metric_or_feet(unit)
+    lengths = (over**2 * a.sweep_rms_per_m / 8000.0, a.widest_mm, a.narrowest_mm)
+    figures = (format_bare(mm, unit) for mm in lengths)
+    return (str(a.strakes), str(a.stealers), f"{a.cost:.3g}", *figures, in_unit(a.says, unit))
 
 
 def expansion(book: Book) -> Story:

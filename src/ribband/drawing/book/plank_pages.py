@@ -10,6 +10,7 @@ import numpy as np
 from ribband.drawing.book.flow import Box, Story, heading, say
 from ribband.drawing.book.model import Book
 from ribband.drawing.book.table import Col, Group, Line, Sum, Table
+from ribband.drawing.book.tightest import place
 from ribband.drawing.book.words import count, mark, unit_words
 from ribband.planks.model import Plank, Total
 from ribband.survey.model import OldWidth
@@ -42,8 +43,10 @@ def plank_list(book: Book) -> Story:
         f"Lengths and widths in {unit_words(book.unit)}, as dressed and without allowance for "
         "fitting. Planks on one line are a pair, alike but for the hand. "
         f"{_ends_note(book.planks.planks)}"))  # fmt: skip
-    note = ("Weights are for the species and moisture given in the findings; green or wet timber is "
-            "heavier. Lift with enough people or with tackle: see “Cautions”.")  # fmt: skip
+    note = (
+        "Weights are for the species and moisture given in the findings; green or wet timber is "
+        "heavier. Lift with enough people or with tackle: see “Cautions”."
+    )
     return [
         *story,
         Table(
@@ -244,19 +247,22 @@ def _old_butts(book: Book) -> Story:
     for b in book.survey.old_butts:
         at = f"bay aft of {b.frame}" if b.landing == "block" else b.frame
         old.setdefault(b.strake, []).append(at if b.side == "both" else f"{at} ({b.side})")
-    new: dict[str, list[str]] = {}
-    for butt in sorted(book.layout.butts) if book.layout and book.ways else ():
-        assert book.ways is not None
-        frame, bay = divmod(butt.landing, 2)
-        name = book.ways.frames[frame]
-        new.setdefault(book.ways.strakes[butt.strake], []).append(
-            f"bay aft of {name}" if bay else name
-        )
+    new = _new_butts(book)
     names = [s.name for s in reversed(book.lining.strakes) if s.name in old]
     names += [name for name in old if name not in names]
     rows = [(n, ", ".join(old[n]), ", ".join(new.get(n, [])) or "none") for n in names]
     return [Table([Col("strake"), Col("old butts at", share=1), Col("new butts at", share=1)], rows,
                   title="Butts, by frame")]  # fmt: skip
+
+
+def _new_butts(book: Book) -> dict[str, list[str]]:
+    new: dict[str, list[str]] = {}
+    if book.ways is None or book.layout is None:
+        return new
+    for butt in sorted(book.layout.butts):
+        said = place(book.ways, butt).removeprefix("frame ")
+        new.setdefault(book.ways.strakes[butt.strake], []).append(said)
+    return new
 
 
 def _old_fastenings(book: Book) -> Story:

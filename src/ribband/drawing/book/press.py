@@ -127,6 +127,7 @@ class _Doc(BaseDocTemplate):  # type: ignore[misc]
     def __init__(self, book: Book, out: BytesIO, before: Found) -> None:
         super().__init__(
             out, pagesize=PAPERS[book.paper], invariant=1, pageCompression=1,
+            initialFontName="Sans",
             title=f"Planking book: {book.vessel}", author=book.who or "Ribband",
             subject=f"Revision {book.revision}, {book.when}",
             creator=f"Ribband {book.version}".strip(), lang="en-GB",

@@ -1,0 +1,336 @@
+"""The planking book, read back as a reader would: its text, its pages, its links and its bytes."""
+
+from __future__ import annotations
+
+import re
+import time
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pypdfium2 as pdfium
+import pytest
+
+import made_books
+from ribband.butts.model import Butt, Layout, Relief
+from ribband.drawing import book as planking_book
+from ribband.drawing.book import Book
+from ribband.drawing.book.butt_pages import pair_row
+from ribband.drawing.book.table import Col, Group, Loud, Sum, Table
+from ribband.drawing.book.tightest import pairs
+from ribband.drawing.book.words import narrowest, range_of, value_of, widest
+from ribband.findings import Severity
+from ribband.rulebook import Rule
+from ribband.units import format_length
+
+
+@cache
+def marl_heron() -> Book:
+    return made_books.book()
+
+
+def pages_of(book: Book, folder: Path) -> list[str]:
+    """Write the book and read its text, page by page, spaces made one."""
+    path = folder / "book.pdf"
+    planking_book.write(book, path)
+    return read(path)
+
+
+def read(path: Path) -> list[str]:
+    pdf = pdfium.PdfDocument(path)
+    texts = [" ".join(page.get_textpage().get_text_bounded().split()) for page in pdf]
+    pdf.close()
+    return texts
+
+
+@pytest.fixture(scope="module")
+def written(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("book") / "book.pdf"
+    planking_book.write(marl_heron(), path)
+    return path
+
+
+@pytest.fixture(scope="module")
+def pages(written: Path) -> list[str]:
+    return read(written)
+
+
+# -- what every page says -------------------------------------------------------------------
+
+
+def test_every_page_says_vessel_revision_date_and_page_of_pages(pages: list[str]) -> None:
+    for n, text in enumerate(pages, start=1):
+        assert f"page {n} of {len(pages)}" in text
+        assert "Marl Heron" in text
+        assert re.search(r"[Rr]evision 3", text)
+        assert "2026-11-25 14:02" in text
+
+
+def test_the_contents_name_the_page_each_section_begins_on(pages: list[str]) -> None:
+    listed = re.findall(r"([A-Z][^\d]+?) (\d+)(?= |$)", pages[1].partition("Contents ")[2])
+    assert len(listed) >= 14
+    for title, page in listed[:-1] if "page" in listed[-1][0] else listed:
+        assert title in pages[int(page) - 1], (title, page)
+
+
+def test_the_outline_points_at_the_same_pages_as_the_contents(
+    written: Path, pages: list[str]
+) -> None:
+    pdf = pdfium.PdfDocument(written)
+    marks = [(m.get_title(), m.get_dest().get_index()) for m in pdf.get_toc()]
+    pdf.close()
+    assert "Plank list" in {title for title, _ in marks}
+    for title, index in marks:
+        assert title in pages[index]
+
+
+def test_key_figures_are_those_of_the_lining_and_the_planks(pages: list[str]) -> None:
+    book, cover = marl_heron(), pages[0]
+    wide, thin = widest(book.lining), narrowest(book.lining)
+    assert book.planks is not None
+    assert format_length(wide.mm, "ft-in-8ths") in cover
+    assert wide.mm == pytest.approx(np.nanmax(book.lining.width_mm))
+    assert thin.mm <= np.nanmin(book.lining.width_mm[book.lining.width_mm > 1.0])
+    longest = max(book.planks.planks, key=lambda p: p.length_mm)
+    assert f"{longest.name}, {format_length(longest.length_mm, 'ft-in-8ths')}" in cover
+    assert f"{len(book.planks.planks)}" in cover
+    bound = len(book.layout.butts) - 1
+    assert f"at least {bound} needed, not proved the fewest" in cover
+    assert f"{book.planks.totals[0].rough_board_feet:.1f} board feet" in cover
+
+
+def test_every_plank_is_listed_with_its_length(pages: list[str]) -> None:
+    assert marl_heron().planks is not None
+    text = " ".join(pages[13:17])
+    for plank in marl_heron().planks.planks:
+        assert re.search(rf"\b{plank.name}\b", text), plank.name
+        assert format_length(plank.length_mm, "ft-in-8ths") in text
+
+
+def test_every_seam_and_width_at_every_frame_is_there_to_set_off(pages: list[str]) -> None:
+    lining = marl_heron().lining
+    first = next(i for i, t in enumerate(pages) if "Girths of the seams" in t and i > 1)
+    text = " ".join(pages[first : first + 4]).replace("−", "-")
+    figures = text.split()
+    for table in (lining.upper_girth_mm, lining.width_mm):
+        for mm in table[np.isfinite(table)]:
+            assert format_length(float(mm), "ft-in-8ths") in figures
+
+
+def test_a_vessel_in_feet_prints_no_millimetres(pages: list[str]) -> None:
+    for text in pages:
+        assert not re.search(r"\d ?mm\b|\bmm\b|\bkg/|m³|m²", text)
+    assert "304.1" not in " ".join(pages)  # a finding that spoke in mm
+
+
+def test_a_vessel_in_millimetres_prints_no_feet(tmp_path: Path) -> None:
+    text = " ".join(pages_of(made_books.book("mm"), tmp_path))
+    assert not re.search(r"\b\d+-\d{1,2}-[0-7][+]?(?= )|board f|\blb\b", text.replace("2026-", ""))
+    assert "m³" in text
+    assert " kg" in text
+
+
+# -- doubts and faults ----------------------------------------------------------------------
+
+
+def test_the_box_of_doubts_names_the_open_readings_and_their_page(pages: list[str]) -> None:
+    box = pages[0].partition("Before you build")[2]
+    assert "2 readings in doubt" in box
+    assert "frame 23, buttock 2: 2-11-7, 1-0-0 too small" in box
+    assert "diagonal" not in box  # that one was decided
+    page = int(re.search(r"not decided on \(page (\d+)\)", box)[1])
+    assert "Doubtful measurements" in pages[page - 1]
+    assert "offsets.csv, row 7" in pages[page - 1]
+    assert "kept as read" in pages[page - 1]
+
+
+def test_without_any_doubt_the_box_says_so_and_nothing_warns(tmp_path: Path) -> None:
+    book = marl_heron()
+    frames = replace(book.hull.frames, basis=("faired",) * len(book.hull.frames.names))
+    hull = replace(book.hull, doubts=(), frames=frames)
+    text = pages_of(replace(book, hull=hull, findings=()), tmp_path)
+    assert "Nothing stands in doubt" in text[0]
+    assert "Before you build" not in text[0]
+    assert any("No reading is doubtful" in t for t in text)
+
+
+def test_a_fault_puts_the_band_on_every_page(pages: list[str], tmp_path: Path) -> None:
+    assert not any("Not to be built from:" in t for t in pages)
+    book = replace(marl_heron(), findings=(*made_books.FINDINGS, made_books.FAULT))
+    for text in pages_of(book, tmp_path):
+        assert "Not to be built from: 1 fault open, see page 3" in text
+
+
+def test_an_infeasible_lining_is_a_fault_though_no_finding_says_so(tmp_path: Path) -> None:
+    book = marl_heron()
+    text = pages_of(replace(book, lining=replace(book.lining, feasible=False)), tmp_path)
+    assert "Not to be built from" in text[0]
+    assert any("breaks a limit" in t for t in text)
+
+
+def test_where_no_butts_fit_the_clash_and_the_ways_out_are_told(tmp_path: Path) -> None:
+    book = marl_heron()
+    reliefs = (Relief("adjacent_spaces", "strakes 4 and 5", "three spaces instead of four", 2),)
+    clash = "Strakes 4 and 5 cannot both shift four spaces clear of the engine bed."
+    layout = replace(book.layout, feasible=False, clashes=(clash,), reliefs=reliefs)
+    text = pages_of(replace(book, layout=layout), tmp_path)
+    assert "no layout keeps every rule" in text[0]
+    whole = " ".join(text)
+    assert clash in whole
+    assert "three spaces instead of four" in whole
+
+
+# -- missing parts --------------------------------------------------------------------------
+
+
+def test_girths_only_makes_a_sensible_book(tmp_path: Path) -> None:
+    text = pages_of(made_books.taped(), tmp_path)
+    assert "Only girths were measured" in text[0]
+    assert "hood ends at the stem and stern are not known" in text[0]
+    whole = " ".join(text)
+    assert "there are no lines to draw" in whole
+    assert "Nothing of the old planking was recorded" in whole
+    assert "weights of these planks are not known" in whole
+    assert "nan" not in whole.lower().split()
+
+
+def test_without_butts_or_planks_the_book_still_lines_her_out(tmp_path: Path) -> None:
+    book = replace(marl_heron(), ways=None, layout=None, planks=None, sheets={})
+    text = pages_of(book, tmp_path)
+    assert "not yet divided" in text[0]
+    whole = " ".join(text)
+    assert "No butts have been laid out" in whole
+    assert "No expansion was drawn" in whole
+    assert "Widths of the strakes" in whole
+
+
+# -- the file -------------------------------------------------------------------------------
+
+
+def test_the_same_book_gives_the_same_bytes(written: Path, tmp_path: Path) -> None:
+    planking_book.write(made_books.book(), tmp_path / "again.pdf")
+    assert (tmp_path / "again.pdf").read_bytes() == written.read_bytes()
+
+
+def test_every_face_is_embedded_and_the_file_says_what_it_is(written: Path) -> None:
+    pdf = pdfium.PdfDocument(written)
+    assert pdf.get_metadata_value("Title") == "Planking book: Marl Heron"
+    assert "9f2c41d07ab3e6" in pdf.get_metadata_value("Keywords")
+    pdf.close()
+    raw = written.read_bytes()
+    faces = set(re.findall(rb"/BaseFont /([\w+-]+)", raw))
+    assert faces
+    assert all(b"Source" in face for face in faces), faces
+
+
+def test_the_fold_out_is_as_large_as_its_drawing(written: Path) -> None:
+    pdf = pdfium.PdfDocument(written)
+    sizes = {tuple(round(v / 72 * 25.4) for v in page.get_size()) for page in pdf}
+    pdf.close()
+    assert sizes == {(210, 297), (420, 297)}
+
+
+def test_letter_paper_is_there_for_those_who_have_it(tmp_path: Path) -> None:
+    planking_book.write(replace(marl_heron(), paper="letter", sheets={}), tmp_path / "b.pdf")
+    pdf = pdfium.PdfDocument(tmp_path / "b.pdf")
+    assert {page.get_size() for page in pdf} == {(612.0, 792.0)}
+    pdf.close()
+
+
+def test_nothing_is_drawn_outside_the_margins(written: Path) -> None:
+    """Every word of a text page stands between the margins; a clipped cell would not."""
+    pdf = pdfium.PdfDocument(written)
+    for page in pdf:
+        wide, _ = page.get_size()
+        if wide > 600:
+            continue
+        text = page.get_textpage()
+        boxes = np.array([text.get_charbox(i) for i in range(text.count_chars())])
+        boxes = boxes[boxes[:, 2] > boxes[:, 0]]
+        assert boxes[:, 0].min() > 24 / 25.4 * 72
+        assert boxes[:, 2].max() < wide - 24 / 25.4 * 72
+        assert boxes[:, 1].min() > 10 / 25.4 * 72
+    pdf.close()
+
+
+def test_a_long_vessel_does_not_break_and_is_quick(tmp_path: Path) -> None:
+    book = made_books.book(strakes=60, frames=140)
+    began = time.process_time()
+    text = pages_of(replace(book, sheets={}), tmp_path)
+    assert time.process_time() - began < 10.0
+    assert book.planks is not None
+    whole = " ".join(text)
+    assert all(f" {p.name} " in whole for p in book.planks.planks)
+    assert f"page {len(text)} of {len(text)}" in text[-1]
+
+
+# -- the pieces -----------------------------------------------------------------------------
+
+
+def test_a_table_never_ends_a_page_on_a_group_and_keeps_its_sum_company() -> None:
+    rows = [Group("a"), *[("x", "1")] * 30, Group("b"), *[("y", "2")] * 4, Sum(("all", "3"))]
+    table = Table([Col("what"), Col("how many", "right")], rows)
+    for height in np.arange(80.0, 520.0, 7.0):
+        parts = Table(table.cols, rows).split(300.0, height)
+        if len(parts) == 2:
+            assert not isinstance(parts[0].rows[-1], Group)
+            assert not isinstance(parts[1].rows[0], Sum)
+            assert len(parts[1].rows) > 1
+            assert parts[0].wrap(300.0, height)[1] <= height + 1e-6
+
+
+def test_breaking_a_table_loses_and_doubles_no_row() -> None:
+    rows = [(str(i), "x") for i in range(200)]
+    parts, seen = [Table([Col("n"), Col("t")], rows, across=2)], []
+    while parts:
+        first = parts.pop()
+        split = first.split(300.0, 400.0)
+        seen += split[0].rows
+        parts = split[1:]
+    assert seen == rows
+
+
+def test_tightest_pairs_are_those_a_second_count_finds() -> None:
+    book = marl_heron()
+    ways, layout = book.ways, book.layout
+    assert ways is not None
+    assert layout is not None
+    found = {(p.first, p.second): (p.passing, p.spaces) for p in pairs(ways, layout)}
+    for a in layout.butts:
+        for b in layout.butts:
+            if a.strake < b.strake <= a.strake + 6:
+                assert found[a, b] == (b.strake - a.strake - 1, abs(a.landing - b.landing) / 2)
+
+
+def test_a_pair_that_breaks_a_rule_is_said_to() -> None:
+    book = marl_heron()
+    near = Layout((Butt(3, 20), Butt(4, 26)), feasible=True, goals=(), seconds=0.0, seed=0)
+    far = replace(near, butts=(Butt(3, 20), Butt(4, 28)))
+    rows = [pair_row(book, book.ways, pairs(book.ways, layout)[0]) for layout in (near, far)]
+    assert isinstance(rows[0], Loud)
+    assert isinstance(rows[1], tuple)
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "said"),
+    [(4, "frame spaces", "4 frame spaces"), (1, "butts", "1 butt"), (0.0, "mm", "0"),
+     (25.4, "mm", "0-1-0"), ("frames", "", "frames"), (None, "", "–")],
+)  # fmt: skip
+def test_rule_values_in_words(value: object, unit: str, said: str) -> None:
+    assert value_of(value, unit, "ft-in-8ths") == said
+
+
+def test_ranges_of_rules() -> None:
+    rule = Rule("x_mm", 1.0, 1.0, 0.0, 254.0, "mm", "", "house")
+    assert range_of(rule, "in") == "up to 10"
+    assert range_of(replace(rule, least=25.4), "in") == "1 to 10"
+    assert range_of(replace(rule, least=25.4, most=None), "in") == "1 or more"
+
+
+def test_faults_come_first_and_notes_last(pages: list[str], tmp_path: Path) -> None:
+    book = replace(marl_heron(), findings=(*made_books.FINDINGS, made_books.FAULT))
+    text = pages_of(book, tmp_path)[2]
+    order = [text.index(code) for code in ("B002", "H003", "S014")]
+    assert order == sorted(order)
+    assert made_books.FAULT.severity is Severity.FAULT
