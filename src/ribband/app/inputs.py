@@ -97,7 +97,8 @@ def _problems(forms: Mapping[str, Form]) -> Iterator[Problem]:
 
 
 def _looks(forms: Mapping[str, Form], unit: str) -> Iterator[Callable[[], Any]]:
-    from ribband import butts, lining
+    from ribband import lining
+    from ribband.butts import forms as butts
     from ribband.survey import read_survey
 
     yield lambda: read_survey(dict(forms))

@@ -127,9 +127,8 @@ def _hull_lines(hull: Hull, unit: str) -> list[Line]:
         Line("doubtful readings", str(len(open_doubts)), "to be decided" if open_doubts else ""),
     ]
     if hull.in_space:
-        off = format_length(hull.rms_mm, unit) if unit in {"mm", "cm", "m"} else ""
-        remark = f"readings lie {hull.rms_mm:.1f} mm off the surface (root mean square)"
-        lines.append(Line("fairing", off or f"{hull.rms_mm:.1f} mm", remark))
+        remark = "how far readings lie off the surface, root mean square"
+        lines.append(Line("fairing", format_length(hull.rms_mm, unit), remark))
     return lines
 
 

@@ -34,7 +34,7 @@ __all__ = [
 LISTED = {
     "hull": ("ribband.hull", "HullRules"),
     "lining": ("ribband.lining", "LiningRules"),
-    "butts": ("ribband.butts", "ButtRules"),
+    "butts": ("ribband.butts.rules", "ButtRules"),
     "planks": ("ribband.planks", "PlankRules"),
 }
 ENDINGS = ("_mm", "_rad")
@@ -170,7 +170,7 @@ def _set_says() -> str:
 
 
 def _sets() -> dict[str, Any]:
-    return dict(import_module("ribband.butts").rule_sets())
+    return dict(import_module("ribband.butts.rules").rule_sets())
 
 
 def _class_of(stage: str) -> Any:
@@ -265,7 +265,7 @@ def _out_of_range(start: Any, name: str, line: Line, unit: str) -> Problem:
 
 
 def _described(own: Any) -> tuple[Rule, ...]:
-    from ribband.butts import ButtRules, shown
+    from ribband.butts.rules import ButtRules, shown
 
     return shown(own) if isinstance(own, ButtRules) else describe(own)
 

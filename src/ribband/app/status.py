@@ -74,10 +74,7 @@ def status(path: Path) -> Status:
 def status_answer(path: Path) -> Answer:
     """Show a job at a glance."""
     found = status(path)
-    rows = tuple(
-        (s.step, s.state, s.at.replace("T", " ")[:16], str(s.faults), str(s.cautions))
-        for s in found.steps
-    )
+    rows = tuple((s.step, s.state, s.at.replace("T", " ")[:16], *_counted(s)) for s in found.steps)
     filled = ", ".join(f"{name} {rows}" for name, rows in found.forms.items())
     doubts = "not known yet" if found.open_doubts is None else str(found.open_doubts)
     return Answer(
@@ -87,6 +84,11 @@ def status_answer(path: Path) -> Answer:
         notes=("", f"Next: {found.next}"),
         data=plain(found),
     )
+
+
+def _counted(step: StepStatus) -> tuple[str, str]:
+    good = step.state == "good"
+    return (str(step.faults), str(step.cautions)) if good else ("", "")
 
 
 def history_answer(path: Path) -> Answer:

@@ -9,7 +9,7 @@ import click
 
 from ribband.cli.progress import Progress
 from ribband.cli.saying import many, say, say_answer, say_taken, say_wrote
-from ribband.cli.top import JOB, cli, json_option, who_option
+from ribband.cli.top import JOB, ShowOrAct, cli, json_option, who_option
 
 __all__: list[str] = []
 
@@ -99,7 +99,7 @@ def status(job: Path, as_json: bool) -> None:
     say_answer(status_answer(job), as_json)
 
 
-@cli.group(invoke_without_command=True)
+@cli.group(cls=ShowOrAct, invoke_without_command=True)
 @JOB
 @json_option
 @click.pass_context
@@ -129,15 +129,16 @@ def doubts(ctx: click.Context, job: Path, as_json: bool) -> None:
 @click.argument("which")
 @who_option
 @click.option("--note", default="", help="A note beside the decision.")
+@json_option
 @click.pass_obj
-def accept(job: Path, which: str, who: str, note: str) -> None:
+def accept(job: Path, which: str, who: str, note: str, as_json: bool) -> None:
     """Take the fair value for reading WHICH.
 
     \b
     Example:
       ribband doubts heron accept 1
     """
-    _decide(job, which, "accept", "", who, note)
+    _decide(job, which, "accept", "", who=who, note=note, as_json=as_json)
 
 
 @doubts.command(context_settings={"ignore_unknown_options": True})
@@ -145,33 +146,35 @@ def accept(job: Path, which: str, who: str, note: str) -> None:
 @click.argument("value")
 @who_option
 @click.option("--note", default="", help="A note beside the decision.")
+@json_option
 @click.pass_obj
-def correct(job: Path, which: str, value: str, who: str, note: str) -> None:
+def correct(job: Path, which: str, value: str, who: str, note: str, as_json: bool) -> None:
     """Put VALUE in place of reading WHICH.
 
     \b
     Example:
       ribband doubts heron correct 2 7-3-2 --note "taped again"
     """
-    _decide(job, which, "correct", value, who, note)
+    _decide(job, which, "correct", value, who=who, note=note, as_json=as_json)
 
 
 @doubts.command()
 @click.argument("which")
 @who_option
 @click.option("--note", default="", help="A note beside the decision.")
+@json_option
 @click.pass_obj
-def keep(job: Path, which: str, who: str, note: str) -> None:
+def keep(job: Path, which: str, who: str, note: str, as_json: bool) -> None:
     """Keep reading WHICH as it was measured.
 
     \b
     Example:
       ribband doubts heron keep 3 --note "an old repair, seen"
     """
-    _decide(job, which, "keep", "", who, note)
+    _decide(job, which, "keep", "", who=who, note=note, as_json=as_json)
 
 
-@cli.group(invoke_without_command=True)
+@cli.group(cls=ShowOrAct, invoke_without_command=True)
 @click.argument("job", type=click.Path(path_type=Path), required=False)
 @json_option
 @click.pass_context
@@ -196,8 +199,9 @@ def rules(ctx: click.Context, job: Path | None, as_json: bool) -> None:
 @click.argument("rule")
 @click.argument("value")
 @who_option
+@json_option
 @click.pass_obj
-def set_rule(job: Path, rule: str, value: str, who: str) -> None:
+def set_rule(job: Path, rule: str, value: str, who: str, as_json: bool) -> None:
     """Set RULE to VALUE for this job; a new revision.
 
     \b
@@ -207,7 +211,7 @@ def set_rule(job: Path, rule: str, value: str, who: str) -> None:
     from ribband.app.rule_use import set_rule as set_it
 
     taken = set_it(job, rule, value, who)
-    say_taken(taken.revision)
+    say_taken(taken.revision, as_json)
 
 
 @cli.command()
@@ -289,10 +293,12 @@ def check(job: Path, as_json: bool) -> None:
     say_answer(check_answer(job), as_json)
 
 
-def _decide(job: Path, which: str, choice: Any, value: str, who: str, note: str) -> None:
+def _decide(
+    job: Path, which: str, choice: Any, value: str, *, who: str, note: str, as_json: bool
+) -> None:
     from ribband.app.doubts import decide
 
-    say_taken(decide(job, which, choice, value, who=who, note=note).revision)
+    say_taken(decide(job, which, choice, value, who=who, note=note).revision, as_json)
 
 
 def _stepped(revision: Any, word: str, as_json: bool) -> None:

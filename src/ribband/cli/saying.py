@@ -195,6 +195,7 @@ def say_wrote(paths: Iterable[Path], as_json: bool, *more: str) -> None:
     say(as_json, [*(f"wrote {path}" for path in paths), *more], files=paths)
 
 
-def say_taken(revision: Any) -> None:
+def say_taken(revision: Any, as_json: bool) -> None:
     """Say whether a change made a revision."""
-    click.echo(f"Revision {revision.number} made." if revision else "That is so already.")
+    says = f"Revision {revision.number} made." if revision else "That is so already."
+    say(as_json, [says], revision=revision)

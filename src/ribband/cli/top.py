@@ -13,7 +13,9 @@ import click
 from ribband import __version__
 from ribband.cli.saying import CODES, JSON_WANTED, explain
 
-__all__ = ["JOB", "ORDER", "PAPER", "SCALE", "SECONDS", "cli", "json_option", "who_option"]
+__all__ = [
+    "JOB", "ORDER", "PAPER", "SCALE", "SECONDS", "ShowOrAct", "cli", "json_option", "who_option",
+]  # fmt: skip
 
 F = TypeVar("F", bound=Callable[..., Any])
 ORDER = (
@@ -41,6 +43,16 @@ class Verbs(click.Group):
             if isinstance(error, OSError) and error.errno == errno.EPIPE:
                 raise  # the reader went away; click knows what to do
             ctx.exit(explain(ctx, error))
+
+
+class ShowOrAct(click.Group):
+    """A verb that shows on its own and acts with a word after it; options may stand anywhere."""
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        """Let ``ribband rules JOB --json`` mean what it says."""
+        if not self.commands.keys() & set(args):
+            args = sorted(args, key=lambda arg: not arg.startswith("-"))
+        return super().parse_args(ctx, args)
 
 
 TOP_HELP = f"""Plank a wooden hull: from a tape's girths to a planking book.
