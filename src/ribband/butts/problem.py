@@ -21,7 +21,16 @@ from ribband.errors import InputError, Problem
 from ribband.hull.model import Floats, Hull
 from ribband.lining.model import Lining
 
-__all__ = ["TOUCH_MM", "greatest_mm", "landing_name", "other_side", "stock_in_hand", "ways"]
+__all__ = [
+    "TOUCH_MM",
+    "closed_for",
+    "greatest_mm",
+    "landing_name",
+    "other_side",
+    "part_of",
+    "stock_in_hand",
+    "ways",
+]
 
 TOUCH_MM = 0.1  # lengths closer than this count as equal: no tape reads finer
 Stock = tuple[Floats, NDArray[np.int64]]
@@ -79,6 +88,35 @@ def other_side(ways: Ways, rules: ButtRules, layout: Layout) -> Ways:
             first, last = (ways.frames[int(i) // 2] for i in (hit[0], hit[-1]))
             why.append((ways.strakes[butt.strake], first, last, "too near the other side's butt"))
     return replace(ways, open=open_, fixed=(), why_closed=tuple(why))
+
+
+def closed_for(
+    ways: Ways, rules: ButtRules, eased: ButtRules, stretches: Sequence[tuple[str, str, str, str]]
+) -> NDArray[np.bool_]:
+    """Say what would be open under `eased` rules with only `stretches` forbidden.
+
+    What was closed for neither rule nor stretch stays closed.
+    """
+    was = _open(ways.along_mm, ways.length_mm, rules) & ~_forbidden(ways, ways.why_closed)
+    now = _open(ways.along_mm, ways.length_mm, eased) & ~_forbidden(ways, stretches)
+    return np.asarray(now & (ways.open | ~was))
+
+
+def part_of(ways: Ways, rows: tuple[int, ...]) -> Ways:
+    """Take some strakes out of the problem; ranks stay those of the whole vessel."""
+    pick, place = list(rows), {row: i for i, row in enumerate(rows)}
+    kept = (b for b in ways.fixed if b.strake in place)
+    names = tuple(ways.strakes[r] for r in pick)
+    return replace(
+        ways,
+        strakes=names,
+        along_mm=ways.along_mm[pick],
+        rank=ways.rank[pick],
+        length_mm=ways.length_mm[pick],
+        open=ways.open[pick],
+        fixed=tuple(Butt(place[b.strake], b.landing, b.fixed) for b in kept),
+        why_closed=tuple(w for w in ways.why_closed if w[0] in {"", *names}),
+    )
 
 
 def greatest_mm(ways: Ways, rules: ButtRules) -> float:
@@ -154,6 +192,14 @@ def _rows(ways: Ways, strake: str) -> Iterator[int]:
 def _stretch(ways: Ways, wish: ButtWish) -> tuple[int, int]:
     ends = [ways.frames.index(f) for f in (wish.frame, wish.to_frame or wish.frame)]
     return min(ends), max(ends)
+
+
+def _forbidden(ways: Ways, stretches: Sequence[tuple[str, str, str, str]]) -> NDArray[np.bool_]:
+    shut = np.zeros_like(ways.open)
+    for strake, first, last, _ in stretches:
+        begin, end = ways.frames.index(first), ways.frames.index(last)
+        shut[list(_rows(ways, strake)), 2 * begin : 2 * end + 1] = True
+    return shut
 
 
 def _fixed_at(ways: Ways, wish: ButtWish) -> tuple[int, int]:

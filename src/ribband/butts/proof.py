@@ -27,7 +27,7 @@ from ribband.butts.problem import TOUCH_MM
 from ribband.butts.tables import Tables
 from ribband.hull.model import Floats
 
-__all__ = ["Bound", "Model", "fewest", "model_of", "solve"]
+__all__ = ["Bound", "Model", "fewest", "laid_somehow", "must_butt"]
 
 Ints = NDArray[np.int64]
 Place = tuple[int, int]  # strake, column
@@ -75,6 +75,33 @@ def fewest(  # noqa: PLR0917
             if progress:
                 progress(best / have)
     return _whole(t, longest, alone, laid, best, known, until)
+
+
+def laid_somehow(t: Tables, longest: float, until: float) -> Ints | bool | None:
+    """Lay all the strakes of `t` somehow: (S, k) columns; False if none can be; None if unknown."""
+    model = model_of(t, longest, range(len(t.open)))
+    solver, status = solve(model, 4 * WORK, until)
+    said = solver.status_name(status)
+    if said in {"OPTIMAL", "FEASIBLE"}:
+        return _read(solver, model, t)
+    return False if said == "INFEASIBLE" else None
+
+
+def must_butt(t: Tables, longest: float) -> tuple[int, int, int, int] | None:
+    """Find two strakes that must both butt in stretches where every pair of places clashes.
+
+    Returns the strakes and the first and last column of the two stretches together.
+    """
+    for k, offset in enumerate(t.reach):
+        for s in range(len(t.open)):
+            u = s + int(offset)
+            if offset < 0 or u >= len(t.open):
+                continue
+            for a in _stretches(t, longest, s):
+                for b in _stretches(t, longest, u):
+                    if a and b and t.clash[s, k][np.ix_(a, b)].all():
+                        return s, u, min(*a, *b), max(*a, *b)
+    return None
 
 
 def model_of(t: Tables, longest: float, rows: Sequence[int]) -> Model:

@@ -25,7 +25,7 @@ from ribband.butts.relay import Costs, Relay
 from ribband.butts.tables import Tables
 from ribband.hull.model import Floats
 
-__all__ = ["Found", "Prices", "Search", "fewest_alone"]
+__all__ = ["Found", "Prices", "Score", "Search", "fewest_alone"]
 
 Ints = NDArray[np.int64]
 Score = tuple[float, ...]
@@ -83,6 +83,7 @@ class Search:
     hits: NDArray[np.bool_] = field(init=False)
     neighbour: Ints = field(init=False)
     relays: list[Relay] = field(init=False)
+    swept: int = field(init=False, default=0)
     touched: list[Ints] = field(init=False, default_factory=list)
     scarce: Floats = field(init=False)
     best: Found | None = field(init=False, default=None)
@@ -130,11 +131,17 @@ class Search:
             for which in self.rng.permutation(len(self.relays)):
                 relay = self.relays[which]
                 self.laid[relay.group] = relay.lay(self._prices_for(relay.group))
-            self._look(sweep)
+            self.swept += 1
+            self._look(self.swept)
             if progress and sweep % 50 == 0:
                 progress(sweep / sweeps)
             if monotonic() > until or (self.best and good_enough(self.best)):
                 return
+
+    def offer(self, laid: Ints) -> None:
+        """Take over a layout found elsewhere, and search on from it."""
+        self.begin_from(laid)
+        self._look(self.swept)
 
     def _tie(self, rows: int) -> Floats:
         return self.prices.noise * self.rng.random((rows, self.t.open.shape[1]))

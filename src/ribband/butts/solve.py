@@ -7,30 +7,36 @@ not stop it (its limits are counts of sweeps and of proof work; `seconds` is a s
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from time import monotonic
 
 import numpy as np
 from numpy.typing import NDArray
 
+from ribband.butts.check import clashes
 from ribband.butts.goals import NAMES
-from ribband.butts.model import Butt, Goal, Layout, Ways
-from ribband.butts.problem import greatest_mm, stock_in_hand
-from ribband.butts.proof import fewest
+from ribband.butts.model import Butt, Goal, Layout, Relief, Ways
+from ribband.butts.problem import greatest_mm, part_of, stock_in_hand
 from ribband.butts.rules import ButtRules
-from ribband.butts.search import Found, Prices, Search, fewest_alone
+from ribband.butts.search import Found, Prices, Score, Search, fewest_alone
 from ribband.butts.tables import Tables, clash_kinds, tables
 from ribband.hull.model import Floats
 
 __all__ = ["lay"]
 
 Ints = NDArray[np.int64]
+NOT_PROVED = (
+    "no layout was found that keeps every rule, but it is not proved that there is none; "
+    "the best attempt is shown with what it breaks"
+)
 Tell = Callable[[float, str], None] | None
-SWEEPS = 900  # of the first search; about a second for 25 strakes x 60 frames
+FIRST = 150  # sweeps before the proof, which may show that they were enough
+SWEEPS = 700  # sweeps after it, for the goals that come after the count
+POLISH = 250  # of those, once the count and the crowding are as low as they can be
 AGAIN = 120  # sweeps when starting from a layout
 
 
-def lay(
+def lay(  # noqa: PLR0917 - a stage says all it needs
     ways: Ways,
     rules: ButtRules,
     seed: int = 0,
@@ -57,19 +63,65 @@ def lay(
     t = tables(ways, rules)
     alone = fewest_alone(t)
     if not np.isfinite(alone).all():
-        return _no_way(ways, rules, seed, begun)
+        attempt = _attempt(ways, rules, alone, seed, until)
+        return _no_way(ways, rules, attempt, seed, begun, until)
     search = _search(ways, rules, t, seed, start)
-    _run(search, start, until, alone, progress)
+    run = _Run(search, until, progress)
+    run.sweep(AGAIN if start else FIRST, "laying the butts", 0.0, 0.3)
     if search.best is None:
-        return _no_way(ways, rules, seed, begun)
+        run.sweep(SWEEPS, "laying the butts", 0.3, 0.5)
+    shut = any(not ways.open[b.strake, b.landing] for b in ways.fixed)
+    if search.best is None or shut:
+        found = search.best or search.nearest
+        attempt = _butts(t, found.laid) if found else ()
+        return _no_way(ways, rules, attempt, seed, begun, until)
     bound = int(alone.sum())
-    best = search.best
     if start is None:
-        proved = fewest(t, greatest_mm(ways, rules), alone, best.laid, until, _second(progress))
-        bound = proved.value
-    goals = _goals(t, best, bound, rules)
-    butts = _butts(t, best.laid)
-    return Layout(butts, True, goals, monotonic() - begun, seed)
+        bound = _prove(ways, rules, t, alone, run)
+        least = _least_crowd(t, search.best, bound, rules)
+        run.sweep(SWEEPS, "evening the butts", 0.7, 1.0, (float(bound), least))
+    goals = _goals(t, search.best, bound, rules)
+    return Layout(_butts(t, search.best.laid), True, goals, monotonic() - begun, seed)
+
+
+@dataclass(frozen=True, slots=True)
+class _Run:
+    """A search, when it has to stop, and whom to tell."""
+
+    search: Search
+    until: float
+    tell: Tell
+
+    def say(self, words: str, begin: float, end: float) -> Callable[[float], None]:
+        def told(part: float) -> None:
+            if self.tell:
+                self.tell(begin + (end - begin) * min(part, 1.0), words)
+
+        return told
+
+    def sweep(self, most: int, words: str, begin: float, end: float, bounds: Score = ()) -> None:
+        """Search on; with `bounds` of the first goals met, only a little longer."""
+        after = self.search.swept + POLISH
+
+        def enough(found: Found) -> bool:
+            met = bool(bounds) and found.score[: len(bounds)] <= bounds
+            return met and self.search.swept >= after
+
+        self.search.run(most, self.until, enough, self.say(words, begin, end))
+
+
+def _prove(ways: Ways, rules: ButtRules, t: Tables, alone: Floats, run: _Run) -> int:
+    """Bound the butts; take over a better layout where the proof comes upon one."""
+    from ribband.butts.proof import fewest  # noqa: PLC0415 - OR-Tools loads when needed
+
+    best = run.search.best
+    if best is None:
+        return int(alone.sum())
+    told = run.say("proving how few there can be", 0.3, 0.7)
+    bound = fewest(t, greatest_mm(ways, rules), alone, best.laid, run.until, told)
+    if bound.better is not None:
+        run.search.offer(bound.better)
+    return bound.value
 
 
 def _search(ways: Ways, rules: ButtRules, t: Tables, seed: int, start: Layout | None) -> Search:
@@ -81,19 +133,17 @@ def _search(ways: Ways, rules: ButtRules, t: Tables, seed: int, start: Layout | 
     return search
 
 
-def _run(search: Search, start: Layout | None, until: float, alone: Floats, tell: Tell) -> None:
-    sweeps = SWEEPS if start is None else AGAIN
-    first = (lambda part: tell(0.6 * part, "laying the butts")) if tell else None
-    search.run(sweeps, until, progress=first)
-
-
-def _second(tell: Tell) -> Callable[[float], None] | None:
-    return (lambda part: tell(0.6 + 0.4 * part, "proving how few there can be")) if tell else None
+def _least_crowd(t: Tables, best: Found, bound: int, rules: ButtRules) -> float:
+    """Bound the butts beyond one on a landing, given the fewest butts there can be."""
+    butts = float(best.score[0])
+    if butts > bound:
+        return 0.0
+    return max(0.0, float(best.score[0]) - rules.per_frame * t.open.shape[1])
 
 
 def _goals(t: Tables, best: Found, bound: int, rules: ButtRules) -> tuple[Goal, ...]:
     butts, crowded, waste, tight, uneven = best.score
-    least = max(0.0, butts - rules.per_frame * t.open.shape[1]) if butts <= bound else 0.0
+    least = _least_crowd(t, best, bound, rules)
     pairs = [
         (0.0, 0.0),
         (butts, float(bound)),
@@ -149,5 +199,55 @@ def _tight(ways: Ways, rules: ButtRules, t: Tables) -> Floats:
     return tight
 
 
-def _no_way(ways: Ways, rules: ButtRules, seed: int, begun: float) -> Layout:
-    return Layout((), False, (), monotonic() - begun, seed)
+def _no_way(  # noqa: PLR0917
+    ways: Ways,
+    rules: ButtRules,
+    butts: tuple[Butt, ...],
+    seed: int,
+    begun: float,
+    until: float,
+) -> Layout:
+    """Say why nothing fits, with the best attempt and the ways out."""
+    from ribband.butts.explain import group_that_fails, reasons  # noqa: PLC0415 - loads OR-Tools
+
+    bare = Layout(butts, False, (), 0.0, seed)
+    broken = clashes(ways, rules, bare)
+    suspects = sorted({b.strake for each in broken for b in each.butts} or {0})
+    rows = group_that_fails(ways, rules, suspects, until)
+    told: tuple[str, ...] = (NOT_PROVED,)
+    reliefs: tuple[Relief, ...] = ()
+    if rows is not None:
+        why = reasons(ways, rules, rows, until)
+        told, reliefs = why.clashes, why.reliefs
+    goals = (Goal(NAMES[0], float(len(broken)), 0.0 if rows is None else 1.0, len(broken) == 1),)
+    return replace(bare, clashes=told, reliefs=reliefs, goals=goals, seconds=monotonic() - begun)
+
+
+def _attempt(
+    ways: Ways, rules: ButtRules, alone: Floats, seed: int, until: float
+) -> tuple[Butt, ...]:
+    """Lay what can be laid when some strake cannot be by itself; that one is divided evenly."""
+    can = tuple(int(s) for s in np.flatnonzero(np.isfinite(alone)))
+    butts = [b for s in np.flatnonzero(~np.isfinite(alone)) for b in _evenly(ways, rules, int(s))]
+    if can:
+        part = part_of(ways, can)
+        few = tables(part, rules)
+        search = _search(part, rules, few, seed, None)
+        search.run(FIRST, until)
+        found = search.best or search.nearest
+        laid = _butts(few, found.laid) if found else ()
+        butts += [Butt(can[b.strake], b.landing, b.fixed) for b in laid]
+    return tuple(sorted(butts))
+
+
+def _evenly(ways: Ways, rules: ButtRules, s: int) -> list[Butt]:
+    """Divide strake s as evenly as its open places allow, its fixed butts among them."""
+    fixed = [b for b in ways.fixed if b.strake == s]
+    places = np.flatnonzero(ways.open[s])
+    pieces = int(np.ceil(ways.length_mm[s] / greatest_mm(ways, rules)))
+    wanted = ways.length_mm[s] * np.arange(1, pieces) / pieces
+    if places.size:
+        off = np.abs(ways.along_mm[s, places][None] - wanted[:, None])
+        near = {int(j) for j in places[off.argmin(axis=1)]} - {b.landing for b in fixed}
+        fixed += [Butt(s, j) for j in near]
+    return sorted(fixed)
