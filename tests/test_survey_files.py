@@ -189,7 +189,12 @@ def test_cells_of_the_blank_workbook_are_text_and_choices_drop_down(tmp_path: Pa
     (path,) = write_blank_forms(tmp_path, "xlsx", "ft-in-8ths")
     sheet = load_workbook(path)["girths"]
     heading = next(row for row in sheet.iter_rows() if row[0].value == "frame")
-    assert all(sheet.cell(heading[0].row + below, 4).number_format == "@" for below in (1, 2, 100))
+    assert {sheet.column_dimensions[cell.column_letter].number_format for cell in heading} == {"@"}
+    begun = load_workbook(path)["vessel"]
+    assert [v.formula1 for v in begun.data_validations.dataValidation] == [
+        '"mm,cm,m,in,ft,ft-in-8ths"', '"frame,planking"', '"both,port,starboard"',
+    ]  # fmt: skip
+    assert {cell.number_format for cell in begun[begun.max_row]} == {"@"}
     assert ["both,port,starboard" in v.formula1 for v in sheet.data_validations.dataValidation] == [
         True
     ]

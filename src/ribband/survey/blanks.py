@@ -18,7 +18,8 @@ from ribband.units import UNITS, format_bare
 
 __all__ = ["write_blank_forms"]
 
-_ROWS = 200  # rows made ready in a workbook
+_ROWS = 500  # rows of a workbook in which choices drop down
+_AS_TEXT = "@"  # the number format of cells that are text, whatever is typed
 _STATIONS = 12
 
 
@@ -89,10 +90,13 @@ def _dress(sheet: Any, lines: list[list[str]], layout: Layout) -> None:
     at = next(n for n, line in enumerate(lines, start=1) if not line[0].startswith("#"))
     heading = lines[at - 1]
     for column, name in enumerate(heading, start=1):
-        sheet.column_dimensions[get_column_letter(column)].width = max(12, len(name) + 3)
+        whole = sheet.column_dimensions[get_column_letter(column)]
+        whole.width = max(12, len(name) + 3)
+        whole.number_format = _AS_TEXT
         sheet.cell(at, column).font = Font(bold=True)
-        for row in range(at + 1, at + _ROWS):
-            sheet.cell(row, column).number_format = "@"
+    for row in sheet.iter_rows(min_row=at + 1):
+        for cell in row:
+            cell.number_format = _AS_TEXT
     for row in (*range(1, at), at + 1):
         for cell in sheet[row]:
             cell.font = Font(italic=True, color="595959")
@@ -101,13 +105,21 @@ def _dress(sheet: Any, lines: list[list[str]], layout: Layout) -> None:
 
 
 def _choices(sheet: Any, heading: list[str], layout: Layout, first: int) -> None:
+    """Let choices drop down: in whole columns, and beside the items of the vessel."""
+    for at, name in enumerate(heading, start=1):
+        column = next((column for column in layout.columns if column.name == name), None)
+        if column and column.kind.choices:
+            _drop_down(sheet, column.kind.choices, at, first, first + _ROWS)
+    for row in range(first, sheet.max_row + 1) if layout.name == "vessel" else ():
+        if choices := ITEMS[sheet.cell(row, 1).value].choices:
+            _drop_down(sheet, choices, 2, row, row)
+
+
+def _drop_down(sheet: Any, choices: tuple[str, ...], column: int, first: int, last: int) -> None:
     from openpyxl.utils import get_column_letter  # noqa: PLC0415
     from openpyxl.worksheet.datavalidation import DataValidation  # noqa: PLC0415
 
-    for column in layout.columns:
-        if column.kind.choices:
-            words = ",".join(column.kind.choices)
-            letter = get_column_letter(heading.index(column.name) + 1)
-            valid = DataValidation("list", formula1=f'"{words}"', allow_blank=True)
-            valid.add(f"{letter}{first}:{letter}{first + _ROWS}")
-            sheet.add_data_validation(valid)
+    letter = get_column_letter(column)
+    valid = DataValidation("list", formula1=f'"{",".join(choices)}"', allow_blank=True)
+    valid.add(f"{letter}{first}:{letter}{last}")
+    sheet.add_data_validation(valid)
