@@ -150,6 +150,18 @@ def test_staggered_sides_keep_their_own_butts(drum) -> None:
     assert check(hull, lining, ways, port, made, starboard) == ()
 
 
+@pytest.mark.parametrize(("hair", "least"), [(-1e-5, 0.0), (-1.0, -1.0)])
+def test_a_point_is_nothing_wide_but_crossed_edges_are_not_hidden(drum, hair, least) -> None:
+    hull, lining, ways, layout = drum
+    width = lining.width_mm.copy()
+    width[0, 0] = hair
+    pointed = replace(lining, width_mm=width)
+    made = list_planks(hull, pointed, ways, layout)
+    assert made.planks[0].width_min_mm == least
+    found = {f.code for f in check(hull, pointed, ways, layout, made)}
+    assert ("P012" in found) == (least < 0)
+
+
 def test_one_side_may_be_listed_alone(drum) -> None:
     hull, lining, ways, layout = drum
     made = list_planks(hull, lining, ways, layout, PlankRules(sides="starboard"))

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from made_hulls import barrel, launch
+from made_hulls import barrel, launch, tape
 from made_planking import even_lining, stepped_layout, ways_of
 from ribband.planks import Plank, PlankList, PlankRules, check, list_planks
 from ribband.planks.check import AREA_ERROR, hull_side_m2
@@ -94,3 +94,12 @@ def test_without_stem_and_stern_the_side_ends_at_the_frames() -> None:
     hull = replace(barrel(radius=1000.0, length=12000.0), has_stem=False, has_stern=False)
     between = hull.marks[-1].x_mm - hull.marks[0].x_mm
     assert hull_side_m2(hull) == pytest.approx(np.pi / 2 * between / 1000, rel=3e-3)
+
+
+def test_girths_taped_to_the_stern_count_to_the_stern() -> None:
+    hull = tape(frames=11, spacing=500.0)
+    lines = hull.lines
+    x, girth = np.append(lines.x_mm, 5400.0), np.append(lines.girth_mm, lines.girth_mm[-1])
+    longer = replace(hull, lines=replace(lines, x_mm=x, girth_mm=girth))
+    extra = 400.0 * lines.girth_mm[-1] / 1e6
+    assert hull_side_m2(longer) == pytest.approx(hull_side_m2(hull) + extra)

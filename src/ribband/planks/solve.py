@@ -40,6 +40,7 @@ from ribband.units import (
 __all__ = ["length_class", "list_planks", "thicknesses"]
 
 FEET_STEP_MM, METRIC_STEP_MM = 609.6, 500.0
+HAIR_MM = 0.01  # rounding of a lining whose edges meet in a point
 ONE_PERSON_KG = 23.0  # the load constant of the NIOSH lifting equation
 
 
@@ -202,7 +203,7 @@ def _plank(run: Run, number: int, fore: Cut, aft: Cut, stuff: Stuff) -> Plank:
         aft_landing=aft.landing,
         length_mm=length,
         width_max_mm=float(width.max()),
-        width_min_mm=float(width.min()),
+        width_min_mm=_least(width),
         area_m2=area / 1e6,
         dressed_mm=stuff.dressed_mm,
         rough_mm=stuff.rough_mm,
@@ -211,6 +212,12 @@ def _plank(run: Run, number: int, fore: Cut, aft: Cut, stuff: Stuff) -> Plank:
         dressed_board_feet=dressed * BOARD_FEET_PER_M3,
         rough_board_feet=rough * BOARD_FEET_PER_M3,
     )
+
+
+def _least(width: Floats) -> float:
+    """Give the least width; a hood end in a point is nothing wide, not a hair less."""
+    least = float(width.min())
+    return 0.0 if -HAIR_MM < least < 0 else least
 
 
 def _stretch(run: Run, start: float, end: float) -> tuple[Floats, Floats]:
