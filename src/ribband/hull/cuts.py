@@ -48,7 +48,9 @@ def cut_frames(
     girth : (k,) mm
     """
     only_x = Tensor(tensor.along, tensor.across, tensor.coefficients[..., :1])
-    runs = {i: run for i, x in enumerate(x_mm) if (run := _start(only_x, float(x))) is not None}
+    fine = np.linspace(0, 1, 513)
+    ends = only_x.at(0.0, fine)[:, 0], only_x.at(1.0, fine)[:, 0]
+    runs = {i: run for i, x in enumerate(x_mm) if (run := _start(fine, *ends, float(x)))}
     which = list(runs)
     if not which:
         return [], [], np.empty((0, samples)), np.empty((0, samples)), np.empty(0)
@@ -64,10 +66,8 @@ def _edge_u(run: _Run, u: float) -> float:
     return {"keel": u, "stem": 0.0, "stern": 1.0}[run.start]
 
 
-def _start(only_x: Tensor, x: float) -> _Run | None:
-    """Find where a frame starts; None where its plane does not reach the sheer."""
-    fine = np.linspace(0, 1, 513)
-    fore, aft = only_x.at(0.0, fine)[:, 0], only_x.at(1.0, fine)[:, 0]
+def _start(fine: Floats, fore: Floats, aft: Floats, x: float) -> _Run | None:
+    """Find where a frame starts, from x of both ends at v `fine`; None if it meets no sheer."""
     if x < fore[-1] - _SLACK or x > aft[-1] + _SLACK:
         return None
     even = np.linspace(0, 1, _FINE)
@@ -97,7 +97,6 @@ def _solve(only_x: Tensor, x_mm: Floats, v: Floats) -> Floats:
     place = np.clip(v * 128, 0, 128)
     low = np.minimum(place.astype(int), 127)
     share = place - low
-    u = np.empty_like(v)
     guesses = np.stack([[np.interp(x, table[:, j], coarse) for j in range(129)] for x in x_mm])
     rows = np.arange(len(x_mm))[:, None]
     u = guesses[rows, low] * (1 - share) + guesses[rows, low + 1] * share

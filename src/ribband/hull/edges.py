@@ -99,12 +99,13 @@ def fair_run(
     `held` ends are passed through exactly. With a judge, doubted readings are left out.
     """
     which = np.full(len(points), -1) if which is None else which
-    at, lines = _laid(points, use, held)
+    close = judge.least_mm if judge else 1.0
+    at, lines = _laid(points, use, held, close)
     if judge is not None:
         left = _judged(lines, use, which, judge)
         if not np.array_equal(left, use):
             use = left
-            at, lines = _laid(points, use, held)
+            at, lines = _laid(points, use, held, close)
     fine = _fine(at)
     xyz = np.stack([line.at(fine) for line in lines], axis=-1)
     return FairRun(xyz, np.interp(at, fine, along(xyz)), (lines[1], lines[2]), use, which)
@@ -115,15 +116,16 @@ def _fine(at: Floats) -> Floats:
 
 
 def _laid(
-    points: Floats, use: Floats, held: tuple[bool, bool], rounds: int = 2
+    points: Floats, use: Floats, held: tuple[bool, bool], close: float, rounds: int = 2
 ) -> tuple[Floats, list[Smooth]]:
     """Fair x, y and z against length, and the length again along the fair curve."""
     at = along(_patched(points, use))
     weights = (np.ones(len(points)), use[:, 0], use[:, 1])
     ends = [(p[0] if held[0] else None, p[-1] if held[1] else None) for p in points.T]
+    ends[0] = (points[0, 0], points[-1, 0])  # positions were set, not measured
     lines: list[Smooth] = []
     for turn in range(rounds):
-        lines = smooth_lines(at, points.T, weights, batten_basis(at), ends)
+        lines = smooth_lines(at, points.T, weights, batten_basis(at), ends, close)
         if turn < rounds - 1:
             fine = _fine(at)
             at = np.interp(at, fine, along(np.stack([f.at(fine) for f in lines], axis=-1)))

@@ -9,7 +9,7 @@ Two blunders side by side hide each other, so near pairs are tried too.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -40,24 +40,39 @@ def pulls(rows: Floats, weights: Floats, stiffness: Floats) -> Floats:
 class LeaveOut:
     """The state of the trial: changed as readings are given up, and by nothing else.
 
-    off : (m,) reading less surface; q : (m, m); use : (m,) weights, 0 = given up
+    off : (m,) reading less surface; first : (m, m), Q as it was at first
+    use : (m,) weights, 0 = given up
     certain : (m,) True where the shipwright has spoken and the reading must stay
     share : (m,) how much of an error in the way it was read shows square to the surface
     chance : how many times chance the neighbours may fit worse without a reading given up
     """
 
     off: Floats
-    q: Floats
+    first: Floats
     use: Floats
     near: NDArray[np.intp]
     certain: NDArray[np.bool_]
     share: Floats
     chance: float = _CHANCE
+    steps: list[tuple[float, Floats]] = field(default_factory=list)  # Q less `first`, as outers
+
+    def q(self, i: NDArray[np.intp] | int, j: NDArray[np.intp] | int) -> Floats:
+        """Give Q at rows i and columns j (broadcast together), as it is now."""
+        now = self.first[i, j]
+        for sign, column in self.steps:
+            now = now + sign * column[i] * column[j]
+        return np.asarray(now, float)
+
+    @property
+    def own(self) -> Floats:
+        """Give the diagonal of Q, (m,)."""
+        every = np.arange(len(self.off))
+        return self.q(every, every)
 
     @property
     def pull(self) -> Floats:
         """Each reading's weight in its own fit."""
-        return np.asarray(np.diag(self.q) * self.use, float)
+        return np.asarray(self.own * self.use, float)
 
     @property
     def without(self) -> Floats:
@@ -68,7 +83,7 @@ class LeaveOut:
     def size(self) -> Floats:
         """Errors brought to one scale: all would spread alike if none were a blunder."""
         inside = np.sqrt(np.where(self.use > 0, self.use, 1.0) / np.maximum(1 - self.pull, 0.02))
-        outside = 1 / np.sqrt(1 + np.diag(self.q))
+        outside = 1 / np.sqrt(1 + self.own)
         return np.asarray(np.abs(self.off) * np.where(self.use > 0, inside, outside), float)
 
     def spread(self) -> float:
@@ -77,10 +92,10 @@ class LeaveOut:
 
     def give_up(self, i: int) -> None:
         """Leave reading i out; everything else follows by a rank-one step."""
-        column, weight = self.q[:, i].copy(), self.use[i]
+        column, weight = self.q(np.arange(len(self.off)), i), self.use[i]
         left = max(1 - weight * column[i], 1e-6)
         self.off = self.off + weight * column * self.off[i] / left
-        self.q = self.q + weight * np.outer(column, column) / left
+        self.steps.append((1.0, column * np.sqrt(weight / left)))
         self.use[i] = 0.0
 
     def worst(self, times: float, least_mm: float) -> tuple[int, ...]:
@@ -106,9 +121,9 @@ class LeaveOut:
     def _moves(self, gone: tuple[int, ...], around: NDArray[np.intp]) -> Floats:
         """How much more each of `around` lies out once `gone` are given up."""
         pick = list(gone)
-        left = np.eye(len(pick)) - self.q[np.ix_(pick, pick)] * self.use[pick]
+        left = np.eye(len(pick)) - self.q(*np.ix_(gone, gone)) * self.use[pick]
         alone = np.linalg.solve(left, self.off[pick])
-        return np.asarray((self.q[np.ix_(around, pick)] * self.use[pick]) @ alone, float)
+        return np.asarray((self.q(*np.ix_(around, gone)) * self.use[pick]) @ alone, float)
 
     def _pair(self, limit: float, least_mm: float, may: NDArray[np.bool_]) -> tuple[int, ...]:
         """Find two near readings that hide each other: each far out once both are gone."""
@@ -119,8 +134,9 @@ class LeaveOut:
         if not len(i):
             return ()
         w = self.use
-        a, d = 1 - self.q[i, i] * w[i], 1 - self.q[j, j] * w[j]
-        b, c = -self.q[i, j] * w[j], -self.q[j, i] * w[i]
+        a, d = 1 - self.q(i, i) * w[i], 1 - self.q(j, j) * w[j]
+        both = self.q(i, j)
+        b, c = -both * w[j], -both * w[i]
         det = np.maximum(a * d - b * c, 0.02)
         first = (d * self.off[i] - b * self.off[j]) / det
         second = (a * self.off[j] - c * self.off[i]) / det
@@ -141,10 +157,10 @@ class LeaveOut:
         close = self.size < 0.85 * times * self.spread()
         back = (self.use == 0) & (weights > 0) & close
         for i in np.flatnonzero(back):
-            column, weight = self.q[:, i].copy(), weights[i]
+            column, weight = self.q(np.arange(len(self.off)), i), weights[i]
             all_told = 1 + weight * column[i]
             self.off = self.off - weight * column * self.off[i] / all_told
-            self.q = self.q - weight * np.outer(column, column) / all_told
+            self.steps.append((-1.0, column * np.sqrt(weight / all_told)))
             self.use[i] = weight
         return bool(back.any())
 

@@ -14,6 +14,7 @@ measured the section keeps its plane (x is held) and is otherwise free.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -23,7 +24,7 @@ from ribband.hull.edges import Edges
 from ribband.hull.model import Floats
 from ribband.hull.surface import SplineSurface, foot_points
 from ribband.numerics.banded import Banded, upper_band
-from ribband.numerics.bspline import Basis, Tensor, tensor_through
+from ribband.numerics.bspline import Basis, Tensor, even_basis, tensor_through
 from ribband.numerics.polyline import along, fill
 from ribband.numerics.smoothing import COUNTED
 
@@ -43,6 +44,25 @@ class Frame:
     start: Tensor
     free: NDArray[np.bool_]
     penalty: Any
+
+    @cached_property
+    def places(self) -> NDArray[np.intp]:
+        """Where the free coefficients stand among all n_u n_v 3."""
+        return np.flatnonzero(self.free.reshape(-1))
+
+    @cached_property
+    def held(self) -> Floats:
+        """All coefficients in a row, 0 where free."""
+        return np.where(self.free, 0.0, self.start.coefficients).reshape(-1)
+
+    @cached_property
+    def stiff(self) -> tuple[Floats, Floats]:
+        """The penalty's band over the free coefficients, and the pull of the held ones."""
+        from scipy import sparse  # noqa: PLC0415
+
+        whole = sparse.kron(self.penalty, sparse.eye_array(3), "csr")
+        free = whole[self.places]
+        return upper_band(free[:, self.places]), np.asarray(free @ self.held, float)
 
 
 @dataclass(frozen=True, eq=False)
@@ -147,7 +167,7 @@ def fit_patch(
     for turn in range(4 if begin is None else 2):
         blind = begin is None and turn == 0
         system = _System(frame, points, weights, (u, v), *_ways(tensor, u, v, sliding, blind))
-        if turn < (3 if begin is None else 1):
+        if turn < (2 if begin is None else 1):
             chosen = system.choose(chosen)
         tensor = system.solve(chosen or 1.0)[0]
         u, v = foot_points(tensor, points, u, v, 3)
@@ -182,38 +202,29 @@ class _System:
         from scipy import sparse  # noqa: PLC0415
 
         self.frame, self.points, self.weights, self.normal = frame, points, weights, normal
-        start = frame.start
-        self.rows = design(start.along, start.across, *feet)
+        self.rows = design(frame.start.along, frame.start.across, *feet)
         weighed = weights[:, None, None] * ways
-        parts: dict[tuple[int, int], Any] = {}
+        turned = sparse.csr_array(self.rows.T)
+        data: Any = 0
         for i in range(3):
             for j in range(i, 3):
-                scaled = self.rows.multiply(weighed[:, i, j][:, None])
-                parts[i, j] = self.rows.T @ sparse.csr_array(scaled)
-        self.data = sum(
-            sparse.kron(part, _unit(i, j), "coo") for (i, j), part in parts.items()
-        ).tocsr()
-        self.stiff = sparse.kron(frame.penalty, sparse.eye_array(3), "csr")
-        self.right = (self.rows.T @ np.einsum("mij,mj->mi", weighed, points)).reshape(-1)
-        self.free = np.flatnonzero(frame.free.reshape(-1))
-        held = np.where(frame.free, 0.0, start.coefficients).reshape(-1)
-        self.held = held
-        self.pull_data = (self.data @ held)[self.free]
-        self.pull_stiff = (self.stiff @ held)[self.free]
-        self.band_data = upper_band(self.data[self.free][:, self.free])
-        self.band_stiff = upper_band(self.stiff[self.free][:, self.free])
-        self.scale = self.band_data[-1].sum() / self.band_stiff[-1].sum()
+                part = turned @ self.rows.multiply(weighed[:, i, j][:, None]).tocsr()
+                data = data + sparse.kron(part, _unit(i, j), "csr")
+        free = data[frame.places]
+        right = self.rows.T @ np.einsum("mij,mj->mi", weighed, points)
+        self.right = right.reshape(-1)[frame.places] - free @ frame.held
+        self.band = upper_band(free[:, frame.places])
+        self.scale = self.band[-1].sum() / frame.stiff[0][-1].sum()
 
     def solve(self, smoothing: float) -> tuple[Tensor, Banded]:
         """Solve with `smoothing` times the natural scale of the equations."""
-        depth = max(len(self.band_data), len(self.band_stiff))
-        band = _deep(self.band_data, depth) + smoothing * self.scale * _deep(self.band_stiff, depth)
+        stiff, pull = self.frame.stiff
+        depth = max(len(self.band), len(stiff))
+        band = _deep(self.band, depth) + smoothing * self.scale * _deep(stiff, depth)
         band[-1] += 1e-10 * band[-1].mean()
         factor = Banded(band)
-        right = self.right[self.free] - self.pull_data
-        right = right - smoothing * self.scale * self.pull_stiff
-        full = self.held.copy()
-        full[self.free] = factor.solve(right)
+        full = self.frame.held.copy()
+        full[self.frame.places] = factor.solve(self.right - smoothing * self.scale * pull)
         start = self.frame.start
         shape = start.coefficients.shape
         return Tensor(start.along, start.across, full.reshape(shape)), factor
@@ -228,8 +239,8 @@ class _System:
         probes = np.sign(np.random.default_rng(1).standard_normal((len(used), _PROBES)))
         sides = (root[:, None] * self.normal[used])[:, :, None] * probes[:, None, :]
         right = np.stack([(self.rows[used].T @ sides[:, i]) for i in range(3)], axis=1)
-        answer = factor.solve(right.reshape(-1, _PROBES)[self.free])
-        freedom = float((answer * right.reshape(-1, _PROBES)[self.free]).sum()) / _PROBES
+        answer = factor.solve(right.reshape(-1, _PROBES)[self.frame.places])
+        freedom = float((answer * right.reshape(-1, _PROBES)[self.frame.places]).sum()) / _PROBES
         room = len(used) - COUNTED * freedom
         if room < 0.1 * len(used):  # as good as a line through every reading
             return float("inf")
@@ -238,9 +249,9 @@ class _System:
     def choose(self, near: float | None) -> float:
         """Choose the smoothing: over a wide range at first, then near the last choice."""
         if near is None:
-            at = 10.0 ** np.arange(-5.0, 7.0, 1.0)
+            at = 10.0 ** np.arange(-3.0, 6.1, 1.5)
         else:
-            at = near * 10.0 ** np.array([-1.0, -0.5, 0.0, 0.5, 1.0])
+            at = near * 10.0 ** np.array([-0.8, -0.4, 0.0, 0.4, 0.8])
         scores = [self.score(s) for s in at]
         return float(at[int(np.argmin(scores))])
 
@@ -269,12 +280,15 @@ def _deep(band: Floats, depth: int) -> Floats:
     return np.pad(band, ((depth - len(band), 0), (0, 0)))
 
 
-def even_girth(tensor: Tensor, fine: int = 129) -> Tensor:
-    """Give the same surface with v the girth fraction along every u = const."""
-    u, v = tensor.along.greville, np.linspace(0, 1, fine)
-    runs = tensor.grid(u, v)
-    length = along(runs)
-    wanted = tensor.across.greville
+def even_girth(tensor: Tensor, finer: int = 2) -> Tensor:
+    """Give the same surface with v the girth fraction along every u = const.
+
+    The new breaks across are `finer` times as close, so that nothing is lost by the change.
+    """
+    u, v = tensor.along.greville, np.linspace(0, 1, 257)
+    across = even_basis(finer * (tensor.across.size - 3))
+    length = along(tensor.grid(u, v))
+    wanted = across.greville
     at = np.stack([np.interp(wanted * row[-1], row, v) for row in length])
     values = tensor.at(np.broadcast_to(u[:, None], at.shape), at)
-    return tensor_through(tensor.along, tensor.across, values)
+    return tensor_through(tensor.along, across, values)

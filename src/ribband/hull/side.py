@@ -19,7 +19,7 @@ from ribband.hull.patch import Frame, Patch, design, fit_patch, frame_of, start_
 from ribband.hull.rules import HullRules
 from ribband.hull.sections import EdgeStations, Points, edge_stations, points_of
 from ribband.hull.slips import explain
-from ribband.hull.surface import SplineSurface
+from ribband.hull.surface import SplineSurface, reach
 from ribband.numerics.bspline import even_basis
 from ribband.survey.model import Decision, EndPoint, Reading
 from ribband.units import parse_length
@@ -181,15 +181,19 @@ def _surface_doubts(
 ) -> list[Doubt]:
     normal = SplineSurface(patch.tensor).normal(patch.u, patch.v)
     feet = patch.tensor.at(patch.u, patch.v)
+    rows = np.flatnonzero((trial.use == 0) & ~np.asarray(beyond, bool))
+    go = reach(patch.tensor, points.xyz[rows], points.way[rows], patch.u[rows], patch.v[rows])
     doubts = []
-    for i in np.flatnonzero((trial.use == 0) & ~np.asarray(beyond, bool)):
-        reading, n = points.readings[i], normal[i]
-        off, fair = float(trial.off[i]), float(feet[i, 1])
-        if reading.measured != "xyz":
-            across = float(n @ points.way[i])
-            off /= across if abs(across) > 0.1 else np.copysign(0.1, across)
+    for i, along_way in zip(rows, go, strict=True):
+        reading = points.readings[i]
+        if reading.measured == "xyz":
+            off, fair = float(trial.off[i]), float(feet[i, 1])
+        else:
+            across = float(normal[i] @ points.way[i])
+            steep = across if abs(across) > 0.1 else float(np.copysign(0.1, across))
+            off = float(trial.off[i]) / steep if np.isnan(along_way) else -float(along_way)
             fair = reading.value_mm - off
-        uncertain = 2 * trial.spread() * np.sqrt(1 + trial.q[i, i]) / trial.share[i]
+        uncertain = 2 * trial.spread() * np.sqrt(1 + trial.q(i, i)) / trial.share[i]
         doubts.append(_doubt(reading, off, fair, float(uncertain), said, unit))
     return doubts
 

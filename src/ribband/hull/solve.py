@@ -47,8 +47,8 @@ def fit(
     tell(0.0, "fairing the surface")
     fits = _fit_sides(survey, rules, tell)
     tell(0.7, "cutting the frames")
-    tensors = [even_girth(f.patch.tensor) for f in fits]
-    tensors = [under_planking(t, survey.particulars) for t in tensors]
+    tensors = [under_planking(f.patch.tensor, survey.particulars) for f in fits]
+    tensors = [even_girth(t) for t in tensors]
     hull = _cut(survey, rules, fits, tensors)
     tell(1.0, "hull faired")
     return hull
@@ -69,8 +69,7 @@ def _fit_sides(survey: Survey, rules: HullRules, tell: Progress) -> list[SideFit
 def under_planking(tensor: Tensor, particulars: Particulars) -> Tensor:
     """Give the surface of the frames: moved in by the planking if that was measured over.
 
-    The moved surface is splined anew on breaks twice as fine (within 0.01 mm of exact on a
-    round bilge), v again the girth fraction.
+    The moved surface is splined anew on breaks twice as fine.
     """
     thick = particulars.planking_mm
     if particulars.measured_to == "frame" or thick <= 0:
@@ -79,7 +78,7 @@ def under_planking(tensor: Tensor, particulars: Particulars) -> Tensor:
     along = even_basis(2 * (tensor.along.size - 3))
     across = even_basis(2 * (tensor.across.size - 3))
     u, v = np.meshgrid(along.greville, across.greville, indexing="ij")
-    return even_girth(tensor_through(along, across, inside.point(u, v)))
+    return tensor_through(along, across, inside.point(u, v))
 
 
 def _mean(tensors: list[Tensor]) -> Tensor:
@@ -88,7 +87,7 @@ def _mean(tensors: list[Tensor]) -> Tensor:
     first = max(tensors, key=lambda t: t.coefficients.size)
     u, v = first.along.greville, first.across.greville
     values = np.mean([t.grid(u, v) for t in tensors], axis=0)
-    return even_girth(tensor_through(first.along, first.across, values))
+    return even_girth(tensor_through(first.along, first.across, values), 1)
 
 
 def _cut(

@@ -14,7 +14,7 @@ from numpy.typing import ArrayLike
 from ribband.hull.model import Floats, Surface
 from ribband.numerics.bspline import Tensor
 
-__all__ = ["Inside", "SplineSurface", "along_curvature", "foot_points"]
+__all__ = ["Inside", "SplineSurface", "along_curvature", "foot_points", "reach"]
 
 _HAIR = 2e-3
 _SECOND = ((1, 0), (0, 1), (2, 0), (1, 1), (0, 2))
@@ -105,6 +105,29 @@ def foot_points(
         h_uu, h_uv, h_vv = (np.where(poor, x, y) for x, y in ((e, h_uu), (f, h_uv), (g, h_vv)))
         u, v = _bounded_step(u, v, (g_u, g_v), (h_uu, h_uv, h_vv))
     return u, v
+
+
+def reach(
+    tensor: Tensor, points: Floats, ways: Floats, u: Floats, v: Floats, steps: int = 8
+) -> Floats:
+    """Give how far each point must go along its way (m, 3) to meet the surface, (m,).
+
+    u, v are where to begin. NaN where the way does not meet the surface.
+    """
+    go = np.zeros(len(points))
+    for _ in range(steps):
+        s, a, b = tensor.many(u, v, ((0, 0), (1, 0), (0, 1)))
+        miss = points + go[:, None] * ways - s
+        system = np.stack([a, b, -ways], axis=-1)
+        flat = np.abs(np.linalg.det(system)) < 1e-6 * np.linalg.norm(np.cross(a, b), axis=-1)
+        system[flat] = np.eye(3)
+        step = np.linalg.solve(system, miss[..., None])[..., 0]
+        step[flat] = np.nan
+        u, v = (np.clip(p + np.clip(d, -0.05, 0.05), 0, 1) for p, d in ((u, step[:, 0]), (v, step[:, 1])))
+        go = go + step[:, 2]
+        u, v = np.nan_to_num(u), np.nan_to_num(v)
+    off = points + go[:, None] * ways - tensor.at(u, v)
+    return np.where(np.linalg.norm(off, axis=-1) < 0.5, go, np.nan)
 
 
 def _bounded_step(

@@ -142,14 +142,13 @@ class Tensor:
         columns = first_v[:, None] + np.arange(4)
         patch = self.coefficients[rows[:, :, None], columns[:, None, :]]
         shape = (*u.shape, self.coefficients.shape[2])
+        many = len(flat_u)
         half = {
-            d: np.matmul(live[1][:, None, :], patch.reshape(len(flat_u), 4, -1)).reshape(
-                len(flat_u), 4, -1
-            )
+            d: np.matmul(live[1][:, None, :], patch.reshape(many, 4, 4 * shape[-1]))
             for d, live in live_u.items()
         }
         return [
-            np.matmul(live_v[b][1][:, None, :], half[a])[:, 0].reshape(shape)
+            np.matmul(live_v[b][1][:, None, :], half[a].reshape(many, 4, shape[-1])).reshape(shape)
             for a, b in derivatives
         ]
 

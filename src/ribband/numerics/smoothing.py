@@ -22,7 +22,9 @@ from ribband.numerics.bspline import Basis
 __all__ = ["COUNTED", "Smooth", "batten_basis", "robust_spread", "smooth_line", "smooth_lines"]
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.intp]
 COUNTED = 1.3
+_FEW = 12
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,6 +68,7 @@ def smooth_line(
     weights: Floats | None = None,
     basis: Basis | None = None,
     fixed: tuple[float | None, float | None] = (None, None),
+    close: float = np.inf,
 ) -> Smooth:
     """Fair y over x.
 
@@ -74,6 +77,8 @@ def smooth_line(
     x, y, weights : (m,); weight 0 leaves a reading out but still reports it
     basis : where the pieces meet; by default twice as fine as the readings
     fixed : values the line must have at the ends of the basis, or None
+    close : with fewer than 12 readings, which cannot tell their own error, the line is no
+        stiffer than brings it within this, rms
 
     >>> x = np.linspace(0, 1, 9)
     >>> line = smooth_line(x, 2 + 3 * x**2)
@@ -82,7 +87,7 @@ def smooth_line(
     """
     basis = batten_basis(x) if basis is None else basis
     weights = np.ones(len(x)) if weights is None else weights
-    return smooth_lines(x, (y,), (weights,), basis, (fixed,))[0]
+    return smooth_lines(x, (y,), (weights,), basis, (fixed,), close)[0]
 
 
 def smooth_lines(
@@ -91,19 +96,21 @@ def smooth_lines(
     weights: Sequence[Floats],
     basis: Basis,
     fixed: Sequence[tuple[float | None, float | None]],
+    close: float = np.inf,
 ) -> list[Smooth]:
     """Fair several readings over the same x; those weighed alike share the hard work."""
     every, penalty = basis.matrix(x), basis.gram(3)
-    known: list[tuple[Floats, _Modes]] = []
+    known: list[tuple[Floats, Ints, _Modes]] = []
     lines = []
     for y, w, ends in zip(values, weights, fixed, strict=True):
         free, base = _held(basis, ends)
-        modes = next((m for other, m in known if np.array_equal(w, other)), None)
+        same = (m for v, f, m in known if np.array_equal(w, v) and np.array_equal(free, f))
+        modes = next(same, None)
         if modes is None:
             modes = _Modes(every[:, free], penalty[np.ix_(free, free)], w)
-            known.append((w, modes))
+            known.append((w, free, modes))
         aim, pull = y - every @ base, -penalty[free] @ base
-        smoothing = modes.choose(aim, pull)
+        smoothing = modes.choose(aim, pull, close)
         full = base.copy()
         full[free] = modes.solve(aim, pull, smoothing)
         miss = y - every @ full
@@ -144,25 +151,31 @@ class _Modes:
     def share(self, smoothing: float) -> Floats:
         return np.asarray((self.rows * self.damp(smoothing)) @ self.rows.T, float)
 
-    def score(self, aim: Floats, pull: Floats, smoothing: float) -> float:
-        """Give the cross-validation score; no room is left for a line through every reading."""
-        used = self.weights > 0
-        pulls = np.sum(self.rows**2 * self.damp(smoothing), axis=1) * self.weights
-        room = used.sum() - COUNTED * pulls.sum()
-        if room < 0.05 * used.sum():
-            return float("inf")
-        miss = aim - self.rows @ self._parts(aim, pull, smoothing)
-        return float(used.sum() * np.sum(self.weights * miss**2) / room**2)
+    def choose(self, aim: Floats, pull: Floats, close: float = np.inf) -> float:
+        """Search the smoothing on a logarithmic scale, all tried at once.
 
-    def choose(self, aim: Floats, pull: Floats) -> float:
-        """Search the smoothing on a logarithmic scale."""
-        tried = self.scale * 10.0 ** np.arange(-9.0, 7.0, 0.5)
-        return float(tried[int(np.argmin([self.score(aim, pull, s) for s in tried]))])
+        None is chosen that leaves no room, as a line through every reading does.
+        """
+        tried = 10.0 ** np.arange(-9.0, 7.0, 0.5)[:, None]
+        damp = 1 / np.maximum((1 - self.stiffness) + tried * self.stiffness, 1e-15)
+        used = int((self.weights > 0).sum())
+        freedom = damp @ (self.weights @ self.rows**2)
+        right = self.rows.T @ (self.weights * aim)
+        parts = damp * (right + tried * self.scale * (self.shapes.T @ pull))
+        miss = aim - parts @ self.rows.T
+        room = used - COUNTED * freedom
+        score = (miss**2 @ self.weights) / np.maximum(room, 0.05 * used) ** 2
+        score[room < 0.05 * used] = np.inf
+        near = miss**2 @ self.weights <= close**2 * max(used, 1)
+        if used < _FEW:
+            stiffest = np.where(near, -tried[:, 0], np.inf)
+            score = np.where(near, score, np.inf) if np.isfinite(score[near]).any() else stiffest
+        return float(self.scale * tried[int(np.argmin(score)), 0])
 
 
 def _held(
     basis: Basis, fixed: tuple[float | None, float | None]
-) -> tuple[NDArray[np.intp], Floats]:
+) -> tuple[Ints, Floats]:
     base = np.zeros(basis.size)
     held = []
     for place, value in zip((0, basis.size - 1), fixed, strict=True):
