@@ -6,7 +6,7 @@ from __future__ import annotations
 import datetime
 import zipfile
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -58,7 +58,6 @@ class Case:
     found: str
     words: str
     example: str = ""
-    also: dict[str, str] = field(default_factory=dict)
 
 
 def girths(line: str) -> str:
@@ -101,7 +100,7 @@ CASES = [
     Case("heading blank over figures", "girths", "frame,,girth\n1,7,5-0-0\n", 1, "column B", "",
          "a heading over every filled column"),
     Case("more cells than headings", "girths", "frame,girth\n1,5-0-0,extra\n", 2, "column C", "extra",
-         "2 cells, as in the heading"),
+         "no more cells than the 2 of the heading"),
     Case("a row hidden by a #", "girths", girths("#6,5-0-0"), 7, "", "#6", "no # before a row", "6"),
     Case("a spreadsheet's own error", "girths", "frame,girth\n1,#REF!\n", 2, "girth", "#REF!",
          "an error of its own"),
@@ -170,6 +169,10 @@ CASES = [
          "decision", "maybe", "one of accept, correct, keep"),
     Case("half a board in stock", "stock", "length,count\n18-0-0,2.5\n", 2, "count", "2.5",
          "a whole number"),
+    Case("a title above the heading", "girths", "Girths of Marl Heron,,\n" + GIRTHS, 1, "",
+         "Girths of Marl Heron", "starts with #", "# Girths of Marl Heron"),
+    Case("metres in a job of millimetres", "vessel", "item,value\nunit,mm\nlength,5\n", 3, "value", "5",
+         "write its unit with it if it is in another"),
     Case("a board twice", "boards", "board,length,width_butt,width_top,thickness\nA7,18-0-0,1-0-0,1-0-0,2in\n"
          "a7,16-0-0,1-0-0,1-0-0,2in\n", 3, "board", "a7", "each once"),
     Case("an old width twice", "old_strakes", "strake,frame,width\n3,4,0-7-3\n3,4,0-7-4\n", 3, "frame",
@@ -197,7 +200,7 @@ def test_a_wrong_cell_is_named(case: Case, tmp_path: Path) -> None:
 def test_every_problem_of_every_form_at_once(tmp_path: Path) -> None:
     job = fill(
         tmp_path / "job",
-        girths="frame,girth\n1,7-13-2\n2,5-6-0\n3,x\n",
+        girths="frame,girth\n1,7-13-2\n2,5-6-0\n3,x\n4,5-7-2,and more\n",
         offsets=OFFSETS.replace("2-9-0", "2-9-9"),
         old_strakes="strake,frame,width\n3,40,0-7-3\n3,2,0-7-3-1\n",
         grith="frame,girth\n1,5-0-0\n",
@@ -206,6 +209,7 @@ def test_every_problem_of_every_form_at_once(tmp_path: Path) -> None:
     assert found >= {
         ("girths.csv", 2, "girth"),
         ("girths.csv", 4, "girth"),
+        ("girths.csv", 5, "column C"),
         ("offsets.csv", 6, "2"),
         ("old_strakes.csv", 3, "width"),
         ("grith.csv", 0, ""),
@@ -288,7 +292,7 @@ def set_cell(cell: str, value: object) -> Callable[[Any], None]:
         (set_cell("B3", 38418), 3, "girth", "could be feet or inches"),
         (set_cell("B3", "=B2+1"), 3, "column B", "kept no result of this formula"),
         (set_cell("B3", True), 3, "girth", "a length"),
-        (set_cell("D4", "stray"), 4, "column D", "2 cells, as in the heading"),
+        (set_cell("D4", "stray"), 4, "column D", "no more cells than the 2 of the heading"),
         (lambda sheet: sheet.merge_cells("B3:B5"), 3, "column B", "one value in each cell"),
     ],
 )  # fmt: skip

@@ -291,6 +291,20 @@ def test_one_file_alone_in_millimetres(tmp_path: Path) -> None:
     assert "S015" in codes(survey)
 
 
+def test_a_point_far_from_its_frame_is_cautioned(tmp_path: Path) -> None:
+    points = "frame,x,y,z\n1,2-0-6,1-0-0,2-0-0\n1,6-1-0,1-0-0,2-0-0\n"
+    survey = survey_of(tmp_path, vessel=VESSEL, frames=FRAMES, points=points)
+    (finding,) = [f for f in survey.findings if f.code == "S016"]
+    assert finding.where == "points: frame 1, point 2"
+    assert finding.says == "4-1-0 from its frame, nearer to frame 3"
+
+
+def test_a_frame_numbered_as_a_decimal_is_still_the_frame(tmp_path: Path) -> None:
+    frames = FRAMES.replace("\n1,", "\n1.0,")
+    survey = survey_of(tmp_path, vessel=VESSEL, frames=frames, girths="frame,girth\n1,5-0-0\n")
+    assert survey.girths[0].x_mm == pytest.approx(2 * FOOT)
+
+
 def test_frames_match_whatever_their_case(tmp_path: Path) -> None:
     survey = survey_of(
         tmp_path,

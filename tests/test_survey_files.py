@@ -73,7 +73,7 @@ plain = cells.filter(lambda text: not text.lstrip().startswith("#"))
 
 @st.composite
 def forms(draw: st.DrawFn) -> Form:
-    header = tuple(draw(st.lists(plain.filter(str.strip), min_size=1, max_size=5)))
+    header = tuple(draw(st.lists(plain.filter(str.strip), min_size=2, max_size=5)))
     width = len(header)
     row = st.tuples(plain.filter(str.strip), *[cells] * (width - 1))
     rows = tuple(draw(st.lists(row, max_size=6)))
@@ -90,6 +90,19 @@ def forms(draw: st.DrawFn) -> Form:
 def test_writing_and_reading_changes_nothing(tmp_path: Path, form: Form) -> None:
     write_forms({"girths": form}, tmp_path)
     assert read_forms(tmp_path)["girths"] == form
+
+
+def test_lines_that_claim_one_place_are_all_written(tmp_path: Path) -> None:
+    rows = (("1", "1500"), ("2", "1600"))
+    form = Form("girths", ("frame", "girth"), rows, "girths.csv", (1, 1), ((1, "# taped"),))
+    write_forms({"girths": form}, tmp_path)
+    assert read_forms(tmp_path)["girths"].rows == rows
+
+
+def test_a_text_file_of_a_forms_name_is_read(tmp_path: Path) -> None:
+    (tmp_path / "girths.tsv").write_text("frame\tgirth\n1\t1500\n")
+    (tmp_path / "letter.txt").write_text("Dear sirs")
+    assert list(read_forms(tmp_path)) == ["girths"]
 
 
 def test_a_heading_with_semicolons_is_still_parted_by_commas(tmp_path: Path) -> None:

@@ -10,7 +10,7 @@ Every finding is a note or a caution; nothing is changed. Codes:
     S006 measured to planking of no given  S014 no sheer or no rabbet
          thickness                         S015 no unit given
     S007 how much was measured each side
-    S008 reading outside rabbet and sheer
+    S008 reading outside rabbet and sheer  S016 point far from its frame
 
 Not checked here: fairness; `ribband.hull` does that.
 """
@@ -44,6 +44,7 @@ def check(survey: Survey) -> tuple[Finding, ...]:
         *_decisions(survey),
         *_few(survey),
         *_edges(survey),
+        *_away(survey),
     )
 
 
@@ -81,7 +82,7 @@ def _measured_x(survey: Survey) -> list[float]:
 
 
 def _outside(survey: Survey) -> Iterator[Finding]:
-    """Frames beyond everything that was measured, at either end."""
+    """Report frames beyond everything that was measured, at either end."""
     x = _measured_x(survey)
     unit = survey.particulars.unit
     for end, beyond in (
@@ -102,7 +103,7 @@ def _frames_named(names: Sequence[str]) -> str:
 
 
 def _uneven(survey: Survey) -> Iterator[Finding]:
-    """Bays that differ from the usual, gathered by how wide they are."""
+    """Report bays that differ from the usual, gathered by how wide they are."""
     pairs = list(pairwise(survey.frames))
     if len(pairs) < 3:
         return
@@ -142,7 +143,7 @@ def _sides(survey: Survey) -> Iterator[Finding]:
 
 
 def _beyond_edges(survey: Survey) -> Iterator[Finding]:
-    """Waterlines and points below the rabbet or above the sheer of their own station."""
+    """Report waterlines and points below the rabbet or above the sheer of their own station."""
     low, high = _edge(survey, "rabbet"), _edge(survey, "sheer")
     unit = survey.particulars.unit
     for reading in survey.readings:
@@ -185,3 +186,17 @@ def _edges(survey: Survey) -> Iterator[Finding]:
     for role in ("rabbet", "sheer"):
         if survey.readings and role not in roles:
             yield _caution("S014", role, f"no {role} is given", "the planking has no edge there")
+
+
+def _away(survey: Survey) -> Iterator[Finding]:
+    """Report points that stand nearer to another frame than to the one they are said to be on."""
+    frames = {frame.name: frame.x_mm for frame in survey.frames}
+    unit = survey.particulars.unit
+    for reading in survey.readings:
+        if reading.measured != "xyz" or reading.station not in frames:
+            continue
+        off = abs(reading.x_mm - frames[reading.station])
+        nearest = min(frames, key=lambda name: abs(frames[name] - reading.x_mm))
+        if abs(frames[nearest] - reading.x_mm) < off:
+            says = f"{format_length(off, unit)} from its frame, nearer to frame {nearest}"
+            yield _caution("S016", reading.key, says)

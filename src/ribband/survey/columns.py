@@ -126,7 +126,9 @@ def _length(least: float, most: float, example: float) -> Kind:
         mm = parse_length(text, unit)
         if not least <= mm <= most:
             span = f"{format_length(least, unit)} to {format_length(most, unit)}"
-            raise ValueError(f"a length from {span}")
+            bare = text.strip().lstrip("-").replace(".", "", 1).isdigit()
+            hint = "; write its unit with it if it is in another" if bare else ""
+            raise ValueError(f"a length from {span}{hint}")
         return mm
 
     return Kind(read, example)

@@ -26,12 +26,12 @@ MOST_CELLS = 400  # in a row
 _OLD_WESTERN = "not UTF-8, so read as Western European (cp1252): look at accents and fractions"
 
 
-def read_csv(path: Path, name: str) -> Form:
-    """Read the form `name` from a CSV file.
+def read_csv(path: Path, name: str) -> tuple[Form, tuple[Problem, ...]]:
+    """Read the form `name` from a CSV file; gives what is wrong with its rows too.
 
     Raises
     ------
-    InputError : the file is no text, is too big, or its rows do not fit its heading
+    InputError : the file is no text, is too big, or has no heading
     """
     text, remarks = _decoded(path)
     lines = _numbered(text, _delimiter(text), path.name)
@@ -40,9 +40,7 @@ def read_csv(path: Path, name: str) -> Form:
 
 def write_csv(form: Form, path: Path) -> None:
     """Write a form as it was typed, notes and row numbers in their places."""
-    lines: dict[int, Sequence[str]] = {form.heading_row: form.header}
-    lines |= {number: (text,) for number, text in form.notes}
-    lines |= dict(zip(form.numbers, form.rows, strict=True))
+    lines = _laid_out(form)
     with path.open("w", encoding="utf-8", newline="") as file:
         plain = csv.writer(file, lineterminator="\r\n")
         quoted = csv.writer(file, lineterminator="\r\n", quoting=csv.QUOTE_ALL)
@@ -51,49 +49,68 @@ def write_csv(form: Form, path: Path) -> None:
             (quoted if telling else plain).writerow(lines.get(number, ()))
 
 
+def _laid_out(form: Form) -> dict[int, Sequence[str]]:
+    """Put every line at its number; one after the other if two claim the same place."""
+    notes = [(number, (text,)) for number, text in form.notes]
+    rows = list(zip(form.numbers, form.rows, strict=True))
+    every: list[tuple[int, Sequence[str]]] = [*notes, (form.heading_row, form.header), *rows]
+    lines = dict(every)
+    if len(lines) == len(every) and min(lines) >= 1 and max(lines) <= MOST_ROWS * 2:
+        return lines
+    return dict(enumerate((line for _, line in every), start=1))
+
+
 def sheet_to_form(
     lines: Iterable[tuple[int, Sequence[str]]], name: str, file: str, remarks: tuple[str, ...] = ()
-) -> Form:
-    """Sort numbered lines of cells into notes, a heading and rows.
+) -> tuple[Form, tuple[Problem, ...]]:
+    """Sort numbered lines of cells into notes, a heading and rows; give what is wrong with them.
 
     Raises
     ------
-    InputError : no heading, too many rows, or cells to the right of the heading
+    InputError : there is no heading, or there are too many rows
     """
-    notes: list[tuple[int, str]] = []
-    rows: list[tuple[int, Sequence[str]]] = []
-    problems: list[Problem] = []
-    for number, cells in lines:
-        if not any(cell.strip() for cell in cells):
-            continue
-        if cells[0].lstrip().startswith("#"):
-            said = [cell for cell in cells if cell.strip()]
-            notes.append((number, said[0] if len(said) == 1 else ", ".join(map(str.strip, said))))
-            problems += _hidden(number, cells, file)
-        else:
-            rows.append((number, cells))
-        if len(rows) > MOST_ROWS + 1:
-            raise InputError([Problem(file, number, "", "more rows", f"at most {MOST_ROWS} rows")])
-    if not rows:
-        raise InputError(
-            [*problems, Problem(file, 0, "", "no heading", "a heading row above the rows")]
-        )
+    filled = [(number, cells) for number, cells in lines if any(cell.strip() for cell in cells)]
+    notes = [line for line in filled if line[1][0].lstrip().startswith("#")]
+    rows = [line for line in filled if not line[1][0].lstrip().startswith("#")]
+    if wrong := _no_heading(rows, file) or _too_many(rows, file):
+        raise InputError([wrong])
     (heading_row, header), *body = rows
-    width = _width(header)
-    for number, cells in body:
-        problems += _too_wide(number, cells, width, file)
-    if problems:
-        raise InputError(problems)
-    return Form(
+    width = max(at for at, text in enumerate(header, start=1) if text.strip())
+    problems = [problem for number, cells in notes for problem in _hidden(number, cells, file)]
+    problems += [p for number, cells in body for p in _too_wide(number, cells, width, file)]
+    form = Form(
         name,
         tuple(header[:width]),
         tuple(tuple((*cells, *[""] * width)[:width]) for _, cells in body),
         file,
         tuple(number for number, _ in body),
-        tuple(notes),
+        tuple((number, _note(cells)) for number, cells in notes),
         heading_row,
         remarks,
     )
+    return form, tuple(problems)
+
+
+def _note(cells: Sequence[str]) -> str:
+    said = [cell for cell in cells if cell.strip()]
+    return said[0] if len(said) == 1 else ", ".join(cell.strip() for cell in said)
+
+
+def _no_heading(rows: Sequence[tuple[int, Sequence[str]]], file: str) -> Problem | None:
+    if not rows:
+        return Problem(file, 0, "", "no heading", "a heading row above the rows")
+    number, cells = rows[0]
+    said = [cell.strip() for cell in cells if cell.strip()]
+    if len(said) > 1:
+        return None
+    wanted = "the heading, with all its columns; a title above it starts with #"
+    return Problem(file, number, "", said[0][:60], wanted, f"# {said[0][:60]}")
+
+
+def _too_many(rows: Sequence[tuple[int, Sequence[str]]], file: str) -> Problem | None:
+    if len(rows) <= MOST_ROWS + 1:
+        return None
+    return Problem(file, rows[MOST_ROWS + 1][0], "", "more rows", f"at most {MOST_ROWS} rows")
 
 
 def letter_of(at: int) -> str:
@@ -150,14 +167,12 @@ def _numbered(text: str, delimiter: str, file: str) -> list[tuple[int, Sequence[
     return lines
 
 
-def _width(header: Sequence[str]) -> int:
-    return max(at for at, text in enumerate(header, start=1) if text.strip())
-
-
 def _too_wide(number: int, cells: Sequence[str], width: int, file: str) -> list[Problem]:
     if not any(cell.strip() for cell in cells[width:]):
         return []
-    wanted = f"{width} cells, as in the heading; put text that holds commas in quote marks"
+    wanted = (
+        f"no more cells than the {width} of the heading; put text that holds commas in quote marks"
+    )
     at = next(at for at, cell in enumerate(cells) if at >= width and cell.strip())
     return [Problem(file, number, letter_of(at), cells[at].strip()[:60], wanted)]
 

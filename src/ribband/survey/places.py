@@ -5,6 +5,7 @@ Not checked here: spacing; `ribband.survey.check` reports it.
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -27,10 +28,11 @@ _SAME_MM = 1.0  # two positions of one frame may differ by this much
 def key_of(name: object) -> str:
     """Bring a frame's name to the form by which it is matched.
 
-    >>> key_of(" 12A ")
-    '12a'
+    >>> key_of(" 12A "), key_of("12.0")
+    ('12a', '12')
     """
-    return " ".join(str(name).split()).casefold()
+    plain = " ".join(str(name).split()).casefold()
+    return re.sub(r"^(\d+)\.0+$", r"\1", plain)
 
 
 @dataclass(frozen=True, slots=True)

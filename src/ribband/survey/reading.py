@@ -22,7 +22,10 @@ from ribband.survey.workbook import Sheet, read_workbook
 
 __all__ = ["read_forms", "write_forms"]
 
+Source = Callable[[], tuple[Form, tuple[Problem, ...]]]
+
 MOST_FILES = 200
+_TEXTS = {".csv", ".txt", ".tsv"}
 _OTHER_BOOKS = {".xls", ".ods", ".xlsm", ".xlsb", ".numbers"}
 _WANTED = "a folder of forms, an XLSX workbook or a CSV file"
 
@@ -38,10 +41,11 @@ def read_forms(path: Path) -> dict[str, Form]:
     problems: list[Problem] = []
     for source in _sources(path, problems):
         try:
-            form = source()
+            form, wrong = source()
         except InputError as error:
             problems += error.problems
             continue
+        problems += wrong
         if form.name in forms:
             other = forms[form.name].file
             problems.append(Problem(form.file, 0, "", f"{form.name} again", f"only {other}"))
@@ -73,7 +77,7 @@ def _problems_within(forms: Forms) -> tuple[Problem, ...]:
     return problems_of(forms)
 
 
-def _sources(path: Path, problems: list[Problem]) -> Iterator[Callable[[], Form]]:
+def _sources(path: Path, problems: list[Problem]) -> Iterator[Source]:
     if path.is_dir():
         files = sorted(file for file in path.iterdir() if file.is_file())
         if len(files) > MOST_FILES:
@@ -87,7 +91,7 @@ def _sources(path: Path, problems: list[Problem]) -> Iterator[Callable[[], Form]
         problems.append(Problem(path.name, 0, "", "nothing there", _WANTED))
     elif path.suffix.lower() == ".xlsx":
         yield from _in_book(path, problems)
-    elif path.suffix.lower() in {".csv", ".txt", ".tsv"}:
+    elif path.suffix.lower() in _TEXTS:
         yield lambda: _alone(path)
     else:
         problems.append(
@@ -95,13 +99,13 @@ def _sources(path: Path, problems: list[Problem]) -> Iterator[Callable[[], Form]
         )
 
 
-def _in_folder(file: Path, problems: list[Problem]) -> Iterator[Callable[[], Form]]:
+def _in_folder(file: Path, problems: list[Problem]) -> Iterator[Source]:
     kind = file.suffix.lower()
     if file.name.startswith((".", "~")):
         return
     if kind == ".xlsx":
         yield from _in_book(file, problems)
-    elif kind == ".csv":
+    elif kind == ".csv" or (kind in _TEXTS and heading(file.stem) in LAYOUTS):
         name = heading(file.stem)
         if name in LAYOUTS:
             yield lambda: read_csv(file, name)
@@ -112,7 +116,7 @@ def _in_folder(file: Path, problems: list[Problem]) -> Iterator[Callable[[], For
         problems.append(Problem(file.name, 0, "", f"a {kind} file", wanted))
 
 
-def _in_book(path: Path, problems: list[Problem]) -> Iterator[Callable[[], Form]]:
+def _in_book(path: Path, problems: list[Problem]) -> Iterator[Source]:
     sheets, wrong = read_workbook(path)
     problems += wrong
     for sheet in sheets:
@@ -123,7 +127,7 @@ def _in_book(path: Path, problems: list[Problem]) -> Iterator[Callable[[], Form]
             problems.append(_no_such_form(sheet.file, sheet.name))
 
 
-def _of_sheet(sheet: Sheet, name: str) -> Form:
+def _of_sheet(sheet: Sheet, name: str) -> tuple[Form, tuple[Problem, ...]]:
     return sheet.form(name)
 
 
@@ -134,14 +138,14 @@ def _no_such_form(file: str, name: str) -> Problem:
     return Problem(file, 0, "", name, wanted, near or "girths")
 
 
-def _alone(path: Path) -> Form:
+def _alone(path: Path) -> tuple[Form, tuple[Problem, ...]]:
     """Read one CSV; its name tells the form, or else its heading does."""
     if heading(path.stem) in LAYOUTS:
         return read_csv(path, heading(path.stem))
-    form = read_csv(path, "offsets")
+    form, wrong = read_csv(path, "offsets")
     fits = [name for name in LAYOUTS if not headings(replace(form, name=name))[1]]
-    if len(fits) > 1:
-        fits.remove("offsets") if "offsets" in fits else None
+    if len(fits) > 1 and "offsets" in fits:
+        fits.remove("offsets")
     if len(fits) != 1:
         raise InputError([_no_such_form(path.name, path.stem)])
-    return replace(form, name=fits[0])
+    return replace(form, name=fits[0]), wrong

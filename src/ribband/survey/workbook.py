@@ -39,8 +39,8 @@ class Sheet:
     lines: tuple[tuple[int, tuple[str, ...]], ...]
     file: str
 
-    def form(self, name: str) -> Form:
-        """Read the sheet as the form `name`; raises InputError as `sheet_to_form` does."""
+    def form(self, name: str) -> tuple[Form, tuple[Problem, ...]]:
+        """Read the sheet as the form `name`, as `sheet_to_form` does."""
         return sheet_to_form(self.lines, name, self.file)
 
 
