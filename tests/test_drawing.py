@@ -5,6 +5,7 @@ from __future__ import annotations
 import ctypes
 import math
 import re
+from itertools import pairwise
 from pathlib import Path
 from xml.etree import ElementTree as ET
 
@@ -15,9 +16,12 @@ import pypdfium2.raw as raw
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from reportlab.pdfbase.pdfmetrics import stringWidth
+from reportlab.pdfgen.canvas import Canvas
 from scipy.interpolate import CubicSpline
 
 from ribband.drawing import dxf, pdf, scales, svg
+from ribband.drawing.fonts import register
 from ribband.drawing.labels import Labels, spread, text_box
 from ribband.drawing.layout import Air, Drawing, Sign, fitted, lay_on, room_on, windows
 from ribband.drawing.lettering import size_mm, width_mm, wrap
@@ -68,7 +72,7 @@ def test_a_curve_is_the_cubic_spline_through_its_points() -> None:
     chord = np.concatenate([[0], np.cumsum(np.linalg.norm(np.diff(at, axis=0), axis=1))])
     wanted = CubicSpline(chord, at)
     ours = np.array(CURVE.points(8))
-    t = np.concatenate([np.linspace(a, b, 9)[1:] for a, b in zip(chord[:-1], chord[1:])])
+    t = np.concatenate([np.linspace(a, b, 9)[1:] for a, b in pairwise(chord)])
     assert np.abs(ours[1:] - wanted(t)).max() < 1e-9
 
 
@@ -142,9 +146,6 @@ def test_a_scale_bar_is_true() -> None:
 
 
 def test_lettering_is_as_wide_as_the_pdf_library_says() -> None:
-    from reportlab.pdfbase.pdfmetrics import stringWidth
-
-    from ribband.drawing.fonts import register
 
     register()
     for face in ("Sans", "Serif-Semibold"):
@@ -175,7 +176,7 @@ def test_placed_labels_never_meet(spots: list[tuple[float, float]]) -> None:
 def test_spread_labels_keep_their_gap_and_their_mean(wanted: list[float]) -> None:
     wanted = sorted(wanted)
     moved = spread(wanted, 3.0)
-    assert all(b - a >= 3.0 - 1e-9 for a, b in zip(moved[:-1], moved[1:]))
+    assert all(b - a >= 3.0 - 1e-9 for a, b in pairwise(moved))
     assert sum(moved) == pytest.approx(sum(wanted), abs=1e-6)
 
 
@@ -194,7 +195,7 @@ def test_windows_cover_and_overlap(
     assert all(p.width <= width + 1e-6 and p.height <= height + 1e-6 for p in parts)
     lefts = sorted({(p.left, p.right) for p in parts})
     assert (lefts[0][0], lefts[-1][1]) == pytest.approx((whole.left, whole.right))
-    for a, b in zip(lefts[:-1], lefts[1:]):
+    for a, b in pairwise(lefts):
         assert a[1] - b[0] == pytest.approx(lap, abs=1e-6)
 
 
@@ -384,7 +385,6 @@ def test_pdf_of_many_sheets(tmp_path: Path) -> None:
 
 
 def test_a_sheet_goes_into_a_rectangle_of_somebody_elses_page(tmp_path: Path) -> None:
-    from reportlab.pdfgen.canvas import Canvas
 
     sheet = a_sheet()
     canvas = Canvas(str(tmp_path / "book.pdf"), pagesize=(210 * pdf.MM, 297 * pdf.MM), invariant=1)

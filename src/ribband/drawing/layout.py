@@ -275,9 +275,8 @@ def _paragraphs(
     for sign in signs:
         for k, line in enumerate(wrap(sign.says, room - 11.0, _NOTE)):
             legend.append((None if k else sign, f"\t{line}"))
-    told: list[tuple[_Line, ...]] = []
-    for note in notes:
-        told.append(tuple((None, line) for line in wrap(note, room, _NOTE)))
+    wrapped = (wrap(note, room, _NOTE) for note in notes)
+    told: list[tuple[_Line, ...]] = [tuple((None, line) for line in w) for w in wrapped]
     return [tuple(legend), *told] if legend else told
 
 

@@ -82,14 +82,19 @@ def expansion(
     flat = laid_flat(hull, -1 if setting.side == "starboard" else 1)
     notes = (*_notes(hull, lining, layout), *rule_words)
     signs = tuple(_signs(hull, lining, layout))
-    room = room_on(setting.page, (*notes, "x" * 60), signs)
+    room = room_on(setting.page, (*notes, *_omitted(99, 99)), signs)
     air = _air(lining, flat)
     scale = fitted(flat.box, air, room, unit, setting.scale)
     up = _girth_scale(flat.box, room, scale, unit, setting)
     work = _Work(hull, lining, flat, bands(flat, lining), Board(scale, up), unit)
-    left_off = _draw(work, layout, planks, setting.side)
+    named, figured = _draw(work, layout, planks, setting.side)
     drawing = Drawing(
-        "expansion", tuple(work.board.items), flat.box, air, (*notes, *_omitted(left_off)), signs
+        "expansion",
+        tuple(work.board.items),
+        flat.box,
+        air,
+        (*notes, *_omitted(named, figured)),
+        signs,
     )
     side = f"{setting.side}, seen from outboard"
     title = titled(hull, "Planking expansion", setting, side)
@@ -99,8 +104,10 @@ def expansion(
     )  # fmt: skip
 
 
-def _draw(work: _Work, layout: Layout | None, planks: PlankList | None, side: str) -> int:
-    """Draw everything; returns how many plank names found no room."""
+def _draw(
+    work: _Work, layout: Layout | None, planks: PlankList | None, side: str
+) -> tuple[int, int]:
+    """Draw everything; returns how many plank names and width figures found no room."""
     _frames(work)
     _edges(work)
     _hood_ends(work)
@@ -110,8 +117,9 @@ def _draw(work: _Work, layout: Layout | None, planks: PlankList | None, side: st
         _butt(work, butt)
     for a, b in _tight(work, butts):
         _distance(work, a, b)
-    _width_figures(work)
-    return sum(not named for named in _plank_names(work, butts, planks, side)) if layout else 0
+    figures = sum(not drawn for drawn in _width_figures(work))
+    names = _plank_names(work, butts, planks, side) if layout else ()
+    return sum(not drawn for drawn in names), figures
 
 
 def _air(lining: Lining, flat: Flat) -> Air:
@@ -163,10 +171,11 @@ def _count(hull: Hull) -> int:
     return sum(not doubt.decision for doubt in hull.doubts)
 
 
-def _omitted(left_off: int) -> tuple[str, ...]:
-    if not left_off:
-        return ()
-    return (f"Plank names that found no room: {left_off}; see the plank list.",)
+def _omitted(names: int, figures: int) -> Iterator[str]:
+    if names:
+        yield f"Plank names that found no room: {names}; see the plank list."
+    if figures:
+        yield f"Width figures that found no room: {figures}; see the table of widths."
 
 
 def _example(hull: Hull) -> str:
@@ -383,7 +392,7 @@ def _distance(work: _Work, a: Butt, b: Butt) -> None:
         board.draw(Dimension("distances", (xa, ya), (xb, yb), says, _LEAST_HEIGHT))
 
 
-def _width_figures(work: _Work) -> None:
+def _width_figures(work: _Work) -> Iterator[bool]:
     """Figure the widths on frames about 24 mm apart, breaking the frame's line."""
     flat, board = work.flat, work.board
     last = -math.inf
@@ -394,13 +403,14 @@ def _width_figures(work: _Work) -> None:
             continue
         last = px
         for row, band in enumerate(work.bands):
-            _width_figure(work, row, band, i + 1)
+            yield _width_figure(work, row, band, i + 1)
 
 
-def _width_figure(work: _Work, row: int, band: Band, column: int) -> None:
+def _width_figure(work: _Work, row: int, band: Band, column: int) -> bool:
+    """Figure one width; False if there is one but no room for it."""
     width = float(work.lining.width_mm[row, column])
     if not np.isfinite(width):
-        return
+        return True
     x = float(work.flat.x_mm[column - 1])
     says = format_bare(width, work.unit)
     half = width_mm(says, _LEAST_HEIGHT) / 2
@@ -411,7 +421,7 @@ def _width_figure(work: _Work, row: int, band: Band, column: int) -> None:
         low, high = _clear(band, at, half / work.board.scale)
         if (high - low) * work.board.scale_up >= _LEAST_HEIGHT + 0.8:
             places.append(work.board.paper((at, (low + high) / 2)))
-    work.board.place(text, places)
+    return work.board.place(text, places)
 
 
 def _clear(band: Band, x: float, half: float) -> tuple[float, float]:
