@@ -153,7 +153,8 @@ def _planks(bench: Bench, tell: Tell) -> Made:
     planks: PlankList = stage.list_planks(
         bench.hull, bench.lining, ways, layout, rules, species, other
     )
-    return Made(planks, planks.findings)
+    found = stage.check(bench.hull, bench.lining, ways, layout, planks, other)
+    return Made(planks, _joined(planks.findings, found))
 
 
 def _joined(*groups: Sequence[Finding]) -> tuple[Finding, ...]:
