@@ -163,7 +163,7 @@ def _spaces(ways: Ways, landing: Ints, fore: Ints, aft: Ints, whose: Ints) -> Fl
     here = ways.rank >= 0
     first = here.argmax(axis=1)[whose]
     last = (here.shape[1] - 1 - here[:, ::-1].argmax(axis=1))[whose]
-    at = np.append(landing, 0)
+    at = np.append(landing, [0, 0])  # so that -1 and -2, the ends, may be looked up
     begins = np.where(fore >= 0, at[fore], first)
     ends = np.where(aft >= 0, at[aft], last)
     return np.asarray((ends - begins) / 2)

@@ -30,6 +30,7 @@ __all__ = [
     "part_of",
     "stock_in_hand",
     "ways",
+    "with_wishes",
 ]
 
 TOUCH_MM = 0.1  # lengths closer than this count as equal: no tape reads finer
@@ -67,7 +68,7 @@ def ways(
         stock_count=stock[1] if stock else None,
         unit=hull.particulars.unit,
     )
-    return _with_wishes(bare, wishes)
+    return with_wishes(bare, wishes)
 
 
 def other_side(ways: Ways, rules: ButtRules, layout: Layout) -> Ways:
@@ -169,7 +170,13 @@ def _open(along: Floats, length: Floats, rules: ButtRules) -> NDArray[np.bool_]:
     return np.asarray(clear & inside & kind)
 
 
-def _with_wishes(ways: Ways, wishes: Sequence[ButtWish]) -> Ways:
+def with_wishes(ways: Ways, wishes: Sequence[ButtWish]) -> Ways:
+    """Put wishes into a problem: stretches closed and butts fixed.
+
+    Raises
+    ------
+    InputError : as `ways`
+    """
     problems = [p for wish in wishes for p in _wrong(ways, wish)]
     if problems:
         raise InputError(problems)

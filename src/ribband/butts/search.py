@@ -172,7 +172,7 @@ class Search:
             if self.nearest is None or faults < self.nearest.score[0]:
                 self.nearest = Found(self.laid[:-1].copy(), (float(faults),), sweep)
             self._dearer(pairs)
-        if without or self.scarce.any():
+        if sweep % 5 == 0 and (without or self.scarce.any()):
             self._price_stock(planks)
 
     def _clashing(self) -> tuple[Ints, ...]:
@@ -210,7 +210,7 @@ class Search:
         over = (every[:, None] > self.yields[None] + TOUCH_MM).sum(axis=0)
         have = np.concatenate([np.cumsum(self.counts[::-1])[::-1][1:], [0.0]])
         short = over - have
-        self.scarce = np.maximum(self.scarce + 0.02 * np.clip(short, -2, 5), 0.0)
+        self.scarce = np.maximum(self.scarce + 0.04 * np.clip(short, -2, 5), 0.0)
         costs = _costs(self.t, self.prices, self.yields, self.scarce)
         for relay in self.relays:
             relay.price(costs)

@@ -138,7 +138,7 @@ def _least_crowd(t: Tables, best: Found, bound: int, rules: ButtRules) -> float:
     butts = float(best.score[0])
     if butts > bound:
         return 0.0
-    return max(0.0, float(best.score[0]) - rules.per_frame * t.open.shape[1])
+    return max(0.0, butts - rules.per_frame * len(t.columns))
 
 
 def _goals(t: Tables, best: Found, bound: int, rules: ButtRules) -> tuple[Goal, ...]:

@@ -1,0 +1,379 @@
+"""Butts: laying, proof, reasons, wishes and stock."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import combinations, product
+from time import perf_counter
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from made_ways import VESSELS, Vessel, made_ways, rules_for
+from ribband.butts import (
+    Butt,
+    ButtRules,
+    ButtWish,
+    Layout,
+    Ways,
+    check,
+    check_sides,
+    clashes,
+    lay,
+    other_side,
+    read_stock,
+    read_wishes,
+    rule_sets,
+    shown,
+)
+from ribband.butts.problem import with_wishes
+from ribband.errors import InputError
+from ribband.rulebook import with_values
+from ribband.survey.rows import Row
+
+SMALL = Vessel(4, 14, 600.0, 4000.0)
+
+
+def faults(ways: Ways, rules: ButtRules, layout: Layout) -> list[str]:
+    return [str(f) for f in check(ways, rules, layout) if f.severity == "fault"]
+
+
+def count(layout: Layout) -> float:
+    return layout.goals[1].value
+
+
+def bare(butts: tuple[Butt, ...]) -> Layout:
+    return Layout(butts, True, (), 0.0, 0)
+
+
+# ---- the fewest butts, against a naive search -------------------------------------------------
+
+
+def naive_fewest(ways: Ways, rules: ButtRules) -> int | None:
+    """Try every set of butts of every strake, strake by strake, straight from the checker."""
+    choices = []
+    for s in range(len(ways.strakes)):
+        places = np.flatnonzero(ways.open[s])
+        alone = []
+        for k in range(4):
+            for at in combinations(places, k):
+                row = tuple(Butt(s, int(j)) for j in at)
+                if not [b for b in clashes(ways, rules, bare(row)) if b.strake == s]:
+                    alone.append(row)
+        choices.append(alone)
+    best: dict[tuple[tuple[Butt, ...], ...], int] = {(): 0}
+    for row in choices:  # keep the fewest for every layout of the last three strakes
+        after: dict[tuple[tuple[Butt, ...], ...], int] = {}
+        for (before, so_far), mine in product(best.items(), row):
+            near = [b for r in before for b in r]
+            pairs = [b for b in clashes(ways, rules, bare((*near, *mine))) if len(b.butts) == 2]
+            if any(b.butts[0].strake != b.butts[1].strake for b in pairs):
+                continue
+            key = (*before, mine)[-3:]
+            after[key] = min(after.get(key, 99), so_far + len(mine))
+        best = after
+    return min(best.values(), default=None)
+
+
+@pytest.mark.parametrize("adjacent", [2, 3])
+@pytest.mark.parametrize("passing", [1, 3])
+@pytest.mark.parametrize("greatest", [3300.0, 4300.0])
+def test_fewest_agrees_with_a_naive_search(adjacent: int, passing: int, greatest: float) -> None:
+    rules = ButtRules(
+        adjacent_spaces=adjacent,
+        passing=passing,
+        greatest_plank_mm=greatest,
+        least_plank_mm=1800.0,
+        hood_mm=1200.0,
+    )
+    ways = made_ways(Vessel(3, 12, 600.0, greatest), rules)
+    layout = lay(ways, rules)
+    naive = naive_fewest(ways, rules)
+    assert layout.feasible == (naive is not None)
+    if naive is not None:
+        assert count(layout) == naive
+        assert layout.goals[1].proved
+
+
+# ---- every layout keeps the rules -------------------------------------------------------------
+
+
+@st.composite
+def problems(draw: st.DrawFn) -> tuple[Ways, ButtRules]:
+    vessel = Vessel(
+        strakes=draw(st.integers(2, 8)),
+        frames=draw(st.integers(10, 24)),
+        space_mm=draw(st.sampled_from([300.0, 450.0])),
+        greatest_mm=0.0,
+    )
+    rules = ButtRules(
+        adjacent_spaces=draw(st.integers(0, 5)),
+        adjacent_mm=draw(st.sampled_from([0.0, 1200.0])),
+        between_spaces=draw(st.integers(0, 2)),
+        passing=draw(st.integers(0, 3)),
+        landings=draw(st.sampled_from(["frames", "blocks", "both"])),
+        least_plank_mm=draw(st.sampled_from([600.0, 1200.0])),
+        least_plank_spaces=draw(st.integers(0, 4)),
+        greatest_plank_mm=draw(st.sampled_from([2600.0, 3900.0])),
+        hood_mm=draw(st.sampled_from([0.0, 700.0])),
+    )
+    return made_ways(vessel, rules, stealers=draw(st.integers(0, 1))), rules
+
+
+@settings(max_examples=15, deadline=None)
+@given(problems())
+def test_a_layout_keeps_every_rule_or_says_that_none_fits(problem: tuple[Ways, ButtRules]) -> None:
+    ways, rules = problem
+    layout = lay(ways, rules, seconds=5.0)
+    if layout.feasible:
+        assert faults(ways, rules, layout) == []
+        assert layout.goals[1].bound <= count(layout)
+    else:
+        assert layout.clashes
+
+
+@settings(max_examples=8, deadline=None)
+@given(problems(), st.sampled_from(["adjacent_spaces", "passing", "least_plank_spaces"]))
+def test_tightening_a_rule_never_lowers_the_count(
+    problem: tuple[Ways, ButtRules], rule: str
+) -> None:
+    ways, rules = problem
+    tighter = replace(rules, **{rule: getattr(rules, rule) + 1})
+    easy, hard = lay(ways, rules, seconds=5.0), lay(ways, tighter, seconds=5.0)
+    if hard.feasible and easy.feasible and easy.goals[1].proved:
+        assert count(easy) <= count(hard)
+    assert easy.feasible or not hard.feasible
+
+
+def test_the_same_seed_gives_the_same_layout() -> None:
+    vessel = VESSELS["12 x 35"]
+    ways = made_ways(vessel, rules_for(vessel))
+    one, two = (lay(ways, rules_for(vessel), seed=3) for _ in range(2))
+    assert one.butts == two.butts
+    assert one.goals == two.goals
+
+
+@pytest.mark.parametrize("name", rule_sets())
+def test_every_rule_set_can_be_laid(name: str) -> None:
+    rules = rule_sets()[name]
+    ways = made_ways(Vessel(10, 40, 400.0, 0.0), rules)
+    layout = lay(ways, rules)
+    assert layout.feasible
+    assert faults(ways, rules, layout) == []
+    assert layout.goals[1].proved
+
+
+def test_stealers_touch_only_where_they_are() -> None:
+    rules = ButtRules()
+    ways = made_ways(Vessel(8, 40, 400.0, 0.0), rules, stealers=1)
+    stealer = ways.strakes.index("3s")
+    aft, fore = 60, 20
+    assert ways.rank[stealer, fore] == -1
+    below, above = stealer - 1, stealer + 1
+
+    def codes(*butts: Butt) -> set[str]:
+        return {b.code for b in clashes(ways, rules, bare(butts)) if len(b.butts) == 2}
+
+    assert "B001" in codes(Butt(below, fore), Butt(above, fore + 2))
+    assert "B001" not in codes(Butt(below, aft), Butt(above, aft + 2))
+    assert "B001" in codes(Butt(below, aft), Butt(stealer, aft + 2))
+
+
+# ---- wishes, stock, sides ---------------------------------------------------------------------
+
+
+def test_fixed_butts_stand_and_forbidden_stretches_stay_empty() -> None:
+    vessel = VESSELS["12 x 35"]
+    rules = rules_for(vessel)
+    wishes = [
+        ButtWish("fix", "6", "15"),
+        ButtWish("forbid", "", "20", "22", reason="engine beds"),
+    ]
+    ways = with_wishes(made_ways(vessel, rules), wishes)
+    layout = lay(ways, rules)
+    assert layout.feasible
+    assert faults(ways, rules, layout) == []
+    assert Butt(5, 28, fixed=True) in layout.butts
+    assert not [b for b in layout.butts if 38 <= b.landing <= 42]
+    moved = tuple(b for b in layout.butts if not b.fixed)
+    said = faults(ways, rules, bare((*moved, Butt(0, 40))))
+    assert any("B008" in f for f in said)
+    assert any("engine beds" in f for f in said)
+
+
+def test_a_moved_butt_is_laid_round_in_place() -> None:
+    vessel = VESSELS["12 x 35"]
+    rules = rules_for(vessel)
+    ways = made_ways(vessel, rules)
+    first = lay(ways, rules)
+    moved = next(b for b in first.butts if b.strake == 6)
+    pinned = replace(ways, fixed=(Butt(6, moved.landing + 2, fixed=True),))
+    again = lay(pinned, rules, start=first)
+    assert again.feasible
+    assert Butt(6, moved.landing + 2, fixed=True) in again.butts
+    same = set(first.butts) & set(again.butts)
+    assert len(same) >= len(first.butts) / 2  # most stay where they were
+
+
+def test_stock_limits_lengths_and_counts() -> None:
+    vessel = VESSELS["12 x 35"]
+    rules = rules_for(vessel)
+    ways = made_ways(vessel, rules)
+    few = replace(ways, stock_mm=np.array([5000.0, 7000.0]), stock_count=np.array([-1, 6]))
+    layout = lay(few, rules)
+    assert layout.feasible
+    assert faults(few, rules, layout) == []
+    free = lay(replace(few, stock_count=np.array([-1, -1])), rules)
+    assert count(layout) > count(free)
+    assert any("B009" in f for f in faults(few, rules, free))
+
+
+def test_staggered_sides_keep_their_distance() -> None:
+    rules = with_values(rule_sets()["lloyds-composite-1891"], {"side_spaces": 2})
+    port_ways = made_ways(Vessel(10, 40, 400.0, 0.0), rules)
+    port = lay(port_ways, rules)
+    ways = other_side(port_ways, rules, port)
+    starboard = lay(ways, rules)
+    assert starboard.feasible
+    assert check_sides(port_ways, rules, port, starboard) == ()
+    for a, b in product(port.butts, starboard.butts):
+        assert a.strake != b.strake or abs(a.landing - b.landing) >= 4
+    assert check_sides(port_ways, rules, port, port)
+
+
+def test_forms_say_every_wrong_cell() -> None:
+    with pytest.raises(InputError) as told:
+        read_wishes(
+            [
+                Row({"wish": "fixx", "strake": "6", "frame": "12"}, "butts.csv", 2),
+                Row({"wish": "fix", "strake": None, "frame": None}, "butts.csv", 3),
+            ]
+        )
+    assert [(p.row, p.column) for p in told.value.problems] == [
+        (2, "wish"),
+        (3, "frame"),
+        (3, "strake"),
+    ]
+    with pytest.raises(InputError):
+        read_stock([Row({"length": None, "count": 2}, "stock.csv", 2)])
+        rows = ((6000.0, 2), (5000.0, 1), (6000.0, 3))
+    lengths, counts = read_stock([Row({"length": a, "count": c}, "stock.csv", 2) for a, c in rows])
+    assert lengths.tolist() == [5000.0, 6000.0]
+    assert counts.tolist() == [1, 5]
+
+
+def test_wishes_must_name_what_is_there() -> None:
+    ways = made_ways(SMALL, rules_for(SMALL))
+    with pytest.raises(InputError) as told:
+        with_wishes(ways, [ButtWish("fix", "9", "3"), ButtWish("forbid", "", "77", "3")])
+    assert {p.column for p in told.value.problems} == {"strake", "frame"}
+
+
+def test_rules_changed_for_the_job_say_so() -> None:
+    rules = with_values(rule_sets()["lake-1866"], {"passing": 2})
+    by_name = {r.name: r for r in shown(rules)}
+    assert by_name["passing"].source == ""
+    assert "Changed for this job" in by_name["passing"].says
+    assert by_name["adjacent_mm"].source == "lake-underwriters-1866"
+    with pytest.raises(InputError):
+        with_values(rules, {"landings": "everywhere"})
+    with pytest.raises(InputError):
+        with_values(rules, {"greatest_plank_mm": 400.0})
+
+
+# ---- when nothing fits ------------------------------------------------------------------------
+
+
+def told(*wishes: ButtWish, **changes: object) -> Layout:
+    vessel = VESSELS["12 x 35"]
+    rules = rules_for(vessel, **changes)
+    layout = lay(with_wishes(made_ways(vessel, rules), wishes), rules)
+    assert not layout.feasible
+    assert layout.butts  # the best attempt is shown
+    return layout
+
+
+def test_a_strake_that_cannot_reach_says_so() -> None:
+    layout = told(ButtWish("forbid", "6", "5", "25", reason="engine beds"))
+    assert layout.clashes[0].startswith("strake 6 has no place to butt from frame 4 to frame 26")
+    assert any("engine beds" in line for line in layout.clashes)
+    assert {r.rule for r in layout.reliefs} == {"greatest_plank_mm", "stretch"}
+
+
+def test_two_strakes_that_must_butt_together_are_named() -> None:
+    shut = [
+        ButtWish("forbid", s, a, b, reason="tank")
+        for s in ("6", "7")
+        for a, b in (("5", "15"), ("20", "30"))
+    ]
+    layout = told(*shut)
+    assert layout.clashes[0].startswith("strakes 6 and 7 must both butt between frames 16 and 19")
+    assert "adjacent_spaces" in {r.rule for r in layout.reliefs}
+
+
+def test_fixed_butts_that_clash_are_a_least_set() -> None:
+    layout = told(
+        ButtWish("fix", "6", "15"), ButtWish("fix", "7", "16"), ButtWish("fix", "1", "12")
+    )
+    assert (
+        len(layout.clashes) == 4
+    )  # what, the rule, and the two fixed butts; strake 1 is not in it
+    assert not any("strake 1 " in line for line in layout.clashes)
+
+
+def test_giving_up_any_one_of_a_least_set_is_enough() -> None:
+    vessel = VESSELS["12 x 35"]
+    rules = rules_for(vessel)
+    ways = with_wishes(
+        made_ways(vessel, rules), [ButtWish("fix", "6", "15"), ButtWish("fix", "7", "16")]
+    )
+    for fixed in ways.fixed:
+        assert lay(replace(ways, fixed=(fixed,)), rules).feasible
+    assert lay(ways, replace(rules, adjacent_spaces=1)).feasible
+    assert not lay(ways, replace(rules, adjacent_spaces=2)).feasible
+
+
+# ---- the checker and speed --------------------------------------------------------------------
+
+
+def naive_pairs(ways: Ways, rules: ButtRules, layout: Layout) -> set[tuple[int, int, int, int]]:
+    """Loop over pairs: the house rule in so many words, on a vessel with no stealers."""
+    wrong = set()
+    for a, b in combinations(sorted(layout.butts), 2):
+        apart, gap = b.strake - a.strake, abs(a.landing - b.landing) / 2
+        adjacent = apart == 1 and gap < rules.adjacent_spaces
+        same = apart and gap == 0 and apart - 1 < rules.passing
+        if adjacent or same:
+            wrong.add((a.strake, a.landing, b.strake, b.landing))
+    return wrong
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.sets(st.tuples(st.integers(0, 11), st.integers(4, 28)), max_size=40))
+def test_the_quick_check_agrees_with_loops(at: set[tuple[int, int]]) -> None:
+    vessel = VESSELS["12 x 35"]
+    rules = rules_for(vessel)
+    ways = made_ways(vessel, rules)
+    layout = bare(tuple(Butt(s, 2 * i) for s, i in at))
+    quick = {
+        (b.butts[0].strake, b.butts[0].landing, b.butts[1].strake, b.butts[1].landing)
+        for b in clashes(ways, rules, layout)
+        if b.code in {"B001", "B003"}
+    }
+    assert quick == naive_pairs(ways, rules, layout)
+
+
+def test_check_is_quick() -> None:
+    vessel = VESSELS["25 x 60"]
+    rules = rules_for(vessel)
+    ways = made_ways(vessel, rules)
+    layout = lay(ways, rules, seconds=10.0)
+
+    def once() -> float:
+        begun = perf_counter()
+        clashes(ways, rules, layout)
+        return perf_counter() - begun
+
+    assert min(once() for _ in range(30)) < 0.002  # 0.3 ms on an idle machine
