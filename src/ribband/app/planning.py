@@ -20,7 +20,7 @@ from ribband.store import JobFile, Revision, inputs_hash
 from ribband.units import format_area, format_length, format_volume, format_weight
 
 if TYPE_CHECKING:
-    from ribband.butts.model import Layout
+    from ribband.butts.model import Goal, Layout
     from ribband.hull.model import Hull
     from ribband.lining.model import Lining
     from ribband.planks.model import PlankList
@@ -147,14 +147,16 @@ def _lining_lines(lining: Lining, unit: str) -> list[Line]:
 
 
 def _butt_lines(layout: Layout) -> list[Line]:
-    remark = ""
-    if layout.goals:
-        goal = layout.goals[0]
-        proved = "proved least" if goal.proved else f"not proved: at least {goal.bound:g} needed"
-        remark = f"{goal.name}: {goal.value:g}, {proved}"
+    remark = next((_proved(goal) for goal in layout.goals if goal.name == "butts"), "")
     if not layout.feasible:
         remark = "NO LAYOUT FITS THE RULES; the best attempt is shown. " + remark
-    return [Line("butts", str(len(layout.butts)), remark)]
+    return [Line("butts a side", str(len(layout.butts)), remark)]
+
+
+def _proved(goal: Goal) -> str:
+    if goal.proved:
+        return "proved the fewest"
+    return f"at least {goal.bound:g} are needed; the gap of {goal.value - goal.bound:g} is open"
 
 
 def _plank_lines(planks: PlankList, unit: str) -> list[Line]:
