@@ -19,6 +19,7 @@ from ribband.store import JobFile
 __all__ = ["Everything", "everything", "found", "is_job", "job_in", "told"]
 
 PLANNING = 0.6  # of the time; the rest is paper
+PRINTED = {"ticks": ("pdf",)}  # dozens of full-size sheets: one file to print them from
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +121,7 @@ def _drawings(planned: Planned, folder: Path, paper: Paper, tell: Tell) -> tuple
     paths: list[Path] = []
     for n, name in enumerate(names):
         tell(PLANNING + 0.05 + 0.25 * n / len(names), f"drawing the {name}")
-        paths += draw(planned, name, folder, paper, FORMATS)
+        paths += draw(planned, name, folder, paper, PRINTED.get(name, FORMATS))
     return tuple(paths)
 
 
