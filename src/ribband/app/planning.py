@@ -164,8 +164,8 @@ def _plank_lines(planks: PlankList, unit: str) -> list[Line]:
     kg = "" if total.rough_kg is None else f"{format_weight(total.rough_kg, unit)} as bought"
     return [
         Line("planks", str(total.planks)),
-        Line("area", format_area(total.area_m2, unit), "net, outside face"),
-        Line("timber", format_volume(total.rough_m3, unit), "net of the shapes, rough thickness"),
+        Line("area", format_area(total.area_m2, unit), "net, the face on the frames"),
+        Line("timber", format_volume(total.rough_m3, unit), "with allowances, rough thickness"),
         *([Line("weight", kg, "not counting waste")] if kg else []),
     ]
 
