@@ -157,8 +157,9 @@ def test_planking_is_deducted_square_to_the_surface() -> None:
     hull = fit(over)
     inner = (hull.frames.x_mm > 1500) & (hull.frames.x_mm < 15500)
     true = FormulaSurface(by_girth(launch_shape()))
-    points = hull.frames.xyz[inner][:, ::8].reshape(-1, 3)
-    assert np.abs(distances(true, points)).max() < 1.0
+    # the formula's keel has no normal of its own (its curvature there is infinite): start above
+    points = hull.frames.xyz[inner][:, 2::6].reshape(-1, 3)
+    assert np.abs(distances(true, points)).max() < 0.2
 
 
 def test_two_sides_are_compared_and_the_mean_is_planned_on() -> None:

@@ -119,13 +119,14 @@ def _penalty(along_basis: Basis, across_basis: Basis) -> Any:
 
 
 def start_feet(
-    edges: Edges, points: Floats, stations: Floats, frame: Frame
+    edges: Edges, points: Floats, stations: NDArray[np.intp], frame: Frame
 ) -> tuple[Floats, Floats]:
     """Guess u, v (m,) of readings (m, 3): v from the length along the section, u from x."""
     u, v = np.empty(len(points)), np.empty(len(points))
     keel_x, sheer_x = edges.keel[:, 0], edges.sheer[:, 0]
-    for x in np.unique(stations):
-        rows = np.flatnonzero(stations == x)
+    for station in np.unique(stations):
+        rows = np.flatnonzero(stations == station)
+        x = float(points[rows, 0].mean())
         low = 0.0
         foot = fill(np.array([x]), np.maximum.accumulate(keel_x), edges.keel)[0]
         if edges.has_stem and x < keel_x[0]:

@@ -29,10 +29,12 @@ class Points:
     way: Floats
     use: Floats
 
-    def at(self, rows: NDArray[np.bool_]) -> Points:
-        """Give some of the rows."""
-        kept = tuple(r for r, keep in zip(self.readings, rows, strict=True) if keep)
-        return Points(kept, self.xyz[rows], self.way[rows], self.use[rows])
+    @property
+    def stations(self) -> NDArray[np.intp]:
+        """Which station each row belongs to, counted aft, (m,)."""
+        names = [r.station for r in self.readings]
+        order = {name: k for k, name in enumerate(dict.fromkeys(names))}
+        return np.array([order[name] for name in names], np.intp)
 
 
 @dataclass(frozen=True, eq=False)
@@ -92,11 +94,13 @@ def weight_of(reading: Reading, said: dict[str, Decision]) -> float:
 
 
 def points_of(readings: Iterable[Reading], said: dict[str, Decision]) -> Points:
-    """Gather the surface readings, fore to aft and from the rabbet up."""
-    chosen = sorted(
-        (r for r in readings if r.role == "surface"),
-        key=lambda r: (r.x_mm if r.measured != "xyz" else _station_x(r), r.z_mm + r.y_mm),
-    )
+    """Gather the surface readings, station by station aft and from the rabbet up."""
+    chosen = [r for r in readings if r.role == "surface"]
+    at: dict[str, list[float]] = {}
+    for r in chosen:
+        at.setdefault(r.station, []).append(r.x_mm)
+    place = {station: sum(x) / len(x) for station, x in at.items()}
+    chosen.sort(key=lambda r: (place[r.station], r.station, r.z_mm + r.y_mm))
     xyz = np.array([(r.x_mm, r.y_mm, r.z_mm) for r in chosen], float).reshape(-1, 3)
     way = np.array([direction(r) for r in chosen], float).reshape(-1, 3)
     return Points(tuple(chosen), xyz, way, np.array([weight_of(r, said) for r in chosen], float))
@@ -136,7 +140,3 @@ def _joined(
         by_y,
         by_z,
     )
-
-
-def _station_x(reading: Reading) -> float:
-    return round(reading.x_mm, -1)

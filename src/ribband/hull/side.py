@@ -109,7 +109,7 @@ def _fitted(
 ) -> tuple[Frame, Patch, LeaveOut]:
     along_pieces, across_pieces = _pieces(points)
     frame = frame_of(edges, even_basis(along_pieces), even_basis(across_pieces))
-    feet = start_feet(edges, points.xyz, points.xyz[:, 0], frame)
+    feet = start_feet(edges, points.xyz, points.stations, frame)
     use = points.use
     patch = fit_patch(frame, points.xyz, use, feet, rules.sliding)
     trial = _trial(frame, patch, points, use, sure)

@@ -7,6 +7,7 @@ are parallel and no normal exists; there it is taken a hair inside the corner.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -32,7 +33,7 @@ class SplineSurface:
 
     def normal(self, u: ArrayLike, v: ArrayLike) -> Floats:
         """Give unit normals (..., 3), outward."""
-        by_u, by_v = self.tensor.many(*_off_corner(u, v), _SECOND[:2])
+        by_u, by_v = self.tensor.many(*self._off_corner(u, v), _SECOND[:2])
         return _unit(np.cross(by_v, by_u))
 
     def curvatures(self, u: ArrayLike, v: ArrayLike) -> tuple[Floats, Floats]:
@@ -47,10 +48,26 @@ class SplineSurface:
 
     def forms(self, u: ArrayLike, v: ArrayLike) -> tuple[Floats, Floats]:
         """Give the first and second forms, each (3, ...): uu, uv, vv; second positive if round."""
-        a, b, aa, ab, bb = self.tensor.many(*_off_corner(u, v), _SECOND)
+        a, b, aa, ab, bb = self.tensor.many(*self._off_corner(u, v), _SECOND)
         n = _unit(np.cross(b, a))
         first = np.stack([_dot(a, a), _dot(a, b), _dot(b, b)])
         return first, -np.stack([_dot(aa, n), _dot(ab, n), _dot(bb, n)])
+
+    @cached_property
+    def _smooth_corner(self) -> bool:
+        """True where keel and stem run into each other at u = v = 0, so that no normal exists."""
+        a, b = self.tensor.many(0.0, 0.0, _SECOND[:2])
+        return bool(
+            np.linalg.norm(np.cross(a, b)) < 0.2 * np.linalg.norm(a) * np.linalg.norm(b)
+        )
+
+    def _off_corner(self, u: ArrayLike, v: ArrayLike) -> tuple[Floats, Floats]:
+        """Step a hair inside at such a corner."""
+        u, v = np.broadcast_arrays(np.asarray(u, float), np.asarray(v, float))
+        if not self._smooth_corner:
+            return u, v
+        near = (u < _HAIR) & (v < _HAIR)
+        return np.where(near, np.maximum(u, _HAIR), u), np.where(near, np.maximum(v, _HAIR), v)
 
 
 @dataclass(frozen=True, eq=False)
@@ -145,13 +162,6 @@ def _bounded_step(
     step_u = np.where(held_u, 0.0, np.clip(step_u, -0.1, 0.1))
     step_v = np.where(held_v, 0.0, np.clip(step_v, -0.1, 0.1))
     return np.clip(u + step_u, 0.0, 1.0), np.clip(v + step_v, 0.0, 1.0)
-
-
-def _off_corner(u: ArrayLike, v: ArrayLike) -> tuple[Floats, Floats]:
-    """Step a hair inside where both u and v are at the forefoot."""
-    u, v = np.broadcast_arrays(np.asarray(u, float), np.asarray(v, float))
-    near = (u < _HAIR) & (v < _HAIR)
-    return np.where(near, np.maximum(u, _HAIR), u), np.where(near, np.maximum(v, _HAIR), v)
 
 
 def _dot(a: Floats, b: Floats) -> Floats:
