@@ -255,6 +255,18 @@ def test_a_path_that_is_not_there(tmp_path: Path) -> None:
     assert problem.found == "nothing there"
 
 
+def test_a_file_that_cannot_be_read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    job = fill(tmp_path / "job")
+
+    def locked(path: Path) -> bytes:
+        raise PermissionError(13, "Permission denied", str(path))
+
+    monkeypatch.setattr(Path, "read_bytes", locked)
+    problems = problems_in(job)
+    assert {problem.file for problem in problems} == {f"{name}.csv" for name in GOOD}
+    assert {problem.found for problem in problems} == {"Permission denied"}
+
+
 def test_an_empty_folder(tmp_path: Path) -> None:
     (problem,) = problems_in(tmp_path)
     assert problem.found == "no form"

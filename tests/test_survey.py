@@ -133,6 +133,23 @@ def test_gaps_are_reported_where_the_line_passes(tmp_path: Path) -> None:
     ]
 
 
+def test_a_line_under_the_rabbet_is_no_gap(tmp_path: Path) -> None:
+    text = OFFSETS.replace("0-6-0,0-5-0,0-4-0", "0-3-0,0-5-0,0-3-0").replace(
+        "1-0-0,,1-9-0", "1-0-0,2ft,1-9-0"
+    )
+    text = text.replace("1-0-0,-,", "1-0-0,9in,")
+    above = survey_of(tmp_path, vessel=VESSEL, offsets=text + "waterline,0-5-1,0-3-0,,0-3-0,\n")
+    assert "S002" in codes(above)
+    under = survey_of(tmp_path, vessel=VESSEL, offsets=text + "waterline,0-4-7,0-3-0,,0-3-0,\n")
+    assert "S002" not in codes(under)
+
+
+def test_a_narrow_bay_is_as_uneven_as_a_wide_one(tmp_path: Path) -> None:
+    frames = "frame,position\n1,0\n2,500\n3,700\n4,1200\n5,1600\n6,2100\n"
+    survey = survey_of(tmp_path, frames=frames, girths="frame,girth\n1,1500\n6,1500\n")
+    assert [f.where for f in survey.findings if f.code == "S005"] == ["frames 2 to 3"]
+
+
 def test_a_question_mark_is_kept(tmp_path: Path) -> None:
     survey = survey_of(tmp_path, vessel=VESSEL, offsets=OFFSETS)
     doubted = [r for r in survey.readings if r.note]

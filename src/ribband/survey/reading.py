@@ -37,6 +37,7 @@ def read_forms(path: Path) -> dict[str, Form]:
     ------
     InputError : with every problem found, of files and of cells
     """
+    path = path.resolve()  # so that even "." has a name to be shown
     forms: dict[str, Form] = {}
     problems: list[Problem] = []
     for source in _sources(path, problems):
@@ -44,6 +45,11 @@ def read_forms(path: Path) -> dict[str, Form]:
             form, wrong = source()
         except InputError as error:
             problems += error.problems
+            continue
+        except OSError as error:
+            found = error.strerror or "it cannot be read"
+            name = Path(str(error.filename or path)).name
+            problems.append(Problem(name, 0, "", found, "a file that can be read"))
             continue
         problems += wrong
         if form.name in forms:
