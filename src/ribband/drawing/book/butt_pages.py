@@ -5,14 +5,14 @@ from __future__ import annotations
 import numpy as np
 from reportlab.platypus import Paragraph
 
-from ribband.butts.model import Butt, Layout, Ways
+from ribband.butts.model import Butt, Goal, Layout, Ways
 from ribband.drawing.book.flow import Story, bullet, heading, say
 from ribband.drawing.book.model import Book, Proof
 from ribband.drawing.book.rule_table import rule_table
 from ribband.drawing.book.table import Col, Line, Loud, Table
 from ribband.drawing.book.tightest import Pair, pairs, place
 from ribband.drawing.book.words import count, in_unit, joined, unit_words
-from ribband.units import format_bare
+from ribband.units import format_bare, format_length
 
 __all__ = ["butts", "pair_row"]
 
@@ -68,20 +68,26 @@ def _rules(book: Book) -> Story:
 def _goals(book: Book, layout: Layout) -> Story:
     if not layout.goals:
         return []
-    rows: list[Line] = [
-        (
-            in_unit(g.name, book.unit),
-            f"{g.value:g}",
-            f"{g.bound:g}" if np.isfinite(g.bound) else "none",
-            "yes" if g.proved else f"no, may be up to {abs(g.value - g.bound):g} better",
-        )
-        for g in layout.goals
-    ]
+    rows: list[Line] = [_goal_row(g, book.unit) for g in layout.goals]
     cols = [Col("goal, in order of weight", share=2), Col("reached", "right"),
             Col("bound", "right"), Col("proved best", share=1)]  # fmt: skip
     title = "What the search reached, each goal after the one above"
-    foot = ". ".join(_proof(p, book.unit) for p in book.proofs)
+    told = {f"butts: {g.name}" for g in layout.goals}
+    others = [_proof(p, book.unit) for p in book.proofs if p.search not in told]
+    foot = ". ".join([f"The search took {layout.seconds:.1f} s", *others]) + "."
     return [Table(cols, rows, fives=False, title=title, foot=foot)]
+
+
+def _goal_row(g: Goal, unit: str) -> Line:
+    """Set a goal; one reckoned in mm is printed in the vessel's unit."""
+    name, mm, _ = g.name.partition(", mm")
+
+    def said(value: float) -> str:
+        return format_length(value, unit) if mm else f"{value:g}"
+
+    bound = said(g.bound) if np.isfinite(g.bound) else "none"
+    better = f"no, may be up to {said(abs(g.value - g.bound))} better"
+    return (name, said(g.value), bound, "yes" if g.proved else better)
 
 
 def _proof(p: Proof, unit: str) -> str:

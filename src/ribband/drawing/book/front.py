@@ -23,6 +23,7 @@ from ribband.drawing.book.style import FAINT, HAIR, INK, text_width
 from ribband.drawing.book.table import Col, Group, Line, Loud, Table
 from ribband.drawing.book.words import (
     LEGEND,
+    blank_cells,
     count,
     faults,
     gaps,
@@ -109,8 +110,14 @@ def _plank_figures(book: Book) -> list[tuple[str, str]]:
         ("Planks, both sides" if _sides(book) == 2 else "Planks", f"{len(planks.planks)}"),
         ("Longest plank", f"{longest.name}, {length(longest.length_mm, unit)}"),
         ("Timber, rough, net", format_volume(volume, unit)),
-        ("Weight, dressed", format_weight(kg, unit) if kg is not None else "species not given"),
+        ("Weight, dressed", _whole(kg, unit) if kg is not None else "species not given"),
     ]
+
+
+def _whole(kg: float, unit: str) -> str:
+    """Print a weight to a whole pound or kilogram: more would pretend to know."""
+    number, mark = format_weight(kg, unit).split()
+    return f"{float(number):.0f} {mark}"
 
 
 def _sides(book: Book) -> int:
@@ -169,6 +176,9 @@ def doubtful(book: Book, pages: dict[str, int]) -> list[str]:
         which = _short(f"{ranges(missing, order)}", 90)
         says.append(f"Nothing was measured at {count(len(missing), 'frame')} of {len(order)} "
                     f"({which}); their girths are faired in between.")  # fmt: skip
+    if blanks := blank_cells(book):
+        says.append(f"{count(len(blanks), 'blank')} in the table of measurements, faired across "
+                    f"(page {pages.get('gaps', 0)}).")  # fmt: skip
     says += _unproved(book)
     if cautions:
         says.append(f"{count(cautions, 'caution')} to look at before relying on this book "
@@ -340,11 +350,16 @@ def _finding_rows(book: Book) -> list[Line]:
         if chosen:
             rows.append(Group(_TITLES[severity], str(len(chosen))))
         for f in chosen:
-            says = " ".join(part for part in (_stop(f.says), f.why) if part)
+            says = " ".join(_sentence(part) for part in (f.says, f.why) if part)
             cells = (f.code or f.stage, in_unit(f.where, book.unit), in_unit(says, book.unit))
             rows.append(Loud(cells) if severity is Severity.FAULT else cells)
     return rows
 
 
-def _stop(text: str) -> str:
-    return text if not text or text[-1] in ".!?…" else text + "."
+def _sentence(text: str) -> str:
+    """Give a capital and a full stop to what a check says.
+
+    >>> _sentence("edges out of order")
+    'Edges out of order.'
+    """
+    return text[:1].upper() + text[1:] + ("" if text[-1] in ".!?…" else ".")

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from ribband.drawing.book.flow import Story, heading, say
+from ribband.drawing.book.flow import Story, bullet, heading, say
 from ribband.drawing.book.model import Book
 from ribband.drawing.book.plates import plates
 from ribband.drawing.book.table import Col, Loud, Table
 from ribband.drawing.book.words import (
+    at_stations,
     bare,
+    blank_cells,
     count,
     decided,
     gaps,
@@ -26,9 +28,12 @@ __all__ = ["doubts", "gaps_and_sides", "lines"]
 def doubts(book: Book) -> Story:
     """Set the table of doubtful readings."""
     story: Story = [heading("Doubtful measurements", "doubts")]
-    fit = (f"The fair surface passes the readings it believes within "
-           f"{length(book.hull.rms_mm, book.unit)} (root mean square); it was asked to keep within "
-           f"{length(book.hull.tolerance_mm, book.unit)}.")  # fmt: skip
+    what = "surface" if book.hull.in_space else "line of girths"
+    reached, asked = (length(v, book.unit) for v in (book.hull.rms_mm, book.hull.tolerance_mm))
+    fit = (
+        f"The fair {what} passes the readings it believes within {reached} (root mean square); it "
+        f"was asked to keep within {asked}."
+    )
     if not book.hull.doubts:
         return [*story, say(f"No reading is doubtful. {fit}")]
     waiting = len(open_doubts(book))
@@ -72,15 +77,17 @@ def _doubt(book: Book, d: Doubt) -> Loud | tuple[str, ...]:
 
 def gaps_and_sides(book: Book) -> Story:
     """Say where nothing was measured, and how port differs from starboard."""
-    order, missing = book.hull.frames.names, gaps(book)
+    order, missing, blanks = book.hull.frames.names, gaps(book), blank_cells(book)
     said = (
         f"Nothing was measured at {count(len(missing), 'frame')} of {len(order)}: "
         f"{ranges(missing, order)}. Their girths come from the fairing. Check them with a batten "
         "before a seam is marked."
         if missing
-        else "Every frame was measured."
+        else _stations(book)
     )
-    story = [heading("Gaps", "gaps"), say(said), heading("How the sides differ", "sides")]
+    story: Story = [heading("Gaps", "gaps"), say(said)]
+    story += [bullet(f"{f.where}: {f.says}.") for f in blanks]
+    story.append(heading("How the sides differ", "sides"))
     if not book.hull.sides:
         return [*story, say("Only one side was measured, or both were given as one; the other side "
                             "is taken as its mirror. An old hull is seldom the same on both "
@@ -100,6 +107,20 @@ def gaps_and_sides(book: Book) -> Story:
         for s in book.hull.sides
     ]
     return [*story, Table(cols, rows, across=2, title=f"In {unit_words(book.unit)}")]
+
+
+def _stations(book: Book) -> str:
+    """Say where she was measured when no frame is wanting."""
+    if not at_stations(book):
+        return "Every frame was measured."
+    stations = sorted({(r.x_mm, r.station) for r in book.survey.readings})
+    names = list(dict.fromkeys(station for _, station in stations))
+    return (
+        f"She was measured at {count(len(names), 'station')} ({', '.join(names)}); her frames "
+        "stand between them, and their girths are cut from the fair surface. Check the girth of a "
+        "few frames on the hull before a seam is marked."
+        + (" Blanks in the table, faired across:" if blank_cells(book) else "")
+    )
 
 
 def _more_or_less(mm: float, unit: str) -> str:

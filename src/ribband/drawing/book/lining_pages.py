@@ -26,6 +26,8 @@ from ribband.units import format_bare
 __all__ = ["expansion", "lining_out", "widths"]
 
 TITLE = "Planking expansion"
+PAGE = 640.0  # points of a page's height, of the lower paper
+LEAST_LINE = 9.9
 FIGURES = 11  # columns of figures on a page before the table goes on to another block
 
 
@@ -185,7 +187,8 @@ def _blocks(book: Book, figures: Floats) -> list[Table]:
     number = -(-len(used) // FIGURES)
     each = -(-len(used) // max(number, 1))
     strakes = book.lining.strakes
-    size, line = (8.6, 11.3) if len(strakes) < 46 else (7.8, 10.2)
+    line = _line(len(strakes))
+    size = min(8.6, 0.77 * line)
     return [
         Table(
             [Col("strake"), *(Col(columns[k], "right") for k in used[i : i + each])],
@@ -199,9 +202,18 @@ def _blocks(book: Book, figures: Floats) -> list[Table]:
     ]
 
 
+def _line(rows: int) -> float:
+    """Choose the step from row to row so that whole blocks fill a page, points."""
+    for blocks in (4, 3, 2):
+        line = (PAGE / blocks - 47.0) / rows - 0.52
+        if line >= LEAST_LINE:
+            return min(line, 11.6)
+    return max(min((PAGE - 47.0) / rows - 0.52, 11.6), LEAST_LINE)
+
+
 def _high(table: Table) -> float:
     """Give the height a block wants, so that one that fits on a page is not broken over two."""
-    return float(min(len(table.rows) * (table.line + 0.55) + 36.0, 640.0))
+    return float(min(len(table.rows) * (table.line + 0.52) + 34.0, 640.0))
 
 
 def _figures(book: Book, figures: Floats, columns: list[int]) -> list[Line]:

@@ -243,16 +243,29 @@ def _old_width(book: Book, w: OldWidth) -> Line:
 
 
 def _old_butts(book: Book) -> Story:
-    old: dict[str, list[str]] = {}
-    for b in book.survey.old_butts:
-        at = f"bay aft of {b.frame}" if b.landing == "block" else b.frame
-        old.setdefault(b.strake, []).append(at if b.side == "both" else f"{at} ({b.side})")
+    old = {b.strake: _old_landings(book, b.strake) for b in book.survey.old_butts}
     new = _new_butts(book)
     names = [s.name for s in reversed(book.lining.strakes) if s.name in old]
     names += [name for name in old if name not in names]
-    rows = [(n, ", ".join(old[n]), ", ".join(new.get(n, [])) or "none") for n in names]
+    rows = [(n, old[n], ", ".join(new.get(n, [])) or "none") for n in names]
     return [Table([Col("strake"), Col("old butts at", share=1), Col("new butts at", share=1)], rows,
                   title="Butts, by frame")]  # fmt: skip
+
+
+def _old_landings(book: Book, strake: str) -> str:
+    """Say where a strake's old butts stood: frames, then bays, each side by itself."""
+    said = []
+    for side in ("both", "port", "starboard"):
+        for landing, words in (("frame", ""), ("block", "bays aft of ")):
+            frames = [
+                b.frame
+                for b in book.survey.old_butts
+                if (b.strake, b.side, b.landing) == (strake, side, landing)
+            ]
+            if frames:
+                of = "" if side == "both" else f" ({side})"
+                said.append(words + ", ".join(frames) + of)
+    return "; ".join(said)
 
 
 def _new_butts(book: Book) -> dict[str, list[str]]:

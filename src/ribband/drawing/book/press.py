@@ -39,7 +39,8 @@ from ribband.drawing.fonts import register
 
 __all__ = ["press"]
 
-NEW_PAGE = ("how", "doubts", "lines", "lining", "widths", "butts", "planks", "rules", "cautions")
+NEW_PAGE = ("how", "widths", "butts", "planks", "rules", "cautions")
+ROOM = {"findings": 110, "doubts": 90, "lines": 120, "lining": 120}  # mm wanted to begin; else 62
 PASSES = 4
 
 
@@ -103,7 +104,8 @@ def _begun(part: Story) -> Story:
     entry = getattr(part[0], "entry", None)
     if entry is None:  # a fold-out, which turns its own page
         return part
-    return [PageBreak() if entry[1] in NEW_PAGE else CondPageBreak(62 * mm), *part]
+    key = entry[1]
+    return [PageBreak() if key in NEW_PAGE else CondPageBreak(ROOM.get(key, 62) * mm), *part]
 
 
 def _paged(story: Story) -> Story:
@@ -112,9 +114,11 @@ def _paged(story: Story) -> Story:
     for part in story:
         if isinstance(part, Paragraph) and getattr(part, "entry", (0,))[0] == 1:
             kept.append(CondPageBreak(42 * mm))
-        turns = isinstance(part, (PageBreak, CondPageBreak))
-        if turns and kept and isinstance(kept[-1], PageBreak):
+        before = next((p for p in reversed(kept) if not isinstance(p, NextPageTemplate)), None)
+        if isinstance(before, PageBreak) and isinstance(part, CondPageBreak):
             continue
+        if isinstance(before, PageBreak) and isinstance(part, PageBreak):
+            kept.remove(before)  # the leaf named since is the one that is turned to
         kept.append(part)
     while isinstance(kept[-1], PageBreak):
         kept.pop()

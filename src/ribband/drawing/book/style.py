@@ -28,7 +28,8 @@ PAPERS = {"A4": (210 * mm, 297 * mm), "letter": (215.9 * mm, 279.4 * mm)}
 MARGINS = {"left": 27 * mm, "right": 25 * mm, "top": 29 * mm, "bottom": 24 * mm}
 
 _BODY = ParagraphStyle(
-    "body", fontName="Sans", bulletFontName="Sans", fontSize=9.8, leading=13.6, textColor=INK, spaceAfter=6,
+    "body", fontName="Sans", bulletFontName="Sans",
+    fontSize=9.8, leading=13.6, textColor=INK, spaceAfter=6,
     rightIndent=22 * mm, allowWidows=0, allowOrphans=0,
 )  # fmt: skip
 _CELL = ParagraphStyle(

@@ -158,10 +158,7 @@ class Table(Flowable):  # type: ignore[misc]
         spare = room - fixed - GAP * after
         gap = GAP
         if sum(shares):
-            width = [
-                spare * share / sum(shares) if share else n
-                for n, share in zip(natural, shares, strict=True)
-            ]
+            width = self._shared(natural, spare)
         elif self.even:
             width, gap = [natural[0], *[(room - natural[0]) / self.even] * after], 0.0
         else:
@@ -172,6 +169,22 @@ class Table(Flowable):  # type: ignore[misc]
         hang = tuple(any(_signed(c[i]) for c in cells) for i in range(len(width)))
         heads = max(col.head.count("\n") + 1 for col in self.cols)
         return _Set(tuple(left), tuple(width), hang, left[-1] + width[-1], heads)
+
+    def _shared(self, natural: list[float], spare: float) -> list[float]:
+        """Share out what is left; where all would fit unbroken, take no more than that."""
+        shares = [col.share for col in self.cols]
+        wanted = [self._longest(i) if s else 0.0 for i, s in enumerate(shares)]
+        over = (spare - sum(wanted)) / sum(s > 0 for s in shares)
+        if over >= 0:
+            each = [w + min(over, 14.0) for w in wanted]
+        else:
+            each = [spare * s / sum(shares) for s in shares]
+        return [e if s else n for e, s, n in zip(each, shares, natural, strict=True)]
+
+    def _longest(self, i: int) -> float:
+        cells = [(c[i], self._face(row)) for row in self.rows if (c := _cells(row))]
+        heads = [(t, "Sans-Italic") for t in self.cols[i].head.split("\n")]
+        return max(_wide(text, face, self.size) for text, face in [*cells, *heads])
 
     def _natural(self, i: int) -> float:
         """Give the width of a column's longest cell, with room for a hanging sign."""

@@ -25,7 +25,9 @@ __all__ = [
     "LEGEND",
     "SIGNS",
     "Width",
+    "at_stations",
     "bare",
+    "blank_cells",
     "count",
     "decided",
     "faults",
@@ -60,6 +62,7 @@ LEGEND = (
     "†\u00a0read where another quotes it;  ‡\u00a0recalled and not read, check before relying "
     "on it;  §\u00a0common practice, no source;  ¶\u00a0Ribband’s own."
 )
+BLANKS = "S002"  # the survey's code for blank cells
 _MM = re.compile(r"(?<![\w.])(\d{1,3}(?: \d{3})+|\d+(?:\.\d+)?) ?mm\b")
 
 
@@ -177,9 +180,22 @@ def decided(doubt: Doubt) -> str:
 
 
 def gaps(book: Book) -> tuple[str, ...]:
-    """Name the frames at which nothing was measured."""
+    """Name the frames at which nothing was measured; none where stations were measured instead."""
     lines = book.hull.frames
-    return tuple(n for n, b in zip(lines.names, lines.basis, strict=True) if b == "between")
+    between = tuple(n for n, b in zip(lines.names, lines.basis, strict=True) if b == "between")
+    return () if at_stations(book) else between
+
+
+def at_stations(book: Book) -> bool:
+    """Tell whether she was measured at stations that are not her frames."""
+    names = set(book.hull.frames.names)
+    stations = {r.station for r in book.survey.readings}
+    return bool(stations) and len(stations & names) < len(stations) / 2
+
+
+def blank_cells(book: Book) -> tuple[Finding, ...]:
+    """Give the findings that name blanks in the table of measurements."""
+    return tuple(f for f in book.findings if f.code == BLANKS)
 
 
 @dataclass(frozen=True, slots=True)
