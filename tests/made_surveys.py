@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+
 from made_hulls import FormulaSurface, Shape, _cut, by_girth, launch_shape
 from ribband.hull.sections import moved
 from ribband.survey.model import Cell, EndPoint, FrameMark, Girth, Particulars, Reading, Survey
@@ -67,12 +68,12 @@ def _station(surface, mark, points, noise, rng, over, side):
             continue
         if role == "surface":
             which = "y" if abs(n[1]) > abs(n[2]) else "z"
-            y, z = (y + e[0], z) if which == "y" else (y, z + e[0])
-            yield _reading(mark, f"line {j}", role, side, (x, y, z), which if not over else "xyz")
+            read = (x, y + e[0], z) if which == "y" else (x, y, z + e[0])
+            yield _reading(mark, f"line {j}", role, side, read, which if not over else "xyz")
         else:
-            y, z = y + (e[0] if role == "sheer" else 0.0), z + e[1]
+            read = (x, y + (e[0] if role == "sheer" else 0.0), z + e[1])
             for which in "yz":
-                yield _reading(mark, f"{role} {which}", role, side, (x, y, z), which)
+                yield _reading(mark, f"{role} {which}", role, side, read, which)
 
 
 def _reading(mark, line, role, side, point, measured) -> Reading:
@@ -81,9 +82,7 @@ def _reading(mark, line, role, side, point, measured) -> Reading:
     cell = Cell("offsets", 2, mark.name)
     key = f"{line} at {mark.name} {side}"
     text = f"{value:.1f}"
-    return Reading(
-        key, mark.name, line, role, side, x, y, z, measured, value, cell, text
-    )
+    return Reading(key, mark.name, line, role, side, x, y, z, measured, value, cell, text)
 
 
 def taped(frames: int = 36, noise: float = 0.0, seed: int = 0) -> Survey:

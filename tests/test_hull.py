@@ -6,9 +6,9 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+
 from made_hulls import FormulaSurface, by_girth, launch, launch_shape
 from made_surveys import surveyed, taped
-
 from ribband.errors import InputError
 from ribband.hull import Hull, HullRules, check, fit
 from ribband.hull.check import distances

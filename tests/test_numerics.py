@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy import sparse
 from scipy.interpolate import BSpline
 
 from ribband.errors import NotConverged
@@ -82,10 +83,10 @@ def test_few_readings_are_kept_close_to() -> None:
 
 
 def test_banded_solve_is_the_dense_one() -> None:
-    from scipy import sparse
-
     rng = np.random.default_rng(0)
-    rows = sparse.diags_array([rng.random(40) + 2, rng.random(39), rng.random(38)], offsets=[0, 1, 2])
+    rows = sparse.diags_array(
+        [rng.random(40) + 2, rng.random(39), rng.random(38)], offsets=[0, 1, 2]
+    )
     system = (rows.T @ rows).tocsr()
     right = rng.random(40)
     ours = Banded(upper_band(system)).solve(right)

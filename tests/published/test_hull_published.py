@@ -16,8 +16,8 @@ import numpy as np
 import pytest
 from geomdl import BSpline as TheirSpline
 from geomdl import utilities
-from made_hulls import FormulaSurface
 
+from made_hulls import FormulaSurface
 from ribband.hull import Hull, check, fit
 from ribband.hull.surface import Inside
 from ribband.survey.model import Cell, EndPoint, FrameMark, Particulars, Reading, Survey
@@ -45,8 +45,8 @@ def survey_of(
         points = section(float(at))
         for j, (y, z) in enumerate(points):
             role = {0: "rabbet", len(points) - 1: "sheer"}.get(j, "surface")
-            for kind in ("yz" if role != "surface" else "p"):
-                readings.append(
+            for kind in "yz" if role != "surface" else "p":
+                readings.append(  # noqa: PERF401
                     Reading(
                         f"{role} {j} {kind} {name}", name, role, role, "both", float(at),  # type: ignore[arg-type]
                         float(y), float(z), kind if kind in "yz" else "xyz",  # type: ignore[arg-type]

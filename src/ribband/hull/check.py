@@ -22,9 +22,7 @@ _CELLS = 9
 _ZOOMS = 7
 
 
-def check(
-    hull: Hull, survey: Survey, rules: HullRules | None = None
-) -> tuple[Finding, ...]:
+def check(hull: Hull, survey: Survey, rules: HullRules | None = None) -> tuple[Finding, ...]:
     """Give every fault, caution and note found in a hull; empty is good."""
     rules = HullRules() if rules is None else rules
     found = [*_numbers(hull), *_doubts(hull)]
@@ -54,7 +52,8 @@ def _normals(hull: Hull) -> list[Finding]:
     assert hull.frames.normal is not None  # noqa: S101 - there is a surface
     length = np.linalg.norm(hull.frames.normal, axis=-1)
     out = np.abs(length - 1).max(initial=0.0)
-    return [_fault("H002", "frames", f"a normal's length is off by {out:.1e}")] if out > 1e-9 else []
+    says = f"a normal's length is off by {out:.1e}"
+    return [_fault("H002", "frames", says)] if out > 1e-9 else []
 
 
 def _planes(hull: Hull) -> list[Finding]:
@@ -121,7 +120,8 @@ def distances(surface: Surface, points: Floats) -> Floats:
         gap = ((surface.point(try_u, try_v) - points[:, None, None]) ** 2).sum(axis=-1)
         best = gap.reshape(len(points), -1).argmin(axis=1)
         rows = np.arange(len(points))
-        u, v = try_u.reshape(len(points), -1)[rows, best], try_v.reshape(len(points), -1)[rows, best]
+        u = try_u.reshape(len(points), -1)[rows, best]
+        v = try_v.reshape(len(points), -1)[rows, best]
         span_u, span_v = span_u / 3, span_v / 3
     off = points - surface.point(u, v)
     side = np.sign((off * surface.normal(u, v)).sum(axis=-1))
@@ -129,7 +129,7 @@ def distances(surface: Surface, points: Floats) -> Floats:
 
 
 def _kept(hull: Hull, survey: Survey) -> list[Reading]:
-    """Readings in use as typed: not doubted, and not changed by a decision."""
+    """Give the readings in use as typed: not doubted, and not changed by a decision."""
     gone = {d.key for d in hull.doubts} | {d.key for d in survey.decisions}
     gone_edges = {(d.frame, d.line.split()[0]) for d in hull.doubts}
     return [

@@ -58,7 +58,7 @@ def cut_frames(
     u = _solve(only_x, x_mm[which], v)
     u[:, 0] = [_edge_u(runs[i], u[k, 0]) for k, i in enumerate(which)]
     arc = along(tensor.at(u, v))
-    u, v = _evened(only_x, x_mm[which], u, v, arc, samples)
+    u, v = _evened(only_x, x_mm[which], u, v, arc=arc, samples=samples)
     return which, [runs[i].start for i in which], u, v, arc[:, -1]
 
 
@@ -97,7 +97,7 @@ def _solve(only_x: Tensor, x_mm: Floats, v: Floats) -> Floats:
     place = np.clip(v * 128, 0, 128)
     low = np.minimum(place.astype(int), 127)
     share = place - low
-    guesses = np.stack([[np.interp(x, table[:, j], coarse) for j in range(129)] for x in x_mm])
+    guesses = np.stack([np.interp(x_mm, table[:, j], coarse) for j in range(129)], axis=-1)
     rows = np.arange(len(x_mm))[:, None]
     u = guesses[rows, low] * (1 - share) + guesses[rows, low + 1] * share
     for _ in range(6):
@@ -106,7 +106,7 @@ def _solve(only_x: Tensor, x_mm: Floats, v: Floats) -> Floats:
         u = np.clip(u + np.clip(step, -0.02, 0.02), 0.0, 1.0)
         if np.abs(step).max() < 1e-9:
             break
-    return u
+    return np.asarray(u, float)
 
 
 def _span(table: Floats) -> float:
@@ -114,7 +114,7 @@ def _span(table: Floats) -> float:
 
 
 def _evened(
-    only_x: Tensor, x_mm: Floats, u: Floats, v: Floats, arc: Floats, samples: int
+    only_x: Tensor, x_mm: Floats, u: Floats, v: Floats, *, arc: Floats, samples: int
 ) -> tuple[Floats, Floats]:
     even = np.linspace(0, 1, samples)
     at_v = np.stack([np.interp(even * a[-1], a, row) for a, row in zip(arc, v, strict=True)])
@@ -133,14 +133,15 @@ def girth_lines(
     tensor: Tensor,
     names: tuple[str, ...],
     x_mm: Floats,
-    u: Floats,
-    v: Floats,
+    feet: tuple[Floats, Floats],
+    *,
     girth: Floats,
     starts: tuple[Start, ...],
     basis: tuple[Basis, ...],
 ) -> GirthLines:
     """Put points, normals and curvatures to lines of samples u, v (L, M)."""
     surface = SplineSurface(tensor)
+    u, v = feet
     return GirthLines(
         names, x_mm, girth, starts, u, v, surface.point(u, v), surface.normal(u, v),
         along_curvature(surface, u, v), basis,
@@ -153,6 +154,9 @@ def own_lines(tensor: Tensor, lines: int, samples: int) -> GirthLines:
     girth = along(tensor.grid(u, np.linspace(0, 1, _FINE)))[:, -1]
     full_u, full_v = (np.ascontiguousarray(a) for a in np.broadcast_arrays(u[:, None], v[None]))
     x = tensor.grid(u, v)[..., 0].mean(axis=1)
+    keel: list[Start] = ["keel"] * lines
+    between: list[Basis] = ["between"] * lines
     return girth_lines(
-        tensor, ("",) * lines, x, full_u, full_v, girth, ("keel",) * lines, ("between",) * lines
-    )
+        tensor, ("",) * lines, x, (full_u, full_v),
+        girth=girth, starts=tuple(keel), basis=tuple(between),
+    )  # fmt: skip

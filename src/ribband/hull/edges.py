@@ -125,7 +125,7 @@ def _laid(
     ends[0] = (points[0, 0], points[-1, 0])  # positions were set, not measured
     lines: list[Smooth] = []
     for turn in range(rounds):
-        lines = smooth_lines(at, points.T, weights, batten_basis(at), ends, close)
+        lines = smooth_lines(at, list(points.T), weights, batten_basis(at), fixed=ends, close=close)
         if turn < rounds - 1:
             fine = _fine(at)
             at = np.interp(at, fine, along(np.stack([f.at(fine) for f in lines], axis=-1)))
@@ -223,13 +223,15 @@ def _reaches(
 
 
 def _sheer(sheer: EdgeStations, stem: Floats, stern: Floats, judge: Judge | None) -> FairRun:
-    return _with_ends(sheer.xyz, sheer.use, np.arange(len(sheer.xyz)), stem[-1:], stern[-1:], judge)
+    own = np.arange(len(sheer.xyz))
+    return _with_ends(sheer.xyz, sheer.use, own, fore=stem[-1:], aft=stern[-1:], judge=judge)
 
 
 def _with_ends(
     points: Floats,
     use: Floats,
     which: NDArray[np.intp],
+    *,
     fore: Floats,
     aft: Floats,
     judge: Judge | None,
@@ -254,7 +256,7 @@ def _profile(
     """Give the stem (keel to sheer), the keel line, and how the rabbet's readings lay."""
     if len(stem) == 0:
         own = np.arange(len(rabbet.xyz))
-        run = _with_ends(rabbet.xyz, rabbet.use, own, stem, stern[:1], judge)
+        run = _with_ends(rabbet.xyz, rabbet.use, own, fore=stem, aft=stern[:1], judge=judge)
         return stem, run.xyz, run
     points, use, which = _chain(rabbet, stem)
     at = _knuckle(points)
@@ -263,9 +265,11 @@ def _profile(
         _say_corner(corner, "at the knuckle of the profile", findings)
         up = fair_run(points[at::-1], use[at::-1], (True, True))
         aft = slice(at + 1, None)
-        run = _with_ends(points[aft], use[aft], which[aft], points[[at]], stern[:1], judge)
+        run = _with_ends(
+            points[aft], use[aft], which[aft], fore=points[[at]], aft=stern[:1], judge=judge
+        )
         return up.xyz, run.xyz, run
-    run = _with_ends(points[1:], use[1:], which[1:], points[:1], stern[:1], judge)
+    run = _with_ends(points[1:], use[1:], which[1:], fore=points[:1], aft=stern[:1], judge=judge)
     corner_at = _level_as_steep(run.xyz)
     _say_corner(run.xyz[corner_at], "where the sweep is as steep as it is level", findings)
     return run.xyz[corner_at::-1], run.xyz[corner_at:], run
@@ -312,4 +316,4 @@ def _say_corner(corner: Floats, why: str, findings: list[Finding]) -> None:
 def _joined_ends(line: Floats, first: Floats, last: Floats) -> Floats:
     """Shift a line, growing along it, so that it meets its corners exactly."""
     t = (along(line) / along(line)[-1])[:, None]
-    return line + (1 - t) * (first - line[0]) + t * (last - line[-1])
+    return np.asarray(line + (1 - t) * (first - line[0]) + t * (last - line[-1]), float)

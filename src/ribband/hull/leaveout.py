@@ -119,11 +119,12 @@ class LeaveOut:
         return bool(gain > -self.chance * chance)
 
     def _moves(self, gone: tuple[int, ...], around: NDArray[np.intp]) -> Floats:
-        """How much more each of `around` lies out once `gone` are given up."""
-        pick = list(gone)
-        left = np.eye(len(pick)) - self.q(*np.ix_(gone, gone)) * self.use[pick]
+        """Tell how much more each of `around` lies out once `gone` are given up."""
+        pick = np.array(gone, np.intp)
+        left = np.eye(len(pick)) - self.q(pick[:, None], pick[None]) * self.use[pick]
         alone = np.linalg.solve(left, self.off[pick])
-        return np.asarray((self.q(*np.ix_(around, gone)) * self.use[pick]) @ alone, float)
+        reach: Floats = self.q(around[:, None], pick[None]) * self.use[pick]
+        return np.asarray(reach @ alone, float)
 
     def _pair(self, limit: float, least_mm: float, may: NDArray[np.bool_]) -> tuple[int, ...]:
         """Find two near readings that hide each other: each far out once both are gone."""
@@ -156,7 +157,7 @@ class LeaveOut:
         """Use again what no longer lies out; `weights` (m,) are the readings' own."""
         close = self.size < 0.85 * times * self.spread()
         back = (self.use == 0) & (weights > 0) & close
-        for i in np.flatnonzero(back):
+        for i in np.flatnonzero(back).tolist():
             column, weight = self.q(np.arange(len(self.off)), i), weights[i]
             all_told = 1 + weight * column[i]
             self.off = self.off - weight * column * self.off[i] / all_told
@@ -179,4 +180,5 @@ def neighbours(points: Floats, count: int = _NEAR) -> NDArray[np.intp]:
     from scipy.spatial import cKDTree  # noqa: PLC0415
 
     count = min(count, len(points) - 1)
-    return np.asarray(cKDTree(points).query(points, count + 1)[1][:, 1:], np.intp)
+    _, order = cKDTree(points).query(points, count + 1)
+    return np.asarray(order, np.intp)[:, 1:]

@@ -110,7 +110,7 @@ def _penalty(along_basis: Basis, across_basis: Basis) -> Any:
     from scipy import sparse  # noqa: PLC0415
 
     grams = [(along_basis.gram(d), across_basis.gram(d)) for d in range(4)]
-    total = 0
+    total: Any = 0
     for d, share in ((3, 1.0), (2, 3.0), (1, 3.0), (0, 1.0)):
         total = total + share * sparse.kron(
             sparse.csr_array(grams[d][0]), sparse.csr_array(grams[3 - d][1])
@@ -153,6 +153,7 @@ def fit_patch(
     points: Floats,
     weights: Floats,
     feet: tuple[Floats, Floats],
+    *,
     sliding: float,
     begin: Patch | None = None,
 ) -> Patch:
@@ -167,7 +168,7 @@ def fit_patch(
     system = None
     for turn in range(4 if begin is None else 2):
         blind = begin is None and turn == 0
-        system = _System(frame, points, weights, (u, v), *_ways(tensor, u, v, sliding, blind))
+        system = _System(frame, points, weights, (u, v), _ways(tensor, u, v, sliding, blind))
         if turn < (2 if begin is None else 1):
             chosen = system.choose(chosen)
         tensor = system.solve(chosen or 1.0)[0]
@@ -197,14 +198,14 @@ class _System:
         points: Floats,
         weights: Floats,
         feet: tuple[Floats, Floats],
-        ways: Floats,
-        normal: Floats,
+        ways: tuple[Floats, Floats],
     ) -> None:
         from scipy import sparse  # noqa: PLC0415
 
-        self.frame, self.points, self.weights, self.normal = frame, points, weights, normal
+        self.frame, self.points, self.weights = frame, points, weights
+        weigh, self.normal = ways
         self.rows = design(frame.start.along, frame.start.across, *feet)
-        weighed = weights[:, None, None] * ways
+        weighed = weights[:, None, None] * weigh
         turned = sparse.csr_array(self.rows.T)
         data: Any = 0
         for i in range(3):

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ribband.errors import InputError, Problem
 from ribband.findings import Finding, Severity
@@ -67,17 +68,14 @@ def fit_side(
     _enough(rabbet, sheer, points)
     edges = fair_edges(rabbet, sheer, ends, Judge(rules.doubt_times + 0.8, rules.tolerance_mm))
     sure = np.array([_stands(r, said) for r in points.readings])
-    frame, patch, trial = _fitted(edges, points, sure, rules)
+    patch, trial = _fitted(edges, points, sure, rules)
     beyond, findings = _beyond(patch, points, rules)
-    del frame
     doubts = (
         *_edge_doubts(edges.keel_run, rabbet, said, unit),
         *_edge_doubts(edges.sheer_run, sheer, said, unit),
-        *_surface_doubts(patch, trial, points, beyond, said, unit),
+        *_surface_doubts(patch, trial, points, beyond, said=said, unit=unit),
     )
-    return SideFit(
-        patch, edges, points, trial.off, trial.use, doubts, (*edges.findings, *findings)
-    )
+    return SideFit(patch, edges, points, trial.off, trial.use, doubts, (*edges.findings, *findings))
 
 
 def _enough(rabbet: EdgeStations, sheer: EdgeStations, points: Points) -> None:
@@ -105,30 +103,30 @@ def _pieces(points: Points) -> tuple[int, int]:
 
 
 def _fitted(
-    edges: Edges, points: Points, sure: Floats, rules: HullRules
-) -> tuple[Frame, Patch, LeaveOut]:
+    edges: Edges, points: Points, sure: NDArray[np.bool_], rules: HullRules
+) -> tuple[Patch, LeaveOut]:
     along_pieces, across_pieces = _pieces(points)
     frame = frame_of(edges, even_basis(along_pieces), even_basis(across_pieces))
     feet = start_feet(edges, points.xyz, points.stations, frame)
     use = points.use
-    patch = fit_patch(frame, points.xyz, use, feet, rules.sliding)
+    patch = fit_patch(frame, points.xyz, use, feet, sliding=rules.sliding)
     trial = _trial(frame, patch, points, use, sure)
     trial.search(rules.doubt_times, rules.tolerance_mm)
     for _ in range(2):
         if np.array_equal(trial.use > 0, use > 0):
             break
         use = trial.use.copy()
-        patch = fit_patch(frame, points.xyz, use, feet, rules.sliding, patch)
+        patch = fit_patch(frame, points.xyz, use, feet, sliding=rules.sliding, begin=patch)
         trial = _trial(frame, patch, points, use.copy(), sure)
         back = trial.take_back(points.use, rules.doubt_times)
         trial.search(rules.doubt_times, rules.tolerance_mm)
         if not back and np.array_equal(trial.use > 0, use > 0):
             break
-    return frame, patch, trial
+    return patch, trial
 
 
 def _trial(
-    frame: Frame, patch: Patch, points: Points, use: Floats, sure: Floats
+    frame: Frame, patch: Patch, points: Points, use: Floats, sure: NDArray[np.bool_]
 ) -> LeaveOut:
     free = np.flatnonzero(frame.free[..., 1].ravel())
     rows = design(frame.start.along, frame.start.across, patch.u, patch.v)[:, free].toarray()
@@ -138,12 +136,14 @@ def _trial(
     share = np.where(np.any(points.way != 0, axis=1), np.maximum(share, 0.25), 1.0)
     return LeaveOut(
         patch.off(points.xyz), pulls(rows, use, stiff), use.copy(), neighbours(points.xyz),
-        np.asarray(sure, bool), share,
+        sure, share,
     )  # fmt: skip
 
 
-def _beyond(patch: Patch, points: Points, rules: HullRules) -> tuple[Floats, list[Finding]]:
-    """Readings that stand past the rabbet or sheer: (m,) bool, and a finding of them."""
+def _beyond(
+    patch: Patch, points: Points, rules: HullRules
+) -> tuple[NDArray[np.bool_], list[Finding]]:
+    """Mark the readings that stand past the rabbet or sheer, (m,), with a finding of them."""
     r = points.xyz - patch.tensor.at(patch.u, patch.v)
     past = (patch.v <= 0) | (patch.v >= 1)
     beyond = past & (np.linalg.norm(r, axis=1) > 4 * rules.tolerance_mm)
@@ -167,7 +167,7 @@ def _edge_doubts(
             if reading is None or run.use[row, column] > 0:
                 continue
             off = float(line.residual[row])
-            doubts.append(_doubt(reading, off, reading.value_mm - off, 6.0, said, unit))
+            doubts.append(_doubt(reading, off, reading.value_mm - off, 6.0, said=said, unit=unit))
     return doubts
 
 
@@ -175,15 +175,16 @@ def _surface_doubts(
     patch: Patch,
     trial: LeaveOut,
     points: Points,
-    beyond: Floats,
+    beyond: NDArray[np.bool_],
+    *,
     said: dict[str, Decision],
     unit: str,
 ) -> list[Doubt]:
     normal = SplineSurface(patch.tensor).normal(patch.u, patch.v)
     feet = patch.tensor.at(patch.u, patch.v)
-    rows = np.flatnonzero((trial.use == 0) & ~np.asarray(beyond, bool))
-    go = reach(patch.tensor, points.xyz[rows], points.way[rows], patch.u[rows], patch.v[rows])
-    doubts = []
+    rows = np.flatnonzero((trial.use == 0) & ~beyond)
+    go = reach(patch.tensor, points.xyz[rows], points.way[rows], (patch.u[rows], patch.v[rows]))
+    doubts, own = [], trial.own
     for i, along_way in zip(rows, go, strict=True):
         reading = points.readings[i]
         if reading.measured == "xyz":
@@ -193,13 +194,19 @@ def _surface_doubts(
             steep = across if abs(across) > 0.1 else float(np.copysign(0.1, across))
             off = float(trial.off[i]) / steep if np.isnan(along_way) else -float(along_way)
             fair = reading.value_mm - off
-        uncertain = 2 * trial.spread() * np.sqrt(1 + trial.q(i, i)) / trial.share[i]
-        doubts.append(_doubt(reading, off, fair, float(uncertain), said, unit))
+        uncertain = 2 * trial.spread() * np.sqrt(1 + own[i]) / trial.share[i]
+        doubts.append(_doubt(reading, off, fair, float(uncertain), said=said, unit=unit))
     return doubts
 
 
 def _doubt(
-    reading: Reading, off: float, fair: float, uncertain: float, said: dict[str, Decision], unit: str
+    reading: Reading,
+    off: float,
+    fair: float,
+    uncertain: float,
+    *,
+    said: dict[str, Decision],
+    unit: str,
 ) -> Doubt:
     decision = said[reading.key].decision if reading.key in said else ""
     return Doubt(

@@ -17,11 +17,11 @@ _STEPS = {
     "ft-in-8ths": (
         (304.8, "foot", "feet", 3), (25.4, "inch", "inches", 6), (3.175, "eighth", "eighths", 7),
     ),
-    "in": ((304.8, "foot", "feet", 3), (25.4, "inch", "inches", 6), (3.175, "eighth", "eighths", 7)),
     "ft": ((304.8, "foot", "feet", 3), (30.48, "tenth of a foot", "tenths of a foot", 5)),
     "mm": ((1000.0, "metre", "metres", 1), (100.0, "hundred mm", "hundred mm", 5),
            (10.0, "centimetre", "centimetres", 7)),
 }  # fmt: skip
+_STEPS["in"] = _STEPS["ft-in-8ths"]
 _STEPS["cm"] = _STEPS["m"] = _STEPS["mm"]
 
 

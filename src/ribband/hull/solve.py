@@ -14,7 +14,7 @@ import numpy as np
 
 from ribband.findings import Finding, Severity
 from ribband.hull.cuts import cut_frames, girth_lines, own_lines
-from ribband.hull.model import Floats, GirthLines, Hull, SideDifference
+from ribband.hull.model import GirthLines, Hull, SideDifference
 from ribband.hull.patch import even_girth
 from ribband.hull.rules import HullRules
 from ribband.hull.sections import decided
@@ -30,9 +30,7 @@ Progress = Callable[[float, str], None]
 _NEAR_STATION = 10.0
 
 
-def fit(
-    survey: Survey, rules: HullRules | None = None, progress: Progress | None = None
-) -> Hull:
+def fit(survey: Survey, rules: HullRules | None = None, progress: Progress | None = None) -> Hull:
     """Fair the hull and name doubtful readings.
 
     Raises
@@ -90,9 +88,7 @@ def _mean(tensors: list[Tensor]) -> Tensor:
     return even_girth(tensor_through(first.along, first.across, values), 1)
 
 
-def _cut(
-    survey: Survey, rules: HullRules, fits: list[SideFit], tensors: list[Tensor]
-) -> Hull:
+def _cut(survey: Survey, rules: HullRules, fits: list[SideFit], tensors: list[Tensor]) -> Hull:
     tensor = _mean(tensors)
     marks, frames = _frames(tensor, survey, fits, rules)
     sides = _differences(tensors, marks, rules)
@@ -103,12 +99,12 @@ def _cut(
     return Hull(
         survey.particulars, marks, own_lines(tensor, rules.lines, rules.samples), frames,
         has_stem, has_stern, SplineSurface(tensor), rules.tolerance_mm, rms, doubts, sides,
-        tuple(_findings(survey, rules, fits, marks, sides, rms)),
+        tuple(_findings(survey, rules, fits, marks, sides=sides, rms=rms)),
     )  # fmt: skip
 
 
 def _listed(survey: Survey) -> tuple[FrameMark, ...]:
-    """The frames; where none were listed, the stations stand for them."""
+    """Give the frames; where none were listed, the stations stand for them."""
     if survey.frames:
         return tuple(sorted(survey.frames, key=lambda m: m.x_mm))
     stations = {r.station: r.x_mm for r in survey.readings}
@@ -124,7 +120,9 @@ def _frames(
     marks = tuple(listed[i] for i in which)
     basis = tuple(_basis(m, fits, rules) for m in marks)
     names = tuple(m.name for m in marks)
-    return marks, girth_lines(tensor, names, x[which], u, v, girth, tuple(starts), basis)
+    return marks, girth_lines(
+        tensor, names, x[which], (u, v), girth=girth, starts=tuple(starts), basis=basis
+    )
 
 
 def _basis(
@@ -175,6 +173,7 @@ def _findings(
     rules: HullRules,
     fits: list[SideFit],
     marks: tuple[FrameMark, ...],
+    *,
     sides: tuple[SideDifference, ...],
     rms: float,
 ) -> list[Finding]:

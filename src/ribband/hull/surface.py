@@ -57,9 +57,7 @@ class SplineSurface:
     def _smooth_corner(self) -> bool:
         """True where keel and stem run into each other at u = v = 0, so that no normal exists."""
         a, b = self.tensor.many(0.0, 0.0, _SECOND[:2])
-        return bool(
-            np.linalg.norm(np.cross(a, b)) < 0.2 * np.linalg.norm(a) * np.linalg.norm(b)
-        )
+        return bool(np.linalg.norm(np.cross(a, b)) < 0.2 * np.linalg.norm(a) * np.linalg.norm(b))
 
     def _off_corner(self, u: ArrayLike, v: ArrayLike) -> tuple[Floats, Floats]:
         """Step a hair inside at such a corner."""
@@ -125,13 +123,14 @@ def foot_points(
 
 
 def reach(
-    tensor: Tensor, points: Floats, ways: Floats, u: Floats, v: Floats, steps: int = 8
+    tensor: Tensor, points: Floats, ways: Floats, feet: tuple[Floats, Floats], steps: int = 8
 ) -> Floats:
     """Give how far each point must go along its way (m, 3) to meet the surface, (m,).
 
-    u, v are where to begin. NaN where the way does not meet the surface.
+    `feet` are u, v where to begin. NaN where the way does not meet the surface.
     """
     go = np.zeros(len(points))
+    u, v = feet
     for _ in range(steps):
         s, a, b = tensor.many(u, v, ((0, 0), (1, 0), (0, 1)))
         miss = points + go[:, None] * ways - s
@@ -140,9 +139,9 @@ def reach(
         system[flat] = np.eye(3)
         step = np.linalg.solve(system, miss[..., None])[..., 0]
         step[flat] = np.nan
-        u, v = (np.clip(p + np.clip(d, -0.05, 0.05), 0, 1) for p, d in ((u, step[:, 0]), (v, step[:, 1])))
+        short = np.clip(np.nan_to_num(step[:, :2]), -0.05, 0.05)
+        u, v = np.clip(u + short[:, 0], 0, 1), np.clip(v + short[:, 1], 0, 1)
         go = go + step[:, 2]
-        u, v = np.nan_to_num(u), np.nan_to_num(v)
     off = points + go[:, None] * ways - tensor.at(u, v)
     return np.where(np.linalg.norm(off, axis=-1) < 0.5, go, np.nan)
 

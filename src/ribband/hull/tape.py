@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ribband.errors import InputError, Problem
 from ribband.findings import Finding, Severity
@@ -78,9 +79,7 @@ def _by_side(girths: tuple[Girth, ...]) -> dict[str, list[Girth]]:
     }
 
 
-def _fair(
-    girths: list[Girth], said: dict[str, Decision], rules: HullRules, unit: str
-) -> _Faired:
+def _fair(girths: list[Girth], said: dict[str, Decision], rules: HullRules, unit: str) -> _Faired:
     if len(girths) < 5:
         raise InputError([Problem("girths", 0, "girth", f"{len(girths)} girths", "five or more")])
     x = np.array([g.x_mm for g in girths])
@@ -98,7 +97,7 @@ def _fair(
         line = smooth_line(x, value, use)
     spread = robust_spread(line.residual[use > 0])
     doubts = [
-        _doubt(g, v, float(line.residual[i]), 2.5 * spread + 1.0, said, unit)
+        _doubt(g, v, float(line.residual[i]), 2.5 * spread + 1.0, said=said, unit=unit)
         for i, (g, v) in enumerate(zip(girths, value, strict=True))
         if use[i] == 0
     ]
@@ -116,15 +115,21 @@ def _is(girth: Girth, said: dict[str, Decision], what: str) -> bool:
     return girth.key in said and said[girth.key].decision == what
 
 
-def _trial(line: Smooth, use: Floats, certain: Floats) -> LeaveOut:
+def _trial(line: Smooth, use: Floats, certain: NDArray[np.bool_]) -> LeaveOut:
     order = np.arange(len(use))
     near = np.argsort(np.abs(order[:, None] - order), axis=1, kind="stable")[:, 1:5]
     one = np.ones(len(use))
-    return LeaveOut(line.residual, line.share, use.copy(), near, np.asarray(certain, bool), one)
+    return LeaveOut(line.residual, line.share, use.copy(), near, certain, one)
 
 
 def _doubt(
-    g: Girth, value: float, off: float, uncertain: float, said: dict[str, Decision], unit: str
+    g: Girth,
+    value: float,
+    off: float,
+    uncertain: float,
+    *,
+    said: dict[str, Decision],
+    unit: str,
 ) -> Doubt:
     decision = said[g.key].decision if g.key in said else ""
     return Doubt(
@@ -135,7 +140,7 @@ def _doubt(
 
 
 def _marks(survey: Survey, faired: list[_Faired]) -> tuple[FrameMark, ...]:
-    """The frames within what was taped, or one for each girth if none were listed."""
+    """Give the frames within what was taped, or one for each girth if none were listed."""
     low = min(f.girths[0].x_mm for f in faired)
     high = max(f.girths[-1].x_mm for f in faired)
     listed = [m for m in survey.frames if low - 1.0 <= m.x_mm <= high + 1.0]
@@ -145,9 +150,7 @@ def _marks(survey: Survey, faired: list[_Faired]) -> tuple[FrameMark, ...]:
     return tuple(sorted(listed, key=lambda m: m.x_mm))
 
 
-def _basis(
-    names: tuple[str, ...], faired: list[_Faired], rules: HullRules
-) -> tuple[str, ...]:
+def _basis(names: tuple[str, ...], faired: list[_Faired], rules: HullRules) -> tuple[str, ...]:
     moved: dict[str, float] = {}
     for f in faired:
         for g, off, use in zip(f.girths, f.line.residual, f.use, strict=True):
@@ -177,9 +180,7 @@ def _part(lines: GirthLines, rows: slice) -> GirthLines:
     )  # fmt: skip
 
 
-def _differences(
-    faired: list[_Faired], marks: tuple[FrameMark, ...]
-) -> tuple[SideDifference, ...]:
+def _differences(faired: list[_Faired], marks: tuple[FrameMark, ...]) -> tuple[SideDifference, ...]:
     if len(faired) < 2:
         return ()
     x = np.array([m.x_mm for m in marks])
@@ -214,9 +215,7 @@ def _findings(
     if worst is not None and worst.greatest_mm > rules.sides_mm:
         says = f"port and starboard girths differ by up to {worst.greatest_mm:.0f} mm"
         why = "the plan is made on the mean of the two sides"
-        found.append(
-            Finding("H016", Severity.CAUTION, "hull", f"frame {worst.frame}", says, why)
-        )
+        found.append(Finding("H016", Severity.CAUTION, "hull", f"frame {worst.frame}", says, why))
     rms = max(f.rms for f in faired)
     if rms > rules.tolerance_mm:
         says = f"the girths scatter by {rms:.1f} mm about the fair line, more than the tolerance"

@@ -98,7 +98,7 @@ class Basis:
 
     @cached_property
     def _interpolator(self) -> Floats:
-        return np.linalg.inv(self.matrix(self.greville))
+        return np.asarray(np.linalg.inv(self.matrix(self.greville)), float)
 
     def through(self, values: Floats) -> Floats:
         """Give coefficients (n, ...) of the spline through values (n, ...) at `greville`."""
@@ -155,7 +155,8 @@ class Tensor:
     def grid(self, u: Floats, v: Floats) -> Floats:
         """Give values (m_u, m_v, d) on a grid, by two matrix products."""
         half = np.tensordot(self.along.matrix(u), self.coefficients, axes=(1, 0))
-        return np.einsum("vn,und->uvd", self.across.matrix(v), half, optimize=True)
+        across = self.across.matrix(v)
+        return np.asarray(np.einsum("vn,und->uvd", across, half, optimize=True), float)
 
 
 def tensor_through(along: Basis, across: Basis, values: Floats) -> Tensor:

@@ -3,8 +3,8 @@
     minimise  sum w (y - f(x))^2 + smooth * integral (f''')^2
 
 The *smoothing* is chosen by generalised cross-validation (Craven and Wahba, 1979) with the
-degrees of freedom counted `COUNTED` times, against its known taste for wiggles. What each fitted value owes
-to each reading is kept, so that leaving a reading out is a rank-one step, not another fit.
+degrees of freedom counted `COUNTED` times, against its known taste for wiggles. What each fitted
+value owes to each reading is kept, so leaving one out is a rank-one step, not another fit.
 
 Not checked: that x increases or that there are enough readings for a parabola.
 """
@@ -67,6 +67,7 @@ def smooth_line(
     y: Floats,
     weights: Floats | None = None,
     basis: Basis | None = None,
+    *,
     fixed: tuple[float | None, float | None] = (None, None),
     close: float = np.inf,
 ) -> Smooth:
@@ -87,7 +88,7 @@ def smooth_line(
     """
     basis = batten_basis(x) if basis is None else basis
     weights = np.ones(len(x)) if weights is None else weights
-    return smooth_lines(x, (y,), (weights,), basis, (fixed,), close)[0]
+    return smooth_lines(x, (y,), (weights,), basis, fixed=(fixed,), close=close)[0]
 
 
 def smooth_lines(
@@ -95,6 +96,7 @@ def smooth_lines(
     values: Sequence[Floats],
     weights: Sequence[Floats],
     basis: Basis,
+    *,
     fixed: Sequence[tuple[float | None, float | None]],
     close: float = np.inf,
 ) -> list[Smooth]:
@@ -139,7 +141,7 @@ class _Modes:
 
     def damp(self, smoothing: float) -> Floats:
         s = smoothing / self.scale
-        return 1 / np.maximum((1 - self.stiffness) + s * self.stiffness, 1e-15)
+        return np.asarray(1 / np.maximum(1 - self.stiffness + s * self.stiffness, 1e-15), float)
 
     def _parts(self, aim: Floats, pull: Floats, smoothing: float) -> Floats:
         right = self.rows.T @ (self.weights * aim) + smoothing * (self.shapes.T @ pull)
@@ -173,9 +175,7 @@ class _Modes:
         return float(self.scale * tried[int(np.argmin(score)), 0])
 
 
-def _held(
-    basis: Basis, fixed: tuple[float | None, float | None]
-) -> tuple[Ints, Floats]:
+def _held(basis: Basis, fixed: tuple[float | None, float | None]) -> tuple[Ints, Floats]:
     base = np.zeros(basis.size)
     held = []
     for place, value in zip((0, basis.size - 1), fixed, strict=True):
