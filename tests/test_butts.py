@@ -258,7 +258,7 @@ def test_forms_say_every_wrong_cell() -> None:
     ]
     with pytest.raises(InputError):
         read_stock([Row({"length": None, "count": 2}, "stock.csv", 2)])
-        rows = ((6000.0, 2), (5000.0, 1), (6000.0, 3))
+    rows = ((6000.0, 2), (5000.0, 1), (6000.0, 3))
     lengths, counts = read_stock([Row({"length": a, "count": c}, "stock.csv", 2) for a, c in rows])
     assert lengths.tolist() == [5000.0, 6000.0]
     assert counts.tolist() == [1, 5]

@@ -6,7 +6,8 @@ If the bound does not meet the layout found, the whole vessel is tried, from tha
 
 The model has one yes-or-no per strake and column. Rules: in every stretch as long as the longest
 plank at least one butt; of any set of butts that clash pairwise at most one; each strake no
-fewer butts than it needs alone. Counts of stock are left out: the bound stays true, only weaker.
+fewer butts than it needs alone. Counts of stock are left out of the groups (the bound stays
+true, only weaker) and put into the whole.
 
 Runs are limited by OR-Tools' own measure of work, so the same problem gives the same answer on
 any machine unless the clock stops it first.
@@ -27,12 +28,14 @@ from ribband.butts.problem import TOUCH_MM
 from ribband.butts.tables import Tables
 from ribband.hull.model import Floats
 
-__all__ = ["Bound", "Model", "fewest", "laid_somehow", "must_butt"]
+__all__ = ["Bound", "Limits", "Model", "fewest", "laid_somehow", "must_butt"]
 
 Ints = NDArray[np.int64]
 Place = tuple[int, int]  # strake, column
+Known = dict[tuple[int, int], int]  # fewest butts of strakes a to b
 GROUP = (4, 6)  # strakes in a group: first try, second try
 WORK = 4.0  # OR-Tools' deterministic seconds for a group
+WHOLE = 10.0  # the same for the whole vessel
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,30 +54,38 @@ class Model:
     at: dict[Place, Any]
 
 
-def fewest(  # noqa: PLR0917
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """Longest plank, least butts of each strake alone (S,), and this side's stock if counted."""
+
+    longest: float
+    alone: Floats
+    yields: Floats
+    counts: Floats
+
+
+def fewest(
     t: Tables,
-    longest: float,
-    alone: Floats,
+    limits: Limits,
     laid: Ints,
     until: float,
     progress: Callable[[float], None] | None = None,
 ) -> Bound:
     """Bound the number of butts from below; stops as soon as the bound meets `laid`."""
+    alone = limits.alone
     have = int((laid < t.open.shape[1]).sum())
-    known: dict[tuple[int, int], int] = {
-        (s, s + 1): int(least) for s, least in enumerate(alone.astype(int))
-    }
+    known: Known = {(s, s + 1): int(least) for s, least in enumerate(alone.astype(int))}
     best = _tiled(known, len(alone))
     for size in GROUP:
         for start in _spread(len(alone), size):
             if best >= have or monotonic() > until:
                 return Bound(best)
             rows = range(start, min(start + size, len(alone)))
-            known[rows.start, rows.stop] = _group(t, longest, alone, laid, rows, until)
+            known[rows.start, rows.stop] = _group(t, limits, laid, rows, until)
             best = _tiled(known, len(alone))
             if progress:
                 progress(best / have)
-    return _whole(t, longest, alone, laid, best, known, until)
+    return _whole(t, limits, laid, known, until)
 
 
 def laid_somehow(t: Tables, longest: float, until: float) -> Ints | bool | None:
@@ -138,7 +149,7 @@ def _spread(strakes: int, size: int) -> Iterable[int]:
     return (start for shift in range(size) for start in range(shift, strakes - 1, size))
 
 
-def _tiled(known: dict[tuple[int, int], int], strakes: int) -> int:
+def _tiled(known: Known, strakes: int) -> int:
     """Give the best sum over groups that do not overlap."""
     best = [0] * (strakes + 1)
     for end in range(1, strakes + 1):
@@ -146,40 +157,58 @@ def _tiled(known: dict[tuple[int, int], int], strakes: int) -> int:
     return best[strakes]
 
 
-def _group(  # noqa: PLR0917
-    t: Tables, longest: float, alone: Floats, laid: Ints, rows: Sequence[int], until: float
-) -> int:
-    model = model_of(t, longest, rows)
-    _no_fewer(model, alone, rows)
+def _group(t: Tables, limits: Limits, laid: Ints, rows: Sequence[int], until: float) -> int:
+    model = model_of(t, limits.longest, rows)
+    _no_fewer(model, limits.alone, rows)
     model.cp.minimize(sum(model.at.values()))
     solver, _ = solve(model, WORK, until, laid)
-    return max(int(np.ceil(solver.best_objective_bound - 1e-6)), int(alone[list(rows)].sum()))
+    least = int(limits.alone[list(rows)].sum())
+    return max(int(np.ceil(solver.best_objective_bound - 1e-6)), least)
 
 
-def _whole(  # noqa: PLR0917
-    t: Tables,
-    longest: float,
-    alone: Floats,
-    laid: Ints,
-    best: int,
-    known: dict[tuple[int, int], int],
-    until: float,
-) -> Bound:
-    have = int((laid < t.open.shape[1]).sum())
+def _whole(t: Tables, limits: Limits, laid: Ints, known: Known, until: float) -> Bound:
+    have, best = int((laid < t.open.shape[1]).sum()), _tiled(known, len(limits.alone))
     if best >= have or monotonic() > until:
         return Bound(best)
-    rows = range(len(alone))
-    model = model_of(t, longest, rows)
-    _no_fewer(model, alone, rows)
+    rows = range(len(limits.alone))
+    model = model_of(t, limits.longest, rows)
+    _no_fewer(model, limits.alone, rows)
+    _within_stock(model, t, limits)
     for (a, b), least in known.items():
         if b - a > 1:
             model.cp.add(sum(v for (s, _), v in model.at.items() if a <= s < b) >= least)
     model.cp.minimize(sum(model.at.values()))
-    solver, status = solve(model, 60.0, until, laid)
+    solver, status = solve(model, WHOLE, until, laid)
     bound = max(best, int(np.ceil(solver.best_objective_bound - 1e-6)))
     if solver.status_name(status) not in {"OPTIMAL", "FEASIBLE"} or solver.objective_value >= have:
         return Bound(bound)
     return Bound(bound, _read(solver, model, t))
+
+
+def _within_stock(model: Model, t: Tables, limits: Limits) -> None:
+    """Planks longer than a board's yield, no more than there are longer boards."""
+    if not len(limits.yields):
+        return
+    have = np.concatenate([np.cumsum(limits.counts[::-1])[::-1][1:], [0.0]])
+    for yields, boards in zip(limits.yields, have, strict=True):
+        if not np.isfinite(boards) or yields >= limits.longest:
+            continue
+        longer = [v for s in range(len(t.open)) for v in _longer_planks(model, t, s, yields)]
+        model.cp.add(sum(longer) <= int(boards))
+
+
+def _longer_planks(model: Model, t: Tables, s: int, yields: float) -> Iterable[Any]:
+    """Give, for every place a plank of strake s may begin, whether it is longer than `yields`."""
+    places = np.flatnonzero(t.open[s])
+    begins = [(0.0, 1), *((t.along[s, j], model.at[s, int(j)]) for j in places)]
+    for start, there in begins:
+        if t.strake_length[s] - start <= yields + TOUCH_MM:
+            continue
+        run = t.along[s, places] - start
+        within = places[(run > TOUCH_MM) & (run <= yields + TOUCH_MM)]
+        longer = model.cp.new_bool_var("")
+        model.cp.add(longer + sum(model.at[s, int(j)] for j in within) >= there)
+        yield longer
 
 
 def _read(solver: Any, model: Model, t: Tables) -> Ints:

@@ -54,6 +54,7 @@ class Found:
     laid: Ints
     score: Score
     sweeps: int = 0
+    moved: int = 0  # butts that are not where the layout begun from has them
 
 
 def fewest_alone(t: Tables) -> Floats:
@@ -88,6 +89,7 @@ class Search:
     scarce: Floats = field(init=False)
     best: Found | None = field(init=False, default=None)
     nearest: Found | None = field(init=False, default=None)
+    home: NDArray[np.bool_] | None = field(init=False, default=None)
 
     def __post_init__(self) -> None:
         """Set up prices and a first layout, each strake by itself."""
@@ -113,11 +115,12 @@ class Search:
         self._look(0)
 
     def begin_from(self, laid: Ints) -> None:
-        """Start from a given layout (S, k) and stay near it where that costs nothing."""
+        """Start from a given layout (S, k) and stay near it where that costs no butt."""
+        self._put(laid)
         n = self.t.open.shape[1]
-        width = min(laid.shape[1], self.laid.shape[1])
-        self.laid[:-1] = n
-        self.laid[:-1, :width] = laid[:, :width]
+        self.home = np.zeros(self.t.open.shape, dtype=bool)
+        rows, k = np.nonzero(laid < n)
+        self.home[rows, laid[rows, k]] = True
 
     def run(
         self,
@@ -140,8 +143,13 @@ class Search:
 
     def offer(self, laid: Ints) -> None:
         """Take over a layout found elsewhere, and search on from it."""
-        self.begin_from(laid)
+        self._put(laid)
         self._look(self.swept)
+
+    def _put(self, laid: Ints) -> None:
+        width = min(laid.shape[1], self.laid.shape[1])
+        self.laid[:-1] = self.t.open.shape[1]
+        self.laid[:-1, :width] = laid[:, :width]
 
     def _tie(self, rows: int) -> Floats:
         return self.prices.noise * self.rng.random((rows, self.t.open.shape[1]))
@@ -149,6 +157,8 @@ class Search:
     def _prices_for(self, group: Ints) -> Floats:
         n = self.t.open.shape[1]
         price = self._tie(len(group))
+        if self.home is not None:
+            price -= self.prices.keep * self.home[group]
         if len(self.t.reach):
             offset = np.arange(len(self.t.reach))[None, :, None]
             beside = self.laid[self.neighbour[group]]
@@ -219,13 +229,21 @@ class Search:
         n = self.t.open.shape[1]
         laid = self.laid[:-1]
         score: Score = (float((laid < n).sum()), float(crowd(laid, n, self.per_frame)))
-        if self.best and score > self.best.score[:2]:
+        moved = self._moved()
+        if self.best and (score[0], moved, score[1]) > _first_goals(self.best):
             return
         planks = planks or plank_lengths(laid, self.t.along, self.t.strake_length)
         waste = stock_waste(np.concatenate(planks), self.yields, self.counts)[0]
         score = (*score, round(waste), float(self._tight_pairs()), round(unevenness(planks), 1))
-        if self.best is None or score < self.best.score:
-            self.best = Found(laid.copy(), score, sweep)
+        if self.best is None or (score[0], moved, *score[1:]) < _order(self.best):
+            self.best = Found(laid.copy(), score, sweep, moved)
+
+    def _moved(self) -> int:
+        """Count butts away from home; in a problem with no layout to stay near, none."""
+        if self.home is None:
+            return 0
+        rows, k = np.nonzero(self.laid[:-1] < self.t.open.shape[1])
+        return int((~self.home[rows, self.laid[rows, k]]).sum())
 
     def _tight_pairs(self) -> int:
         strake, offset = np.arange(len(self.t.open)), np.arange(len(self.t.reach))
@@ -235,6 +253,14 @@ class Search:
         here = own[:, None, None, :] < n
         tight = self.tight[(*at, beside[..., None], np.minimum(own, n - 1)[:, None, None, :])]
         return int((tight.astype(bool) & here).sum()) // 2
+
+
+def _order(found: Found) -> Score:
+    return (found.score[0], found.moved, *found.score[1:])
+
+
+def _first_goals(found: Found) -> Score:
+    return _order(found)[:3]
 
 
 def _costs(

@@ -33,7 +33,8 @@ Tell = Callable[[float, str], None] | None
 FIRST = 150  # sweeps before the proof, which may show that they were enough
 SWEEPS = 700  # sweeps after it, for the goals that come after the count
 POLISH = 250  # of those, once the count and the crowding are as low as they can be
-AGAIN = 120  # sweeps when starting from a layout
+STAY = Prices(keep=0.25, memory=0.6)  # prices when starting from a layout
+AGAIN = 80  # sweeps when starting from a layout
 
 
 def lay(  # noqa: PLR0917 - a stage says all it needs
@@ -112,13 +113,19 @@ class _Run:
 
 def _prove(ways: Ways, rules: ButtRules, t: Tables, alone: Floats, run: _Run) -> int:
     """Bound the butts; take over a better layout where the proof comes upon one."""
-    from ribband.butts.proof import fewest  # noqa: PLC0415 - OR-Tools loads when needed
+    from ribband.butts.proof import Limits, fewest  # noqa: PLC0415 - OR-Tools loads when needed
 
     best = run.search.best
     if best is None:
         return int(alone.sum())
     told = run.say("proving how few there can be", 0.3, 0.7)
-    bound = fewest(t, greatest_mm(ways, rules), alone, best.laid, run.until, told)
+    bound = fewest(
+        t,
+        Limits(greatest_mm(ways, rules), alone, *stock_in_hand(ways, rules)),
+        best.laid,
+        run.until,
+        told,
+    )
     if bound.better is not None:
         run.search.offer(bound.better)
     return bound.value
@@ -126,7 +133,7 @@ def _prove(ways: Ways, rules: ButtRules, t: Tables, alone: Floats, run: _Run) ->
 
 def _search(ways: Ways, rules: ButtRules, t: Tables, seed: int, start: Layout | None) -> Search:
     yields, counts = stock_in_hand(ways, rules)
-    prices = Prices()
+    prices = Prices() if start is None else STAY
     search = Search(t, _tight(ways, rules, t), rules.per_frame, yields, counts, seed, prices)
     if start is not None:
         search.begin_from(_laid(t, start))
