@@ -77,6 +77,7 @@ def doubts_answer(path: Path, tell: Tell = quiet) -> Answer:
         for d in doubts
     )
     columns = ("", "reading", "typed", "reads", "fair", "off by", "perhaps", "decided")
+    decided = _decided(path)
     open_ones = sum(not doubt.decision for doubt in doubts)
     notes = (
         ("Open doubts are left out of the fairing. Decide each: accept, correct or keep.",)
@@ -85,9 +86,12 @@ def doubts_answer(path: Path, tell: Tell = quiet) -> Answer:
     )
     return Answer(
         title=f"{len(doubts)} doubtful readings, {open_ones} open",
-        listings=(Listing("Doubtful readings", columns, rows),),
+        listings=(
+            Listing("Doubtful readings", columns, rows),
+            Listing("Decisions", ("reading", "decision", "value", "note"), decided),
+        ),
         notes=notes,
-        data={"doubts": plain(doubts)},
+        data={"doubts": plain(doubts), "decisions": [list(row) for row in decided]},
     )
 
 
@@ -145,6 +149,16 @@ def _shown(number: int, doubt: Doubt, unit: str) -> ShownDoubt:
         row=doubt.row,
         column=doubt.column,
     )
+
+
+def _decided(path: Path) -> tuple[tuple[str, ...], ...]:
+    """Give the lines of the form `doubts`."""
+    with JobFile.open(job_path(path)) as job:
+        form = job.forms().get("doubts")
+    if form is None:
+        return ()
+    lines = [dict(zip(form.header, row, strict=True)) for row in form.rows]
+    return tuple(tuple(line.get(column, "") for column in HEADER) for line in lines)
 
 
 def _place(doubt: ShownDoubt) -> str:

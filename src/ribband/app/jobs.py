@@ -13,7 +13,7 @@ from pathlib import Path
 
 from ribband.app.inputs import look_over, read_folder, read_inputs
 from ribband.errors import JobFileError
-from ribband.store import JobFile, Revision, verify
+from ribband.store import JobFile, Overtaken, Revision, verify
 from ribband.survey.rows import Form
 
 __all__ = [
@@ -22,6 +22,7 @@ __all__ = [
 ]  # fmt: skip
 
 SUFFIX = ".ribband"
+TRIES = 10
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +40,7 @@ def job_path(path: Path) -> Path:
     >>> str(job_path(Path("heron"))), str(job_path(Path("heron.ribband")))
     ('heron.ribband', 'heron.ribband')
     """
-    if path.suffix == SUFFIX or path.is_file():
+    if path.suffix == SUFFIX or not path.name or path.is_file():
         return path
     return path.with_name(path.name + SUFFIX)
 
@@ -75,41 +76,32 @@ def take(path: Path, folder: Path, who: str = "", why: str = "") -> Taken:
     InputError : any problem, in these forms or between them and those in the job
     JobFileError : the job cannot be opened or written
     """
-    fresh = read_inputs_beside(path, folder)
-    return _changed(path, fresh, who, why or f"forms from {folder.name}", tuple(fresh))
-
-
-def read_inputs_beside(path: Path, folder: Path) -> dict[str, Form]:
-    """Read `folder` and look it over together with the forms the job already has."""
-    with JobFile.open(job_path(path)) as job:
-        before = job.forms()
-    if not before:
-        return read_inputs(folder)
-    forms = before | read_folder(folder)
-    look_over(forms)
-    return forms
+    with JobFile.open(job_path(path)):
+        pass  # a job file that cannot be opened is told before anything about the forms
+    return change(path, read_folder(folder), who, why or f"forms from {folder.name}")
 
 
 def change(path: Path, forms: Mapping[str, Form], who: str, why: str) -> Taken:
     """Put changed forms into the job as a new revision, after looking everything over.
+
+    If another hand changes the job meanwhile, it is looked over again with that change in it.
 
     Raises
     ------
     InputError, JobFileError
     """
     path = job_path(path)
-    with JobFile.open(path) as job:
-        after = job.forms() | dict(forms)
-    look_over(after)
-    return _changed(path, after, who, why, tuple(forms))
-
-
-def _changed(
-    path: Path, forms: Mapping[str, Form], who: str, why: str, names: tuple[str, ...]
-) -> Taken:
-    path = job_path(path)
-    with JobFile.open(path, writing=True) as job:
-        return Taken(path, job.add_revision(forms, who or whoever(), why), names)
+    for _ in range(TRIES):
+        with JobFile.open(path, writing=True) as job:
+            upon = job.newest()
+            after = job.forms(upon) | dict(forms)
+            look_over(after)
+            try:
+                revision = job.add_revision(after, who or whoever(), why, upon=upon)
+            except Overtaken:
+                continue
+            return Taken(path, revision, tuple(forms))
+    raise JobFileError(f"{path} is being changed by others all the time; nothing was changed")
 
 
 def history(path: Path) -> tuple[Revision, ...]:

@@ -27,7 +27,7 @@ from ribband.store.record_format import Packed, pack, unpack
 from ribband.store.revisions import Revision, redo_to, undo_to
 from ribband.survey.rows import Form
 
-__all__ = ["JobFile", "KeptResult", "verify"]
+__all__ = ["JobFile", "KeptResult", "Overtaken", "verify"]
 
 WAIT_SECONDS = 10.0
 HEADER = b"SQLite format 3\0"
@@ -43,6 +43,10 @@ class KeptResult:
     at: str
     version: str
     seconds: float
+
+
+class Overtaken(JobFileError):  # noqa: N818 - it names what happened
+    """Another hand made a revision since the one a change was made upon; nothing was changed."""
 
 
 class JobFile:
@@ -136,13 +140,27 @@ class JobFile:
         """Give the hash of each form of a revision, the newest by default."""
         return {name: key for name, (key, _) in self._bodies(revision).items()}
 
-    def add_revision(self, forms: Mapping[str, Form], who: str, why: str) -> Revision | None:
+    def newest(self) -> int:
+        """Give the number of the newest revision, 0 for an empty job."""
+        with _plainly(self.path):
+            return self._newest() or 0
+
+    def add_revision(
+        self, forms: Mapping[str, Form], who: str, why: str, *, upon: int | None = None
+    ) -> Revision | None:
         """Add the forms as a new revision; None, and no change, if they say nothing new.
 
-        A form whose sense is unchanged keeps the text and cells it had.
+        A form whose sense is unchanged keeps the text and cells it had. `upon` is the revision
+        the forms were made from.
+
+        Raises
+        ------
+        Overtaken : `upon` is not the newest any more
         """
         bodies = {name: body_of(form) for name, form in forms.items()}
         with self._writing():
+            if upon is not None and upon != (self._newest() or 0):
+                raise Overtaken(f"{self.path} was changed by another hand; nothing was changed")
             before = self._bodies(None)
             kept = {name: form_of(body) for name, (_, body) in before.items()}
             for name, form in forms.items():
