@@ -1,0 +1,85 @@
+"""The flat shape of a plank, with what the bench needs to get it out.
+
+*Axes of the flat shape.* x along the spiling batten's line from the fore end, y square to it and
+positive towards the upper edge; the face laid flat is the one that sits on the frames. *Edges*
+run fore to aft, *ends* from the lower edge to the upper. One shape serves both sides where the
+planking is mirrored: drawn as port, turned over for starboard.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from ribband.findings import Finding
+from ribband.hull.model import Floats
+
+__all__ = ["Grade", "Shape", "Shapes"]
+
+Grade = Literal["", "cold", "steam", "steam and force", "split or laminate"]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Shape:
+    """One plank, flat.
+
+    name : strake and number from forward, without the side ("7-2")
+    strake : row in the lining, 0 = garboard; number : 1 from forward
+    lower, upper : (n, 2) edges; fore, aft : (m, 2) ends; mm
+    frames : (k,) the frames it crosses, those of its butts included
+    along_mm, lower_mm, upper_mm : (k,) where each frame's line meets the batten, and square off
+        the batten from there down to the lower edge (negative) and up to the upper edge
+    lower_bevel_rad, upper_bevel_rad : (k,) of the edge from square to the inner face, positive
+        where the outer face is the narrower; caulking opening included
+    hollow_mm, round_mm : (k,) backing out of the inner face, rounding of the outer
+    twist_rad_per_m, bend_radius_mm : (k,) along the plank; radius infinite where straight
+    batten_xyz : (b, 3) where the batten lies on the hull
+    fore_angle_rad, aft_angle_rad : of the ends, from square to the batten line
+    strain, strain_at : greatest left-over strain in the plank's plane, and where
+    seam_error_mm : how far the plank, bent back, misses its opening
+    edge_set_mm : edgeways spring needed if got out straight
+    blank_length_mm, blank_width_mm, sweep_mm, runout_rad : smallest blank and the grain in it
+    thickness_mm : rough thickness needed for its hollow and round, before planing
+    fibre_strain : greatest strain of the outer fibres in bending over the dressed thickness
+    """
+
+    name: str
+    strake: int
+    number: int
+    lower: Floats
+    upper: Floats
+    fore: Floats
+    aft: Floats
+    frames: tuple[str, ...]
+    along_mm: Floats
+    lower_mm: Floats
+    upper_mm: Floats
+    lower_bevel_rad: Floats
+    upper_bevel_rad: Floats
+    hollow_mm: Floats
+    round_mm: Floats
+    twist_rad_per_m: Floats
+    bend_radius_mm: Floats
+    batten_xyz: Floats
+    fore_angle_rad: float
+    aft_angle_rad: float
+    strain: float
+    strain_at: str
+    seam_error_mm: float
+    edge_set_mm: float
+    blank_length_mm: float
+    blank_width_mm: float
+    sweep_mm: float
+    runout_rad: float
+    thickness_mm: float
+    fibre_strain: float
+    grade: Grade
+    why_grade: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Shapes:
+    """Every plank's flat shape, strake by strake from the keel, forward to aft."""
+
+    shapes: tuple[Shape, ...]
+    findings: tuple[Finding, ...] = ()
