@@ -37,7 +37,7 @@ def text_box(text: Text, at: Point | None = None) -> Box:
 class Labels:
     """The boxes taken so far on one sheet."""
 
-    air_mm: float = 0.35
+    air_mm: float = 0.5
     _squares: dict[tuple[int, int], list[Box]] = field(default_factory=dict)
 
     def free(self, box: Box) -> bool:

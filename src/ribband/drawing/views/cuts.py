@@ -1,8 +1,9 @@
 """Cuts of the fair surface: waterlines, buttocks and sections, as curves in space.
 
-A *net* is the surface seen at a grid of parameters. A cut is found on every line u = const by
-where the coordinate passes the wanted value, and on the rabbet and the sheer by where they do, so
-that its ends lie on them. Runs that a line does not reach part the cut in two.
+A *net* is the surface seen at a grid of parameters. A cut runs from side to side of the net's
+cells; its points lie where the coordinate passes the wanted value along the cells' sides, so its
+ends lie on the rabbet, the sheer or the ends of the hull. A coordinate that comes back (tumblehome,
+a tuck) gives a cut that turns, or several. Between points of the net the surface is taken straight.
 """
 
 from __future__ import annotations
@@ -11,11 +12,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ribband.drawing.sheet import Point
 from ribband.hull.model import Floats, Surface
 
 __all__ = ["Net", "along", "apart", "middle_of", "net", "section"]
+
+_Side = tuple[tuple[int, int], tuple[int, int]]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -48,23 +52,28 @@ def apart(points: Sequence[Point], least: float = 0.5) -> list[Point]:
     for p in points[1:]:
         if np.hypot(p[0] - kept[-1][0], p[1] - kept[-1][1]) > least:
             kept.append(p)
+    if kept[-1] != points[-1] and len(kept) > 1:
+        kept[-1] = points[-1]
     return kept if len(kept) > 1 else [points[0], (points[0][0] + least, points[0][1])]
 
 
 def along(n: Net, axis: int, value: float) -> tuple[Floats, ...]:
     """Cut square to `axis` (1 a buttock, 2 a waterline) at `value`: runs of (n, 3) points."""
-    crossings: list[tuple[float, Floats]] = []
-    for u, line in zip(n.u, n.xyz, strict=True):
-        found = _crossing(line, axis, value)
-        if found is not None:
-            crossings.append((float(u), found))
-    for edge in (0, -1):
-        crossings += _edge_crossings(n.u, n.xyz[:, edge], axis, value)
-    return _runs(sorted(crossings, key=lambda c: c[0]), float(np.diff(n.u).max()))
+    off = n.xyz[..., axis] - value
+    off = np.where(off == 0.0, 1e-9, off)
+    steps = _steps(off > 0)
+    return tuple(
+        np.array([_on_side(n.xyz, off, side) for side in run])
+        for run in _chains(steps)
+        if len(run) > 2
+    )
 
 
 def section(n: Net, x: float) -> Floats | None:
     """Cut square to the length at `x`: (n, 3) points from the keel up, or None if it misses."""
+    for end in (n.xyz[0], n.xyz[-1]):
+        if np.abs(end[:, 0] - x).max() < 1.0:  # an upright end: a cut would run along it
+            return np.asarray(end, float)
     points = [_crossing(n.xyz[:, j], 0, x) for j in range(len(n.v))]
     found = [p for p in points if p is not None]
     if len(found) < 4:
@@ -100,22 +109,46 @@ def _crossing(line: Floats, axis: int, value: float) -> Floats | None:
     return point
 
 
-def _edge_crossings(u: Floats, edge: Floats, axis: int, value: float) -> list[tuple[float, Floats]]:
-    off = edge[:, axis] - value
-    out = []
-    for k in np.flatnonzero((off[:-1] <= 0) != (off[1:] <= 0)):
-        t = off[k] / (off[k] - off[k + 1])
-        out.append((float(u[k] + t * (u[k + 1] - u[k])), edge[k] + t * (edge[k + 1] - edge[k])))
-    return out
+def _steps(over: NDArray[np.bool_]) -> list[tuple[_Side, _Side]]:
+    """Give how the cut passes each cell: from side to side; a side is named by its two corners."""
+    corners = over[:-1, :-1].astype(int) + over[1:, :-1] + over[1:, 1:] + over[:-1, 1:]
+    steps = []
+    for i, j in np.argwhere((corners > 0) & (corners < 4)):
+        ring = [(i, j), (i + 1, j), (i + 1, j + 1), (i, j + 1)]
+        sides = [
+            (min(a, b), max(a, b))
+            for a, b in zip(ring, [*ring[1:], ring[0]], strict=True)
+            if over[a] != over[b]
+        ]
+        steps += list(zip(sides[::2], sides[1::2], strict=True))
+    return steps
 
 
-def _runs(crossings: list[tuple[float, Floats]], most: float) -> tuple[Floats, ...]:
-    runs: list[list[Floats]] = []
-    last = -np.inf
-    for u, point in crossings:
-        if u - last > most * 1.001 or not runs:
-            runs.append([])
-        if not runs[-1] or np.linalg.norm(point - runs[-1][-1]) > 1.0:
-            runs[-1].append(point)
-        last = u
-    return tuple(np.array(run) for run in runs if len(run) > 2)
+def _chains(steps: list[tuple[_Side, _Side]]) -> list[list[_Side]]:
+    """Join the steps end to end; open runs first, then closed ones."""
+    joins: dict[_Side, list[_Side]] = {}
+    for a, b in steps:
+        joins.setdefault(a, []).append(b)
+        joins.setdefault(b, []).append(a)
+    starts = sorted(joins, key=lambda side: (len(joins[side]), side))
+    runs, seen = [], set()
+    for start in starts:
+        if start in seen:
+            continue
+        run, at = [start], start
+        seen.add(start)
+        while after := [s for s in joins[at] if s not in seen]:
+            at = after[0]
+            seen.add(at)
+            run.append(at)
+        if len(run) > 2 and start in joins[at] and len(joins[start]) == 2:
+            run.append(start)
+        runs.append(run)
+    return runs
+
+
+def _on_side(xyz: Floats, off: Floats, side: _Side) -> Floats:
+    a, b = side
+    t = off[a] / (off[a] - off[b])
+    point: Floats = xyz[a] + t * (xyz[b] - xyz[a])
+    return point

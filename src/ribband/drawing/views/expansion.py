@@ -156,7 +156,7 @@ def _notes(hull: Hull, lining: Lining, layout: Layout | None) -> Iterator[str]:
     if not (hull.has_stem and hull.has_stern):
         yield "Hood ends were not measured: the planking is drawn open beyond the last frame."
     if any(not doubt.decision for doubt in hull.doubts):
-        yield f"Doubtful readings left out of this drawing: {_count(hull)}; see the lines."
+        yield f"Doubtful readings left out of this drawing: {_count(hull)}; see the findings."
     if not lining.feasible:
         yield "THIS LINING BREAKS A LIMIT: see the findings before marking a frame from it."
     if layout and not layout.feasible:
@@ -194,16 +194,14 @@ def _signs(hull: Hull, lining: Lining, layout: Layout | None) -> Iterator[Sign]:
             (stroke, Mark("fixed butts", (0.0, 0.0), "ring", 2.6)), "butt fixed by the shipwright"
         )
     figure = Text("widths", (0.0, -0.9), _example(hull), 1.8, "centre")
-    yield Sign((figure,), "width of the strake, square across, at the frame")
+    yield Sign((figure,), "width, square across the strake")
     if len(butts) > 1:
         line = Polyline("distances", ((-4.0, 0.0), (4.0, 0.0)))
         heads = [
             Polyline("distances", ((s * 2.8, 0.35), (s * 4.0, 0.0), (s * 2.8, -0.35)))
             for s in (-1, 1)
         ]
-        yield Sign(
-            (line, *heads), "tightest shift of butts in adjacent strakes (sp = frame spaces)"
-        )
+        yield Sign((line, *heads), "tightest shift (sp = frame spaces)")
     if any(s.stealer for s in lining.strakes):
         yield Sign((Polyline("nibs", ((0.0, -1.3), (0.0, 1.3))),), "nib of a stealer")
 
@@ -418,8 +416,10 @@ def _width_figure(work: _Work, row: int, band: Band, column: int) -> bool:
     places = []
     for shift in (0.0, -half - 1.3, half + 1.3):
         at = x + shift / work.board.scale
-        low, high = _clear(band, at, half / work.board.scale)
-        if (high - low) * work.board.scale_up >= _LEAST_HEIGHT + 0.8:
+        reach = half / work.board.scale
+        low, high = _clear(band, at, reach)
+        inside = band.span[0] <= at - reach and at + reach <= band.span[1]
+        if inside and (high - low) * work.board.scale_up >= _LEAST_HEIGHT + 0.8:
             places.append(work.board.paper((at, (low + high) / 2)))
     return work.board.place(text, places)
 

@@ -239,7 +239,7 @@ def _cuts(board: Board, views: _Views, n: Net, unit: str) -> None:
             board.draw(Polyline("grid", ((aft, z), (fore, z))))
             _name(board, "waterlines", says, (aft, z), -1)
         for run in runs:
-            board.draw(Curve.through("waterlines", apart([views.half(p) for p in run])))
+            board.draw(_thin(board, "waterlines", [views.half(p) for p in run]))
     for y in _levels(0.0, float(high[1]), 5, unit):
         says = f"B {format_bare(y, unit)}"
         runs = along(n, 1, y)
@@ -247,8 +247,13 @@ def _cuts(board: Board, views: _Views, n: Net, unit: str) -> None:
             board.draw(Polyline("grid", ((aft, views.half_y - y), (fore, views.half_y - y))))
             _name(board, "buttocks", says, (aft, views.half_y - y), -1)
         for run in runs:
-            board.draw(Curve.through("buttocks", apart([views.profile(p) for p in run])))
+            board.draw(_thin(board, "buttocks", [views.profile(p) for p in run]))
     _body_grid(board, views, n, unit)
+
+
+def _thin(board: Board, layer: str, points: Sequence[Point]) -> Curve:
+    """Spring a curve through every point that is 0.7 mm or more on from the last."""
+    return Curve.through(layer, apart(points, 0.7 / board.scale))
 
 
 def _body_grid(board: Board, views: _Views, n: Net, unit: str) -> None:
@@ -313,7 +318,7 @@ def _label(board: Board, views: _Views, spot: Point, says: str) -> None:
     edge = board.paper((0.0, views.edges[0 if below else 1]))[1]
     away = -1.0 if below else 1.0
     rows = [edge + away * (5.0 + 3.2 * k) for k in range(6)]
-    places = [(x + d, row) for row in rows for d in (2.0, -8.0, 10.0, -16.0)]
+    places = [(x + d, row) for d in (2.0, -8.0, 10.0, -16.0) for row in rows]
     text = Text("doubtful", (0, 0), says, 1.8, "left", "middle")
     taken = len(board.items)
     if board.place(text, places):
