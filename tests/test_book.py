@@ -13,7 +13,7 @@ import pypdfium2 as pdfium
 import pytest
 
 import made_books
-from ribband.butts.model import Butt, Layout, Relief
+from ribband.butts.model import Butt, Goal, Layout, Relief
 from ribband.drawing import book as planking_book
 from ribband.drawing.book import Book
 from ribband.drawing.book.butt_pages import pair_row
@@ -21,6 +21,7 @@ from ribband.drawing.book.table import Col, Group, Loud, Sum, Table
 from ribband.drawing.book.tightest import pairs
 from ribband.drawing.book.words import narrowest, range_of, value_of, widest
 from ribband.findings import Severity
+from ribband.planks import list_planks
 from ribband.rulebook import Rule
 from ribband.units import format_length
 
@@ -309,7 +310,42 @@ def test_a_pair_that_breaks_a_rule_is_said_to() -> None:
     far = replace(near, butts=(Butt(3, 20), Butt(4, 28)))
     rows = [pair_row(book, book.ways, pairs(book.ways, layout)[0]) for layout in (near, far)]
     assert isinstance(rows[0], Loud)
+    assert rows[0].cells[-1] == "broken: at least 4 spaces"  # a copy in black says so too
     assert isinstance(rows[1], tuple)
+
+
+def test_staggered_sides_are_both_told(tmp_path: Path) -> None:
+    book = marl_heron()
+    other = replace(
+        book.layout, butts=tuple(Butt(b.strake, b.landing + 4) for b in book.layout.butts)
+    )
+    planks = list_planks(book.hull, book.lining, book.ways, book.layout, other=other)
+    text = pages_of(replace(book, starboard=other, planks=planks), tmp_path)
+    assert "Butts to port" in text[0]
+    assert "Butts to starboard" in text[0]
+    whole = " ".join(text)
+    assert "37 butts to port and 37 butts to starboard" in whole
+    first = next(b for b in other.butts if b.strake == 0)
+    listed = whole.partition("Butts of every strake to starboard")[2]
+    frames = [str(b.landing // 2 + 1) for b in other.butts if b.strake == 0]
+    assert f"1 {len(frames)} {', '.join(frames)}" in listed
+    assert book.ways.frames[first.landing // 2] == frames[0]
+    assert all(f" {p.name} " in whole for p in planks.planks)
+
+
+def test_goals_in_mm_are_told_in_the_vessels_unit(tmp_path: Path) -> None:
+    book = marl_heron()
+    goals = (*book.layout.goals, Goal("stock length wasted, mm", 254.0, 0.0, proved=False))
+    whole = " ".join(pages_of(replace(book, layout=replace(book.layout, goals=goals)), tmp_path))
+    assert "stock length wasted 0-10-0 0-0-0 no, may be up to 0-10-0 better" in whole
+
+
+def test_two_fold_outs_have_no_empty_page_between(tmp_path: Path) -> None:
+    book = marl_heron()
+    sheets = {"lines": book.sheets["expansion"], "body": book.sheets["expansion"], **book.sheets}
+    planking_book.write(replace(book, sheets=sheets), tmp_path / "b.pdf")
+    bare = [n for n, text in enumerate(read(tmp_path / "b.pdf"), 1) if len(text) < 120]
+    assert not bare
 
 
 @pytest.mark.parametrize(

@@ -251,13 +251,14 @@ def _book(planned: Planned, paper: Paper) -> Book:
     from ribband.drawing.book import Book
 
     done = planned.run
-    ways, layout, _ = done.result("butts") or (None, None, None)
+    ways, layout, other = done.result("butts") or (None, None, None)
     return Book(
         survey=done.bench.survey,
         hull=done.bench.hull,
         lining=done.bench.lining,
         ways=ways,
         layout=layout,
+        starboard=other,
         planks=done.result("planks"),
         rules=shown_rules(done.bench.rules),
         butt_set=done.bench.rules["butts"].name,

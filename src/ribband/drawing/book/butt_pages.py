@@ -25,30 +25,37 @@ def butts(book: Book) -> Story:
     if book.ways is None or book.layout is None:
         story.append(say("No butts have been laid out; the strakes are still whole."))
         return story + _rules(book)
-    story += [_lead(book.layout, book.ways), *_no_way(book.layout, book.unit), *_rules(book)]
-    story += [*_goals(book, book.layout), *_check(book, book.ways, book.layout)]
-    return story + _where(book.ways, book.layout) + _closed(book.ways)
+    story += [_lead(book, book.ways), *_no_way(book), *_rules(book)]
+    for side, layout in book.layouts:
+        story += _goals(book, side, layout)
+    story += _check(book, book.ways)
+    for side, layout in book.layouts:
+        story += _where(book.ways, side, layout)
+    return story + _closed(book.ways)
 
 
-def _lead(layout: Layout, ways: Ways) -> Paragraph:
-    fixed = sum(b.fixed for b in layout.butts)
-    said = f"{count(len(layout.butts), 'butt')} a side in {count(len(ways.strakes), 'strake')}"
+def _lead(book: Book, ways: Ways) -> Paragraph:
+    each = [f"{count(len(layout.butts), 'butt')} {side}" for side, layout in book.layouts]
+    said = f"{joined(each)} in {count(len(ways.strakes), 'strake')}"
+    fixed = sum(b.fixed for _, layout in book.layouts for b in layout.butts)
     if fixed:
         said += f", {fixed} of them fixed by you"
-    end = "" if layout.feasible else " This is the best attempt, not a layout that keeps the rules."
+    fits = all(layout.feasible for _, layout in book.layouts)
+    end = "" if fits else " This is the best attempt, not a layout that keeps the rules."
     return say(
         f"{said}.{end} How butts are shifted bears on the strength of the vessel: the surveyor’s "
         "word comes before any rule printed here."
     )
 
 
-def _no_way(layout: Layout, unit: str) -> Story:
-    if layout.feasible:
+def _no_way(book: Book) -> Story:
+    unit, wrong = book.unit, [layout for _, layout in book.layouts if not layout.feasible]
+    if not wrong:
         return []
     story: Story = [heading("Why nothing fits, and the ways out", "clashes", 1)]
-    story += [bullet(in_unit(clash, unit)) for clash in layout.clashes]
+    story += [bullet(in_unit(clash, unit)) for layout in wrong for clash in layout.clashes]
     rows = [(r.rule.replace("_", " "), in_unit(r.where, unit), in_unit(r.says, unit), str(r.count))
-            for r in layout.reliefs]  # fmt: skip
+            for layout in wrong for r in layout.reliefs]  # fmt: skip
     cols = [Col("ease this rule", share=1), Col("where", share=1), Col("to what", share=1.5),
             Col("butts that\nbreak it now", "right")]  # fmt: skip
     return [*story, Table(cols, rows, fives=False)] if rows else story
@@ -65,17 +72,21 @@ def _rules(book: Book) -> Story:
     return [rule_table(asked, book.unit, name, foot)]
 
 
-def _goals(book: Book, layout: Layout) -> Story:
+def _goals(book: Book, side: str, layout: Layout) -> Story:
     if not layout.goals:
         return []
     rows: list[Line] = [_goal_row(g, book.unit) for g in layout.goals]
     cols = [Col("goal, in order of weight", share=2), Col("reached", "right"),
             Col("bound", "right"), Col("proved best", share=1)]  # fmt: skip
-    title = "What the search reached, each goal after the one above"
+    title = f"What the search reached{_of(side)}, each goal after the one above"
     told = {f"butts: {g.name}" for g in layout.goals}
     others = [_proof(p, book.unit) for p in book.proofs if p.search not in told]
     foot = ". ".join([f"The search took {layout.seconds:.1f} s", *others]) + "."
     return [Table(cols, rows, fives=False, title=title, foot=foot)]
+
+
+def _of(side: str) -> str:
+    return "" if side == "a side" else f" {side}"
 
 
 def _goal_row(g: Goal, unit: str) -> Line:
@@ -96,22 +107,26 @@ def _proof(p: Proof, unit: str) -> str:
     return f"{said}, {in_unit(p.says, unit)}" if p.says else said
 
 
-def _check(book: Book, ways: Ways, layout: Layout) -> Story:
-    found = pairs(ways, layout)
-    if not found:
-        return []
+def _check(book: Book, ways: Ways) -> Story:
+    said = "Measured from the layout itself, apart from the search that made it."
+    story: Story = [heading("Rule check: the tightest pairs", "tightest", 1), say(said)]
+    for side, layout in book.layouts:
+        found = pairs(ways, layout)
+        if found:
+            story += _tightest(book, ways, side, found)
+    return story if len(story) > 2 else []
+
+
+def _tightest(book: Book, ways: Ways, side: str, found: list[Pair]) -> Story:
     same = [p for p in found if p.spaces == 0]
     shown = [[p for p in found if p.passing == passing][:TIGHTEST] for passing in (0, 1)]
     shown += [[p for p in same if p.passing > 1][:TIGHTEST]]
     rows: list[Line] = [pair_row(book, ways, p) for kind in shown for p in kind]
-    story: Story = [heading("Rule check: the tightest pairs", "tightest", 1)]
-    story.append(say("Measured from the layout itself, apart from the search that made it. A pair "
-                     "in red breaks a rule."))  # fmt: skip
     cols = [Col("strakes\nbetween", "right"), Col("strake"), Col("butt", share=1), Col("strake"),
             Col("butt", share=1), Col("frame\nspaces", "right"), Col("along the\nstrake", "right"),
             Col("rule", share=1.2, ink="faint")]  # fmt: skip
-    story.append(Table(cols, rows, title=f"Distances in {unit_words(book.unit)}"))
-    return [*story, say(_on_one_frame(ways, same))]
+    title = f"Pairs{_of(side)}; distances in {unit_words(book.unit)}"
+    return [Table(cols, rows, title=title), say(_on_one_frame(ways, same))]
 
 
 def pair_row(book: Book, ways: Ways, p: Pair) -> Line:
@@ -142,7 +157,9 @@ def _wanted(book: Book, p: Pair) -> tuple[str, bool]:
         (f"{passing:g} passing", p.passing >= passing) if passing else None,
     ]
     said = [a for a in asked if a]
-    return (" and ".join(text for text, _ in said) or "no rule", all(kept for _, kept in said))
+    kept = all(k for _, k in said)
+    text = " and ".join(text for text, _ in said) or "no rule"
+    return (text if kept else f"broken: {text}", kept)
 
 
 def _on_one_frame(ways: Ways, same: list[Pair]) -> str:
@@ -163,7 +180,7 @@ def _on_one_frame(ways: Ways, same: list[Pair]) -> str:
     )
 
 
-def _where(ways: Ways, layout: Layout) -> Story:
+def _where(ways: Ways, side: str, layout: Layout) -> Story:
     rows: list[tuple[str, ...]] = []
     for i in reversed(range(len(ways.strakes))):
         here = sorted(b for b in layout.butts if b.strake == i)
@@ -176,7 +193,8 @@ def _where(ways: Ways, layout: Layout) -> Story:
         cols, rows = cols[:3], [row[:3] for row in rows]
     elif all(bays):
         cols, rows = [*cols[:2], cols[3]], [(*row[:2], row[3]) for row in rows]
-    return [Table(cols, list(rows), title="Butts of every strake, from the sheer down")]
+    title = f"Butts of every strake{_of(side)}, from the sheer down"
+    return [Table(cols, list(rows), title=title)]
 
 
 def _listed(ways: Ways, butts: list[Butt]) -> str:

@@ -6,7 +6,7 @@ from typing import Any
 
 from reportlab.platypus import CondPageBreak, Flowable
 
-from ribband.butts.model import Goal
+from ribband.butts.model import Layout
 from ribband.drawing.book.flow import (
     Box,
     Pairs,
@@ -125,23 +125,21 @@ def _sides(book: Book) -> int:
 
 
 def _butt_figures(book: Book) -> list[tuple[str, str]]:
-    if book.layout is None:
+    if not book.layouts:
         return [("Butts", "not yet laid out")]
-    if not book.layout.feasible:
+    if not all(layout.feasible for _, layout in book.layouts):
         return [("Butts", "no layout keeps every rule")]
-    goal = fewest(book)
-    number = str(len(book.layout.butts))
+    return [(f"Butts {side}", _butts_said(layout)) for side, layout in book.layouts]
+
+
+def _butts_said(layout: Layout) -> str:
+    number = str(len(layout.butts))
+    goal = next((g for g in layout.goals if "fewest" in g.name or g.name == "butts"), None)
     if goal is None:
-        return [("Butts a side", number)]
+        return number
     if goal.proved:
-        return [("Butts a side", f"{number}, proved the fewest")]
-    return [("Butts a side", f"{number}; at least {goal.bound:g} needed, not proved the fewest")]
-
-
-def fewest(book: Book) -> Goal | None:
-    """Find the goal of fewest butts."""
-    goals = book.layout.goals if book.layout else ()
-    return next((g for g in goals if "fewest" in g.name or g.name.startswith("butts")), None)
+        return f"{number}, proved the fewest"
+    return f"{number}; at least {goal.bound:g} needed, not proved the fewest"
 
 
 def doubtful_box(book: Book, pages: dict[str, int]) -> Box:

@@ -39,6 +39,7 @@ class Proof:
 class Book:
     """Everything the book prints; lengths in mm, printed in the unit of the vessel.
 
+    layout, starboard : the butts of both sides, or of port where `starboard` gives the other's
     rules : by stage ("hull", "lining", "butts", "planks"), as `rulebook.describe` lists them
     butt_set : what the set of butt rules is called
     findings : of every stage and its check, all of them
@@ -54,6 +55,7 @@ class Book:
     ways: Ways | None = None
     layout: Layout | None = None
     planks: PlankList | None = None
+    starboard: Layout | None = None
     rules: Mapping[str, tuple[Rule, ...]] = field(default_factory=dict)
     butt_set: str = ""
     findings: tuple[Finding, ...] = ()
@@ -66,6 +68,15 @@ class Book:
     inputs: str = ""
     version: str = ""
     paper: Literal["A4", "letter"] = "A4"
+
+    @property
+    def layouts(self) -> tuple[tuple[str, Layout], ...]:
+        """Each layout with the side it is of, in words; "a side" where one stands for both."""
+        if self.layout is None:
+            return ()
+        if self.starboard is None:
+            return (("a side", self.layout),)
+        return (("to port", self.layout), ("to starboard", self.starboard))
 
     @property
     def unit(self) -> str:

@@ -270,11 +270,13 @@ def _old_landings(book: Book, strake: str) -> str:
 
 def _new_butts(book: Book) -> dict[str, list[str]]:
     new: dict[str, list[str]] = {}
-    if book.ways is None or book.layout is None:
+    if book.ways is None:
         return new
-    for butt in sorted(book.layout.butts):
-        said = place(book.ways, butt).removeprefix("frame ")
-        new.setdefault(book.ways.strakes[butt.strake], []).append(said)
+    for side, layout in book.layouts:
+        of = "" if side == "a side" else f" {side}"
+        for butt in sorted(layout.butts):
+            said = place(book.ways, butt).removeprefix("frame ")
+            new.setdefault(book.ways.strakes[butt.strake], []).append(said + of)
     return new
 
 

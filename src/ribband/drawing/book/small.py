@@ -93,7 +93,7 @@ def _butts(book: Book, canvas: Any, flat: Flat, scale: _Scale) -> None:
     canvas.setStrokeColor(BLUE)
     canvas.setLineWidth(1.4)
     strakes = bands(flat, book.lining)
-    for butt in book.layout.butts if book.layout else ():
+    for butt in (book.starboard or book.layout).butts if book.layout else ():
         x = float(np.interp(butt.landing / 2, np.arange(len(flat.x_mm)), flat.x_mm))
         low, high = strakes[butt.strake].edges_at(x)
         (x, y0), (_, y1) = scale(np.array([[x, low], [x, high]]))

@@ -154,7 +154,7 @@ def faults(book: Book) -> tuple[Finding, ...]:
     stages = {f.stage for f in found}
     for stage, wrong, says in (
         ("lining", not book.lining.feasible, "The lining out breaks a limit; see its section."),
-        ("butts", book.layout is not None and not book.layout.feasible,
+        ("butts", any(not layout.feasible for _, layout in book.layouts),
          "No layout of butts keeps every rule; what is shown is the best attempt."),
     ):  # fmt: skip
         if wrong and stage not in stages:
