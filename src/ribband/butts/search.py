@@ -36,8 +36,8 @@ LONG = 24  # no strake is thought to have more butts than this
 class Prices:
     """What things cost while searching; a butt costs 1."""
 
-    clash: float = 0.4
-    dearer: float = 0.15
+    clash: float = 0.3
+    dearer: float = 0.1
     memory: float = 0.3
     crowd: float = 0.1
     waste: float = 0.03

@@ -33,6 +33,8 @@ Tell = Callable[[float, str], None] | None
 FIRST = 150  # sweeps before the proof, which may show that they were enough
 SWEEPS = 700  # sweeps after it, for the goals that come after the count
 POLISH = 250  # of those, once the count and the crowding are as low as they can be
+MORE = 1500  # further sweeps where the proof says that fewer butts may do
+FIND = Prices(crowd=0.02)  # prices while the count comes first
 STAY = Prices(keep=0.25, memory=0.6)  # prices when starting from a layout
 AGAIN = 80  # sweeps when starting from a layout
 
@@ -79,8 +81,10 @@ def lay(  # noqa: PLR0917 - a stage says all it needs
     bound = int(alone.sum())
     if start is None:
         bound = _prove(ways, rules, t, alone, run)
+        run.sweep(MORE, "seeking fewer butts", 0.6, 0.8, (float(bound),), 0)
+        search.prices = Prices()
         least = _least_crowd(t, search.best, bound, rules)
-        run.sweep(SWEEPS, "evening the butts", 0.7, 1.0, (float(bound), least))
+        run.sweep(SWEEPS, "evening the butts", 0.8, 1.0, (float(bound), least))
     goals = _goals(t, search.best, bound, rules)
     return Layout(_butts(t, search.best.laid), True, goals, monotonic() - begun, seed)
 
@@ -100,15 +104,24 @@ class _Run:
 
         return told
 
-    def sweep(self, most: int, words: str, begin: float, end: float, bounds: Score = ()) -> None:
-        """Search on; with `bounds` of the first goals met, only a little longer."""
-        after = self.search.swept + POLISH
+    def sweep(
+        self,
+        most: int,
+        words: str,
+        begin: float,
+        end: float,
+        bounds: Score = (),
+        longer: int = POLISH,
+    ) -> None:
+        """Search on; with `bounds` of the first goals met, only `longer` sweeps more."""
+        after = self.search.swept + longer
 
         def enough(found: Found) -> bool:
             met = bool(bounds) and found.score[: len(bounds)] <= bounds
             return met and self.search.swept >= after
 
-        self.search.run(most, self.until, enough, self.say(words, begin, end))
+        if not (longer == 0 and self.search.best and enough(self.search.best)):
+            self.search.run(most, self.until, enough, self.say(words, begin, end))
 
 
 def _prove(ways: Ways, rules: ButtRules, t: Tables, alone: Floats, run: _Run) -> int:
@@ -133,7 +146,7 @@ def _prove(ways: Ways, rules: ButtRules, t: Tables, alone: Floats, run: _Run) ->
 
 def _search(ways: Ways, rules: ButtRules, t: Tables, seed: int, start: Layout | None) -> Search:
     yields, counts = stock_in_hand(ways, rules)
-    prices = Prices() if start is None else STAY
+    prices = FIND if start is None else STAY
     search = Search(t, _tight(ways, rules, t), rules.per_frame, yields, counts, seed, prices)
     if start is not None:
         search.begin_from(_laid(t, start))
