@@ -11,6 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from made_hulls import tape
 from made_ways import VESSELS, Vessel, made_ways, rules_for
 from ribband.butts import (
     Butt,
@@ -27,9 +28,11 @@ from ribband.butts import (
     read_wishes,
     rule_sets,
     shown,
+    ways,
 )
 from ribband.butts.problem import with_wishes
 from ribband.errors import InputError
+from ribband.lining.model import Lining, Strake
 from ribband.rulebook import with_values
 from ribband.survey.rows import Row
 
@@ -377,3 +380,52 @@ def test_check_is_quick() -> None:
         return perf_counter() - begun
 
     assert min(once() for _ in range(30)) < 0.002  # 0.3 ms on an idle machine
+
+
+# ---- from a lining ----------------------------------------------------------------------------
+
+
+def lining_of(along: np.ndarray, names: tuple[str, ...]) -> Lining:
+    """A lining with only what butts need: names and lengths along, (S, frames + 2)."""
+    frames = tuple(str(i + 1) for i in range(along.shape[1] - 2))
+    none = np.zeros_like(along)
+    strakes = tuple(Strake(n, "", "stem", "stern", n.endswith("s")) for n in names)
+    columns = ("stem", *frames, "stern")
+    seams, here = np.zeros((len(names) + 1, 2)), np.ones((len(names), 2))
+    return Lining(
+        columns,
+        strakes,
+        none,
+        none,
+        none,
+        None,
+        None,
+        along,
+        np.zeros(2),
+        seams,
+        here,
+        True,
+        0.0,
+        0.0,
+    )
+
+
+def test_ways_take_lengths_and_ranks_from_the_lining() -> None:
+    hull = tape(frames=12, spacing=500.0)
+    at = np.concatenate([[0.0], 200.0 + 500.0 * np.arange(12), [5900.0]])
+    stealer = np.where(np.arange(14) >= 7, at - at[7], np.nan)  # nib on frame 7
+    lining = lining_of(np.array([at, stealer, 1.02 * at]), ("1", "1s", "2"))
+    rules = ButtRules(landings="both", hood_mm=1000.0, greatest_plank_mm=4000.0)
+    found = ways(hull, lining, rules, [ButtWish("forbid", "2", "5", "6", reason="tank")])
+    assert found.along_mm[0, :4].tolist() == [200.0, 450.0, 700.0, 950.0]
+    assert found.length_mm.tolist() == [5900.0, 5900.0 - at[7], 1.02 * 5900.0]
+    assert found.rank[:, 0].tolist() == [0, -1, 1]  # frame 1: the stealer is not there
+    assert found.rank[:, 13].tolist() == [0, 1, 2]  # the bay aft of frame 7
+    assert found.rank[1, 11] == -1  # the bay forward of the nib
+    assert np.flatnonzero(found.open[0]).tolist() == list(range(4, 19))
+    assert not found.open[2, 8:11].any()
+    assert found.open[2, 7]
+    assert found.unit == "mm"
+    layout = lay(found, rules)
+    assert layout.feasible
+    assert faults(found, rules, layout) == []

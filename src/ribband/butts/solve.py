@@ -81,7 +81,7 @@ def lay(  # noqa: PLR0917 - a stage says all it needs
     bound = int(alone.sum())
     if start is None:
         bound = _prove(ways, rules, t, alone, run)
-        run.sweep(MORE, "seeking fewer butts", 0.6, 0.8, (float(bound),), 0)
+        run.sweep(MORE, "seeking fewer butts", 0.6, 0.8, (float(bound),), longer=0)
         search.prices = Prices()
         least = _least_crowd(t, search.best, bound, rules)
         run.sweep(SWEEPS, "evening the butts", 0.8, 1.0, (float(bound), least))
@@ -111,6 +111,7 @@ class _Run:
         begin: float,
         end: float,
         bounds: Score = (),
+        *,
         longer: int = POLISH,
     ) -> None:
         """Search on; with `bounds` of the first goals met, only `longer` sweeps more."""
