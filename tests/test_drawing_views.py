@@ -419,6 +419,23 @@ def test_cuts_of_a_barrel_are_the_lines_they_should_be() -> None:
     assert along(n, 2, 5000.0) == ()
 
 
+def test_a_buttock_that_comes_back_is_one_curve() -> None:
+    """A barrel more than half round: the buttock passes each section twice."""
+    hull = barrel(1000.0)
+    assert hull.surface is not None
+    n = net(hull.surface)
+    x, angle = 6000.0 * n.u, n.v * 0.8 * np.pi
+    out = np.stack(np.broadcast_arrays(
+        x[:, None], (900.0 + 200.0 * np.sin(np.pi * n.u))[:, None] * np.sin(angle)[None],
+        -1000.0 * np.cos(angle)[None],
+    ), axis=-1)  # fmt: skip
+    (run,) = along(replace(n, xyz=out), 1, 1000.0)
+    assert np.abs(run[:, 1] - 1000.0).max() < 1e-6
+    assert np.linalg.norm(np.diff(run, axis=0), axis=1).max() < 250.0
+    assert run[:, 2].min() < -100.0 < 100.0 < run[:, 2].max()
+    assert np.allclose(run[0], run[-1])  # it closes on itself
+
+
 def test_a_section_forward_starts_on_the_stem() -> None:
     hull = a_launch()
     assert hull.surface is not None

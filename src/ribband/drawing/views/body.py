@@ -103,9 +103,22 @@ def _seams(board: Board, surface: Surface, lining: Lining, base: float, middle: 
 
 
 def _both_bodies(board: Board, layer: str, run: Floats, base: float, middle: float) -> None:
-    """Draw a line along the hull in two, parted where the hull is widest."""
-    at = int(np.searchsorted(run[:, 0], middle))
-    for part, side in ((run[: at + 1], 1.0), (run[max(at - 1, 0) :], -1.0)):
+    """Draw a line along the hull in two, parted where it lies farthest out near amidships."""
+    at = _fullest(run, middle)
+    for part, side in ((run[: at + 1], 1.0), (run[at:], -1.0)):
         if len(part) > 2:
             points = [(float(side * y), float(z - base)) for _, y, z in part]
             board.draw(Curve.through(layer, apart(points)))
+
+
+def _fullest(run: Floats, middle: float) -> int:
+    """Find where a line turns back: farthest square to the way it goes, end to end, across ships.
+
+    Seen along the hull a line runs out and down to amidships and back; "out" is square to the
+    section there, judged from the middle of the line towards the mean of its ends.
+    """
+    at = int(np.clip(np.searchsorted(run[:, 0], middle), 1, len(run) - 2))
+    out = run[at, 1:] - (run[0, 1:] + run[-1, 1:]) / 2
+    reach = (run[:, 1:] - run[at, 1:]) @ (out / max(float(np.linalg.norm(out)), 1e-9))
+    near = np.abs(run[:, 0] - run[at, 0]) <= 0.25 * np.ptp(run[:, 0])
+    return int(np.argmax(np.where(near, reach, -np.inf)))
