@@ -1,5 +1,6 @@
 """Lining out: dividing the girth at every frame into strakes that run fair."""
 
+from ribband.lining.check import check
 from ribband.lining.lineout import Drag, hold, line_out
 from ribband.lining.model import Alternative, Bind, Lining, Strake, Wish
 from ribband.lining.rules import LiningRules, WidthLimits, limits_of
@@ -14,6 +15,7 @@ __all__ = [
     "Strake",
     "WidthLimits",
     "Wish",
+    "check",
     "hold",
     "limits_of",
     "line_out",

@@ -31,7 +31,8 @@ class Cut:
     row : (R, C) the seam that stands for each row there; index, weight : (R, C, 4) the lines
     its crossing hangs on
     by_fraction : (R, C) mm the crossing moves along the frame for a unit of girth fraction
-    there : (S, C) where a strake stands; width, sine : (S, C); turn : (R, C) rad
+    there : (S, C) where a strake stands; width, sine : (S, C); rise : (S, C) mm the frame rises
+    over the chord of a strake, square across
     spots : the seams on the lines
     whole : (S, C) False also where a strake is cut off below by the stem
     """
@@ -47,7 +48,7 @@ class Cut:
     whole: NDArray[np.bool_]
     width: Floats
     sine: Floats
-    turn: Floats
+    rise: Floats
     spots: Spots
 
 
@@ -66,12 +67,12 @@ def cut_seams(ground: Ground, division: Division, fraction: Floats, sine_floor: 
     v_slope[:, 0] = v_slope[:, -1] = 1.0
     by = np.empty_like(girth)
     by[:, 0], by[:, 1:-1], by[:, -1] = ground.girth[0], ground.frame_girth * lean, ground.girth[-1]
-    turn = np.hstack([spots.turn[:, :1], here[..., 6], spots.turn[:, -1:]])
     point = np.concatenate([spots.point[:, :1], here[..., :3], spots.point[:, -1:]], axis=1)
     there, whole = _standing(ground, division, t)
-    up = _up(ground, spots, t)
+    middle, up = _middles(ground, fraction, t)
     sine = np.maximum(_sine(tangent, up), sine_floor)
     width = np.diff(girth, axis=0) * sine
+    rise = np.linalg.norm(middle - (point[1:] + point[:-1]) / 2, axis=-1) * sine**2
     return Cut(
         girth,
         point,
@@ -84,7 +85,7 @@ def cut_seams(ground: Ground, division: Division, fraction: Floats, sine_floor: 
         whole,
         width,
         sine,
-        turn,
+        rise,
         spots,
     )
 
@@ -168,14 +169,17 @@ def _cross(ground: Ground, spots: Spots, first: Ints, last: Ints) -> tuple[Float
     return t, np.clip(ground.on_frames(t, frame)[0][..., 8], 0.0, 1.0), lean
 
 
-def _up(ground: Ground, spots: Spots, t: Floats) -> Floats:
-    """Unit vector (S, C, 3) up the frame at each strake's middle."""
+def _middles(ground: Ground, fraction: Floats, t: Floats) -> tuple[Floats, Floats]:
+    """Point, and unit vector up the frame, (S, C, 3) at each strake's middle."""
     middle = (t[1:] + t[:-1]) / 2
     frame = np.broadcast_to(np.arange(middle.shape[1]), middle.shape)
-    up = ground.on_frames(middle, frame)[1][..., :3]
-    across = (spots.across[1:] + spots.across[:-1]) / 2
-    up = np.concatenate([across[:, :1], up, across[:, -1:]], axis=1)
-    return _unit(up)
+    value, slope = ground.on_frames(middle, frame)
+    ends = (fraction[1:, [0, -1]] + fraction[:-1, [0, -1]]) / 2
+    line = np.broadcast_to([0, len(ground.u) - 1], ends.shape)
+    end_value, end_slope = ground.lines.at(ends, line)
+    point = np.concatenate([end_value[:, :1], value, end_value[:, 1:]], axis=1)[..., :3]
+    up = np.concatenate([end_slope[:, :1], slope, end_slope[:, 1:]], axis=1)[..., :3]
+    return point, _unit(up)
 
 
 def _sine(tangent: Floats, up: Floats) -> Floats:

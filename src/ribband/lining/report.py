@@ -171,14 +171,10 @@ def _wish_forces(s: Settled) -> list[tuple[int, float]]:
     return [(int(number), abs(float(force))) for number, force in pairs]
 
 
-def _stiffness(asked: Asked, s: Settled) -> float:
-    return s.stiff
-
-
 def _gain(asked: Asked, s: Settled, force: float) -> float:
     """Part of the cost that 5 mm of ease would gain, to first order; at most all of it."""
-    gain = 2.0 * force * _stiffness(asked, s) * 5.0 / max(s.division.whole - 1, 1)
-    return min(gain / max(s.cost, 1e-12), 1.0)
+    gain = 2.0 * force * 5.0 / max(s.division.whole - 1, 1)
+    return min(gain / max(s.cost, 1e-4), 1.0)
 
 
 def _ease(asked: Asked, what: str, part: float) -> str:
@@ -214,7 +210,7 @@ def _not_kept(asked: Asked, best: Found) -> Finding:
 
 def _what_to_give_up(asked: Asked, best: Found, most: int = 4) -> list[Finding]:
     """Try without each wish that pushes, and then each rule, and say what it would gain."""
-    said = []
+    said = _other_numbers(asked, best)
     for number in _suspects(best.settled)[:most]:
         wish = asked.wishes[number]
         left = tuple(w for i, w in enumerate(asked.wishes) if i != number)
@@ -223,6 +219,29 @@ def _what_to_give_up(asked: Asked, best: Found, most: int = 4) -> list[Finding]:
     if any(f.severity is Severity.CAUTION for f in said):
         return said
     return said + _rules_to_ease(asked, best)
+
+
+def _other_numbers(asked: Asked, best: Found) -> list[Finding]:
+    """Where the number of strakes was asked for: the nearest number that keeps everything."""
+    if not any(w.kind == "strakes" for w in asked.wishes):
+        return []
+    over = _off_widths(best.settled)
+    steps = (1, 2, 3, 4) if over[0] >= over[1] else (-1, -2)
+    left = tuple(w for w in asked.wishes if w.kind != "strakes")
+    for step in steps:
+        whole = best.settled.division.whole + step
+        without = tried(replace(asked, wishes=left), whole, best.stealers)
+        if without.settled.over_mm <= 0.2:
+            says = f"with {without.strakes} strakes everything else can be kept"
+            return [Finding("L022", Severity.CAUTION, "lining", "number of strakes", says)]
+    return []
+
+
+def _off_widths(s: Settled) -> tuple[float, float]:
+    """How much wider than allowed, and how much too narrow, at most."""
+    wide = np.where(s.cut.there, s.cut.width - np.minimum(s.greatest, 1e9), 0.0)
+    narrow = np.where(s.cut.there, s.least - s.cut.width, 0.0)
+    return float(wide.max()), float(narrow.max())
 
 
 def _suspects(s: Settled) -> list[int]:
@@ -273,9 +292,7 @@ def _rules_to_ease(asked: Asked, best: Found) -> list[Finding]:
 def _less_than_least(asked: Asked, best: Found) -> list[Finding]:
     """Where the backing out asked for strakes narrower than the least, and had to yield."""
     s, length = best.settled, _lengths(asked)
-    arc = np.maximum(np.diff(s.cut.girth, axis=0), 1.0)
-    hollow = s.cut.width**2 * np.abs(np.diff(s.cut.turn, axis=0)) / arc / 8.0
-    hollow = np.where(s.cut.whole, hollow, 0.0)
+    hollow = np.where(s.cut.whole, s.cut.rise, 0.0)
     if hollow.max() <= asked.limits.hollow * 1.01 + 0.05:
         return []
     k, c = np.unravel_index(int(np.argmax(hollow)), hollow.shape)

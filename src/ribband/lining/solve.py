@@ -1,15 +1,16 @@
-"""Find the fairest seams for one division: Gauss-Newton, with limits made exact.
+"""Find the fairest seams for one division: Gauss-Newton, with limits kept at every step.
 
-The fair terms alone make a banded least-squares problem; a few steps settle it. Limits and held
-things are put in as an augmented Lagrangian: each has a force that grows by its stiffness times
-what it is off, until it is kept to 0.02 mm. What cannot be kept stays off and is reported.
+The fair terms alone make a banded least-squares problem; a few steps settle it. Widths that
+would pass a limit are pushed back by the least pushes that keep all limits of that step
+(`ribband.numerics.near_squares`). Held things are stiff springs with a force that grows by what
+they are off. What cannot be kept stays off, by the least sum of squares, and is reported.
 
 Not checked: that the hull or wishes make sense. Nothing here raises for a hard task.
 """
 
 from __future__ import annotations
 
-
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -28,7 +29,7 @@ from ribband.lining.terms import (
     wanted_block,
     width_slopes,
 )
-from ribband.numerics.near_squares import Block, banded_step, total
+from ribband.numerics.near_squares import Block, after, limited_step, total
 
 __all__ = ["Forces", "Settled", "settle", "start_from_shares"]
 
@@ -37,7 +38,10 @@ KEPT_MM = 0.02
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Forces:
-    """What each limit pushes with: (S, C) for widths, (N,) for held girths and widths."""
+    """What each limit pushes with: (S, C) for widths, (N,) for held girths and widths.
+
+    In half the sum of squares per mm: what one mm of ease would gain, to first order.
+    """
 
     least: Floats
     greatest: Floats
@@ -70,7 +74,6 @@ class Settled:
     sweep_rms_per_m: float
     over_mm: float
     steps: int
-    stiff: float
 
 
 def start_from_shares(ground: Ground, division: Division) -> Floats:
@@ -94,20 +97,21 @@ def settle(
     fraction = start_from_shares(ground, division) if fraction is None else fraction.copy()
     forces = forces or _no_forces(division, task, len(ground.frame_girth) + 2)
     mean = float(ground.girth.max()) / division.whole
-    stiff = np.sqrt(100.0 * max(rules.weight_evenness, 0.1) / len(ground.u)) / mean
-    limited = bool(forces.least.any() or forces.greatest.any())
-    done = 0
+    stiff = np.sqrt(1e5 * max(rules.weight_evenness, 0.1) / len(ground.u)) / mean
+    done, over = 0, list[float]()
     for done in range(1, steps + 1):
         cut = cut_seams(ground, division, fraction, rules.sine_floor)
         limits = _limits_now(task, cut)
-        if limited:
-            forces = _pushed(forces, task, cut, limits, stiff)
         blocks = _fair(ground, division, fraction, task, rules, cut)
-        blocks += _holding(division, task, cut, limits, forces, stiff)
-        moved = _move(division, fraction, banded_step(blocks, division.unknowns))
-        moved_mm = moved * mean * division.whole
-        limited = limited or moved_mm < 0.05 * mean
-        if moved_mm < kept_mm and _over(task, cut, limits) < kept_mm:
+        held = _held(division, task, cut, forces, stiff)
+        blocks += held
+        rows = _limit_rows(division, cut, limits)
+        step, push = limited_step(blocks, rows, division.unknowns, stiff=stiff)
+        forces = _pushed(held, cut, stiff, step, push)
+        _move(division, fraction, step)
+        moved_mm = float(np.abs(step).max(initial=0.0)) * mean * division.whole
+        over.append(_over(task, cut, limits))
+        if (moved_mm < 5 * kept_mm and over[-1] < kept_mm) or _stuck(over, kept_mm):
             break
     cut = cut_seams(ground, division, fraction, rules.sine_floor)
     limits = _limits_now(task, cut)
@@ -115,8 +119,13 @@ def settle(
     return Settled(
         division, task, fraction, cut, forces, limits[1], limits[0],
         total(fair) / max(division.whole - 1, 1), sweep_rms(ground, division, fraction),
-        _over(task, cut, limits), done, stiff,
+        _over(task, cut, limits), done,
     )  # fmt: skip
+
+
+def _stuck(over: Sequence[float], kept_mm: float) -> bool:
+    """Tell whether what is off the limits has stopped falling: they cannot all be kept."""
+    return len(over) > 6 and over[-1] > kept_mm and min(over[-3:]) > 0.7 * min(over[:-3])
 
 
 def sweep_rms(ground: Ground, division: Division, fraction: Floats) -> float:
@@ -148,8 +157,7 @@ def _fair(
 
 def _limits_now(task: Task, cut: Cut) -> tuple[Floats, Floats]:
     """Least and greatest (S, C) in force, with the backing out for the roundness there."""
-    arc = np.maximum(np.diff(cut.girth, axis=0), 1.0)
-    bend = np.abs(np.diff(cut.turn, axis=0)) / arc
+    bend = 8.0 * cut.rise / np.maximum(cut.width, 1.0) ** 2
     backed = np.sqrt(8.0 * task.limits.hollow / np.maximum(bend, 1e-12))
     greatest = np.minimum(task.greatest, np.maximum(backed, 1.05 * task.least))
     least = np.where(cut.whole, np.minimum(task.least, greatest), 0.0)
@@ -179,44 +187,34 @@ def _no_forces(division: Division, task: Task, columns: int) -> Forces:
     return Forces(none, none, np.zeros(len(task.girths.at)), np.zeros(len(task.widths.at)))
 
 
-def _pushed(
-    forces: Forces, task: Task, cut: Cut, limits: tuple[Floats, Floats], stiff: float
-) -> Forces:
-    """Forces grown by what is off; a limit pushes one way only. Unit: residual."""
-    under = np.where(cut.there, stiff * (limits[0] - cut.width), 0.0)
-    above = np.where(cut.there, stiff * (cut.width - np.minimum(limits[1], 1e9)), 0.0)
-    return Forces(
-        np.maximum(forces.least + under, 0.0),
-        np.maximum(forces.greatest + above, 0.0),
-        forces.girths + stiff * _girths_off(task, cut),
-        forces.widths + stiff * _widths_off(task, cut),
+def _limit_rows(division: Division, cut: Cut, limits: tuple[Floats, Floats]) -> Block:
+    """Every limit of every strake at every column: mm over, and how that hangs on the unknowns."""
+    strake, column = np.nonzero(cut.there)
+    index, slope = width_slopes(division, cut, strake, column)
+    width = cut.width[strake, column]
+    over, under = width - limits[1][strake, column], limits[0][strake, column] - width
+    return Block(
+        np.concatenate([over, under]), np.vstack([index, index]), np.vstack([slope, -slope])
     )
 
 
-def _holding(
-    division: Division,
-    task: Task,
-    cut: Cut,
-    limits: tuple[Floats, Floats],
-    forces: Forces,
-    stiff: float,
-) -> list[Block]:
-    """Blocks of the limits that push and of everything held."""
-    blocks = []
-    for sign, limit, force in ((1.0, limits[1], forces.greatest), (-1.0, limits[0], forces.least)):
-        off = np.where(cut.there, sign * stiff * (cut.width - np.minimum(limit, 1e9)), -1.0)
-        push = off + force
-        strake, column = np.nonzero(cut.there & (push > 0))
-        index, slope = width_slopes(division, cut, strake, column)
-        blocks.append(Block(push[strake, column], index, sign * stiff * slope))
+def _pushed(held: Sequence[Block], cut: Cut, stiff: float, step: Floats, push: Floats) -> Forces:
+    """Forces after a step: limits push as the step found, held things by what they are off."""
+    greatest, least = np.zeros(cut.there.shape), np.zeros(cut.there.shape)
+    greatest[cut.there], least[cut.there] = np.split(push, 2)
+    widths, girths = (stiff * after(block, step) for block in held)
+    return Forces(least, greatest, girths, widths)
+
+
+def _held(division: Division, task: Task, cut: Cut, forces: Forces, stiff: float) -> list[Block]:
+    """Blocks of everything held; their forces make good what stiffness leaves."""
     held = task.widths
-    if len(held.at):
-        index, slope = width_slopes(division, cut, held.at, held.column)
-        blocks.append(Block(stiff * _widths_off(task, cut) + forces.widths, index, stiff * slope))
-    if len(task.girths.at):
-        index, slope = _girth_slopes(division, cut, task.girths.at, task.girths.column)
-        blocks.append(Block(stiff * _girths_off(task, cut) + forces.girths, index, stiff * slope))
-    return blocks
+    index, slope = width_slopes(division, cut, held.at, held.column)
+    value = stiff * _widths_off(task, cut) + forces.widths / stiff
+    widths = Block(value, index, stiff * slope)
+    index, slope = _girth_slopes(division, cut, task.girths.at, task.girths.column)
+    value = stiff * _girths_off(task, cut) + forces.girths / stiff
+    return [widths, Block(value, index, stiff * slope)]
 
 
 def _girth_slopes(division: Division, cut: Cut, row: Ints, column: Ints) -> tuple[Ints, Floats]:
@@ -224,8 +222,8 @@ def _girth_slopes(division: Division, cut: Cut, row: Ints, column: Ints) -> tupl
     return index, cut.by_fraction[row, column][:, None] * cut.weight[row, column]
 
 
-def _move(division: Division, fraction: Floats, step: Floats) -> float:
-    """Move the seams in place, no gap closed by more than two thirds; give the greatest move."""
+def _move(division: Division, fraction: Floats, step: Floats) -> None:
+    """Move the seams in place, no gap closed by more than two thirds."""
     free = division.unknown >= 0
     change = np.zeros_like(fraction)
     change[free] = step[division.unknown[free]]
@@ -235,4 +233,3 @@ def _move(division: Division, fraction: Floats, step: Floats) -> float:
     room = room[division.present()]
     part = min(1.0, float(room.min(initial=1.0)))
     fraction += part * change
-    return float(np.abs(part * change).max(initial=0.0))

@@ -120,7 +120,8 @@ def say(wish: Wish) -> str:
     """Say a wish in words, without its value."""
     strake = f" of strake {wish.strake}" if wish.strake else ""
     where = f" at {_frame(wish.frame)}" if wish.frame else ""
-    where += f" to {_frame(wish.to_frame)}" if wish.to_frame else ""
+    if wish.to_frame:
+        where = f" from {_frame(wish.frame)} to {_frame(wish.to_frame)}"
     kind = {
         "strakes": "number of strakes",
         "width": "chosen width",

@@ -25,6 +25,7 @@ from ribband.numerics.near_squares import Block
 
 __all__ = ["evenness", "fair_seams", "seam_curvature", "taper_block", "wanted_block", "widths_at"]
 
+_ENDS = 4.0  # times the evenness amidships
 _NUDGE = 1e-6  # of the girth, for slopes by difference; the points between are exact to first order
 
 
@@ -71,7 +72,7 @@ def widths_at(
     ground: Ground, fraction: Floats, spots: Spots, floor: float
 ) -> tuple[Floats, Floats]:
     """Width of every strake square across on every line, and the sine there: (S, L)."""
-    from_here = np.gradient(spots.point, axis=1)
+    from_here = np.gradient(spots.point, axis=1, edge_order=2)
     along = from_here[1:] + from_here[:-1]
     up = spots.across[1:] + spots.across[:-1]
     dot = np.sum(along * up, axis=-1)
@@ -93,8 +94,9 @@ def evenness(
     line, low, high = division.pairs.T
     mean = ground.girth / division.present().sum(axis=0)
     share = division.share * _bilge(ground, fraction, spots, mean, task.limits.hollow)
-    run = np.gradient(np.cumsum(np.concatenate([[0.0], _run(spots)])))
-    scale = np.sqrt(rules.weight_evenness * run / ground.length_mm) / mean
+    gap = _run(spots)
+    run = (np.append(gap, 0.0) + np.append(0.0, gap)) / 2
+    scale = np.sqrt(rules.weight_evenness * _at_ends(ground) * run / ground.length_mm) / mean
     each = scale[line] / share[high, line], scale[line] / share[low, line]
     value = width[high, line] * each[0] - width[low, line] * each[1]
     rise = each[0] * ground.girth[line] * sine[high, line]
@@ -155,6 +157,15 @@ def _run(spots: Spots) -> Floats:
     """Mean run of the hull from line to line (L - 1,), mm."""
     run: Floats = np.linalg.norm(np.diff(spots.point, axis=1), axis=-1).mean(axis=0)
     return run
+
+
+def _at_ends(ground: Ground) -> Floats:
+    """How much more evenness counts towards the hood ends, (L,): equal hood ends are usual."""
+    x = ground.hull.lines.x_mm
+    part = (x - x[0]) / (x[-1] - x[0])
+    away = np.clip(np.minimum(part, 1.0 - part) / 0.15, 0.0, 1.0)
+    more: Floats = 1.0 + (_ENDS - 1.0) * (1.0 - away) ** 2
+    return more
 
 
 def _bilge(ground: Ground, fraction: Floats, spots: Spots, mean: Floats, hollow: float) -> Floats:

@@ -1,0 +1,372 @@
+"""Lining out: known answers, invariants, a naive second optimiser, wishes that clash."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+import made_hulls
+from ribband.errors import InputError
+from ribband.findings import Severity
+from ribband.hull.model import Hull
+from ribband.lining import LiningRules, Wish, check, hold, limits_of, line_out, read_wishes
+from ribband.lining.cut import cut_seams
+from ribband.lining.division import Stealer, division_of
+from ribband.lining.ground import ground_of
+from ribband.lining.model import Lining
+from ribband.lining.rules import WidthLimits
+from ribband.lining.search import count_of
+from ribband.lining.solve import settle
+from ribband.lining.task import task_of
+from ribband.lining.terms import evenness, fair_seams
+from ribband.numerics.near_squares import Block, least_push, limited_step
+from ribband.survey.model import Cell, OldWidth
+from ribband.survey.rows import Row
+
+PLAIN = LiningRules(garboard=1.0, first_broad=1.0, second_broad=1.0, hollow_mm=30.0)
+
+
+@pytest.fixture(scope="module")
+def launch() -> Hull:
+    return made_hulls.launch(30, 41)
+
+
+@pytest.fixture(scope="module")
+def tape() -> Hull:
+    return made_hulls.tape()
+
+
+@pytest.fixture(scope="module")
+def lined(launch: Hull) -> Lining:
+    return line_out(launch, LiningRules(), [Wish("strakes", 17)])
+
+
+def faults(hull: Hull, rules: LiningRules, wishes: list[Wish], lining: Lining) -> list[str]:
+    return [str(f) for f in check(hull, rules, wishes, lining) if f.severity is Severity.FAULT]
+
+
+def test_barrel_is_divided_evenly() -> None:
+    hull = made_hulls.barrel()
+    lining = line_out(hull, PLAIN, [Wish("strakes", 10)])
+    assert np.nanmax(np.abs(lining.width_mm - 1000 * np.pi / 2 / 10)) < 0.2  # mm
+    assert lining.sweep_rms_per_m < 1e-5
+    assert not check(hull, PLAIN, [], lining)
+
+
+def test_strakes_sum_to_the_girth(launch: Hull, lined: Lining) -> None:
+    total = np.nansum(lined.upper_girth_mm - lined.lower_girth_mm, axis=0)
+    girth = [launch.lines.girth_mm[0], *launch.frames.girth_mm, launch.lines.girth_mm[-1]]
+    assert np.abs(total - girth).max() < 0.01
+
+
+def test_checker_finds_nothing_wrong(launch: Hull, lined: Lining) -> None:
+    assert lined.feasible
+    assert faults(launch, LiningRules(), [Wish("strakes", 17)], lined) == []
+
+
+def test_limits_are_kept_exactly(launch: Hull) -> None:
+    wishes = [Wish("strakes", 17), Wish("greatest", 180.0, "6"), Wish("least", 100.0, "12")]
+    lining = line_out(launch, LiningRules(), wishes)
+    assert lining.feasible
+    assert np.nanmax(lining.width_mm[5]) <= 180.1
+    assert np.nanmin(lining.width_mm[11]) >= 99.9
+    assert faults(launch, LiningRules(), wishes, lining) == []
+
+
+def test_straighter_than_dividing_evenly(tape: Hull) -> None:
+    even = np.linspace(0, 1, 14)[:, None] * tape.lines.girth_mm
+    x = tape.lines.x_mm
+    bend = np.gradient(np.gradient(even[1:-1], x, axis=1), x, axis=1)[:, 2:-2]
+    lining = line_out(tape, LiningRules(), [Wish("strakes", 13)])
+    assert lining.sweep_rms_per_m < 0.75 * 1000 * np.sqrt(np.mean(bend**2))
+
+
+def test_twice_the_hull_is_lined_out_alike() -> None:
+    small = made_hulls.tape()
+    lines = replace(small.lines, x_mm=2 * small.lines.x_mm, girth_mm=2 * small.lines.girth_mm)
+    large = replace(small, lines=lines, frames=lines)
+    sizes = {"greatest_width_mm": 200.0, "least_width_mm": 80.0, "least_hood_mm": 60.0}
+    one = line_out(small, LiningRules(**sizes), [Wish("strakes", 14)])
+    two = line_out(
+        large, LiningRules(**{k: 2 * v for k, v in sizes.items()}), [Wish("strakes", 14)]
+    )
+    assert np.nanmax(np.abs(2 * one.width_mm - two.width_mm)) < 0.1
+
+
+def test_a_symmetric_hull_is_lined_out_symmetrically() -> None:
+    hull = made_hulls.tape(31)
+    t = np.linspace(-1, 1, 31)
+    lines = replace(hull.lines, girth_mm=2300.0 * (1 - 0.35 * np.abs(t) ** 2.4))
+    lining = line_out(
+        replace(hull, lines=lines, frames=lines), LiningRules(), [Wish("strakes", 13)]
+    )
+    width = lining.width_mm[:, 1:-1]
+    assert np.abs(width - width[:, ::-1]).max() < 0.1
+
+
+def test_more_frames_move_the_hood_ends_little() -> None:
+    few, many = made_hulls.launch(25, 41), made_hulls.launch(49, 81)
+    wishes = [Wish("strakes", 17)]
+    a, b = (line_out(h, LiningRules(), wishes).upper_girth_mm for h in (few, many))
+    assert np.abs(a[:, 0] - b[:, 0]).max() < 4.0
+    assert np.abs(a[:, -1] - b[:, -1]).max() < 4.0
+
+
+def test_a_naive_optimiser_agrees() -> None:
+    """The same terms handed to a general least-squares solver, without our steps or slopes."""
+    from scipy.optimize import least_squares  # noqa: PLC0415
+
+    hull = made_hulls.tape(12, 1000.0)
+    rules = LiningRules(greatest_width_mm=900.0, least_width_mm=1.0, least_hood_mm=1.0)
+    ground, limits = ground_of(hull), limits_of(rules, hull.particulars)
+    division = division_of(hull, rules, 6, (), 0.4)
+    task = task_of(hull, rules, division)
+    ours = settle(ground, division, task, rules, steps=40, kept_mm=1e-4)
+
+    def residuals(x: np.ndarray) -> np.ndarray:
+        fraction = ours.fraction.copy()
+        fraction[1:-1] = x.reshape(5, 12)
+        spots = ground.on_lines(fraction)
+        blocks = fair_seams(ground, division, spots, rules)
+        blocks.append(evenness(ground, division, fraction, spots, rules, task))
+        return np.concatenate([b.value for b in blocks])
+
+    start = np.repeat(np.linspace(0, 1, 7)[1:-1, None], 12, 1)
+    naive = least_squares(residuals, start.ravel(), xtol=1e-12, ftol=1e-14)
+    off = np.abs(naive.x.reshape(5, 12) - ours.fraction[1:-1]) * ground.girth
+    assert off.max() < 1.5  # ours freezes the sine of the seam's angle within a step
+    assert 2 * naive.cost <= ours.cost * 5 * (1 + 1e-9)
+    assert 2 * naive.cost > ours.cost * 5 * 0.999
+    assert limits.greatest == 900.0
+
+
+def test_number_of_strakes_is_chosen_and_said(launch: Hull) -> None:
+    lining = line_out(launch)
+    count = count_of(launch, LiningRules())
+    assert lining.feasible
+    assert len(lining.strakes) >= count.by_girth
+    assert "rounded up" in lining.reasons[0]
+    assert len(lining.alternatives) == 2
+    assert all(a.strakes != len(lining.strakes) or a.stealers for a in lining.alternatives)
+
+
+def test_roundness_asks_for_more_strakes() -> None:
+    hull = made_hulls.barrel()
+    assert count_of(hull, LiningRules(hollow_mm=2.0)).fewest > count_of(hull, PLAIN).fewest
+
+
+def test_a_stealer_ends_in_a_nib_on_its_frame(launch: Hull) -> None:
+    wishes = [Wish("strakes", 18), Wish("stealer", 0.0, "7", "10", "stern")]
+    lining = line_out(launch, LiningRules(), wishes)
+    k = [s.name for s in lining.strakes].index("7s")
+    c = lining.columns.index("10")
+    limits = limits_of(LiningRules(), launch.particulars)
+    assert lining.strakes[k].nib == "10"
+    assert len(lining.strakes) == 18
+    assert np.isnan(lining.width_mm[k, :c]).all()
+    assert np.isfinite(lining.width_mm[k, c:]).all()
+    assert lining.width_mm[k, c] >= limits.nib - 0.1
+    above = lining.width_mm[k + 1]
+    assert above[c - 1] - above[c] > 0.7 * limits.nib  # the neighbour takes the notch
+    assert faults(launch, LiningRules(), wishes, lining) == []
+
+
+def test_points_and_widths_are_held(launch: Hull, lined: Lining) -> None:
+    c = lined.columns.index("15")
+    wishes = [
+        Wish("strakes", 17),
+        Wish("fix", float(lined.upper_girth_mm[6, c]) + 15.0, "7", "15"),
+        Wish("width", float(lined.width_mm[9, c]) - 8.0, "10", "15"),
+    ]
+    lining = line_out(launch, LiningRules(), wishes)
+    assert lining.feasible
+    assert lining.upper_girth_mm[6, c] == pytest.approx(wishes[1].value, abs=0.1)
+    assert lining.width_mm[9, c] == pytest.approx(wishes[2].value, abs=0.1)
+
+
+def test_a_bump_in_a_given_line_is_reported(launch: Hull, lined: Lining) -> None:
+    c = lined.columns.index("15")
+    line = lined.upper_girth_mm[6, c - 2 : c + 3] + np.array([0, 0, 12.0, 0, 0])
+    wishes = [Wish("strakes", 17)]
+    wishes += [Wish("master", float(g), "7", lined.columns[c - 2 + i]) for i, g in enumerate(line)]
+    lining = line_out(launch, LiningRules(), wishes)
+    assert any(f.code == "L025" for f in lining.findings)
+    assert any(f.code == "L007" for f in check(launch, LiningRules(), wishes, lining))
+
+
+def test_recorded_widths_pull(launch: Hull, lined: Lining) -> None:
+    c = lined.columns.index("15")
+    wanted = float(lined.width_mm[8, c]) + 20.0
+    old = [OldWidth("both", "9", f, wanted, None, Cell("", 0, "")) for f in ("14", "15", "16")]
+    wishes = [Wish("strakes", 17), Wish("recorded", 1.0)]
+    lining = line_out(launch, LiningRules(), wishes, old)
+    assert abs(lining.width_mm[8, c] - wanted) < 0.8 * abs(lined.width_mm[8, c] - wanted)
+
+
+def test_wishes_that_clash_name_the_one_to_give_up(launch: Hull) -> None:
+    wishes = [
+        Wish("strakes", 17),
+        Wish("fix", 1300.0, "7", "15"),
+        Wish("fix", 1340.0, "8", "15", note="the old scarph"),
+    ]
+    lining = line_out(launch, LiningRules(), wishes)
+    assert not lining.feasible
+    codes = {f.code for f in lining.findings}
+    assert {"L021", "L022"} <= codes
+    named = [f for f in lining.findings if f.code == "L022" and f.severity is Severity.CAUTION]
+    assert any("strake 7" in f.where or "strake 8" in f.where for f in named)
+    assert faults(launch, LiningRules(), wishes, lining) == []  # the lining says so itself
+
+
+def test_too_few_strakes_are_refused_in_words(launch: Hull) -> None:
+    lining = line_out(launch, LiningRules(), [Wish("strakes", 11)])
+    assert not lining.feasible
+    assert any(f.code == "L021" for f in lining.findings)
+    assert any("number of strakes" in f.where for f in lining.findings if f.code == "L022")
+
+
+def test_a_frame_that_is_not_there_is_an_input_error(launch: Hull) -> None:
+    with pytest.raises(InputError, match="frame"):
+        line_out(launch, LiningRules(), [Wish("strakes", 17), Wish("fix", 900.0, "5", "99")])
+
+
+def test_dragging_a_seam_holds_it_and_keeps_the_limits(launch: Hull, lined: Lining) -> None:
+    c = lined.columns.index("15")
+    to = float(lined.upper_girth_mm[6, c]) + 10.0
+    moved = hold(lined, launch, LiningRules()).move("7", "15", to).lining()
+    assert moved.upper_girth_mm[6, c] == pytest.approx(to, abs=0.2)
+    again = line_out(launch, LiningRules(), [Wish("strakes", 17), Wish("fix", to, "7", "15")])
+    assert np.nanmax(np.abs(moved.width_mm - again.width_mm)) < 1.0
+
+
+def test_same_input_same_answer(launch: Hull, lined: Lining) -> None:
+    again = line_out(launch, LiningRules(), [Wish("strakes", 17)])
+    assert np.array_equal(again.seam_v, lined.seam_v)
+
+
+def test_along_grows_and_is_no_shorter_than_the_chord(lined: Lining) -> None:
+    for k in range(len(lined.strakes)):
+        there = np.isfinite(lined.along_mm[k])
+        along = lined.along_mm[k, there]
+        assert along[0] == 0.0
+        assert (np.diff(along) > 0).all()
+        ends = (lined.lower_xyz[k, there] + lined.upper_xyz[k, there])[[0, -1]] / 2
+        assert along[-1] >= np.linalg.norm(ends[1] - ends[0]) - 5.0
+
+
+@pytest.mark.parametrize(
+    ("spoil", "code"),
+    [
+        (lambda x: replace(x, upper_girth_mm=x.upper_girth_mm + 0.05), "L001"),
+        (lambda x: replace(x, lower_girth_mm=x.lower_girth_mm[::-1]), "L002"),
+        (lambda x: replace(x, width_mm=x.width_mm * 1.5), "L003"),
+        (lambda x: replace(x, width_mm=x.width_mm * 0.4), "L004"),
+        (lambda x: replace(x, width_mm=x.width_mm * 1.1), "L009"),
+        (lambda x: replace(x, width_mm=x.width_mm[:, :-1]), "L011"),
+    ],
+)
+def test_checker_catches_a_spoilt_lining(launch: Hull, lined: Lining, spoil, code: str) -> None:
+    found = check(launch, LiningRules(), [Wish("strakes", 17)], spoil(lined))
+    assert code in {f.code for f in found}
+
+
+def test_checker_catches_a_kinked_seam(launch: Hull, lined: Lining) -> None:
+    upper, lower = lined.upper_xyz.copy(), lined.lower_xyz.copy()
+    upper[7, 15, 2] += 12.0
+    lower[8, 15, 2] += 12.0
+    found = check(launch, LiningRules(), [], replace(lined, upper_xyz=upper, lower_xyz=lower))
+    assert "L007" in {f.code for f in found}
+
+
+def test_seams_of_a_stealer_lie_together_where_it_is_absent(launch: Hull) -> None:
+    wishes = [Wish("strakes", 18), Wish("stealer", 0.0, "7", "10", "stern")]
+    lining = line_out(launch, LiningRules(), wishes)
+    k = [s.name for s in lining.strakes].index("7s")
+    absent = lining.present[k] == 0
+    assert np.array_equal(lining.seam_v[k, absent], lining.seam_v[k + 1, absent])
+
+
+def test_cutting_even_seams_gives_even_girths() -> None:
+    hull = made_hulls.barrel()
+    ground = ground_of(hull)
+    division = division_of(hull, PLAIN, 8, (), 0.4)
+    fraction = np.linspace(0, 1, 9)[:, None] * np.ones((1, len(ground.u)))
+    cut = cut_seams(ground, division, fraction, 0.35)
+    assert np.abs(np.diff(cut.girth, axis=0) - 1000 * np.pi / 16).max() < 1e-3
+    assert np.abs(cut.rise - 1000 * (1 - np.cos(np.pi / 32))).max() < 1e-3
+
+
+def test_a_stealer_needs_no_more_than_its_unknowns() -> None:
+    hull = made_hulls.launch(30, 41)
+    plain = division_of(hull, PLAIN, 16, (), 0.4)
+    with_one = division_of(hull, PLAIN, 16, (Stealer(6, 15, 30),), 0.4)
+    assert plain.unknowns == 15 * 41
+    assert plain.unknowns < with_one.unknowns < 16 * 41
+
+
+def test_limits_follow_the_thickness() -> None:
+    hull = made_hulls.barrel()
+    limits = limits_of(LiningRules(), hull.particulars)
+    assert limits == WidthLimits(210.5, 210.5, 84.2, 63.15, 6.0, 50.0)
+
+
+def test_least_push_against_trying_everything() -> None:
+    rng = np.random.default_rng(3)
+    for _ in range(30):
+        a = rng.normal(size=(5, 7))
+        give, off = a @ a.T + 0.1 * np.eye(5), rng.normal(size=5)
+        push = least_push(give, off)
+        best = min(
+            (p for p in _all_patterns(give, off)), key=lambda p: 0.5 * p @ give @ p - off @ p
+        )
+        assert push == pytest.approx(best, abs=1e-8)
+
+
+def _all_patterns(give: np.ndarray, off: np.ndarray) -> list[np.ndarray]:
+    found = [np.zeros(len(off))]
+    for number in range(1, 2 ** len(off)):
+        on = np.array([number >> i & 1 for i in range(len(off))], bool)
+        push = np.zeros(len(off))
+        push[on] = np.linalg.solve(give[np.ix_(on, on)], off[on])
+        if (push >= 0).all():
+            found.append(push)
+    return found
+
+
+def test_limited_step_against_a_general_solver() -> None:
+    from scipy.optimize import lsq_linear  # noqa: PLC0415
+
+    rng = np.random.default_rng(5)
+    n = 70
+    index = np.stack([np.arange(n - 2), np.arange(1, n - 1), np.arange(2, n)], axis=1)
+    block = Block(rng.normal(size=n - 2), index, rng.normal(size=(n - 2, 3)))
+    tie = Block(rng.normal(size=n), np.arange(n)[:, None], np.full((n, 1), 0.3))
+    walls = Block(np.full(n, -0.4), np.arange(n)[:, None], np.ones((n, 1)))
+    step, _ = limited_step([block, tie], walls, n, 0.0)
+    dense = np.zeros((2 * n - 2, n))
+    np.put_along_axis(dense[: n - 2], index, block.slope, axis=1)
+    dense[n - 2 :] = 0.3 * np.eye(n)
+    right = -np.concatenate([block.value, tie.value])
+    other = lsq_linear(dense, right, (-np.inf, 0.4), tol=1e-14)
+    assert step == pytest.approx(other.x, abs=1e-5)
+
+
+def test_wishes_are_read_and_every_bad_cell_named() -> None:
+    good = [
+        Row({"wish": "width", "strake": "1", "frame": "24", "value": 228.6, "weight": 0.5}, "f", 2),
+        Row({"wish": "recorded", "value": "0.25", "weight": None}, "f", 3),
+        Row({"wish": "greatest", "value": "190 mm"}, "f", 4),
+    ]
+    wishes = read_wishes(good)
+    assert [w.value for w in wishes] == [228.6, 0.25, 190.0]
+    bad = [
+        Row({"wish": "widht", "value": 1.0}, "lining.csv", 2, {"wish": "widht"}),
+        Row({"wish": "fix", "strake": "3", "value": 900.0}, "lining.csv", 3),
+        Row({"wish": "recorded", "value": "3"}, "lining.csv", 4),
+        Row({"wish": "least", "value": "wide"}, "lining.csv", 5),
+    ]
+    with pytest.raises(InputError) as caught:
+        read_wishes(bad)
+    assert [p.row for p in caught.value.problems] == [2, 3, 4, 5]
