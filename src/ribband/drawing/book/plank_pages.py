@@ -185,14 +185,13 @@ def _timber(book: Book) -> Story:
     if share is None or not totals:
         return []
     net, sign = totals[0].rough_m3, mark(share.source)
-    return [Box([
-        say("Timber to look for", "boxhead"),
-        say(f"As an order of size, {_round(net / share.value, book.unit)} of sawn boards: the net "
-            f"{format_volume(net, book.unit)} at a yield of {share.value:.0%}{sign}. It is not an "
-            "order: boards, flaws and sweep decide, when the planks are laid on boards that have "
-            "been measured. Curved planks on uneven boards have yielded anything from 45 to 65 %¶.",
-            "boxed"),
-    ])]  # fmt: skip
+    said = (
+        f"As an order of size, {_round(net / share.value, book.unit)} of sawn boards: the net "
+        f"{format_volume(net, book.unit)} at a yield of {100 * share.value:.0f} % {sign}. It is not "
+        "an order: boards, flaws and sweep decide, when the planks are laid on boards that have "
+        "been measured. Trial layings of curved planks on uneven boards gave 45 to 65 % ¶."
+    )
+    return [Box([say("Timber to look for", "boxhead"), say(said.replace(" .", "."), "boxed")])]
 
 
 def _round(m3: float, unit: str) -> str:

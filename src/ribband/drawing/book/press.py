@@ -40,7 +40,13 @@ from ribband.drawing.fonts import register
 __all__ = ["press"]
 
 NEW_PAGE = ("how", "widths", "butts", "planks", "rules", "cautions")
-ROOM = {"findings": 110, "doubts": 90, "lines": 120, "lining": 120}  # mm wanted to begin; else 62
+ROOM = {
+    "findings": 110,
+    "doubts": 90,
+    "lines": 120,
+    "lining": 120,
+    "old": 110,
+}  # mm wanted to begin; else 62
 PASSES = 4
 
 

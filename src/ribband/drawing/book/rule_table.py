@@ -13,12 +13,12 @@ __all__ = ["COLUMNS", "rule_rows", "rule_table"]
 
 COLUMNS = (
     Col("rule"),
-    Col("what it says", share=2.2),
+    Col("what it says", share=1.9),
     Col("in force", "right"),
     Col("", ink="faint"),
     Col("default", "right", ink="faint"),
     Col("may be", ink="faint"),
-    Col("source", share=1.0, ink="faint"),
+    Col("source", share=1.2, ink="faint"),
 )
 
 

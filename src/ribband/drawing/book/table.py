@@ -304,7 +304,9 @@ class Table(Flowable):  # type: ignore[misc]
         y -= 8 + self.measures.heads * (self.size + 1.4)
         self._rule(x, y, wide, 0.4)
         y -= 2
-        for row, step in zip(run, self._steps(run, high), strict=True):
+        for n, (row, step) in enumerate(zip(run, self._steps(run, high), strict=True)):
+            if n and isinstance(row, Group):
+                self._rule(x, y - 2.4, wide, 0.3, HAIR)
             self._draw_row(x, y, row)
             y -= step
         self._rule(x, y - 1, wide, 0.9)
@@ -338,7 +340,6 @@ class Table(Flowable):  # type: ignore[misc]
 
     def _draw_group(self, x: float, y: float, row: Group) -> None:
         wide = self.measures.total
-        self._rule(x, y - 2.4, wide, 0.3, HAIR)
         self._ink(BLUE, "Sans-Semibold", self.size + 0.3)
         self.canv.drawString(x, y - self.line - 2, row.text)
         self._ink(FAINT, "Sans", self.size)
