@@ -187,15 +187,15 @@ def _match_marks(me: int, parts: tuple[Box, ...], origin: Point, first: int) -> 
         says = f"match {first + min(me, other)}/{first + max(me, other)}"
         upright = lap.height > lap.width
         middle = ((lap.left + lap.right) / 2, (lap.lower + lap.upper) / 2)
-        for share in (0.03, 0.97):
-            at = (
-                (middle[0], lap.lower + share * lap.height)
-                if upright
-                else (lap.left + share * lap.width, middle[1])
-            )
+        ends = (
+            [(middle[0], y) for y in (lap.lower + 2.5, lap.upper - 2.5)]
+            if upright
+            else [(x, middle[1]) for x in (lap.left + 2.5, lap.right - 2.5)]
+        )
+        for at in ends:
             on = (at[0] + origin[0], at[1] + origin[1])
-            yield Mark("match", on, "plus", 6.0)
-            yield Mark("match", on, "ring", 3.0)
+            yield Mark("match", on, "plus", 5.0)
+            yield Mark("match", on, "ring", 2.6)
             yield Text("match", (on[0] + 1.9, on[1] + 0.6), says, 1.8, face="Sans-Italic")
 
 
@@ -250,6 +250,9 @@ class _Strip:
         """Draw the strip of one sheet."""
         top = self.inner.lower + self.height
         yield Polyline("title", ((self.inner.left, top), (self.inner.right, top)))
+        if self.title.upper < top:  # narrow paper: the notes stand over the title block
+            y = self.title.upper
+            yield Polyline("rules", ((self.inner.left, y), (self.inner.right, y)))
         yield from self._notes()
         if sheet.to_scale:
             yield from _bars(self.bars, sheet, unit)

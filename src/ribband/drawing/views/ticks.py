@@ -18,6 +18,7 @@ import numpy as np
 
 from ribband.drawing.board import Setting, titled
 from ribband.drawing.layout import Air, Drawing, lay_on, room_on
+from ribband.drawing.lettering import width_mm
 from ribband.drawing.sheet import Box, Item, Point, Polyline, Sheet, Text
 from ribband.hull.model import Hull
 from ribband.lining.model import Lining
@@ -113,14 +114,17 @@ def _piece(
     yield Polyline("sheer", ((low, top), (high, top)))
     yield Polyline("rules", ((low, top), (low, foot), (high, foot), (high, top)))
     whose = strip.name if strip.name in {"stem", "stern"} else f"frame {strip.name}"
-    yield Text("title", (low + 2.0, foot + 1.6), whose, 2.8, face="Sans-Semibold")
+    within = [join for join in joins if low < join < high]
+    at = low + 2.0 if not within or within[0] - low > 60.0 else within[0] + 10.0
+    yield Text("title", (at, foot + 1.6), whose, 2.8, face="Sans-Semibold")
     if low > 0 or high < strip.long:
         says = f"from {format_bare(low, unit)} to {format_bare(high, unit)}"
-        yield Text("notes", (low + 26.0, foot + 1.6), says, 1.8, face="Sans-Italic")
-    for join in joins:
-        if low < join < high:
-            yield Polyline("open ends", ((join, top), (join, foot)))
-            yield Text("match", (join + 0.8, foot + 5.4), "join", 1.8, face="Sans-Italic")
+        beside = at + width_mm(whose, 2.8, "Sans-Semibold") + 5.0
+        yield Text("notes", (beside, foot + 1.6), says, 1.8, face="Sans-Italic")
+    for join in within:  # broken where the figures stand
+        yield Polyline("match", ((join, top), (join, top - 2.4)))
+        yield Polyline("open ends", ((join, top - 8.2), (join, foot)))
+        yield Text("match", (join + 0.8, foot + 1.6), "join", 1.8, face="Sans-Italic")
     yield from _marks(strip, top, (low, high), unit)
 
 
