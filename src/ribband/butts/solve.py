@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ribband.butts.check import clashes
+from ribband.butts.crowding import least_beyond
 from ribband.butts.goals import NAMES
 from ribband.butts.model import Butt, Goal, Layout, Relief, Ways
 from ribband.butts.problem import greatest_mm, part_of, stock_in_hand
@@ -83,9 +84,10 @@ def lay(  # noqa: PLR0917 - a stage says all it needs
         bound = _prove(ways, rules, t, alone, run)
         run.sweep(MORE, "seeking fewer butts", 0.6, 0.8, (float(bound),), longer=0)
         search.prices = Prices()
-        least = _least_crowd(t, search.best, bound, rules)
+        least = _least_crowd(t, search.best, bound, alone, rules)
         run.sweep(SWEEPS, "evening the butts", 0.8, 1.0, (float(bound), least))
-    goals = _goals(t, search.best, bound, rules)
+    least = _least_crowd(t, search.best, bound, alone, rules)
+    goals = _goals(search.best, bound, least)
     return Layout(_butts(t, search.best.laid), True, goals, monotonic() - begun, seed)
 
 
@@ -154,17 +156,14 @@ def _search(ways: Ways, rules: ButtRules, t: Tables, seed: int, start: Layout | 
     return search
 
 
-def _least_crowd(t: Tables, best: Found, bound: int, rules: ButtRules) -> float:
-    """Bound the butts beyond one on a landing, given the fewest butts there can be."""
-    butts = float(best.score[0])
-    if butts > bound:
-        return 0.0
-    return max(0.0, butts - rules.per_frame * len(t.columns))
+def _least_crowd(t: Tables, best: Found, bound: int, alone: Floats, rules: ButtRules) -> float:
+    """Bound the butts beyond one on a landing, where the layout has the fewest butts."""
+    butts = int(best.score[0])
+    return float(least_beyond(t, alone, butts, rules.per_frame)) if butts <= bound else 0.0
 
 
-def _goals(t: Tables, best: Found, bound: int, rules: ButtRules) -> tuple[Goal, ...]:
+def _goals(best: Found, bound: int, least: float) -> tuple[Goal, ...]:
     butts, crowded, waste, tight, uneven = best.score
-    least = _least_crowd(t, best, bound, rules)
     pairs = [
         (0.0, 0.0),
         (butts, float(bound)),
