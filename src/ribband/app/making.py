@@ -140,6 +140,7 @@ def _butts(bench: Bench, tell: Tell) -> Made:
         beyond = stage.other_side(ways, rules, layout)
         other = stage.lay(beyond, rules, seed=bench.seed, seconds=bench.seconds, progress=tell)
         found = _joined(found, other.findings, stage.check(beyond, rules, other))
+        found = _joined(found, stage.check_sides(ways, rules, layout, other))
     return Made((ways, layout, other), found)
 
 

@@ -27,6 +27,8 @@ if TYPE_CHECKING:
 
 __all__ = ["Planned", "plan", "summary"]
 
+POINT_MM = 1.0  # narrower is a strake that ends in a point
+
 
 @dataclass(frozen=True, slots=True)
 class Planned:
@@ -142,7 +144,11 @@ def _lining_lines(lining: Lining, unit: str) -> list[Line]:
         Line("strakes a side", str(len(lining.strakes) - stealers), remark),
         Line("stealers a side", str(stealers)),
         Line("widest", format_length(float(width.max()), unit), "square across the strake"),
-        Line("narrowest", format_length(float(width.min()), unit), "hood ends and nibs included"),
+        Line(
+            "narrowest",
+            format_length(float(width[width > POINT_MM].min()), unit),
+            "hood ends and nibs included; ends that run out to a point left out",
+        ),
     ]
 
 

@@ -99,7 +99,7 @@ def show_planks(path: Path, *, tell: Tell = quiet) -> Answer:
     unit = planned.run.bench.unit
     totals = (*planks.totals, *planks.by_side, *planks.by_strake, *planks.by_length)
     return Answer(
-        title="Planks",
+        title="Plank list",
         listings=(_planks(planks, unit), _totals(totals, unit)),
         findings=_of(planned, "planks"),
         data=_tables(planned, "planks") | {"totals": plain(totals)},

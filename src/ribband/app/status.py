@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
+from shlex import quote
 from typing import Literal
 
 from ribband.app.answers import Answer, Line, Listing, plain
@@ -145,13 +146,14 @@ def _vessel(forms: dict[str, Form]) -> str:
 
 
 def _next(path: Path, forms: bool, steps: tuple[StepStatus, ...], doubts: int | None) -> str:
+    job = quote(str(path))
     if not forms:
-        return f"take forms in: ribband take {path.name} FOLDER"
+        return f"take forms in: ribband take {job} FOLDER"
     if any(step.state != "good" for step in steps):
-        return f"bring it up to date: ribband plan {path.name}"
+        return f"bring it up to date: ribband plan {job}"
     if doubts:
         readings = "reading" if doubts == 1 else "readings"
-        return f"decide {doubts} doubtful {readings}: ribband doubts {path.name}"
+        return f"decide {doubts} doubtful {readings}: ribband doubts {job}"
     if any(step.faults for step in steps):
-        return f"look at the faults: ribband plan {path.name}"
-    return f"draw, or write the book: ribband book {path.name}"
+        return f"look at the faults: ribband plan {job}"
+    return f"draw, or write the book: ribband book {job}"

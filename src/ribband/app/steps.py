@@ -43,9 +43,9 @@ class Step:
 
 STEPS = (
     Step("survey", (), MEASURED, "reading the measurements", 0.02),
-    Step("hull", (), SHAPE, "fairing the hull", 0.13),
-    Step("lining", ("hull",), ("old_strakes", "lining"), "lining out", 0.15),
-    Step("butts", ("lining",), ("butts", "stock"), "laying out butts", 0.65),
+    Step("hull", (), SHAPE, "fairing the hull", 0.25),
+    Step("lining", ("hull",), ("old_strakes", "lining"), "lining out", 0.25),
+    Step("butts", ("lining",), ("butts", "stock"), "laying out butts", 0.43),
     Step("planks", ("butts",), (), "listing the planks", 0.05),
 )
 

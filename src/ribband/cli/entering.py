@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from shlex import quote
 from typing import Any
 
 import click
@@ -55,7 +56,7 @@ def new(job: Path, folder: Path | None, who: str, as_json: bool) -> None:
     say(
         as_json,
         [f"Made {taken.job} with {many(len(taken.forms), 'form')}.",
-         f"Next: ribband status {taken.job}"],
+         f"Next: ribband status {quote(str(taken.job))}"],
         job=taken.job, forms=taken.forms, revision=taken.revision,
     )  # fmt: skip
 

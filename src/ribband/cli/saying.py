@@ -89,6 +89,7 @@ def _print_listing(listing: Listing) -> None:
         click.echo("  " + "  ".join(cells).rstrip())
 
 
+SHOWN = 4  # findings of one kind that are shown; how many more there are is always said
 COLOURS = {"fault": "red", "caution": "yellow", "note": None}
 
 
@@ -96,11 +97,21 @@ def _print_findings(findings: Sequence[Finding]) -> None:
     if not findings:
         return
     click.secho("\nFindings", bold=True)
-    for severity in reversed(COLOURS):
+    for severity in reversed(COLOURS):  # the faults last, where the eye is
+        word = click.style(f"{severity.upper():<7}", fg=COLOURS[severity])
+        by_code: dict[str, list[Finding]] = {}
         for finding in (f for f in findings if f.severity == severity):
-            word = click.style(f"{severity.upper():<7}", fg=COLOURS[severity])
-            why = f" [{finding.why}]" if finding.why else ""
-            click.echo(f"  {word} {finding.code} {finding.where}: {finding.says}{why}")
+            by_code.setdefault(finding.code, []).append(finding)
+        for code, own in by_code.items():
+            for finding in own[:SHOWN]:
+                why = f" [{finding.why}]" if finding.why else ""
+                click.echo(f"  {word} {code} {finding.where}: {finding.says}{why}")
+            _print_more(word, code, len(own) - SHOWN)
+
+
+def _print_more(word: str, code: str, more: int) -> None:
+    if more > 0:
+        click.echo(f"  {word} {code} and {more} more like it (all with --json, or in the tables)")
 
 
 def explain(ctx: click.Context, error: Exception) -> int:
