@@ -30,6 +30,7 @@ __all__ = ["Edges", "FairRun", "Judge", "fair_edges", "fair_run"]
 
 _KNUCKLE = np.radians(40.0)
 _FINE = 801
+_BLIND = 0.5  # readings of an edge have fellows on two sides only
 _FEW = 8  # with fewer readings than this none can be doubted
 
 
@@ -123,9 +124,16 @@ def _laid(
     weights = (np.ones(len(points)), use[:, 0], use[:, 1])
     ends = [(p[0] if held[0] else None, p[-1] if held[1] else None) for p in points.T]
     ends[0] = (points[0, 0], points[-1, 0])  # positions were set, not measured
+    grows = held[0] and bool(np.all(np.diff(points[:, 0]) > 0))
     lines: list[Smooth] = []
     for turn in range(rounds):
-        lines = smooth_lines(at, list(points.T), weights, batten_basis(at), fixed=ends, close=close)
+        basis = batten_basis(at)
+        lines = smooth_lines(at, list(points.T), weights, basis, fixed=ends, close=close)
+        if grows and lines[0].at(at[:1], 1)[0] < 0:  # it would bulge out past the stem
+            lines[:1] = smooth_lines(
+                at, [points[:, 0]], weights[:1], basis,
+                fixed=ends[:1], close=close, level=(True,),
+            )  # fmt: skip
         if turn < rounds - 1:
             fine = _fine(at)
             at = np.interp(at, fine, along(np.stack([f.at(fine) for f in lines], axis=-1)))
@@ -133,7 +141,7 @@ def _laid(
 
 
 def _judged(lines: list[Smooth], use: Floats, which: NDArray[np.intp], judge: Judge) -> Floats:
-    """Leave out the doubted readings of half-breadth and of height; points of the ends stand."""
+    """Leave out the doubted half-breadths and heights; points of the ends stand."""
     if len(use) < _FEW:
         return use
     return np.stack(
@@ -144,7 +152,9 @@ def _judged(lines: list[Smooth], use: Floats, which: NDArray[np.intp], judge: Ju
 def _kept(line: Smooth, use: Floats, certain: NDArray[np.bool_], judge: Judge) -> Floats:
     order = np.arange(len(use))
     near = np.argsort(np.abs(order[:, None] - order), axis=1, kind="stable")[:, 1:5]
-    trial = LeaveOut(line.residual, line.share, use.copy(), near, certain, np.ones(len(use)), 0.0)
+    trial = LeaveOut(
+        line.residual, line.share, use.copy(), near, certain, np.ones(len(use)), 0.0, _BLIND
+    )
     trial.search(judge.times, judge.least_mm)
     return trial.use
 

@@ -20,8 +20,9 @@ from ribband.numerics.smoothing import robust_spread
 __all__ = ["LeaveOut", "neighbours", "pulls"]
 
 _NEAR = 8
+_BESIDE = 4
 _CHANCE = 1.5  # neighbours worse by more than this many times chance: it is a real bend
-_CANNOT_TELL = 0.7  # a reading with more pull than this has nothing to be judged by
+_CANNOT_TELL = 0.7
 
 
 def pulls(rows: Floats, weights: Floats, stiffness: Floats) -> Floats:
@@ -44,6 +45,7 @@ class LeaveOut:
     use : (m,) weights, 0 = given up
     certain : (m,) True where the shipwright has spoken and the reading must stay
     share : (m,) how much of an error in the way it was read shows square to the surface
+    blind : with more pull than this on its own fit a reading has nothing to be judged by
     chance : how many times chance the neighbours may fit worse without a reading given up
     """
 
@@ -54,6 +56,7 @@ class LeaveOut:
     certain: NDArray[np.bool_]
     share: Floats
     chance: float = _CHANCE
+    blind: float = _CANNOT_TELL
     steps: list[tuple[float, Floats]] = field(default_factory=list)  # Q less `first`, as outers
 
     def q(self, i: NDArray[np.intp] | int, j: NDArray[np.intp] | int) -> Floats:
@@ -101,7 +104,7 @@ class LeaveOut:
     def worst(self, times: float, least_mm: float) -> tuple[int, ...]:
         """Give the reading, or the near pair, to give up next; empty when none."""
         limit = max(times * self.spread(), 1e-9)
-        may = (self.use > 0) & ~self.certain & (self.pull < _CANNOT_TELL)
+        may = (self.use > 0) & ~self.certain & (self.pull < self.blind)
         out = may & (self.size > limit) & (np.abs(self.without) > least_mm * self.share)
         for i in np.argsort(-np.where(out, self.size, 0.0))[: int(out.sum())]:
             if self._neighbours_gain(int(i)):
@@ -146,6 +149,7 @@ class LeaveOut:
         size *= np.abs(
             np.minimum(np.abs(first) / self.share[i], np.abs(second) / self.share[j])
         ) > (least_mm)
+        size *= np.minimum(det / d, det / a) > 1 - self.blind
         for k in np.argsort(-size)[:20]:
             if size[k] <= 1.15 * limit:
                 return ()
@@ -158,21 +162,44 @@ class LeaveOut:
         close = self.size < 0.85 * times * self.spread()
         back = (self.use == 0) & (weights > 0) & close
         for i in np.flatnonzero(back).tolist():
-            column, weight = self.q(np.arange(len(self.off)), i), weights[i]
-            all_told = 1 + weight * column[i]
-            self.off = self.off - weight * column * self.off[i] / all_told
-            self.steps.append((-1.0, column * np.sqrt(weight / all_told)))
-            self.use[i] = weight
+            self._use_again(i, float(weights[i]))
         return bool(back.any())
+
+    def _use_again(self, i: int, weight: float) -> None:
+        column = self.q(np.arange(len(self.off)), i)
+        all_told = 1 + weight * column[i]
+        self.off = self.off - weight * column * self.off[i] / all_told
+        self.steps.append((-1.0, column * np.sqrt(weight / all_told)))
+        self.use[i] = weight
+
+    def _bends(self, weights: Floats) -> list[int]:
+        """Find three or more given up side by side, all out the same way: that is a real bend."""
+        gone = set(np.flatnonzero((self.use == 0) & (weights > 0)).tolist())
+        found: list[int] = []
+        while gone:
+            group, edge = set(), {gone.pop()}
+            while edge:
+                i = edge.pop()
+                group.add(i)
+                beside = {j for j in self.near[i, :_BESIDE].tolist() if j in gone}
+                alike = {j for j in beside if self.off[j] * self.off[i] > 0}
+                gone -= alike
+                edge |= alike
+            if len(group) >= 3:
+                found += sorted(group)
+        return found
 
     def search(self, times: float, least_mm: float) -> None:
         """Give up readings one after another (or in near pairs) until none is doubted."""
+        weights = self.use.copy()
         for _ in range(max(len(self.off) // 6, 1)):
             gone = self.worst(times, least_mm)
             if not gone:
-                return
+                break
             for i in gone:
                 self.give_up(i)
+        for i in self._bends(weights):
+            self._use_again(i, float(weights[i]))
 
 
 def neighbours(points: Floats, count: int = _NEAR) -> NDArray[np.intp]:

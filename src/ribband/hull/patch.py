@@ -282,7 +282,7 @@ def _deep(band: Floats, depth: int) -> Floats:
     return np.pad(band, ((depth - len(band), 0), (0, 0)))
 
 
-def even_girth(tensor: Tensor, finer: int = 2) -> Tensor:
+def even_girth(tensor: Tensor, finer: int = 3) -> Tensor:
     """Give the same surface with v the girth fraction along every u = const.
 
     The new breaks across are `finer` times as close, so that nothing is lost by the change.

@@ -134,10 +134,15 @@ def _trial(
     normal = SplineSurface(patch.tensor).normal(patch.u, patch.v)
     share = np.abs(np.einsum("mi,mi->m", normal, points.way))
     share = np.where(np.any(points.way != 0, axis=1), np.maximum(share, 0.25), 1.0)
-    return LeaveOut(
-        patch.off(points.xyz), pulls(rows, use, stiff), use.copy(), neighbours(points.xyz),
-        sure, share,
-    )  # fmt: skip
+    near = neighbours(_places(patch, points))
+    off, first = patch.off(points.xyz), pulls(rows, use, stiff)
+    return LeaveOut(off, first, use.copy(), near, sure, share)
+
+
+def _places(patch: Patch, points: Points) -> Floats:
+    """Where readings stand, counted in stations along and in readings across, (m, 2)."""
+    stations = points.stations.max() + 1
+    return np.stack([patch.u * stations, patch.v * len(patch.u) / stations], axis=-1)
 
 
 def _beyond(

@@ -99,13 +99,18 @@ def smooth_lines(
     *,
     fixed: Sequence[tuple[float | None, float | None]],
     close: float = np.inf,
+    level: Sequence[bool] | None = None,
 ) -> list[Smooth]:
-    """Fair several readings over the same x; those weighed alike share the hard work."""
+    """Fair several readings over the same x; those weighed alike share the hard work.
+
+    A `level` line leaves its first, fixed, value without slope.
+    """
     every, penalty = basis.matrix(x), basis.gram(3)
     known: list[tuple[Floats, Ints, _Modes]] = []
     lines = []
-    for y, w, ends in zip(values, weights, fixed, strict=True):
-        free, base = _held(basis, ends)
+    level = (False,) * len(values) if level is None else level
+    for y, w, ends, flat in zip(values, weights, fixed, level, strict=True):
+        free, base = _held(basis, ends, level=flat)
         same = (m for v, f, m in known if np.array_equal(w, v) and np.array_equal(free, f))
         modes = next(same, None)
         if modes is None:
@@ -175,10 +180,13 @@ class _Modes:
         return float(self.scale * tried[int(np.argmin(score)), 0])
 
 
-def _held(basis: Basis, fixed: tuple[float | None, float | None]) -> tuple[Ints, Floats]:
+def _held(
+    basis: Basis, fixed: tuple[float | None, float | None], *, level: bool = False
+) -> tuple[Ints, Floats]:
     base = np.zeros(basis.size)
     held = []
-    for place, value in zip((0, basis.size - 1), fixed, strict=True):
+    places = [(0, fixed[0]), (basis.size - 1, fixed[1]), *([(1, fixed[0])] if level else [])]
+    for place, value in places:
         if value is not None:
             base[place] = value
             held.append(place)

@@ -1,0 +1,70 @@
+"""Fairing: speed, accuracy and blunders found, on hulls made from formulas."""
+
+from __future__ import annotations
+
+import sys
+import time
+from importlib import import_module
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from benchmarks.table import Row
+from ribband.hull import Hull, fit
+from ribband.hull.check import distances
+from ribband.survey.model import Survey
+
+__all__ = ["rows"]
+
+
+def _made() -> tuple[Any, Any]:
+    sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
+    return import_module("made_hulls"), import_module("made_surveys")
+
+
+def _seconds(survey: Survey, runs: int = 4) -> tuple[float, Hull]:
+    best, hull = np.inf, None
+    for _ in range(runs):
+        begin = time.process_time()
+        hull = fit(survey)
+        best = min(best, time.process_time() - begin)
+    assert hull is not None
+    return best, hull
+
+
+def _error(made_hulls: Any, hull: Hull) -> float:
+    assert hull.surface is not None
+    rng = np.random.default_rng(0)
+    true = made_hulls.FormulaSurface(made_hulls.by_girth(made_hulls.launch_shape()))
+    points = true.point(rng.random(800), rng.random(800))
+    return float(np.sqrt(np.mean(distances(hull.surface, points) ** 2)))
+
+
+def _blunders(made_surveys: Any, hulls: int = 4) -> tuple[float, float]:
+    found = false = put = 0
+    for seed in range(hulls):
+        survey, bad = made_surveys.surveyed(60, blunders=15, seed=40 + seed)
+        named = {d.key for d in fit(survey).doubts}
+        found, put = found + len(named & set(bad)), put + len(bad)
+        false += len(named - set(bad))
+    return 100 * found / put, false / hulls
+
+
+def rows() -> list[Row]:
+    """Give the figures."""
+    made_hulls, made_surveys = _made()
+    survey, _ = made_surveys.surveyed(60, blunders=15, seed=1)
+    seconds, _hull = _seconds(survey)
+    few = _error(made_hulls, fit(made_surveys.surveyed(24, seed=2)[0]))
+    many = _error(made_hulls, fit(made_surveys.surveyed(60, seed=2)[0]))
+    found, false = _blunders(made_surveys)
+    exact = fit(made_surveys.surveyed(60, noise=0.0)[0])
+    return [
+        Row("fit, 60 frames x 16 points, 15 blunders", seconds, "s", 0.7, "process time"),
+        Row("true error, 24 frames, 3 mm of noise", few, "mm rms", 2.0),
+        Row("true error, 60 frames, 3 mm of noise", many, "mm rms", 1.3),
+        Row("true error, 60 frames, exact readings", _error(made_hulls, exact), "mm rms"),
+        Row("blunders of 15 mm found, 60 frames", found, "%", 87.0, "4 hulls, 60 blunders"),
+        Row("good readings doubted, of 900", false, "a hull"),
+    ]
