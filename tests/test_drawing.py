@@ -76,6 +76,13 @@ def test_a_curve_is_the_cubic_spline_through_its_points() -> None:
     assert np.abs(ours[1:] - wanted(t)).max() < 1e-9
 
 
+def test_a_curve_needs_two_places_and_bears_a_repeated_point() -> None:
+    with pytest.raises(ValueError, match="two places"):
+        Curve.through("seams", [(1.0, 1.0), (1.0, 1.0)])
+    doubled = Curve.through("seams", [KNOTS[0], *KNOTS])
+    assert doubled == CURVE
+
+
 def test_two_points_make_a_straight_line() -> None:
     points = np.array(Curve.through("seams", [(0, 0), (30, 40)]).points(5))
     assert np.allclose(points[:, 0] * 4, points[:, 1] * 3)

@@ -157,9 +157,10 @@ class Curve:
 
     @classmethod
     def through(cls, layer: str, points: Sequence[Point]) -> Curve:
-        """Spring a batten through `points` (two or more, none repeated): a cubic spline.
+        """Spring a batten through `points` (two or more places): a cubic spline.
 
-        The parameter is the chord length; the curve passes through every point exactly.
+        The parameter is the chord length; the curve passes through every point exactly. A point
+        that repeats the one before is left out.
 
         >>> Curve.through("seams", [(0, 0), (3, 0), (6, 0)]).pieces[0][2]
         (3.0, 0.0)
@@ -167,6 +168,9 @@ class Curve:
         from scipy.interpolate import CubicSpline  # noqa: PLC0415 - heavy, only when drawing
 
         at = np.asarray(points, float)
+        at = at[np.append(True, np.any(np.diff(at, axis=0) != 0.0, axis=1))]
+        if len(at) < 2:
+            raise ValueError("a curve needs two places to go through")
         chord = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(at, axis=0), axis=1))])
         if len(at) == 2:
             slope = np.repeat((at[1:] - at[:1]) / chord[1], 2, axis=0)
@@ -327,7 +331,6 @@ class Title:
     side: str = ""
     unit: str = ""
     measured: str = ""
-    cautions: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

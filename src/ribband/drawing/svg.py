@@ -85,7 +85,6 @@ def _head(sheet: Sheet, texts: Sequence[Text]) -> Iterable[str]:
     about = ", ".join(filter(None, [
         f"sheet {sheet.number} of {sheet.of}", t.side, t.date,
         f"revision {t.revision}" if t.revision else "",
-        *t.cautions,
     ]))  # fmt: skip
     yield f'<desc id="about">{escape(about)}</desc>'
     yield f"<style>{_faces(texts)}</style>"

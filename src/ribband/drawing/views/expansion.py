@@ -248,7 +248,7 @@ def _edges(work: _Work) -> None:
 
 def _spring(layer: str, edge: Floats) -> Item:
     points = tuple(_pair(p) for p in edge)
-    return Curve.through(layer, points) if len(points) > 1 else Polyline(layer, points * 2)
+    return Curve.through(layer, points) if len(set(points)) > 1 else Polyline(layer, points * 2)
 
 
 def _stealer(work: _Work, row: int, band: Band) -> None:
@@ -274,6 +274,8 @@ def _open_ends(work: _Work) -> None:
 
 def _run_on(work: _Work, edge: Floats, *, fore: bool) -> Point:
     """Give where an edge would be a little beyond its last known point."""
+    if len(edge) < 2:
+        edge = np.array([edge[0], edge[0] + (1.0, 0.0)])
     (ax, ay), (bx, by) = (edge[0], edge[1]) if fore else (edge[-1], edge[-2])
     on = 5.0 / work.board.scale * work.flat.aft * (-1 if fore else 1)
     return float(ax + on), float(ay + (ay - by) / (ax - bx) * on)
