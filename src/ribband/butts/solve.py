@@ -36,6 +36,7 @@ SWEEPS = 700  # sweeps after it, for the goals that come after the count
 POLISH = 250  # of those, once the count and the crowding are as low as they can be
 MORE = 1500  # further sweeps where the proof says that fewer butts may do
 FIND = Prices(crowd=0.02)  # prices while the count comes first
+EVEN = Prices(crowd=0.15, memory=0.8)  # prices once the count stands
 STAY = Prices(keep=0.25, memory=0.6)  # prices when starting from a layout
 AGAIN = 80  # sweeps when starting from a layout
 
@@ -83,7 +84,7 @@ def lay(  # noqa: PLR0917 - a stage says all it needs
     if start is None:
         bound = _prove(ways, rules, t, alone, run)
         run.sweep(MORE, "seeking fewer butts", 0.6, 0.8, (float(bound),), longer=0)
-        search.prices = Prices()
+        search.prices = EVEN
         least = _least_crowd(t, search.best, bound, alone, rules)
         run.sweep(SWEEPS, "evening the butts", 0.8, 1.0, (float(bound), least))
     least = _least_crowd(t, search.best, bound, alone, rules)
