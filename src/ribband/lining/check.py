@@ -91,7 +91,7 @@ def _girths(hull: Hull) -> Floats:
 
 
 def _sums(hull: Hull, lining: Lining) -> list[Finding]:
-    """The strakes of a frame add up to its girth."""
+    """Add up the strakes of each frame: they make its girth."""
     total = np.nansum(lining.upper_girth_mm - lining.lower_girth_mm, axis=0)
     off = np.where(_there(lining).any(axis=0), total - _girths(hull), 0.0)
     return [
@@ -121,7 +121,7 @@ def _order(lining: Lining) -> list[Finding]:
         low, up = lining.lower_girth_mm[here, c], lining.upper_girth_mm[here, c]
         wrong = np.zeros(len(here), bool)
         wrong[1:] = np.abs(low[1:] - up[:-1]) > SUM_MM
-        wrong |= up - low <= 0
+        wrong |= up - low < (-SUM_MM if c in {0, there.shape[1] - 1} else SUM_MM)
         found += [
             _finding(
                 "L002", Severity.FAULT, _place(lining, int(k), c), "edges out of order or apart"
@@ -132,7 +132,7 @@ def _order(lining: Lining) -> list[Finding]:
 
 
 def _nibs(lining: Lining, limits: WidthLimits) -> list[Finding]:
-    """A stealer's squared end stands on a frame and is wide enough to fasten."""
+    """See that each squared end stands on a frame and is wide enough to fasten."""
     found = []
     frames = lining.columns[1:-1]
     for k, strake in enumerate(lining.strakes):
@@ -268,16 +268,17 @@ def _off_chord(point: Floats, low: Floats, up: Floats) -> float:
 
 
 def _on(line: Floats, fraction: float) -> Floats:
-    """A point of a sampled line, by the parabola through the three nearest samples."""
+    """Give a point of a sampled line, by the parabola through the three nearest samples."""
     at = fraction * (len(line) - 1)
     i = int(np.clip(round(at), 1, len(line) - 2))
     t = at - i
-    point: Floats = line[i] + t * (line[i + 1] - line[i - 1]) / 2
-    return point + t * t * (line[i + 1] - 2 * line[i] + line[i - 1]) / 2
+    slope, bend = (line[i + 1] - line[i - 1]) / 2, line[i + 1] - 2 * line[i] + line[i - 1]
+    point: Floats = line[i] + t * slope + t * t * bend / 2
+    return point
 
 
 def _backing(hull: Hull, limits: WidthLimits, lining: Lining) -> list[Finding]:
-    """The hollow backed out of each strake; a strake no wider than the least may need more."""
+    """Measure the hollow backed out of each strake; one no wider than the least may need more."""
     rise = _rise(hull, lining)
     narrow = lining.width_mm <= 1.06 * limits.least
     whole = _there(lining) & ~_cut_off(hull, lining)

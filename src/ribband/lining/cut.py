@@ -56,7 +56,7 @@ def cut_seams(ground: Ground, division: Division, fraction: Floats, sine_floor: 
     """Cut the seams `fraction` (R, L) with every frame and hood end."""
     spots = ground.on_lines(fraction)
     row = _source(division)
-    t, u, lean, index, weight, slope = _crossings(ground, division, spots, row)
+    t, lean, index, weight, slope = _crossings(ground, division, spots, row)
     at = (row[..., None], index)
     tangent = np.einsum("rcq,rcqx->rcx", slope, spots.point[at])
     tangent /= np.linalg.norm(tangent, axis=-1, keepdims=True) + 1e-300
@@ -121,7 +121,7 @@ def _standing(
 
 def _crossings(
     ground: Ground, division: Division, spots: Spots, row: Ints
-) -> tuple[Floats, Floats, Floats, Ints, Floats, Floats]:
+) -> tuple[Floats, Floats, Ints, Floats, Floats]:
     first, last = _spans(division)
     t, u, lean = _cross(ground, spots, first, last)
     frame = np.arange(t.shape[1])
@@ -129,7 +129,7 @@ def _crossings(
     ends = np.ones((len(t), 1))
     places = np.hstack([ends * ground.u[0], u, ends * ground.u[-1]])
     index, weight, slope = four_nearest(ground.u, places, first[row[:, :], 0], last[row[:, :], 0])
-    return t, u, lean, index, weight, slope
+    return t, lean, index, weight, slope
 
 
 def _spans(division: Division) -> tuple[Ints, Ints]:

@@ -137,7 +137,7 @@ def _at(hull: Hull, place: tuple[float, float]) -> tuple[float, float]:
 
 
 def _number(present: NDArray[np.bool_]) -> tuple[Ints, int]:
-    """Number the unknown seams line by line; a seam of an absent strake lies on the one below."""
+    """Give each unknown seam a number, line by line; an absent strake's lies on the one below."""
     strakes, lines = present.shape
     unknown = np.full((strakes + 1, lines), -1)
     count = 0
@@ -183,7 +183,7 @@ def _ease(t: Floats) -> Floats:
 
 
 def _called(k: int, number: int, division: Division) -> str:
-    """What the trade calls a strake, by its place; the turn of the bilge about the middle."""
+    """Say what the trade calls a strake, by its place; the turn of the bilge about the middle."""
     whole = division.whole
     if division.stealers[k] is not None:
         return "stealer"

@@ -37,6 +37,7 @@ def line_out(
     wishes: Sequence[Wish] = (),
     old_widths: Sequence[OldWidth] = (),
     seed: int = 0,
+    *,
     progress: Progress | None = None,
 ) -> Lining:
     """Line out a hull.
@@ -195,7 +196,7 @@ def _lining(asked: Asked, count: Count, best: Found, found: list[Found]) -> Lini
         seam_u=ground.u,
         seam_v=_edges(settled),
         present=present.astype(float),
-        feasible=settled.over_mm <= 0.1,
+        feasible=settled.over_mm <= 0.15,
         cost=settled.cost,
         sweep_rms_per_m=settled.sweep_rms_per_m,
         reasons=reasons(asked, count, best, found),

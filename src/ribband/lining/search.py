@@ -110,7 +110,7 @@ def tried(asked: Asked, whole: int, stealers: tuple[Stealer, ...], *, fine: bool
     nib = asked.limits.nib / (float(ground.girth.max()) / (whole + len(stealers)))
     division = division_of(ground.hull, asked.rules, whole, stealers, nib)
     task = task_of(ground.hull, asked.rules, division, asked.wishes, asked.old)
-    steps, kept = (40, KEPT_MM) if fine else (12, 5 * KEPT_MM)
+    steps, kept = (25, KEPT_MM) if fine else (7, 5 * KEPT_MM)
     settled = settle(ground, division, task, asked.rules, steps=steps, kept_mm=kept)
     return Found(stealers, settled, score(settled, len(stealers), asked.fewest, asked.rules))
 
@@ -127,8 +127,7 @@ def search(
             break
         plain = tried(asked, count, ())
         found.append(plain)
-        for stealers in _stealers(asked, plain):
-            found.append(tried(asked, count - len(stealers), stealers))
+        found += [tried(asked, count - len(s), s) for s in _stealers(asked, plain)]
     return sorted(found, key=lambda f: f.score)
 
 
@@ -138,11 +137,10 @@ def _least_score(asked: Asked, count: int) -> float:
 
 
 def _stealers(asked: Asked, plain: Found) -> list[tuple[Stealer, ...]]:
-    """Sets of stealers worth settling: where the ends come narrow, or limits are broken."""
+    """Give the sets of stealers worth settling: where the ends come narrow, or limits are broken."""
     rules = asked.rules
-    narrow = plain.settled.cut.width - 1.15 * plain.settled.least
-    tight = bool((narrow < 0)[1:, :][plain.settled.cut.whole[1:]].any())
-    if not rules.stealers or not (tight or plain.settled.over_mm > 10 * KEPT_MM):
+    narrow = plain.settled.cut.width < 1.02 * plain.settled.least + 1.0
+    if not rules.stealers or not narrow[1:][plain.settled.cut.whole[1:]].any():
         return []
     if any(w.kind in {"master", "fix", "width", "recorded"} and w.strake for w in asked.wishes):
         return []  # strakes are named: their numbers must not shift

@@ -83,7 +83,7 @@ def start_from_shares(ground: Ground, division: Division) -> Floats:
     return np.vstack([np.zeros((1, len(ground.u))), upper])
 
 
-def settle(
+def settle(  # noqa: PLR0917
     ground: Ground,
     division: Division,
     task: Task,
@@ -99,7 +99,8 @@ def settle(
     mean = float(ground.girth.max()) / division.whole
     stiff = np.sqrt(1e5 * max(rules.weight_evenness, 0.1) / len(ground.u)) / mean
     done, over = 0, list[float]()
-    for done in range(1, steps + 1):
+    while done < steps:
+        done += 1
         cut = cut_seams(ground, division, fraction, rules.sine_floor)
         limits = _limits_now(task, cut)
         blocks = _fair(ground, division, fraction, task, rules, cut)
@@ -137,7 +138,7 @@ def sweep_rms(ground: Ground, division: Division, fraction: Floats) -> float:
     return 1000.0 * float(np.sqrt(np.sum(value**2 * run) / max(np.sum(run), 1e-300)))
 
 
-def _fair(
+def _fair(  # noqa: PLR0917
     ground: Ground,
     division: Division,
     fraction: Floats,
@@ -199,7 +200,7 @@ def _limit_rows(division: Division, cut: Cut, limits: tuple[Floats, Floats]) -> 
 
 
 def _pushed(held: Sequence[Block], cut: Cut, stiff: float, step: Floats, push: Floats) -> Forces:
-    """Forces after a step: limits push as the step found, held things by what they are off."""
+    """Give the forces after a step: limits push as the step found, held things by what they are off."""
     greatest, least = np.zeros(cut.there.shape), np.zeros(cut.there.shape)
     greatest[cut.there], least[cut.there] = np.split(push, 2)
     widths, girths = (stiff * after(block, step) for block in held)

@@ -162,7 +162,7 @@ class _Names:
         return [self.strake(wish)] if wish.strake else list(range(len(self.strake_names)))
 
     def part(self, wish: Wish) -> tuple[slice, slice]:
-        """The strakes and columns a limit is for; blank is all."""
+        """Give the strakes and columns a limit is for; blank is all."""
         rows = slice(None)
         if wish.strake:
             k = self.strake(wish)

@@ -14,6 +14,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ribband.hull.model import Floats
 from ribband.lining.cut import Cut
@@ -31,7 +32,7 @@ _NUDGE = 1e-6  # of the girth, for slopes by difference; the points between are 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Curved:
-    """Geodesic curvature (R, L - 2), its slopes (R, L - 2, 3) and the run of each line (R, L - 2)."""
+    """Geodesic curvature and the run of each line (R, L - 2), its slopes (R, L - 2, 3)."""
 
     value: Floats
     slope: Floats
@@ -81,7 +82,7 @@ def widths_at(
     return np.diff(fraction, axis=0) * ground.girth * sine, sine
 
 
-def evenness(
+def evenness(  # noqa: PLR0917
     ground: Ground,
     division: Division,
     fraction: Floats,
@@ -149,7 +150,9 @@ def taper_block(ground: Ground, division: Division, cut: Cut, task: Task) -> Blo
     return Block(value, index, slope * scale[:, None])
 
 
-def _block(scale: Floats, value: Floats, slope: Floats, index: Ints, keep: Floats) -> Block:
+def _block(
+    scale: Floats, value: Floats, slope: Floats, index: Ints, keep: NDArray[np.bool_]
+) -> Block:
     return Block((scale * value)[keep], index[keep], (scale[..., None] * slope)[keep])
 
 
@@ -169,7 +172,7 @@ def _at_ends(ground: Ground) -> Floats:
 
 
 def _bilge(ground: Ground, fraction: Floats, spots: Spots, mean: Floats, hollow: float) -> Floats:
-    """What share of the mean width the roundness of the hull leaves, (S, L), smoothed along."""
+    """Give the share of the mean width the roundness leaves, (S, L), smoothed along."""
     arc = np.maximum(np.diff(fraction, axis=0) * ground.girth, 0.2 * mean)
     bend = np.abs(np.diff(spots.turn, axis=0)) / arc
     share = (1.0 + (mean**2 * bend / (8.0 * hollow)) ** 2) ** -0.25

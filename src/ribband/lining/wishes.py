@@ -57,8 +57,9 @@ def _read(row: Row, unit: str, problems: list[Problem]) -> Wish | None:
         problems.append(_problem(row, "wish", "one of " + ", ".join(KINDS), "width"))
         return None
     missing = [name for name in NEEDS[kind] if not _text(row, name)]
-    for name in missing:
-        problems.append(_problem(row, name, f"a {name} for the wish {kind!r}", EXAMPLE[name]))
+    problems += [
+        _problem(row, name, f"a {name} for the wish {kind!r}", EXAMPLE[name]) for name in missing
+    ]
     value = _value(row, kind, unit, problems) if "value" not in missing else 0.0
     weight = _pure(row, "weight", problems) if _text(row, "weight") else 1.0
     if missing or value is None or weight is None:

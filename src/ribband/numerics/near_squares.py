@@ -56,7 +56,7 @@ def banded_step(blocks: Sequence[Block], n: int, ridge: float = 1e-9) -> Floats:
     return limited_step(blocks, none, n, ridge)[0]
 
 
-def limited_step(
+def limited_step(  # noqa: PLR0917
     blocks: Sequence[Block],
     limits: Block,
     n: int,
@@ -113,7 +113,7 @@ def after(block: Block, step: Floats) -> Floats:
     return value
 
 
-def _sprung(
+def _sprung(  # noqa: PLR0917
     blocks: Sequence[Block], limits: Block, n: int, ridge: float, stiff: float, off: Floats
 ) -> tuple[Floats, Floats]:
     """Limits as springs that push one way: the pattern of those that push is found by trying."""
