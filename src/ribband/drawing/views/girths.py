@@ -32,9 +32,12 @@ def girth_curve(
 ) -> tuple[Sheet, ...]:
     """Draw the girth curve; `survey` adds the girths as measured."""
     unit = hull.particulars.unit
-    x, g = hull.frames.x_mm, hull.frames.girth_mm
-    measured = [m.girth_mm for m in survey.girths] if survey else []
-    extent = Box(float(-x.max()), 0.0, float(-x.min()), float(max([g.max(), *measured])))
+    drawn = hull.frames if hull.in_space else hull.lines  # lines reach the hood ends measured
+    x, g = drawn.x_mm, drawn.girth_mm
+    tapes = survey.girths if survey else ()
+    along = [*x, *(m.x_mm for m in tapes)]
+    most = max([*g, *(m.girth_mm for m in tapes)])
+    extent = Box(float(-max(along)), 0.0, float(-min(along)), float(most))
     notes, signs = tuple(_notes(hull)), tuple(_signs(hull, survey))
     room = room_on(setting.page, notes, signs)
     flat = Box(extent.left, 0.0, extent.right, 1.0)
@@ -94,6 +97,10 @@ def _measured(board: Board, hull: Hull, survey: Survey | None) -> None:
     for m in survey.girths if survey else ():
         at = (-m.x_mm, m.girth_mm)
         board.mark(Mark("measured", at, "plus", 1.6))
+        if m.frame in {"stem", "stern"}:
+            px, py = board.paper((-m.x_mm, 0.0))
+            end = Text("frame numbers", (0, 0), m.frame, 1.8, "centre")
+            board.place(end, [(px, py - 3.6), (px, py + 1.5), (px, py + 4.5)])
         if doubt := doubts.get(m.key):
             board.mark(Mark("doubtful", at, "ring", 2.8))
             x, y = board.paper(at)
