@@ -16,7 +16,6 @@ __all__ = ["rows"]
 
 def rows() -> list[Row]:
     import made_hulls  # noqa: PLC0415
-
     from ribband.lining import LiningRules, Wish, hold, line_out  # noqa: PLC0415
 
     hull = made_hulls.launch(60, 61)

@@ -9,10 +9,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-import made_hulls
 import numpy as np
 import pytest
 
+import made_hulls
 from ribband.lining import LiningRules, Wish, line_out
 from ribband.lining.search import count_of
 from ribband.units import parse_length

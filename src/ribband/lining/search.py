@@ -137,7 +137,7 @@ def _least_score(asked: Asked, count: int) -> float:
 
 
 def _stealers(asked: Asked, plain: Found) -> list[tuple[Stealer, ...]]:
-    """Give the sets of stealers worth settling: where the ends come narrow, or limits are broken."""
+    """Give the sets of stealers worth settling: where the ends come narrow."""
     rules = asked.rules
     narrow = plain.settled.cut.width < 1.02 * plain.settled.least + 1.0
     if not rules.stealers or not narrow[1:][plain.settled.cut.whole[1:]].any():

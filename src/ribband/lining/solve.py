@@ -200,7 +200,7 @@ def _limit_rows(division: Division, cut: Cut, limits: tuple[Floats, Floats]) -> 
 
 
 def _pushed(held: Sequence[Block], cut: Cut, stiff: float, step: Floats, push: Floats) -> Forces:
-    """Give the forces after a step: limits push as the step found, held things by what they are off."""
+    """Give the forces after a step: limits as the step found, held things by their springs."""
     greatest, least = np.zeros(cut.there.shape), np.zeros(cut.there.shape)
     greatest[cut.there], least[cut.there] = np.split(push, 2)
     widths, girths = (stiff * after(block, step) for block in held)

@@ -24,6 +24,7 @@ from ribband.survey.model import OldWidth
 __all__ = ["Held", "Task", "Wanted", "columns_of", "say", "task_of"]
 
 FIRM = 1.0  # a wish of this weight or more is held, below it pulls
+PULL = 1000.0  # of a wanted width, against an evenness of 60
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -104,7 +105,7 @@ def task_of(
         elif wish.kind == "width" and wish.weight >= FIRM:
             widths.append((names.strake(wish), names.column(wish), wish.value, number))
         elif wish.kind == "width":
-            wanted.append((names.strake(wish), names.column(wish), wish.value, 30.0 * wish.weight))
+            wanted.append((names.strake(wish), names.column(wish), wish.value, PULL * wish.weight))
         elif wish.kind == "taper":
             tapers.extend((k, wish.value, wish.weight) for k in names.strakes(wish))
         elif wish.kind == "recorded":
@@ -178,7 +179,12 @@ class _Names:
     ) -> list[tuple[int, int, float, float]]:
         """Old widths of strakes and frames that are here; others say nothing."""
         return [
-            (self.strake_names.index(w.strake), self.frames.index(w.frame), w.width_mm, 20 * weight)
+            (
+                self.strake_names.index(w.strake),
+                self.frames.index(w.frame),
+                w.width_mm,
+                PULL * weight,
+            )
             for w in old
             if w.strake in self.strake_names and w.frame in self.frames
         ]
