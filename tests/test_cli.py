@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import shutil
 import subprocess
@@ -15,7 +16,7 @@ from click.testing import CliRunner, Result
 
 from ribband.app import status as at_fault
 from ribband.app.demo import copy_example
-from ribband.cli import CODES, cli
+from ribband.cli import CODES, cli, progress
 
 EXAMPLE = "marl_heron_girths"
 
@@ -379,3 +380,60 @@ def test_a_read_only_answer_does_not_need_to_write(plan: Path) -> None:
     job = only_job(plan)
     job.chmod(0o444)
     assert ribband("planks", job).exit_code in {0, 1}
+
+
+# ---- colour and progress
+
+
+def test_colour_is_used_on_a_terminal_unless_it_is_not_wanted(plan: Path) -> None:
+    words = ["plan", str(only_job(plan))]
+    coloured = CliRunner().invoke(cli, words, color=True).output
+    plain = CliRunner().invoke(cli, words, color=True, env={"NO_COLOR": "1"}).output
+    assert "\x1b[" in coloured
+    assert "\x1b[" not in plain
+    assert click.unstyle(coloured) == plain
+
+
+class Terminal(io.StringIO):
+    def isatty(self) -> bool:
+        return True
+
+
+def progress_of(monkeypatch: pytest.MonkeyPatch, stream: io.StringIO, *times: float) -> str:
+    clock = iter(times)
+    monkeypatch.setattr(sys, "stderr", stream)
+    monkeypatch.setattr(progress.time, "monotonic", lambda: next(clock))
+    with progress.Progress() as tell:
+        for n, _ in enumerate(times[1:], 1):
+            tell(n / 10, "fairing the hull")
+    return stream.getvalue()
+
+
+def test_short_work_is_done_in_silence(monkeypatch: pytest.MonkeyPatch) -> None:
+    assert progress_of(monkeypatch, Terminal(), 0.0, 0.3, 0.9) == ""
+
+
+def test_a_terminal_sees_the_time_left_and_is_left_clean(monkeypatch: pytest.MonkeyPatch) -> None:
+    text = progress_of(monkeypatch, Terminal(), 0.0, 2.0, 4.0)
+    assert "20% fairing the hull, about 16 s left" in text
+    assert "\n" not in text
+    assert text.endswith(" \r")
+
+
+def test_elsewhere_each_step_is_one_plain_line(monkeypatch: pytest.MonkeyPatch) -> None:
+    text = progress_of(monkeypatch, io.StringIO(), 0.0, 2.0, 4.0, 6.0)
+    assert text == "... fairing the hull (10%)\n"
+
+
+@pytest.mark.slow
+def test_the_demo_does_everything_and_says_what_to_open(tmp_path: Path) -> None:
+    result = ribband("demo", "--out", tmp_path / "demo", "--no-open")
+    assert result.exit_code in {0, 1}, result.output
+    for what in ("strakes a side", "butts a side", "planks", "timber", "doubtful readings"):
+        assert what in result.output
+    *places, then = result.output.split("To open\n")[1].splitlines()
+    assert "ribband doubts" in then
+    for line in places:
+        place = Path(line.strip().split("  ", 1)[1].strip())
+        assert place.exists(), place
+    assert (tmp_path / "demo" / "forms" / "offsets.csv").exists()

@@ -38,7 +38,10 @@ class Listing:
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """An answer; `good` is False where a fault was found or no answer keeps the rules."""
+    """An answer; `good` is False where a fault was found or no answer keeps the rules.
+
+    `closing` is said last, after the findings: what to do with it all.
+    """
 
     title: str = ""
     lines: tuple[Line, ...] = ()
@@ -47,6 +50,7 @@ class Answer:
     findings: tuple[Finding, ...] = ()
     data: Mapping[str, Any] = field(default_factory=dict)
     good: bool = True
+    closing: Listing | None = None
 
 
 def plain(value: Any) -> Any:

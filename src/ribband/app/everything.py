@@ -13,6 +13,7 @@ from ribband.app.papers import FORMATS, Paper, can_be_drawn, draw, write_book
 from ribband.app.planning import Planned, plan
 from ribband.app.runner import quiet
 from ribband.app.showing import shown_plan
+from ribband.app.status import status
 from ribband.app.tables import write
 from ribband.store import JobFile
 
@@ -51,10 +52,11 @@ def told(done: Everything) -> Answer:
         Line("tables", str(done.tables)),
         Line("job file", str(done.planned.job)),
     )
-    rows = tuple((line.what, line.value) for line in places)
+    then = ("then", status(done.planned.job).next)
+    rows = (*((line.what, line.value) for line in places), then)
     return replace(
         answer,
-        listings=(Listing("To open", ("", ""), rows),),
+        closing=Listing("To open", ("", ""), rows),
         notes=(*answer.notes, *done.missing),
         data=dict(answer.data) | {"files": {line.what: line.value for line in places}},
     )

@@ -76,13 +76,15 @@ def _print_answer(answer: Answer) -> None:
     for note in answer.notes:
         click.echo(f"  {note}")
     _print_findings(answer.findings)
+    if answer.closing:
+        _print_listing(answer.closing)
 
 
 def _print_listing(listing: Listing) -> None:
     if not listing.rows:
         return
     click.secho(f"\n{listing.title}", bold=True)
-    rows = [listing.columns, *listing.rows]
+    rows = [listing.columns, *listing.rows] if any(listing.columns) else list(listing.rows)
     wide = [max(len(row[c]) for row in rows) for c in range(len(listing.columns))]
     for row in rows:
         cells = (cell.ljust(width) for cell, width in zip(row, wide, strict=True))
