@@ -153,7 +153,15 @@ def _kept(line: Smooth, use: Floats, certain: NDArray[np.bool_], judge: Judge) -
     order = np.arange(len(use))
     near = np.argsort(np.abs(order[:, None] - order), axis=1, kind="stable")[:, 1:5]
     trial = LeaveOut(
-        line.residual, line.share, use.copy(), near, certain, np.ones(len(use)), 0.0, _BLIND
+        line.residual,
+        line.share,
+        use.copy(),
+        near,
+        certain,
+        np.ones(len(use)),
+        use,
+        chance=0.0,
+        blind=_BLIND,
     )
     trial.search(judge.times, judge.least_mm)
     return trial.use

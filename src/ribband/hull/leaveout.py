@@ -44,6 +44,8 @@ class LeaveOut:
     off : (m,) reading less surface; first : (m, m), Q as it was at first
     use : (m,) weights, 0 = given up
     certain : (m,) True where the shipwright has spoken and the reading must stay
+    weights : (m,) as the readings came, 0 only where the shipwright gave one up
+    bent : readings put back because they show a real bend; they stay
     share : (m,) how much of an error in the way it was read shows square to the surface
     blind : with more pull than this on its own fit a reading has nothing to be judged by
     chance : how many times chance the neighbours may fit worse without a reading given up
@@ -55,8 +57,10 @@ class LeaveOut:
     near: NDArray[np.intp]
     certain: NDArray[np.bool_]
     share: Floats
+    weights: Floats
     chance: float = _CHANCE
     blind: float = _CANNOT_TELL
+    bent: list[int] = field(default_factory=list)
     steps: list[tuple[float, Floats]] = field(default_factory=list)  # Q less `first`, as outers
 
     def q(self, i: NDArray[np.intp] | int, j: NDArray[np.intp] | int) -> Floats:
@@ -157,32 +161,34 @@ class LeaveOut:
                 return int(i[k]), int(j[k])
         return ()
 
-    def take_back(self, weights: Floats, times: float) -> bool:
-        """Use again what no longer lies out; `weights` (m,) are the readings' own."""
+    def take_back(self, times: float) -> bool:
+        """Use again what no longer lies out."""
         close = self.size < 0.85 * times * self.spread()
-        back = (self.use == 0) & (weights > 0) & close
+        back = (self.use == 0) & (self.weights > 0) & close
         for i in np.flatnonzero(back).tolist():
-            self._use_again(i, float(weights[i]))
+            self._use_again(i)
         return bool(back.any())
 
-    def _use_again(self, i: int, weight: float) -> None:
+    def _use_again(self, i: int) -> None:
+        weight = float(self.weights[i])
         column = self.q(np.arange(len(self.off)), i)
         all_told = 1 + weight * column[i]
         self.off = self.off - weight * column * self.off[i] / all_told
         self.steps.append((-1.0, column * np.sqrt(weight / all_told)))
         self.use[i] = weight
 
-    def _bends(self, weights: Floats) -> list[int]:
+    def _bends(self) -> list[int]:
         """Find three or more given up side by side, all out the same way: that is a real bend."""
-        gone = set(np.flatnonzero((self.use == 0) & (weights > 0)).tolist())
+        gone = set(np.flatnonzero((self.use == 0) & (self.weights > 0)).tolist())
+        beside = self.near[:, :_BESIDE]
         found: list[int] = []
         while gone:
             group, edge = set(), {gone.pop()}
             while edge:
                 i = edge.pop()
                 group.add(i)
-                beside = {j for j in self.near[i, :_BESIDE].tolist() if j in gone}
-                alike = {j for j in beside if self.off[j] * self.off[i] > 0}
+                around = [j for j in gone if j in beside[i] or i in beside[j]]
+                alike = {j for j in around if self.off[j] * self.off[i] > 0}
                 gone -= alike
                 edge |= alike
             if len(group) >= 3:
@@ -191,15 +197,15 @@ class LeaveOut:
 
     def search(self, times: float, least_mm: float) -> None:
         """Give up readings one after another (or in near pairs) until none is doubted."""
-        weights = self.use.copy()
         for _ in range(max(len(self.off) // 6, 1)):
             gone = self.worst(times, least_mm)
             if not gone:
                 break
             for i in gone:
                 self.give_up(i)
-        for i in self._bends(weights):
-            self._use_again(i, float(weights[i]))
+        self.bent = self._bends()
+        for i in self.bent:
+            self._use_again(i)
 
 
 def neighbours(points: Floats, count: int = _NEAR) -> NDArray[np.intp]:

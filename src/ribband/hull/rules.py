@@ -22,7 +22,7 @@ class HullRules:
         "house",
     )
     doubt_times: float = rule(
-        3.4,
+        3.2,
         2.0,
         10.0,
         "times the usual error",

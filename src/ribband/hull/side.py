@@ -112,16 +112,16 @@ def _fitted(
     patch = fit_patch(frame, points.xyz, use, feet, sliding=rules.sliding)
     trial = _trial(frame, patch, points, use, sure)
     trial.search(rules.doubt_times, rules.tolerance_mm)
-    for _ in range(2):
+    for last in (False, False, True):
         if np.array_equal(trial.use > 0, use > 0):
             break
         use = trial.use.copy()
         patch = fit_patch(frame, points.xyz, use, feet, sliding=rules.sliding, begin=patch)
-        trial = _trial(frame, patch, points, use.copy(), sure)
-        back = trial.take_back(points.use, rules.doubt_times)
-        trial.search(rules.doubt_times, rules.tolerance_mm)
-        if not back and np.array_equal(trial.use > 0, use > 0):
-            break
+        sure = sure | np.isin(np.arange(len(use)), trial.bent)
+        trial = _trial(frame, patch, points, use, sure)
+        if not last:
+            trial.take_back(rules.doubt_times)
+            trial.search(rules.doubt_times, rules.tolerance_mm)
     return patch, trial
 
 
@@ -136,7 +136,7 @@ def _trial(
     share = np.where(np.any(points.way != 0, axis=1), np.maximum(share, 0.25), 1.0)
     near = neighbours(_places(patch, points))
     off, first = patch.off(points.xyz), pulls(rows, use, stiff)
-    return LeaveOut(off, first, use.copy(), near, sure, share)
+    return LeaveOut(off, first, use.copy(), near, sure, share, points.use)
 
 
 def _places(patch: Patch, points: Points) -> Floats:

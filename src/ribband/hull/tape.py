@@ -87,9 +87,9 @@ def _fair(girths: list[Girth], said: dict[str, Decision], rules: HullRules, unit
     value = np.array([_value(g, said) for g in girths])
     use = np.array([0.0 if _is(g, said, "accept") else 1.0 for g in girths])
     certain = np.array([_is(g, said, "keep") or _is(g, said, "correct") for g in girths])
-    line = smooth_line(x, value, use)
+    own, line = use, smooth_line(x, value, use)
     for _ in range(3):
-        trial = _trial(line, use, certain)
+        trial = _trial(line, use, certain, own)
         trial.search(rules.doubt_times, rules.tolerance_mm)
         if np.array_equal(trial.use, use):
             break
@@ -115,11 +115,11 @@ def _is(girth: Girth, said: dict[str, Decision], what: str) -> bool:
     return girth.key in said and said[girth.key].decision == what
 
 
-def _trial(line: Smooth, use: Floats, certain: NDArray[np.bool_]) -> LeaveOut:
+def _trial(line: Smooth, use: Floats, certain: NDArray[np.bool_], weights: Floats) -> LeaveOut:
     order = np.arange(len(use))
     near = np.argsort(np.abs(order[:, None] - order), axis=1, kind="stable")[:, 1:5]
     one = np.ones(len(use))
-    return LeaveOut(line.residual, line.share, use.copy(), near, certain, one)
+    return LeaveOut(line.residual, line.share, use.copy(), near, certain, one, weights)
 
 
 def _doubt(
