@@ -194,7 +194,7 @@ def _where(ways: Ways, side: str, layout: Layout) -> Story:
     elif all(bays):
         cols, rows = [*cols[:2], cols[3]], [(*row[:2], row[3]) for row in rows]
     title = f"Butts of every strake{_of(side)}, from the sheer down"
-    return [Table(cols, list(rows), title=title)]
+    return [Table(cols, list(rows), title=title, across=2 if len(rows) > 24 else 1)]
 
 
 def _listed(ways: Ways, butts: list[Butt]) -> str:

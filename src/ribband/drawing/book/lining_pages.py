@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import numpy as np
+from reportlab.pdfbase.pdfmetrics import stringWidth
 from reportlab.platypus import CondPageBreak
 
 from ribband.drawing.book.flow import Story, bullet, heading, say
 from ribband.drawing.book.model import Book
 from ribband.drawing.book.plates import plates
+from ribband.drawing.book.style import text_width
 from ribband.drawing.book.table import Col, Line, Table
 from ribband.drawing.book.words import (
     bare,
@@ -26,7 +28,8 @@ from ribband.units import format_bare
 __all__ = ["expansion", "lining_out", "widths"]
 
 TITLE = "Planking expansion"
-PAGE = 640.0  # points of a page's height, of the lower paper
+PAGES = {"A4": 688.0, "letter": 638.0}  # height between the margins, points
+LARGEST = 10.2  # size of figures, points
 LEAST_LINE = 9.9
 FIGURES = 11  # columns of figures on a page before the table goes on to another block
 
@@ -187,8 +190,8 @@ def _blocks(book: Book, figures: Floats) -> list[Table]:
     number = -(-len(used) // FIGURES)
     each = -(-len(used) // max(number, 1))
     strakes = book.lining.strakes
-    line = _line(len(strakes))
-    size = min(8.6, 0.77 * line)
+    line = _line(len(strakes), PAGES[book.paper])
+    size = min(0.77 * line, LARGEST, _size_for(book, figures, text_width(book.paper) / (each + 1)))
     return [
         Table(
             [Col("strake"), *(Col(columns[k], "right") for k in used[i : i + each])],
@@ -202,13 +205,20 @@ def _blocks(book: Book, figures: Floats) -> list[Table]:
     ]
 
 
-def _line(rows: int) -> float:
+def _line(rows: int, page: float) -> float:
     """Choose the step from row to row so that whole blocks fill a page, points."""
     for blocks in (4, 3, 2):
-        line = (PAGE / blocks - 47.0) / rows - 0.52
+        line = (page / blocks - 47.0) / rows - 0.52
         if line >= LEAST_LINE:
             return min(line, 11.6)
-    return max(min((PAGE - 47.0) / rows - 0.52, 11.6), LEAST_LINE)
+    return max(min((page - 47.0) / rows - 0.52, 14.5), LEAST_LINE)
+
+
+def _size_for(book: Book, figures: Floats, room: float) -> float:
+    """Give the size at which the longest figure leaves air between columns `room` apart."""
+    seen = figures[np.isfinite(figures)]
+    longest = max((format_bare(float(mm), book.unit) for mm in seen), key=len, default="0")
+    return float(room * 0.86 / stringWidth(longest, "Sans", 1.0))
 
 
 def _high(table: Table) -> float:

@@ -187,9 +187,9 @@ def _timber(book: Book) -> Story:
     net, sign = totals[0].rough_m3, mark(share.source)
     said = (
         f"As an order of size, {_round(net / share.value, book.unit)} of sawn boards: the net "
-        f"{format_volume(net, book.unit)} at a yield of {100 * share.value:.0f} % {sign}. It is not "
-        "an order: boards, flaws and sweep decide, when the planks are laid on boards that have "
-        "been measured. Trial layings of curved planks on uneven boards gave 45 to 65 % ¶."
+        f"{format_volume(net, book.unit)} at a yield of {100 * share.value:.0f} % {sign}. It is "
+        "not an order: boards, flaws and sweep decide, when the planks are laid on boards that "
+        "have been measured. Trial layings of curved planks on uneven boards gave 45 to 65 % ¶."
     )
     return [Box([say("Timber to look for", "boxhead"), say(said.replace(" .", "."), "boxed")])]
 
@@ -253,7 +253,7 @@ def _old_butts(book: Book) -> Story:
 
 def _old_landings(book: Book, strake: str) -> str:
     """Say where a strake's old butts stood: frames, then bays, each side by itself."""
-    said = []
+    said, order = [], {name: i for i, name in enumerate(book.hull.frames.names)}
     for side in ("both", "port", "starboard"):
         for landing, words in (("frame", ""), ("block", "bays aft of ")):
             frames = [
@@ -261,6 +261,7 @@ def _old_landings(book: Book, strake: str) -> str:
                 for b in book.survey.old_butts
                 if (b.strake, b.side, b.landing) == (strake, side, landing)
             ]
+            frames.sort(key=lambda name: order.get(name, len(order)))
             if frames:
                 of = "" if side == "both" else f" ({side})"
                 said.append(words + ", ".join(frames) + of)

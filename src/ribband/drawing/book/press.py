@@ -39,7 +39,7 @@ from ribband.drawing.fonts import register
 
 __all__ = ["press"]
 
-NEW_PAGE = ("how", "widths", "butts", "planks", "rules", "cautions")
+NEW_PAGE = ("how", "widths", "butts", "planks", "cautions")
 ROOM = {
     "findings": 110,
     "doubts": 90,
