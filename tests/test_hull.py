@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 
+import ribband
 from made_hulls import FormulaSurface, by_girth, launch, launch_shape
 from made_surveys import surveyed, taped
 from ribband.errors import InputError
 from ribband.hull import Hull, HullRules, check, fit
 from ribband.hull.check import distances
 from ribband.hull.sections import moved
+from ribband.survey import read_forms, read_survey
 from ribband.survey.model import Cell, Decision
 
 
@@ -230,3 +233,29 @@ def test_hood_ends_on_the_tape() -> None:
 
 def test_rules_are_kept_within_their_range() -> None:
     assert HullRules().tolerance_mm == 3.0
+
+
+EXAMPLES = Path(ribband.__file__).parent / "data" / "examples"
+
+
+def test_the_packet_of_1825_is_fair_and_stays_within_her_stem() -> None:
+    """Offsets: H. I. Chapelle, The Pioneer Steamship Savannah, USNM Bulletin 228, 1961, fig. 5."""
+    survey = read_survey(read_forms(EXAMPLES / "packet_1825"))
+    hull = fit(survey)
+    assert hull.has_stem
+    assert not hull.has_stern
+    head = max(p.z_mm for p in survey.ends if p.end == "stem")
+    stem_x = min(p.x_mm for p in survey.ends if p.end == "stem" and p.z_mm == head)
+    assert hull.lines.xyz[..., 0].min() > stem_x - 2.0
+    beam = 2 * hull.frames.xyz[..., 1].max() / 304.8
+    assert beam == pytest.approx(27.0, abs=0.3)  # moulded beam 27 ft; +-0.15 ft a reading
+    assert not {"H001", "H002", "H003", "H004", "H005", "H007", "H008"} & codes(check(hull, survey))
+
+
+def test_the_blunders_of_the_demo_are_named() -> None:
+    survey = read_survey(read_forms(EXAMPLES / "marl_heron"))
+    said = [d.explains for d in fit(survey).doubts]
+    assert "a foot" in said
+    assert "an inch" in said
+    assert any(text.startswith("digits swapped") for text in said)
+    assert len(said) <= 5

@@ -30,6 +30,7 @@ __all__ = ["Edges", "FairRun", "Judge", "fair_edges", "fair_run"]
 
 _KNUCKLE = np.radians(40.0)
 _FINE = 801
+_SET = 0.3  # mm: positions were set, not measured, and are held to
 _BLIND = 0.5  # readings of an edge have fellows on two sides only
 _FEW = 8  # with fewer readings than this none can be doubted
 
@@ -128,11 +129,13 @@ def _laid(
     lines: list[Smooth] = []
     for turn in range(rounds):
         basis = batten_basis(at)
-        lines = smooth_lines(at, list(points.T), weights, basis, fixed=ends, close=close)
+        lines = smooth_lines(
+            at, list(points.T), weights, basis, fixed=ends, close=(_SET, close, close)
+        )
         if grows and lines[0].at(at[:1], 1)[0] < 0:  # it would bulge out past the stem
             lines[:1] = smooth_lines(
                 at, [points[:, 0]], weights[:1], basis,
-                fixed=ends[:1], close=close, level=(True,),
+                fixed=ends[:1], close=(_SET,), level=(True,),
             )  # fmt: skip
         if turn < rounds - 1:
             fine = _fine(at)

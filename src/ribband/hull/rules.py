@@ -6,7 +6,9 @@ from dataclasses import dataclass
 
 from ribband.rulebook import rule
 
-__all__ = ["HullRules"]
+__all__ = ["FEWER", "HullRules"]
+
+FEWER = 0.8  # added to doubt_times along a line, where a reading has fewer fellows
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,7 +17,7 @@ from ribband.hull.edges import Edges, FairRun, Judge, fair_edges
 from ribband.hull.leaveout import LeaveOut, neighbours, pulls
 from ribband.hull.model import Doubt, Floats
 from ribband.hull.patch import Frame, Patch, design, fit_patch, frame_of, start_feet
-from ribband.hull.rules import HullRules
+from ribband.hull.rules import FEWER, HullRules
 from ribband.hull.sections import EdgeStations, Points, edge_stations, points_of
 from ribband.hull.slips import explain
 from ribband.hull.surface import SplineSurface, reach
@@ -66,7 +66,7 @@ def fit_side(
     rabbet, sheer = (edge_stations(readings, role, said) for role in ("rabbet", "sheer"))
     points = points_of(readings, said)
     _enough(rabbet, sheer, points)
-    edges = fair_edges(rabbet, sheer, ends, Judge(rules.doubt_times + 0.8, rules.tolerance_mm))
+    edges = fair_edges(rabbet, sheer, ends, Judge(rules.doubt_times + FEWER, rules.tolerance_mm))
     sure = np.array([_stands(r, said) for r in points.readings])
     patch, trial = _fitted(edges, points, sure, rules)
     beyond, findings = _beyond(patch, points, rules)

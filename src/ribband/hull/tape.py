@@ -15,7 +15,7 @@ from ribband.errors import InputError, Problem
 from ribband.findings import Finding, Severity
 from ribband.hull.leaveout import LeaveOut
 from ribband.hull.model import Doubt, Floats, GirthLines, Hull, SideDifference
-from ribband.hull.rules import HullRules
+from ribband.hull.rules import FEWER, HullRules
 from ribband.hull.slips import explain
 from ribband.numerics.smoothing import Smooth, robust_spread, smooth_line
 from ribband.survey.model import Decision, FrameMark, Girth, Survey
@@ -90,7 +90,7 @@ def _fair(girths: list[Girth], said: dict[str, Decision], rules: HullRules, unit
     own, line = use, smooth_line(x, value, use)
     for _ in range(3):
         trial = _trial(line, use, certain, own)
-        trial.search(rules.doubt_times, rules.tolerance_mm)
+        trial.search(rules.doubt_times + FEWER, rules.tolerance_mm)
         if np.array_equal(trial.use, use):
             break
         use = trial.use

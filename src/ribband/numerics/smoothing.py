@@ -25,6 +25,7 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
 COUNTED = 1.3
 _FEW = 12
+_EXACT = 0.5  # mm: readings this sure are passed through, however many
 
 
 @dataclass(frozen=True, eq=False)
@@ -88,7 +89,7 @@ def smooth_line(
     """
     basis = batten_basis(x) if basis is None else basis
     weights = np.ones(len(x)) if weights is None else weights
-    return smooth_lines(x, (y,), (weights,), basis, fixed=(fixed,), close=close)[0]
+    return smooth_lines(x, (y,), (weights,), basis, fixed=(fixed,), close=(close,))[0]
 
 
 def smooth_lines(
@@ -98,7 +99,7 @@ def smooth_lines(
     basis: Basis,
     *,
     fixed: Sequence[tuple[float | None, float | None]],
-    close: float = np.inf,
+    close: Sequence[float],
     level: Sequence[bool] | None = None,
 ) -> list[Smooth]:
     """Fair several readings over the same x; those weighed alike share the hard work.
@@ -109,7 +110,7 @@ def smooth_lines(
     known: list[tuple[Floats, Ints, _Modes]] = []
     lines = []
     level = (False,) * len(values) if level is None else level
-    for y, w, ends, flat in zip(values, weights, fixed, level, strict=True):
+    for y, w, ends, near, flat in zip(values, weights, fixed, close, level, strict=True):
         free, base = _held(basis, ends, level=flat)
         same = (m for v, f, m in known if np.array_equal(w, v) and np.array_equal(free, f))
         modes = next(same, None)
@@ -117,7 +118,7 @@ def smooth_lines(
             modes = _Modes(every[:, free], penalty[np.ix_(free, free)], w)
             known.append((w, free, modes))
         aim, pull = y - every @ base, -penalty[free] @ base
-        smoothing = modes.choose(aim, pull, close)
+        smoothing = modes.choose(aim, pull, near)
         full = base.copy()
         full[free] = modes.solve(aim, pull, smoothing)
         miss = y - every @ full
@@ -174,7 +175,7 @@ class _Modes:
         score = (miss**2 @ self.weights) / np.maximum(room, 0.05 * used) ** 2
         score[room < 0.05 * used] = np.inf
         near = miss**2 @ self.weights <= close**2 * max(used, 1)
-        if used < _FEW:
+        if used < _FEW or close <= _EXACT:
             stiffest = np.where(near, -tried[:, 0], np.inf)
             score = np.where(near, score, np.inf) if np.isfinite(score[near]).any() else stiffest
         return float(self.scale * tried[int(np.argmin(score)), 0])
