@@ -84,7 +84,7 @@ CASES = [
     Case("other digits", "girths", "frame,girth\n1,٥-0-0\n", 2, "girth", "٥-0-0", "plain digits"),
     Case("decimal comma", "girths", 'frame,girth\n1,"5,5ft"\n', 2, "girth", "5,5ft",
          "a point for decimals"),
-    Case("girth left blank", "girths", "frame,girth\n1,\n", 2, "girth", "", "the cell is blank"),
+    Case("frame left blank", "girths", "frame,girth\n,5-0-0\n", 2, "frame", "", "the cell is blank"),
     Case("girth twice", "girths", girths("2,5-6-0"), 7, "frame", "2", "each frame once"),
     Case("girth of no frame", "girths", girths("55,5-6-0"), 7, "frame", "55",
          "a frame of the form frames; '55' is not one", "5"),

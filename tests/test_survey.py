@@ -363,3 +363,13 @@ def test_the_whole_survey_or_none_of_it(tmp_path: Path) -> None:
     with pytest.raises(InputError) as caught:
         survey_of(tmp_path, vessel=VESSEL, frames=FRAMES, girths="frame,girth\n1,x\n2,y\n")
     assert [problem.row for problem in caught.value.problems] == [2, 3]
+
+
+def test_a_blank_girth_is_a_gap_and_is_reported(tmp_path: Path) -> None:
+    (tmp_path / "girths.csv").write_text(
+        "frame,position,girth\n1,0,2000\n2,400,\n3,800,2100\n4,1200,2110\n"
+    )
+    (tmp_path / "frames.csv").write_text("frame,position\n1,0\n2,400\n3,800\n4,1200\n")
+    survey = read_survey(read_forms(tmp_path))
+    assert [girth.frame for girth in survey.girths] == ["1", "3", "4"]
+    assert [f.where for f in survey.findings if f.code == "S002"] == ["frame 2"]

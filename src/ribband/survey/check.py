@@ -3,7 +3,7 @@
 Every finding is a note or a caution; nothing is changed. Codes:
 
     S001 no form frames                    S009 decision on a reading that is not there
-    S002 gap in the offsets                S010 file not in UTF-8
+    S002 gap in the offsets or the girths  S010 file not in UTF-8
     S003 marked doubtful when typed        S011 rabbet or sheer known by one figure only
     S004 frame outside what was measured   S012 planking thickness not given
     S005 uneven frame spacing              S013 few places measured
@@ -35,6 +35,7 @@ _FEW = 5  # places measured; fewer cannot show a fair line
 def check(survey: Survey) -> tuple[Finding, ...]:
     """Look over a survey; gives all findings, in the order of their codes."""
     return (
+        *_girth_gaps(survey),
         *_doubtful(survey),
         *_outside(survey),
         *_uneven(survey),
@@ -54,6 +55,17 @@ def _note(code: str, where: str, says: str, why: str = "") -> Finding:
 
 def _caution(code: str, where: str, says: str, why: str = "") -> Finding:
     return Finding(code, Severity.CAUTION, "survey", where, says, why)
+
+
+def _girth_gaps(survey: Survey) -> Iterator[Finding]:
+    """Report frames without a girth, where girths are all there is."""
+    if not survey.girths_only:
+        return
+    taken = {girth.frame for girth in survey.girths}
+    missing = [frame.name for frame in survey.frames if frame.name not in taken]
+    if missing:
+        where = f"frame{'s' if len(missing) > 1 else ''} {', '.join(missing)}"
+        yield _note("S002", where, "no girth was taken", "faired across")
 
 
 def _doubtful(survey: Survey) -> Iterator[Finding]:

@@ -49,13 +49,14 @@ class Kind:
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """A heading, what it says and holds; `needed` cells may not be blank."""
+    """A heading, what it says and holds; `needed` cells may not be blank unless a gap `may_gap`."""
 
     name: str
     kind: Kind
     says: str
     example: Example = ""
     needed: bool = False
+    may_gap: bool = False
     by: Mapping[str, Kind] = field(default_factory=dict)
 
     def kind_for(self, first: str) -> Kind:
@@ -288,7 +289,14 @@ LAYOUTS: dict[str, Layout] = {
                 Column("frame", TEXT, "frame, or stem or stern for hood ends", "12", needed=True),
                 Column("position", POSITION, "may be blank if frames has it", 5486.4),
                 SIDE_COLUMN,
-                Column("girth", GIRTH, "rabbet to sheer with the tape", 2286.0, needed=True),
+                Column(
+                    "girth",
+                    GIRTH,
+                    "rabbet to sheer with the tape; blank is a gap",
+                    2286.0,
+                    needed=True,
+                    may_gap=True,
+                ),
                 NOTES,
             ),
         ),

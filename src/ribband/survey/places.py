@@ -71,10 +71,15 @@ def places(
 def read_girths(
     rows: Sequence[Row], where: Places, side: Side
 ) -> tuple[tuple[Girth, ...], list[Problem]]:
-    """Set girths in their places; a position may be left to the form ``frames``."""
+    """Set girths in their places; a position may be left to the form ``frames``.
+
+    A row without a girth is a gap: `check` reports it, nothing is made of it.
+    """
     girths: dict[str, Girth] = {}
     problems = []
     for row in rows:
+        if row.values["girth"] is None:
+            continue
         x, wrong = _place(row, "position", where)
         girth = _girth(row, x, side)
         if girth.key in girths:

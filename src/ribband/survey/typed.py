@@ -136,7 +136,7 @@ def _row(form: Form, row: Row, unit: str) -> tuple[dict[str, Any], list[Problem]
     for column in layout.columns:
         text = row.as_typed.get(column.name, "")
         plain = text.rstrip().removesuffix("?") if form.name in _MARKED else text
-        needed = column.needed and column.name in row.as_typed
+        needed = column.needed and not column.may_gap and column.name in row.as_typed
         value, wanted = _cell(plain, column.kind_for(first), unit, needed=needed)
         values[column.name] = value
         if wanted:
