@@ -163,11 +163,12 @@ def widths(book: Book) -> Story:
         say(f"In {unit}. Mark each seam by its girth from the rabbet, all in one laying of the "
             "tape, so that no error adds up; then prove the marks with a batten before a "
             "plank is got out. The sheer stands at the top, as on the hull."),
+        CondPageBreak(min(_high(girths[0]) + 24.0, PAGES[book.paper] - 4.0)),
         heading("Girths of the seams, rabbet to upper edge", "girths", 1),
     ]  # fmt: skip
     story += [
         *_unbroken(girths),
-        CondPageBreak(_high(across[0]) + 70),
+        CondPageBreak(min(_high(across[0]) + 50.0, PAGES[book.paper] - 4.0)),
         heading("Widths of the strakes, square across", "across", 1),
         say("What the plank is got out to at each frame."),
         *_unbroken(across),
