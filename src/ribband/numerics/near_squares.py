@@ -81,7 +81,7 @@ def limited_step(  # noqa: PLR0917
     if n == 0:
         return np.zeros(0), push
     factor = _Factor(blocks, n, ridge)
-    free = factor.backward(factor.forward(factor.right[:, None].copy()))[:n, 0]
+    free = factor.solved(n)
     step, held = free, np.zeros(len(push), bool)
     for _ in range(_ROUNDS):
         off = after(limits, step)
@@ -90,7 +90,7 @@ def limited_step(  # noqa: PLR0917
             break
         held |= new
         if held.sum() > _MANY:
-            return _sprung(blocks, limits, n, ridge, stiff, off)
+            return _sprung(factor, limits, n, ridge, stiff, off)
         step, push[held] = _pushed_back(factor, _some(limits, held), free, n)
     return step, push
 
@@ -114,14 +114,14 @@ def after(block: Block, step: Floats) -> Floats:
 
 
 def _sprung(  # noqa: PLR0917
-    blocks: Sequence[Block], limits: Block, n: int, ridge: float, stiff: float, off: Floats
+    factor: _Factor, limits: Block, n: int, ridge: float, stiff: float, off: Floats
 ) -> tuple[Floats, Floats]:
     """Limits as springs that push one way: the pattern of those that push is found by trying."""
     step = np.zeros(n)
-    for _ in range(_ROUNDS):
+    for _ in range(3):
         some = _some(limits, off > 0)
         spring = Block(stiff * some.value, some.index, stiff * some.slope)
-        step = banded_step([*blocks, spring], n, ridge)
+        step = _Factor([spring], n, ridge, factor).solved(n)
         before, off = off, after(limits, step)
         if np.array_equal(before > 0, off > 0):
             break
@@ -172,22 +172,42 @@ def least_push(give: Floats, off: Floats, rounds: int = 60) -> Floats:
 
 
 class _Factor:
-    """The normal equations of blocks as panels, factored; `right` (size,), `size` >= n."""
+    """The normal equations of blocks as panels, factored; `right` (size,), `size` >= n.
 
-    def __init__(self, blocks: Sequence[Block], n: int, ridge: float) -> None:
+    `base` is a factor of other blocks whose sums are taken over instead of adding them anew.
+    """
+
+    sums: Floats
+    right: Floats
+    blocks: Sequence[Block]
+
+    def __init__(
+        self, blocks: Sequence[Block], n: int, ridge: float, base: _Factor | None = None
+    ) -> None:
         reach = max((_reach(block) for block in blocks), default=0)
         wide = _WIDE * max(-(-reach // _WIDE), 1)
         count = -(-n // _WIDE)
-        flat = np.zeros(count * (_WIDE + wide) * _WIDE)
         self.size = count * _WIDE
-        self.right = np.zeros(self.size)
+        if base is not None and base.sums.shape[1] >= _WIDE + wide:
+            wide = base.sums.shape[1] - _WIDE
+            self.sums, self.right = base.sums.copy(), base.right.copy()
+        else:
+            blocks = [*(base.blocks if base else ()), *blocks]
+            self.sums, self.right = np.zeros((count, _WIDE + wide, _WIDE)), np.zeros(self.size)
+        self.blocks = blocks
+        flat = self.sums.reshape(-1)
         for block in blocks:
             _gather(block, wide, flat, self.right)
-        self.panels = flat.reshape(count, _WIDE + wide, _WIDE)
+        self.panels = self.sums.copy()
         steps = np.arange(_WIDE)
         self.panels[:, steps, steps] += ridge * self.panels[:, steps, steps].max() + 1e-300
         self.panels[-1, steps, steps] += np.arange(self.size - _WIDE, self.size) >= n
         self.inverses = _factored(self.panels)
+
+    def solved(self, n: int) -> Floats:
+        """Give the step (n,) that leaves the least sum of squares."""
+        step: Floats = self.backward(self.forward(self.right[:, None].copy()))[:n, 0]
+        return step
 
     def forward(self, right: Floats) -> Floats:
         """Solve with the lower factor in place, right (size, m)."""
