@@ -69,7 +69,16 @@ def packet(data: Path) -> dict[str, Table]:
         "frames": packet_frames(),
         "offsets": offsets(stations, cells),
         "ends": packet_ends(stem, half_siding=cells["rabbet half-breadth", "", "S"]),
+        "rules": packet_rules(),
     }
+
+
+def packet_rules() -> Table:
+    return [
+        ["rule", "value", "notes"],
+        ["hull.tolerance", "0.15", "the two views of the drawing agree usually within this"],
+        ["lining.greatest_width", "10 in", "bottom plank; Board of Lake Underwriters: Rules 1866"],
+    ]
 
 
 def from_perpendicular(r: Record) -> Decimal:

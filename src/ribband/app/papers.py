@@ -1,22 +1,23 @@
 """Papers: the drawings and the planking book of a job.
 
 *What* may be drawn: the planking expansion, the table of widths, tick strips at full size, the
-lines and the body plan. A drawing that needs the hull's surface is refused in words where only
-girths were measured. The date on a drawing is that of the revision of the inputs, so that the
-same inputs give the same paper.
+lines, the body plan and the line of girths. A drawing that needs the hull's surface is refused in
+words where only girths were measured. The date on a drawing is that of the revision of the
+inputs, so that the same inputs give the same paper.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from ribband import __version__
 from ribband.app.making import Tell
 from ribband.app.planning import Planned, plan
-from ribband.app.rules import shown_rules
+from ribband.app.rules import as_shown, shown_rules
 from ribband.app.runner import quiet
 from ribband.errors import InputError, Problem
 
@@ -178,12 +179,40 @@ def _expansion(planned: Planned, setting: Setting) -> Sequence[Sheet]:
 
     bench, planks = planned.run.bench, planned.run.result("planks")
     _, layout, other = planned.run.result("butts") or (None, None, None)
-    hull, lining = bench.hull, bench.lining
-    sheets = expansion(hull, lining, other or layout, planks, setting=setting)
+    words = _rule_words(planned)
+    side = partial(expansion, bench.hull, bench.lining, planks=planks, rule_words=words)
+    sheets = side(other or layout, setting=setting)
     if other is None:
         return sheets
-    port = replace(setting, side="port")
-    return (*sheets, *expansion(hull, lining, layout, planks, setting=port))
+    return (*sheets, *side(layout, setting=replace(setting, side="port")))
+
+
+def _rule_words(planned: Planned) -> tuple[str, ...]:
+    """Say in one sentence which butt rules the expansion keeps."""
+    rules = planned.run.bench.rules["butts"]
+    unit = planned.run.bench.survey.particulars.unit
+    told = [
+        " ".join((_BUTT_WORDS[rule.name], shown.value, shown.unit)).strip()
+        for rule in shown_rules({"butts": rules})["butts"]
+        if rule.name in _BUTT_WORDS and rule.value
+        for shown in (as_shown("butts", rule, unit),)
+    ]
+    return (f"Butts by the {rules.name} rules: {'; '.join(told)}.",)
+
+
+_BUTT_WORDS = {
+    "adjacent_spaces": "adjacent strakes",
+    "adjacent_mm": "adjacent strakes",
+    "between_spaces": "one strake between",
+    "between_mm": "one strake between",
+    "passing": "between butts on one frame",
+}
+
+
+def _girths(planned: Planned, setting: Setting) -> Sequence[Sheet]:
+    from ribband.drawing.views.girths import girth_curve
+
+    return girth_curve(planned.run.bench.hull, planned.run.bench.survey, setting=setting)
 
 
 def _widths(planned: Planned, setting: Setting) -> Sequence[Sheet]:
@@ -216,6 +245,7 @@ DRAWINGS: dict[str, Drawing] = {
     "ticks": Drawing("tick strips at full size", _ticks),
     "lines": Drawing("lines drawing with the measured points", _lines, "hull", in_space=True),
     "body": Drawing("body plan with the seams", _body, in_space=True),
+    "girths": Drawing("girth at every frame, with those measured", _girths, "hull"),
 }
 
 
@@ -275,7 +305,12 @@ def _book(planned: Planned, paper: Paper) -> Book:
 
 
 def _book_sheets(planned: Planned, paper: Paper) -> dict[str, tuple[Sheet, ...]]:
-    names = [name for name in can_be_drawn(planned) if name in {"expansion", "lines", "body"}]
+    wanted = (
+        {"expansion", "lines", "body"}
+        if planned.run.bench.hull.in_space
+        else {"expansion", "girths"}
+    )
+    names = [name for name in can_be_drawn(planned) if name in wanted]
     return {name: sheets_of(planned, name, paper) for name in names}
 
 

@@ -168,7 +168,8 @@ def _doubts(hull: Hull) -> list[Finding]:
     still = [d for d in hull.doubts if not d.decision]
     if not still:
         return []
-    says = f"{len(still)} readings are doubted and left out until you accept, correct or keep them"
+    count = "1 reading is" if len(still) == 1 else f"{len(still)} readings are"
+    says = f"{count} doubted and left out until you accept, correct or keep them"
     where = ", ".join(dict.fromkeys(f"frame {d.frame}" for d in still))
     return [Finding("H009", Severity.CAUTION, "hull", where, says)]
 
