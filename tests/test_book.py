@@ -20,7 +20,7 @@ from ribband.drawing.book.butt_pages import pair_row
 from ribband.drawing.book.table import Col, Group, Loud, Sum, Table
 from ribband.drawing.book.tightest import pairs
 from ribband.drawing.book.words import narrowest, range_of, value_of, widest
-from ribband.findings import Severity
+from ribband.findings import Finding, Severity
 from ribband.planks import list_planks
 from ribband.rulebook import Rule
 from ribband.units import format_length
@@ -312,6 +312,16 @@ def test_a_pair_that_breaks_a_rule_is_said_to() -> None:
     assert isinstance(rows[0], Loud)
     assert rows[0].cells[-1] == "broken: at least 4 spaces"  # a copy in black says so too
     assert isinstance(rows[1], tuple)
+
+
+def test_weights_carry_the_sign_of_what_they_rest_on(pages: list[str], tmp_path: Path) -> None:
+    recalled = Finding(
+        "P005", Severity.CAUTION, "planks", "the plank list", "weighed as white oak", "", "memory"
+    )
+    text = pages_of(replace(marl_heron(), findings=(recalled,)), tmp_path)
+    assert re.search(r"Weight, dressed \d+ lb‡", text[0])
+    assert "lb‡" not in pages[0]
+    assert "Recalled and not read" in " ".join(text)
 
 
 def test_staggered_sides_are_both_told(tmp_path: Path) -> None:

@@ -122,7 +122,7 @@ def _lifting(book: Book) -> Story:
         f"{over} of the {len(book.planks.planks)} planks are heavier than that in the rough. Wet "
         "or green timber is heavier than shown."
     )
-    weight = weight_head(unit)
+    weight = weight_head(book)
     cols = [
         Col("plank"),
         Col("length", "right"),

@@ -35,6 +35,7 @@ from ribband.drawing.book.words import (
     out_by,
     ranges,
     unit_words,
+    weight_sign,
     widest,
 )
 from ribband.findings import Severity
@@ -110,7 +111,10 @@ def _plank_figures(book: Book) -> list[tuple[str, str]]:
         ("Planks, both sides" if _sides(book) == 2 else "Planks", f"{len(planks.planks)}"),
         ("Longest plank", f"{longest.name}, {length(longest.length_mm, unit)}"),
         ("Timber, rough, net", format_volume(volume, unit)),
-        ("Weight, dressed", _whole(kg, unit) if kg is not None else "species not given"),
+        (
+            "Weight, dressed",
+            _whole(kg, unit) + weight_sign(book) if kg is not None else "species not given",
+        ),
     ]
 
 

@@ -11,7 +11,7 @@ from ribband.drawing.book.flow import Box, Story, heading, say
 from ribband.drawing.book.model import Book
 from ribband.drawing.book.table import Col, Group, Line, Sum, Table
 from ribband.drawing.book.tightest import place
-from ribband.drawing.book.words import count, mark, unit_words
+from ribband.drawing.book.words import LEGEND, count, mark, unit_words, weight_sign
 from ribband.planks.model import Plank, Total
 from ribband.survey.model import OldWidth
 from ribband.units import (
@@ -47,6 +47,7 @@ def plank_list(book: Book) -> Story:
         "Weights are for the species and moisture given in the findings; green or wet timber is "
         "heavier. Lift with enough people or with tackle: see “Cautions”."
     )
+    note += f" {LEGEND}" if weight_sign(book) else ""
     return [
         *story,
         Table(
@@ -64,9 +65,9 @@ def _ends_note(planks: Sequence[Plank]) -> str:
     return "An end in a bay lands on a butt block." if blocks else "Every butt lands on a frame."
 
 
-def weight_head(unit: str) -> str:
-    """Give the unit of weights for a heading."""
-    return "lb" if imperial(unit) else "kg"
+def weight_head(book: Book) -> str:
+    """Give the unit of weights for a heading, with the sign of what they rest on."""
+    return ("lb" if imperial(book.unit) else "kg") + weight_sign(book)
 
 
 def weight_of(kg: float | None, unit: str) -> str:
@@ -78,7 +79,7 @@ def weight_of(kg: float | None, unit: str) -> str:
 
 
 def _plank_cols(book: Book) -> list[Col]:
-    weight = weight_head(book.unit)
+    weight = weight_head(book)
     timber = "rough\nboard ft" if imperial(book.unit) else "rough\nm³"
     return [
         Col("plank"), Col(""), Col("fore end", share=1), Col("aft end", share=1),
@@ -161,7 +162,7 @@ def _totals(book: Book, title: str, totals: Sequence[Total], everything: Total |
         Col(title.lower().removeprefix("by ")), Col("planks", "right"),
         Col("run of plank", "right"), Col("ft²" if imperial(unit) else "m²", "right"),
         Col("rough, board ft" if imperial(unit) else "rough, m³", "right"),
-        Col(f"rough, {weight_head(unit)}", "right"),
+        Col(f"rough, {weight_head(book)}", "right"),
     ]  # fmt: skip
     rows: list[Line] = [_total_row(book, t) for t in totals]
     if everything:

@@ -46,6 +46,7 @@ __all__ = [
     "signs",
     "unit_words",
     "value_of",
+    "weight_sign",
     "widest",
     "written",
 ]
@@ -62,6 +63,7 @@ LEGEND = (
     "†\u00a0read where another quotes it;  ‡\u00a0recalled and not read, check before relying "
     "on it;  §\u00a0common practice, no source;  ¶\u00a0Ribband’s own."
 )
+WEIGHED = "P005"  # the plank list's code for what it was weighed as
 BLANKS = "S002"  # the survey's code for blank cells
 _MM = re.compile(r"(?<![\w.])(\d{1,3}(?: \d{3})+|\d+(?:\.\d+)?) ?mm\b")
 
@@ -284,6 +286,11 @@ def mark(key: str) -> str:
     ('‡', '¶', '')
     """
     return SIGNS[source(key).mark] if key else ""
+
+
+def weight_sign(book: Book) -> str:
+    """Give the sign of the figure all weights rest on: how the timber's weight was come by."""
+    return next((mark(f.source) for f in book.findings if f.code == WEIGHED), "")
 
 
 def written(source: Source) -> str:
