@@ -76,8 +76,8 @@ def _particulars(book: Book) -> list[tuple[str, str]]:
         ("Timber", p.species),
         ("Frames", f"{names[0]} to {names[-1]}, {len(names)} in all" if names else ""),
         ("Measured to", MEASURED[p.measured_to]),
-        ("By", p.measured_by),
-        ("On", p.measured_on),
+        ("Measured by", p.measured_by),
+        ("Measured on", p.measured_on),
         ("Unit of this book", unit_words(unit)),
     ]
     return [(label, text) for label, text in rows if text]
