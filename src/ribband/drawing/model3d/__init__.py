@@ -1,0 +1,7 @@
+"""Model out: the planked hull in space, one body a plank."""
+
+from ribband.drawing.model3d.gltf import write_gltf
+from ribband.drawing.model3d.polyfaces import write_polyfaces
+from ribband.drawing.model3d.solid import Body, bodies
+
+__all__ = ["Body", "bodies", "write_gltf", "write_polyfaces"]

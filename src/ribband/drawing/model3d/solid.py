@@ -1,0 +1,326 @@
+"""Every plank as a body in space, as it lies on the frames.
+
+*Inner face*: on the frames, between the plank's two seams. *Outer face*: the inner one moved out
+square to the surface by the dressed thickness, so that the edges of two neighbours touch over
+their whole depth. *Station*: a line across the plank from seam to seam; square to the plank's
+middle and so at its butts, along the rabbet at a hood end and along the hull's own line at a nib
+and its notch, easing from one to the other within two widths. *Middle*: the line half way, by
+girth fraction, between the two seams.
+
+The axes are the hull's, made right-handed by taking starboard as positive: x aft, y to starboard,
+z up; millimetres.
+
+Not checked here: that the lining and the butts are good; caulking seams and rabbets are not cut.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import groupby
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ribband.butts.model import Ways
+from ribband.errors import InputError, Problem
+from ribband.hull.model import Floats, Hull, Surface
+from ribband.lining.model import Lining
+from ribband.numerics.local import four_nearest
+from ribband.planks.model import Plank, PlankList
+
+__all__ = ["Body", "bodies"]
+
+Ints = NDArray[np.int64]
+STATION_MM = 125.0
+FEWEST, FINE = 7, 601
+_TURNED = (0, 3, 2, 1)  # seen from the other side, split on the same diagonal
+NOTCH_MM = 0.02  # half the length in which a notch steps
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Body:
+    """A closed body of flat facets.
+
+    name, side, strake : as in the plank list ("P7-2", "port", "7")
+    points : (n, 3) mm; quads : (q, 4) their corners, anticlockwise seen from outside
+    """
+
+    name: str
+    side: str
+    strake: str
+    thickness_mm: float
+    points: Floats
+    quads: Ints
+
+    @property
+    def triangles(self) -> Ints:
+        """Give the facets as triangles (2 q, 3)."""
+        a, b, c, d = self.quads.T
+        return np.concatenate([np.stack([a, b, c], 1), np.stack([a, c, d], 1)])
+
+
+def bodies(
+    hull: Hull,
+    lining: Lining,
+    ways: Ways,
+    planks: PlankList,
+    *,
+    across: int = 4,
+    station_mm: float = STATION_MM,
+) -> tuple[Body, ...]:
+    """Make a body of every plank of the list, in its order.
+
+    Parameters
+    ----------
+    across : facets across a plank's face
+    station_mm : greatest distance between stations
+
+    Raises
+    ------
+    InputError : only girths are known, or the planking has no thickness
+    """
+    surface = _surface(hull, planks)
+    places = {name: row for row, name in enumerate(ways.strakes)}
+    rows = {strake.name: row for row, strake in enumerate(lining.strakes)}
+    made: dict[tuple[str, str, str], tuple[Floats, Floats]] = {}
+    found = []
+    for strake, group in groupby(planks.planks, key=lambda p: p.strake):
+        run = _run(surface, hull, lining, rows[strake])
+        for plank in group:
+            cut = _cuts(plank, ways, places[strake])
+            key = (strake, *(f"{c:.3f}" for c in cut))
+            if key not in made:
+                u, v = _grid(surface, run, plank, cut, _Fine(across, station_mm))
+                made[key] = surface.point(u, v), surface.normal(u, v)
+            found.append(_body(plank, *made[key]))
+    return tuple(found)
+
+
+def _surface(hull: Hull, planks: PlankList) -> Surface:
+    problems = []
+    if hull.surface is None:
+        wanted = "points or offsets; with girths alone there is no shape in space"
+        problems.append(Problem("girths", 0, "", "girths only", wanted))
+    if any(p.dressed_mm <= 0 for p in planks.planks):
+        wanted = "the planking's thickness, to give the planks a body"
+        problems.append(Problem("vessel", 0, "planking", "", wanted, "38"))
+    if hull.surface is None or problems:
+        raise InputError(problems)
+    return hull.surface
+
+
+def _cuts(plank: Plank, ways: Ways, place: int) -> tuple[float, float]:
+    """Give the distances along the strake at which a plank begins and ends."""
+    end = float(ways.length_mm[place])
+    fore = _landing(plank.fore, plank.fore_landing, ways, place, 0.0)
+    aft = _landing(plank.aft, plank.aft_landing, ways, place, end)
+    return fore, aft
+
+
+def _landing(at: str, landing: str, ways: Ways, place: int, end: float) -> float:
+    if landing not in {"frame", "block"} or at not in ways.frames:
+        return end
+    along = float(ways.along_mm[place, 2 * ways.frames.index(at) + (landing == "block")])
+    return along if np.isfinite(along) else end
+
+
+@dataclass(frozen=True, eq=False)
+class _Run:
+    """A strake on the surface.
+
+    lower : stretches of its lower edge (u from, u to, seam, first and last line it may use)
+    upper : its upper edge (seam, first line, last line)
+    u, arc : its middle, finely; along_of : the lining's distances along it, and ours
+    """
+
+    lining: Lining
+    lower: tuple[tuple[float, float, int, int, int], ...]
+    upper: tuple[int, int, int]
+    u: Floats
+    arc: Floats
+    along_of: tuple[Floats, Floats]
+
+    def edges(self, u: Floats, beside: Floats) -> tuple[Floats, Floats]:
+        """Give the girth fractions of the lower and upper edge at u.
+
+        `beside` says which side of a notch each place is on; it has the shape of u.
+        """
+        low = np.empty_like(u)
+        for start, end, *seam in self.lower:
+            here = (beside >= start) & (beside < end)
+            low[here] = _seam(self.lining, u[here], *seam)
+        return low, np.maximum(_seam(self.lining, u, *self.upper), low)
+
+    def middle(self, surface: Surface, u: Floats, beside: Floats) -> Floats:
+        """Give points (n, 3) of the strake's middle."""
+        low, high = self.edges(u, beside)
+        return surface.point(u, (low + high) / 2)
+
+    def notches(self) -> Floats:
+        """Give u where the lower edge steps, at the nib of a stealer below."""
+        return np.array([end for _, end, *_ in self.lower[:-1]])
+
+
+def _seam(lining: Lining, u: Floats, row: int, first: int, last: int) -> Floats:
+    """Interpolate a seam by the cubic through the four nearest of the lines first to last."""
+    index, weight, _ = four_nearest(lining.seam_u, u, np.array(first), np.array(last))
+    v: Floats = np.clip(np.sum(weight * lining.seam_v[row][index], axis=-1), 0.0, 1.0)
+    return v
+
+
+def _lines_of(lining: Lining, row: int) -> tuple[int, int]:
+    stands = np.flatnonzero(lining.present[row])
+    return int(stands[0]), int(stands[-1])
+
+
+def _reach(hull: Hull, lining: Lining, row: int) -> tuple[float, float]:
+    """Give u at the two ends of a strake."""
+    strake = lining.strakes[row]
+    ends = []
+    for at, end in ((strake.first, 0.0), (strake.last, 1.0)):
+        inner = strake.stealer and at not in {"stem", "stern"}
+        ends.append(_u_at(hull, lining, row, at) if inner else end)
+    return ends[0], ends[1]
+
+
+def _u_at(hull: Hull, lining: Lining, row: int, frame: str) -> float:
+    """Give u where the middle of a strake crosses a frame, by the girth it was set off at."""
+    column = lining.columns.index(frame)
+    girth = (lining.lower_girth_mm[row, column] + lining.upper_girth_mm[row, column]) / 2
+    cut = hull.frames.names.index(frame)
+    part = np.linspace(0.0, hull.frames.girth_mm[cut], hull.frames.u.shape[1])
+    return float(np.interp(girth, part, hull.frames.u[cut]))
+
+
+def _lower(hull: Hull, lining: Lining, row: int) -> tuple[tuple[float, float, int, int, int], ...]:
+    """Give the stretches of a strake's lower edge: a stealer below is there on its own only."""
+    whole = (0, len(lining.seam_u) - 1)
+    below = row
+    while below > 0 and lining.strakes[below - 1].stealer:
+        below -= 1
+    base = (-np.inf, np.inf, below, *whole)
+    if below == row:
+        span = _lines_of(lining, row - 1) if row and lining.strakes[row - 1].stealer else whole
+        return ((-np.inf, np.inf, row, *span),)
+    start, end = _reach(hull, lining, row - 1)
+    parts = [
+        (-np.inf, start, *base[2:]), (start, end, row, *_lines_of(lining, row - 1)),
+        (end, np.inf, *base[2:]),
+    ]  # fmt: skip
+    return tuple(p for p in parts if p[1] > 0.0 and p[0] < 1.0)
+
+
+def _run(surface: Surface, hull: Hull, lining: Lining, row: int) -> _Run:
+    lower = _lower(hull, lining, row)
+    stealer = lining.strakes[row].stealer
+    span = _lines_of(lining, row) if stealer else (0, len(lining.seam_u) - 1)
+    u = np.linspace(*_reach(hull, lining, row), FINE)
+    bare = _Run(lining, lower, (row + 1, *span), u, u, (u, u))
+    middle = bare.middle(surface, u, u)
+    arc = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(middle, axis=0), axis=1))])
+    return _Run(lining, lower, bare.upper, u, arc, _beside(hull, lining, row, middle[:, 0], arc))
+
+
+def _beside(hull: Hull, lining: Lining, row: int, x: Floats, arc: Floats) -> tuple[Floats, Floats]:
+    """Give the lining's distances along the strake at its columns, and ours at the same frames."""
+    along = lining.along_mm[row]
+    at = np.full(len(along), np.nan)
+    at[0], at[-1] = 0.0, arc[-1]
+    at[1:-1] = np.interp(hull.frames.x_mm, np.maximum.accumulate(x), arc)
+    known = np.isfinite(along)
+    ours, theirs = at[known], along[known]
+    if lining.strakes[row].stealer:
+        ours[0], ours[-1] = 0.0, arc[-1]
+    order = np.argsort(theirs, kind="stable")
+    return theirs[order], np.maximum.accumulate(ours[order])
+
+
+@dataclass(frozen=True, slots=True)
+class _Fine:
+    """How finely a body is made: facets across, and mm between stations."""
+
+    across: int
+    station_mm: float
+
+
+def _grid(
+    surface: Surface, run: _Run, plank: Plank, cut: tuple[float, float], fine: _Fine
+) -> tuple[Floats, Floats]:
+    """Give u and v (n, across + 1) of a plank's stations."""
+    arc = _stations(run, cut, fine.station_mm)
+    at = np.interp(arc, run.arc, run.u)
+    part = np.linspace(0.0, 1.0, fine.across + 1)
+    beside = np.repeat(at[:, None], len(part), axis=1)
+    point = run.middle(surface, at, at)
+    along, rate = _way(surface, run, at)
+    rate = rate * _ease(surface, run, plank, arc, at)
+    u = beside.copy()
+    for _ in range(4):
+        off = np.einsum(
+            "nmx,nx->nm", _points(surface, run, u, beside, part) - point[:, None], along
+        )
+        u = np.clip(u - off * rate[:, None], run.u[0], run.u[-1])
+    low, high = run.edges(u, beside)
+    return u, low + part * (high - low)
+
+
+def _points(surface: Surface, run: _Run, u: Floats, beside: Floats, part: Floats) -> Floats:
+    low, high = run.edges(u, beside)
+    return surface.point(u, low + part * (high - low))
+
+
+def _way(surface: Surface, run: _Run, at: Floats, step: float = 1e-3) -> tuple[Floats, Floats]:
+    """Give the unit tangent (n, 3) of the middle, and u gained for a mm along it (n,)."""
+    ahead, behind = np.minimum(at + step, 1.0), np.maximum(at - step, 0.0)
+    chord = run.middle(surface, ahead, at) - run.middle(surface, behind, at)
+    length = np.linalg.norm(chord, axis=1)
+    return chord / length[:, None], (ahead - behind) / length
+
+
+def _ease(surface: Surface, run: _Run, plank: Plank, arc: Floats, at: Floats) -> Floats:
+    """Give 1 where a station is square to the plank, less towards a hood end, nib or notch."""
+    low, high = run.edges(at, at)
+    width = np.linalg.norm(surface.point(at, high) - surface.point(at, low), axis=1)
+    held = [end for landing, end in ((plank.fore_landing, arc[0]), (plank.aft_landing, arc[-1]))
+            if landing not in {"frame", "block"}]  # fmt: skip
+    ease = np.ones_like(arc)
+    for place in (*held, *np.interp(run.notches(), run.u, run.arc)):
+        ease *= np.clip(np.abs(arc - place) / (2.0 * np.maximum(width, 1.0)), 0.0, 1.0)
+    return ease
+
+
+def _stations(run: _Run, cut: tuple[float, float], station_mm: float) -> Floats:
+    """Give distances along our middle: evenly from cut to cut, and two close at each notch."""
+    start, end = np.interp(cut, *run.along_of)
+    count = max(FEWEST, int(np.ceil((end - start) / station_mm)) + 1)
+    notch = np.interp(run.notches(), run.u, run.arc)
+    notch = notch[(notch > start + 1.0) & (notch < end - 1.0)]
+    return np.sort(
+        np.concatenate([np.linspace(start, end, count), notch - NOTCH_MM, notch + NOTCH_MM])
+    )
+
+
+def _body(plank: Plank, inner: Floats, normal: Floats) -> Body:
+    """Close a plank's faces to a body; port is the mirror of what was made."""
+    points = np.stack([inner, inner + plank.dressed_mm * normal], axis=2).reshape(-1, 3)
+    quads = _quads(*inner.shape[:2])
+    if plank.side == "port":
+        points, quads = points * (1.0, -1.0, 1.0), quads[:, _TURNED]
+    return Body(plank.name, plank.side, plank.strake, plank.dressed_mm, points, quads)
+
+
+@lru_cache(maxsize=256)
+def _quads(n: int, m: int) -> Ints:
+    """Give the facets of a closed body of n stations of m points, inner and outer in turn."""
+    at = np.arange(n * m * 2).reshape(n, m, 2)
+    inner, outer, low, high = at[..., 0], at[..., 1], at[:, 0], at[:, -1]
+    faces = [_net(inner), _net(outer)[:, _TURNED], _net(low)[:, _TURNED], _net(high)]
+    faces += [_net(at[0]), _net(at[-1])[:, _TURNED]]
+    return np.concatenate(faces)
+
+
+def _net(at: Ints) -> Ints:
+    """Give the quads of a net of corners (p, q)."""
+    corners = (at[:-1, :-1], at[1:, :-1], at[1:, 1:], at[:-1, 1:])
+    return np.stack([c.ravel() for c in corners], axis=1)
