@@ -27,6 +27,7 @@ __all__ = [
     "format_area",
     "format_bare",
     "format_length",
+    "format_small",
     "format_volume",
     "format_weight",
     "imperial",
@@ -155,6 +156,15 @@ def format_bare(mm: float, unit: str) -> str:
     steps = round(Fraction(mm) / kind.mm / kind.step)
     sign = "-" if steps < 0 else ""
     return sign + _printed(abs(steps), kind)
+
+
+def format_small(mm: float, unit: str) -> str:
+    """Print a small error or tolerance, finer than a tape reads; feet jobs in decimals of an inch.
+
+    >>> format_small(1.98, "ft-in-8ths"), format_small(1.98, "m")
+    ('0.08 in', '2.0 mm')
+    """
+    return f"{mm / 25.4:.2f} in" if imperial(unit) else f"{mm:.1f} mm"
 
 
 def imperial(unit: str) -> bool:

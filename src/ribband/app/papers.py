@@ -301,6 +301,7 @@ def _book(planned: Planned, paper: Paper) -> Book:
         why=planned.made.why,
         inputs=planned.inputs_hash,
         version=__version__,
+        paper="letter" if paper.size.lower() == "letter" else "A4",
     )
 
 

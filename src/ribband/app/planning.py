@@ -17,7 +17,7 @@ from ribband.app.runner import Run, Shelf, quiet, run
 from ribband.errors import InputError, JobFileError, Problem
 from ribband.findings import Severity
 from ribband.store import JobFile, Revision, inputs_hash
-from ribband.units import format_area, format_length, format_volume, format_weight
+from ribband.units import format_area, format_length, format_small, format_volume, format_weight
 
 if TYPE_CHECKING:
     from ribband.butts.model import Goal, Layout
@@ -130,7 +130,7 @@ def _hull_lines(hull: Hull, unit: str) -> list[Line]:
     ]
     if hull.in_space:
         remark = "how far readings lie off the surface, root mean square"
-        lines.append(Line("fairing", format_length(hull.rms_mm, unit), remark))
+        lines.append(Line("fairing", format_small(hull.rms_mm, unit), remark))
     return lines
 
 

@@ -20,7 +20,7 @@ from ribband.drawing.book.words import (
     unit_words,
 )
 from ribband.hull.model import Doubt
-from ribband.units import format_bare, format_length
+from ribband.units import format_bare, format_length, format_small
 
 __all__ = ["doubts", "gaps_and_sides", "lines"]
 
@@ -29,7 +29,7 @@ def doubts(book: Book) -> Story:
     """Set the table of doubtful readings."""
     story: Story = [heading("Doubtful measurements", "doubts")]
     what = "surface" if book.hull.in_space else "line of girths"
-    reached, asked = (length(v, book.unit) for v in (book.hull.rms_mm, book.hull.tolerance_mm))
+    reached, asked = (format_small(v, book.unit) for v in (book.hull.rms_mm, book.hull.tolerance_mm))
     fit = (
         f"The fair {what} passes the readings it believes within {reached} (root mean square); it "
         f"was asked to keep within {asked}."

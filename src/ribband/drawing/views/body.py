@@ -52,7 +52,7 @@ def body_plan(
     _edges(board, n, base, middle)
     _seams(board, hull.surface, lining, base, middle)
     drawing = Drawing("body plan", tuple(board.items), extent, _AIR, _NOTES)
-    title = titled(hull, "Body plan with seams", setting, "to the outside of the frames")
+    title = titled(hull, "Body plan with seams", setting, "each side alike")
     return lay_on(drawing, setting.page, title, scale, unit=unit, overlap_mm=setting.overlap_mm)
 
 

@@ -50,7 +50,7 @@ def girth_curve(
     board.draw(Curve.through("sheer", curve))
     _measured(board, hull, survey)
     drawing = Drawing("girths", tuple(board.items), extent, _AIR, notes, signs)
-    title = titled(hull, "Girths", setting, "along the frame, rabbet to sheer")
+    title = titled(hull, "Girths", setting, "each side alike")
     return lay_on(
         drawing, setting.page, title, scale,
         scale_up=up, unit=unit, overlap_mm=setting.overlap_mm,

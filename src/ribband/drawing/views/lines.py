@@ -20,7 +20,7 @@ from ribband.drawing.sheet import Box, Curve, Mark, Point, Polyline, Sheet, Text
 from ribband.drawing.views.cuts import Net, along, apart, middle_of, net, section
 from ribband.hull.model import Doubt, Floats, Hull
 from ribband.survey.model import Reading, Survey
-from ribband.units import format_bare, imperial
+from ribband.units import format_bare, format_small, imperial
 
 __all__ = ["body_of", "doubt_words", "lines_drawing", "stations_of"]
 
@@ -76,7 +76,7 @@ def lines_drawing(
     _body(board, views, n, hull, survey)
     _points(board, views, hull, survey, middle_of(n))
     drawing = Drawing("lines", tuple(board.items), extent, _AIR, notes, signs)
-    title = titled(hull, "Lines", setting, "to the outside of the frames")
+    title = titled(hull, "Lines", setting, "each side alike")
     return lay_on(drawing, setting.page, title, scale, unit=unit, overlap_mm=setting.overlap_mm)
 
 
@@ -144,17 +144,13 @@ def _notes(hull: Hull, survey: Survey | None) -> Iterator[str]:
     yield "Lines are to the outside of the frames, inside of the planking."
     if survey and hull.rms_mm > 0:
         unit = hull.particulars.unit
-        rms, tol = (_fine(mm, unit) for mm in (hull.rms_mm, hull.tolerance_mm))
+        rms, tol = (format_small(mm, unit) for mm in (hull.rms_mm, hull.tolerance_mm))
         yield f"The fair surface passes the believed readings within {rms} rms; tolerance {tol}."
     open_ = sum(not d.decision for d in hull.doubts)
     if open_:
         yield f"Doubtful readings left out of the fit until decided: {open_}."
     if not survey:
         yield "The measured points are not shown."
-
-
-def _fine(mm: float, unit: str) -> str:
-    return f"{mm / 25.4:.2f} in" if imperial(unit) else f"{mm:.1f} mm"
 
 
 def _signs(hull: Hull, survey: Survey | None) -> Iterator[Sign]:
