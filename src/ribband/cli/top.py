@@ -117,5 +117,7 @@ SECONDS = click.option(
     "--seconds", type=click.FloatRange(0.1, 36000), default=30.0, show_default=True,
     help="How long the search for butts may take.",
 )  # fmt: skip
-PAPER = click.option("--paper", default="A3", show_default=True, help="A4, A3 ..., letter, tabloid or 900x600 (mm).")
+PAPER = click.option(
+    "--paper", default="A3", show_default=True, help="A4, A3 ..., letter, tabloid or 900x600 (mm)."
+)
 SCALE = click.option("--scale", default="fit", show_default=True, help='"fit", or such as 1:20.')

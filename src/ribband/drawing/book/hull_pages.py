@@ -29,7 +29,9 @@ def doubts(book: Book) -> Story:
     """Set the table of doubtful readings."""
     story: Story = [heading("Doubtful measurements", "doubts")]
     what = "surface" if book.hull.in_space else "line of girths"
-    reached, asked = (format_small(v, book.unit) for v in (book.hull.rms_mm, book.hull.tolerance_mm))
+    reached, asked = (
+        format_small(v, book.unit) for v in (book.hull.rms_mm, book.hull.tolerance_mm)
+    )
     fit = (
         f"The fair {what} passes the readings it believes within {reached} (root mean square); it "
         f"was asked to keep within {asked}."
