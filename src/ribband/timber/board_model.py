@@ -1,0 +1,105 @@
+"""Boards as tallied, and planks laid on them.
+
+*Axes of a board.* x along the board from its butt end, y across from its lower edge as it lies
+with the marked face up; the grain is taken along x. An *outline* runs round the board once; a
+*flaw* is an area no plank may cover, unless its kind is allowed on a hidden edge.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from ribband.findings import Finding
+from ribband.hull.model import Floats
+
+__all__ = ["Board", "Cut", "Flaw", "Laying", "Piece"]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Flaw:
+    """A flaw: its kind as named on the tally ("knot", "sap", "check", "shake", "wane"), and ring.
+
+    ring : (n, 2) corners in order round it, mm
+    """
+
+    kind: str
+    ring: Floats
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Board:
+    """A rough board as it lies in the stack.
+
+    outline : (n, 2) corners in order round it, mm; price per board, in the yard's own money
+    bow_mm : how far it is bowed along its length; cut : "flat", "quarter" or "" where not known
+    state : "sound", "barred" (not to be used) or "spoilt"
+    """
+
+    name: str
+    outline: Floats
+    thickness_mm: float
+    species: str = ""
+    moisture_percent: float | None = None
+    flaws: tuple[Flaw, ...] = ()
+    live_edges: bool = False
+    bow_mm: float = 0.0
+    cut: Literal["", "flat", "quarter"] = ""
+    price: float | None = None
+    lies: str = ""
+    state: Literal["sound", "barred", "spoilt"] = "sound"
+    notes: str = ""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Piece:
+    """A plank to be got out: its flat outline with what it needs of a board.
+
+    outline : (n, 2) the flat shape, closed by its first point, x along the batten line
+    planks : names of the planks got out to this shape, port as drawn ("P7-2"), starboard turned
+        over ("S7-2"); each is one to be laid
+    allowance_mm : left on every edge; end_allowance_mm on each end
+    thickness_mm : least rough thickness; may_flip : either face may be up
+    """
+
+    name: str
+    outline: Floats
+    planks: tuple[str, ...]
+    thickness_mm: float
+    allowance_mm: float = 0.0
+    end_allowance_mm: float = 0.0
+    may_flip: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """Where a plank lies: mirror its flat shape in its x axis if flipped, turn, then shift."""
+
+    plank: str
+    board: str
+    flipped: bool
+    turn_rad: float
+    x_mm: float
+    y_mm: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Laying:
+    """The result: cuts, what found no board, the timber used and the bound on it.
+
+    `used_m3` is the timber of the boards cut into, less off-cuts kept; `yield_part` the planks'
+    rough volume over it; `bound_m3` the least timber any laying could use, proved; `gap` the
+    distance between them as a part of the bound.
+    offcuts : boards left over, long enough for another plank, named after their board ("A7/1")
+    """
+
+    cuts: tuple[Cut, ...]
+    unlaid: tuple[str, ...]
+    used_m3: float
+    yield_part: float
+    bound_m3: float
+    gap: float
+    seconds: float
+    seed: int
+    offcuts: tuple[Board, ...] = ()
+    findings: tuple[Finding, ...] = ()
