@@ -1,17 +1,27 @@
-"""Planks: the list, with sizes, areas and weights."""
+"""Planks: the list, with sizes, areas and weights, and every plank's flat shape."""
 
 from ribband.planks.check import check
 from ribband.planks.model import LengthClass, Plank, PlankList, Timber, Total
 from ribband.planks.rules import PlankRules
+from ribband.planks.shape_check import check_shapes
+from ribband.planks.shape_model import Grade, Shape, Shapes
+from ribband.planks.shape_rules import ShapeRules
+from ribband.planks.shapes import get_shapes
 from ribband.planks.solve import list_planks
 
 __all__ = [
+    "Grade",
     "LengthClass",
     "Plank",
     "PlankList",
     "PlankRules",
+    "Shape",
+    "ShapeRules",
+    "Shapes",
     "Timber",
     "Total",
     "check",
+    "check_shapes",
+    "get_shapes",
     "list_planks",
 ]

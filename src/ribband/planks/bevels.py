@@ -1,0 +1,150 @@
+"""Bevels of the edges, hollow of the inner face and round of the outer, at the frames.
+
+*Inner face* of a plank at a frame: the plane through its edge, along the seam, and straight
+across to its other edge, as a straight-edge held over the hollow lies. Where two planks meet,
+the angle between their inner faces is shared, half to each, so that both their inner and their
+outer faces meet. A bevel is measured from square to the inner face; positive where it leaves the
+outer face the narrower. On a round hull the shared bevel is therefore negative.
+
+*Outgauge*: the caulking bevel. The seam opens at the outer face by a part of the thickness; its
+inner part stays tight. The figure is the angle of the opened part, with the shared bevel. Seams
+in the rabbet are opened on the plank alone; the sheer edge is square.
+
+Sagittas across: hollow of the hull between the plank's edges; round of the outer face, a
+thickness further out. Where no neighbour stands at a frame, the plank's own turn is taken as its
+share.
+
+Not checked: that the rabbet is cut to the garboard's edge.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ribband.hull.model import Floats
+from ribband.numerics.flattening import unit
+from ribband.numerics.rows import read
+from ribband.planks.laid import Crossings
+from ribband.planks.opening import Opening
+from ribband.planks.shape_rules import ShapeRules
+
+__all__ = ["Bevels", "bevels", "opening_angle"]
+
+Ints = NDArray[np.intp]
+SAME_MM = 20.0  # edges nearer than this are one seam
+HAIR = 1e-2  # of a grid step
+
+
+@dataclass(frozen=True, eq=False)
+class Bevels:
+    """At Q crossings: bevels, rad, and hollow and round, mm."""
+
+    lower: Floats
+    upper: Floats
+    hollow: Floats
+    round: Floats
+
+
+@dataclass(frozen=True, eq=False)
+class _Faces:
+    """Inner faces at one edge: seam point, way out of the plank, normal of face and of hull."""
+
+    point: Floats
+    away: Floats
+    face: Floats
+    hull: Floats
+
+
+def bevels(opening: Opening, at: Crossings, dressed_mm: float, rules: ShapeRules) -> Bevels:
+    """Give bevels, hollow and round at the crossings."""
+    lower, upper = (_faces(opening, at, k) for k in (0, -1))
+    above = _neighbours(opening.strake[at.plank], at.frame, lower.point, upper.point)
+    below = _inverse(above)
+    top = opening.strake[at.plank] == opening.strake.max()
+    bottom = opening.strake[at.plank] == 0
+    shares = {"both": (0.5, 0.5), "lower": (1.0, 0.0), "upper": (0.0, 1.0)}[rules.outgauge_on]
+    whole = opening_angle(rules)
+    up = -_share(upper, lower, above) + whole * shares[1]
+    down = -_share(lower, upper, below) + whole * shares[0]
+    hollow, outer = _sagittas(opening, at, dressed_mm)
+    return Bevels(np.where(bottom, whole, down), np.where(top, 0.0, up), hollow, outer)
+
+
+def opening_angle(rules: ShapeRules) -> float:
+    """Give the whole angle a seam is opened by, rad.
+
+    >>> round(float(np.degrees(opening_angle(ShapeRules()))), 2)
+    10.62
+    """
+    return float(np.arctan2(rules.opening_part, 1.0 - rules.tight_part))
+
+
+def _faces(opening: Opening, at: Crossings, k: int) -> _Faces:
+    """Give the inner faces at edge k (0 lower, -1 upper) of each crossing."""
+    lines = np.moveaxis(opening.xyz, 2, 1)
+    m = lines.shape[1]
+    rows = lines.reshape(-1, lines.shape[2], 3)
+    last = lines.shape[2] - 1
+    place = np.clip(at.place[:, k], 0.0, float(last))
+    base = at.plank * m
+    edge, other = base + k % m, base + (-1 - k) % m
+    point = read(rows, edge, place)
+    ahead = unit(read(rows, edge, place + HAIR) - read(rows, edge, place - HAIR))
+    across = read(rows, other, place) - point
+    normals = np.moveaxis(opening.normal, 2, 1).reshape(rows.shape)
+    hull = unit(read(normals, edge, place))
+    face = unit(np.cross(ahead, across))
+    face *= np.where(np.sum(face * hull, axis=-1) < 0, -1.0, 1.0)[:, None]
+    away = np.sum(across * ahead, axis=-1)[:, None] * ahead - across
+    return _Faces(point, unit(away), face, hull)
+
+
+def _neighbours(strake: Ints, frame: Ints, lower: Floats, upper: Floats) -> Ints:
+    """Give the crossing whose lower edge lies on each one's upper edge; -1 for none."""
+    found = np.full(len(strake), -1)
+    for f in np.unique(frame):
+        here = np.flatnonzero(frame == f)
+        gap = np.linalg.norm(upper[here, None] - lower[None, here], axis=-1)
+        gap[strake[here, None] >= strake[None, here]] = np.inf
+        near = gap.argmin(axis=1)
+        close = gap[np.arange(len(here)), near] < SAME_MM
+        found[here[close]] = here[near[close]]
+    return found
+
+
+def _inverse(above: Ints) -> Ints:
+    below = np.full(len(above), -1)
+    known = np.flatnonzero(above >= 0)
+    below[above[known]] = known
+    return below
+
+
+def _share(own: _Faces, other: _Faces, neighbour: Ints) -> Floats:
+    """Give half the angle from face to face; positive where the hull is round."""
+    known = neighbour >= 0
+    theirs = np.where(known[:, None], other.face[np.where(known, neighbour, 0)], own.hull)
+    turn = np.arctan2(np.sum(theirs * own.away, axis=-1), np.sum(theirs * own.face, axis=-1))
+    return np.asarray(np.where(known, turn / 2, turn), float)
+
+
+def _sagittas(opening: Opening, at: Crossings, dressed_mm: float) -> tuple[Floats, Floats]:
+    """Give hollow and round (Q,) on the line across at each crossing's middle."""
+    n, m = opening.xyz.shape[1:3]
+    place = np.clip(at.place[:, m // 2], 0.0, n - 1.0)
+    lines = opening.xyz.reshape(len(opening.xyz), n, -1)
+    square = opening.normal.reshape(lines.shape)
+    inner = read(lines, at.plank, place).reshape(-1, m, 3)
+    normal = unit(read(square, at.plank, place).reshape(-1, m, 3))
+    return _bow(inner, normal), _bow(inner + dressed_mm * normal, normal)
+
+
+def _bow(line: Floats, normal: Floats) -> Floats:
+    """Give the greatest distance of a line across from its chord, positive outward."""
+    across = unit(line[:, -1] - line[:, 0])
+    out = normal.mean(axis=1)
+    out = unit(out - np.sum(out * across, axis=-1)[:, None] * across)
+    height = np.einsum("qmi,qi->qm", line - line[:, :1], out)
+    return np.asarray(np.take_along_axis(height, np.abs(height).argmax(1)[:, None], 1)[:, 0], float)

@@ -1,0 +1,325 @@
+"""The opening a plank must fill, as a grid of points on the hull; all planks at once.
+
+A plank's *opening* lies between its two seams and its two ends. Along its middle (half-way
+between the seams in girth fraction) points are evenly spaced; *lines across* run square to the
+middle, save near a hood end, where they swing over to the rabbet. *Butts* and *nibs* are cut by
+the plane square to the middle, so that they lie straight and square in the flat plank.
+
+Strakes' middles are measured first, on many close points (`Middles`); places on them are lengths
+from the fore end.
+
+Where a stealer's nib is let into the plank above, the edge of the grid runs from one seam over
+to the other within a short way; the corner of the notch is put in afterwards (`notches`).
+
+Not checked: that seams run fair or do not cross.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ribband.butts.model import Layout, Ways
+from ribband.errors import InputError, Problem
+from ribband.hull.model import Floats, Hull, Surface
+from ribband.lining.model import Lining
+from ribband.numerics.flattening import unit
+
+__all__ = ["ACROSS", "ALONG", "Opening", "Seams", "openings"]
+
+ALONG, ACROSS = 48, 4  # cells of a plank's grid
+CLOSE = 192  # steps along a strake's middle
+Ints = NDArray[np.intp]
+
+
+class End(NamedTuple):
+    """An end of a plank: the length along the strake's middle, and whether it is cut square."""
+
+    along_mm: float
+    square: bool
+    at: str
+    landing: str
+
+
+class Piece(NamedTuple):
+    """A plank: row of its strake, its number from forward, its ends."""
+
+    strake: int
+    number: int
+    fore: End
+    aft: End
+
+
+@dataclass(frozen=True, eq=False)
+class Opening:
+    """P openings on grids of n lines across by m rows along, lower edge first.
+
+    name : (P,); piece : (P,); u, v : (P, n, m) on the surface; xyz, normal : (P, n, m, 3)
+    along_mm : (P, n) of the middle along the strake from its fore end
+    """
+
+    name: tuple[str, ...]
+    piece: tuple[Piece, ...]
+    u: Floats
+    v: Floats
+    xyz: Floats
+    normal: Floats
+    along_mm: Floats
+
+    @property
+    def strake(self) -> Ints:
+        """Give the row of each plank's strake, (P,)."""
+        return np.array([piece.strake for piece in self.piece])
+
+
+@dataclass(frozen=True, eq=False)
+class Seams:
+    """The edges of every strake as smooth curves v(u).
+
+    `parts` (4, K - 1, R) holds the cubics of the R = S + 1 seams; `first`, `last` (R,) the pieces
+    a seam may be read on. Where the strake below is a stealer that does not stand, a strake's
+    lower edge is that stealer's lower one: `under` (S,) is its seam, and from `shift` (S, 2) to
+    which u the stealer stands.
+    """
+
+    knots: Floats
+    parts: Floats
+    first: Ints
+    last: Ints
+    under: Ints
+    shift: Floats
+    ramp: float
+
+    def seam(self, row: Ints, u: Floats) -> Floats:
+        """Give v of seam `row` (...) at u (...)."""
+        piece = np.searchsorted(self.knots, u, "right") - 1
+        piece = np.clip(piece, self.first[row], self.last[row])
+        t = u - self.knots[piece]
+        a, b, c, d = (self.parts[k, piece, row] for k in range(4))
+        return np.asarray(np.clip(((a * t + b) * t + c) * t + d, 0.0, 1.0), float)
+
+    def edges(self, strake: Ints, u: Floats) -> tuple[Floats, Floats]:
+        """Give v of the lower and upper edge of `strake` (...) at u (...)."""
+        lower = self.seam(strake, u)
+        notched = self.under[strake] >= 0
+        if notched.any():
+            below = self.seam(np.maximum(self.under[strake], 0), u)
+            start, end = self.shift[strake, 0], self.shift[strake, 1]
+            inside = np.minimum(u - start, end - u) / self.ramp + 0.5
+            t = np.clip(inside, 0.0, 1.0)
+            lower = np.where(notched, below + (lower - below) * t * t * (3 - 2 * t), lower)
+        return lower, self.seam(strake + 1, u)
+
+
+@dataclass(frozen=True, eq=False)
+class Middles:
+    """The middles of the S strakes: u, length along and position at close points.
+
+    u, along_mm, lean_mm : (S, c); xyz : (S, c, 3); lean is how far the line u = const runs aft
+    from the lower edge to the upper, measured along the middle
+    """
+
+    u: Floats
+    along_mm: Floats
+    lean_mm: Floats
+    xyz: Floats
+
+    def at(self, values: Floats, strake: Ints, along: Floats) -> Floats:
+        """Read values (S, c) of `strake` (...) at lengths `along` (...)."""
+        far = 10.0 * (self.along_mm.max() + 1.0)
+        shift = far * np.arange(len(self.u))
+        row = strake * np.ones(along.shape, int)
+        inside = np.clip(along, 0.0, self.along_mm[row, -1])
+        known = (self.along_mm + shift[:, None]).ravel()
+        found = np.interp((inside + shift[row]).ravel(), known, values.ravel())
+        return np.asarray(found, float).reshape(along.shape)
+
+
+def openings(hull: Hull, lining: Lining, ways: Ways, layout: Layout) -> Opening:
+    """Cut the strakes into planks and give their openings.
+
+    Raises
+    ------
+    InputError : there is no surface, or the butts name a strake the lining has not
+    """
+    surface = hull.surface
+    if surface is None:
+        wanted = "offsets or points, for a hull in space"
+        raise InputError([Problem("girths", 0, "", "girths only", wanted)])
+    seams = seams_of(lining, hull)
+    middles = middles_of(surface, seams, lining, hull)
+    pieces = _pieces(hull, lining, ways, layout, middles, seams)
+    return _grids(surface, seams, middles, pieces, lining)
+
+
+def seams_of(lining: Lining, hull: Hull) -> Seams:
+    """Put smooth curves through the seams, each over the lines it stands on."""
+    from scipy.interpolate import CubicSpline  # noqa: PLC0415 - heavy
+
+    u, count = lining.seam_u, len(lining.seam_u)
+    parts = np.array(CubicSpline(u, lining.seam_v, axis=1).c)
+    first, last = np.zeros(len(lining.seam_v), int), np.full(len(lining.seam_v), count - 2)
+    under = np.full(len(lining.strakes), -1)
+    shift = np.full((len(lining.strakes), 2), [-2.0, 3.0])
+    for k, strake in enumerate(lining.strakes):
+        on = np.flatnonzero(np.asarray(lining.present[k], bool))
+        if not strake.stealer or len(on) < 4:
+            continue
+        lines = slice(on[0], on[-1] + 1)
+        parts[:, on[0] : on[-1], k + 1] = CubicSpline(u[lines], lining.seam_v[k + 1, lines]).c
+        first[k + 1], last[k + 1] = on[0], on[-1] - 1
+        if k + 1 < len(lining.strakes):
+            under[k + 1] = k
+            shift[k + 1] = _stand(hull, lining, k)
+    return Seams(u, parts, first, last, under, shift, float(u[1] - u[0]) / 2)
+
+
+def _stand(hull: Hull, lining: Lining, k: int) -> tuple[float, float]:
+    """Give from which u to which a stealer stands, at the height of its lower seam."""
+    ends = []
+    for at, far in ((lining.strakes[k].first, -2.0), (lining.strakes[k].last, 3.0)):
+        if at in hull.frames.names:
+            line = hull.frames.names.index(at)
+            height = float(np.interp(hull.frames.u[line].mean(), lining.seam_u, lining.seam_v[k]))
+            ends.append(float(np.interp(height, hull.frames.v[line], hull.frames.u[line])))
+        else:
+            ends.append(far)
+    return ends[0], ends[1]
+
+
+def middles_of(surface: Surface, seams: Seams, lining: Lining, hull: Hull) -> Middles:
+    """Measure the middles of all strakes."""
+    count = len(lining.strakes)
+    reach = np.array([_reach(lining, k) for k in range(count)])
+    step = np.linspace(0.0, 1.0, CLOSE + 1)
+    u = reach[:, :1] + (reach[:, 1:] - reach[:, :1]) * step
+    lower, upper = seams.edges(np.arange(count)[:, None], u)
+    v = np.stack([lower, (lower + upper) / 2, upper])
+    low, middle, high = surface.point(np.broadcast_to(u, v.shape), v)
+    run = np.linalg.norm(np.diff(middle, axis=1), axis=-1)
+    along = np.concatenate([np.zeros((count, 1)), np.cumsum(run, axis=1)], axis=1)
+    ahead = unit(np.gradient(middle, axis=1))
+    return Middles(u, along, np.sum((high - low) * ahead, axis=-1), middle)
+
+
+def _reach(lining: Lining, k: int) -> tuple[float, float]:
+    """Give the u a strake is known between."""
+    if not lining.strakes[k].stealer:
+        return float(lining.seam_u[0]), float(lining.seam_u[-1])
+    on = np.flatnonzero(np.asarray(lining.present[k], bool))
+    return float(lining.seam_u[on[0]]), float(lining.seam_u[on[-1]])
+
+
+def _pieces(  # noqa: PLR0917 - the inputs of the stage
+    hull: Hull, lining: Lining, ways: Ways, layout: Layout, middles: Middles, seams: Seams
+) -> list[Piece]:
+    rows = {strake.name: row for row, strake in enumerate(lining.strakes)}
+    if missing := [name for name in ways.strakes if name not in rows]:
+        wanted = "a strake of the lining out"
+        raise InputError([Problem("butts", 0, "strake", name, wanted) for name in missing])
+    crossing = _crossings(hull, middles)
+    pieces = []
+    for place, name in enumerate(ways.strakes):
+        row = rows[name]
+        landings = sorted(b.landing for b in layout.butts if b.strake == place)
+        ends = [
+            _end(lining, middles, crossing, row, fore=True),
+            *(_butt(ways, crossing[row], place, landing) for landing in landings),
+            _end(lining, middles, crossing, row, fore=False),
+        ]
+        pieces += [Piece(row, i + 1, *ends[i : i + 2]) for i in range(len(ends) - 1)]
+    return pieces
+
+
+def _crossings(hull: Hull, middles: Middles) -> Floats:
+    """Give the length along each strake's middle where it crosses each frame, (S, F)."""
+    x = hull.frames.x_mm
+    rows = [
+        np.interp(x, np.maximum.accumulate(p[:, 0]), s, left=np.nan, right=np.nan)
+        for p, s in zip(middles.xyz, middles.along_mm, strict=True)
+    ]
+    return np.array(rows)
+
+
+def _end(lining: Lining, middles: Middles, crossing: Floats, row: int, *, fore: bool) -> End:
+    """Give an end of a strake: hood end, nib, or the outermost frame measured."""
+    strake = lining.strakes[row]
+    at = strake.first if fore else strake.last
+    tip = 0.0 if fore else float(middles.along_mm[row, -1])
+    if at in {"stem", "stern"}:
+        return End(tip, False, at, "hood")
+    if strake.stealer and at == strake.nib:
+        frames = lining.columns[1:-1]
+        return End(float(crossing[row, frames.index(at)]), True, at, "nib")
+    return End(tip, False, at, "frame")
+
+
+def _butt(ways: Ways, crossing: Floats, place: int, landing: int) -> End:
+    frame = landing // 2
+    here = float(crossing[frame])
+    if landing % 2 == 0:
+        return End(here, True, ways.frames[frame], "frame")
+    three = ways.along_mm[place, landing - 1 : landing + 2]
+    part = (three[1] - three[0]) / (three[2] - three[0])
+    part = part if np.isfinite(part) else 0.5
+    return End(here + part * (float(crossing[frame + 1]) - here), True, ways.frames[frame], "block")
+
+
+def _grids(
+    surface: Surface, seams: Seams, middles: Middles, pieces: list[Piece], lining: Lining
+) -> Opening:
+    strake = np.array([p.strake for p in pieces])[:, None, None]
+    ends = np.array([(p.fore.along_mm, p.aft.along_mm) for p in pieces])
+    step = np.linspace(0.0, 1.0, ALONG + 1)
+    along = ends[:, :1] + (ends[:, 1:] - ends[:, :1]) * step
+    t = np.linspace(0.0, 1.0, ACROSS + 1)
+    shift = -middles.at(middles.lean_mm, strake[..., 0], along)[..., None] * (t - 0.5)
+    square = np.array([(p.fore.square, p.aft.square) for p in pieces])
+    for k, fore in ((0, True), (-1, False)):
+        cut = _cut(surface, seams, middles, strake[:, 0], along[:, k], shift[:, k])
+        wanted = np.where(square[:, k, None], cut, 0.0)
+        shift = shift + _swing(along, shift[:, k], wanted, fore=fore)
+    at = along[..., None] + shift
+    u = middles.at(middles.u, strake, at)
+    lower, upper = seams.edges(strake + np.zeros(u.shape, int), u)
+    v = lower + (upper - lower) * t
+    name = tuple(f"{lining.strakes[p.strake].name}-{p.number}" for p in pieces)
+    return Opening(name, tuple(pieces), u, v, surface.point(u, v), surface.normal(u, v), along)
+
+
+def _cut(  # noqa: PLR0917 - what a cut is made of
+    surface: Surface, seams: Seams, middles: Middles, strake: Ints, along: Floats, shift: Floats
+) -> Floats:
+    """Shift the points of end lines (P, m) along the middle onto the plane square to it."""
+    t = np.linspace(0.0, 1.0, shift.shape[1])
+    hair = 1e-3 * middles.along_mm[:, -1].min()
+    middle = np.stack([along - hair, along, along + hair], axis=-1)
+    whole = strake + np.zeros((1, 3), int)
+    places = _points(surface, seams, middles, whole, middle, np.full(3, 0.5))
+    ahead = unit(places[:, 2] - places[:, 0])
+    row = strake + np.zeros((1, len(t)), int)
+    for _ in range(3):
+        point = _points(surface, seams, middles, row, along[:, None] + shift, t)
+        off = np.einsum("pmi,pi->pm", point - places[:, 1:2], ahead)
+        shift = shift - off
+    return shift
+
+
+def _points(  # noqa: PLR0917 - where on which strake
+    surface: Surface, seams: Seams, middles: Middles, strake: Ints, along: Floats, t: Floats
+) -> Floats:
+    u = middles.at(middles.u, strake, along)
+    lower, upper = seams.edges(strake, u)
+    return surface.point(u, lower + (upper - lower) * t)
+
+
+def _swing(along: Floats, there: Floats, wanted: Floats, *, fore: bool) -> Floats:
+    """Swing the lines across over from what they are at an end (P, m) to what is wanted."""
+    change = wanted - there
+    run = np.abs(along - along[:, :1] if fore else along - along[:, -1:])
+    reach = np.maximum(2.5 * np.abs(change).max(axis=1), 3.0 * (along[:, 1] - along[:, 0]))
+    x = np.clip(run / np.minimum(reach, 0.5 * run.max(axis=1))[:, None], 0.0, 1.0)
+    return np.asarray(((1 - x) ** 2 * (1 + 2 * x))[..., None] * change[:, None], float)

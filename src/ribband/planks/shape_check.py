@@ -1,0 +1,213 @@
+"""Checking flat shapes against the hull and the lining, apart from the code that made them.
+
+*Complete*: every plank of the layout has one shape, in order. *Seams*: the edges of a strake's
+planks together are as long as its seams, run close along the hull's surface; so neighbours' edges
+are alike in length. *Widths*: square across the flat plank, as the lining has them. *Outlines*:
+closed, lower edge below the upper, and no hooks. *Blanks*: from the outline's convex hull.
+*Bevels*: from the seams' crossings with the frames alone, chord against chord.
+
+Not checked: left-over strain and bend; grades.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import groupby
+
+import numpy as np
+
+from ribband.butts.model import Layout, Ways
+from ribband.findings import Finding, Severity
+from ribband.hull.model import Floats, Hull, Surface
+from ribband.lining.model import Lining
+from ribband.planks.shape_model import Shape, Shapes
+from ribband.planks.shape_rules import ShapeRules
+
+__all__ = ["check_shapes"]
+
+LENGTH_ERROR = 4e-4  # of a seam's length
+LENGTH_MM = 2.0
+WIDTH_ERROR, WIDTH_MM = 0.04, 2.0
+BEVEL_RAD = np.radians(2.0)
+HOOK_RAD = np.radians(12.0)  # turn in one step of an edge
+HOOKED = 3.0  # times the sweep's own turn, in one step
+FINE = 40  # points of a seam for each line of the solver
+
+
+def check_shapes(  # noqa: PLR0917 - the inputs of the stage and its result
+    hull: Hull, lining: Lining, ways: Ways, layout: Layout, rules: ShapeRules, shapes: Shapes
+) -> tuple[Finding, ...]:
+    """Look for shapes that are missing, or do not fit. No finding means everything agreed."""
+    if hull.surface is None:
+        return ()
+    return (
+        *_complete(ways, layout, shapes),
+        *_seams(hull.surface, lining, shapes),
+        *_widths(lining, shapes),
+        *_outlines(shapes),
+        *_blanks(shapes),
+        *_bevels(lining, rules, shapes),
+    )
+
+
+def _fault(code: str, where: str, says: str) -> Finding:
+    return Finding(code, Severity.FAULT, "planks", where, says)
+
+
+def _complete(ways: Ways, layout: Layout, shapes: Shapes) -> Iterator[Finding]:
+    wanted = []
+    for row, name in enumerate(ways.strakes):
+        count = 1 + sum(b.strake == row for b in layout.butts)
+        wanted += [f"{name}-{number + 1}" for number in range(count)]
+    found = [shape.name for shape in shapes.shapes]
+    for name in sorted(set(wanted) - set(found)):
+        yield _fault("P041", f"plank {name}", "has no flat shape")
+    if len(found) != len(set(found)) or set(found) - set(wanted):
+        yield _fault("P041", "the shapes", "a plank is there twice, or is not in the layout")
+
+
+def _run(points: Floats) -> float:
+    return float(np.linalg.norm(np.diff(points, axis=0), axis=1).sum())
+
+
+def _seams(surface: Surface, lining: Lining, shapes: Shapes) -> Iterator[Finding]:
+    """Compare strakes that run from end to end, seam by seam; stealers and their like are left."""
+    notched = {k + d for k, s in enumerate(lining.strakes) if s.stealer for d in (0, 1)}
+    for row, group in groupby(shapes.shapes, lambda s: s.strake):
+        if row in notched:
+            continue
+        planks = list(group)
+        error = sum(s.seam_error_mm for s in planks) + LENGTH_MM
+        for name, seam, edges in (
+            ("lower", row, [s.lower for s in planks]),
+            ("upper", row + 1, [s.upper for s in planks]),
+        ):
+            on_hull = _seam_length(surface, lining, seam)
+            flat = sum(_run(edge) for edge in edges)
+            if abs(flat - on_hull) > error + LENGTH_ERROR * on_hull:
+                says = f"{name} edges are {flat:.1f} mm long, their seam {on_hull:.1f} mm"
+                yield _fault("P042", f"strake {lining.strakes[row].name}", says)
+
+
+def _seam_length(surface: Surface, lining: Lining, seam: int) -> float:
+    """Measure a seam on the hull by close chords."""
+    from scipy.interpolate import PchipInterpolator  # noqa: PLC0415 - heavy
+
+    u = np.linspace(lining.seam_u[0], lining.seam_u[-1], FINE * (len(lining.seam_u) - 1) + 1)
+    v = np.clip(PchipInterpolator(lining.seam_u, lining.seam_v[seam])(u), 0.0, 1.0)
+    return _run(surface.point(u, v))
+
+
+def _widths(lining: Lining, shapes: Shapes) -> Iterator[Finding]:
+    column = {name: c for c, name in enumerate(lining.columns)}
+    for shape in shapes.shapes:
+        if len(shape.frames) < 3:
+            continue
+        middle = (shape.lower_mm + shape.upper_mm) / 2
+        slope = np.gradient(middle, shape.along_mm)
+        width = (shape.upper_mm - shape.lower_mm) / np.sqrt(1 + slope**2)
+        lined = lining.width_mm[shape.strake, [column[f] for f in shape.frames]]
+        off = np.abs(width - lined) - WIDTH_ERROR * lined - WIDTH_MM
+        off[slope**2 > 0.05] = 0.0  # where a plank lies aslant, so that squares across differ
+        off[[0, -1]] = 0.0
+        if np.nanmax(off) > 0:
+            worst = int(np.nanargmax(off))
+            says = (
+                f"is {width[worst]:.1f} mm wide at frame {shape.frames[worst]}, "
+                f"lined out {lined[worst]:.1f} mm"
+            )
+            yield _fault("P043", f"plank {shape.name}", says)
+
+
+def _outlines(shapes: Shapes) -> Iterator[Finding]:
+    for shape in shapes.shapes:
+        for says in _ill_shaped(shape):
+            yield _fault("P044", f"plank {shape.name}", says)
+
+
+def _ill_shaped(shape: Shape) -> Iterator[str]:
+    corners = (
+        (shape.lower[0], shape.fore[0]), (shape.upper[0], shape.fore[-1]),
+        (shape.lower[-1], shape.aft[0]), (shape.upper[-1], shape.aft[-1]),
+    )  # fmt: skip
+    if max(float(np.abs(a - b).max()) for a, b in corners) > 0.01:
+        yield "its edges and ends do not meet"
+    if (shape.lower_mm > shape.upper_mm + 0.01).any() or (np.diff(shape.along_mm) <= 0).any():
+        yield "its edges cross, or its frames are out of order"
+    for name, edge in (("lower", shape.lower), ("upper", shape.upper)):
+        if _hooked(edge):
+            yield f"its {name} edge has a hook"
+
+
+def _hooked(edge: Floats) -> bool:
+    """Tell whether an edge turns sharply back against its own sweep, in one step."""
+    step = np.diff(edge, axis=0)
+    way = np.unwrap(np.arctan2(step[:, 1], step[:, 0]))
+    turn = np.diff(way)
+    usual = np.abs(turn).mean()
+    back = np.abs(turn) > max(HOOKED * usual, HOOK_RAD)
+    return bool(back.any() or np.abs(way).max() > np.pi / 2)
+
+
+def _blanks(shapes: Shapes) -> Iterator[Finding]:
+    for shape in shapes.shapes:
+        length, width = _smallest(np.vstack([shape.lower, shape.upper]))
+        if abs(shape.blank_width_mm - width) > 0.5 or abs(shape.blank_length_mm - length) > 5.0:
+            says = (
+                f"its blank is {shape.blank_length_mm:.1f} by {shape.blank_width_mm:.1f} mm, the "
+                f"narrowest {length:.1f} by {width:.1f} mm"
+            )
+            yield _fault("P045", f"plank {shape.name}", says)
+
+
+def _smallest(outline: Floats) -> tuple[float, float]:
+    """Give length and width of the narrowest rectangle: one side lies along the convex hull."""
+    from scipy.spatial import ConvexHull  # noqa: PLC0415 - heavy
+
+    round_ = outline[ConvexHull(outline).vertices]
+    sides = np.roll(round_, -1, axis=0) - round_
+    way = sides / np.linalg.norm(sides, axis=1, keepdims=True)
+    across = round_ @ np.stack([-way[:, 1], way[:, 0]])
+    best = int(np.ptp(across, axis=0).argmin())
+    return float(np.ptp(round_ @ way[best])), float(np.ptp(across[:, best]))
+
+
+def _bevels(lining: Lining, rules: ShapeRules, shapes: Shapes) -> Iterator[Finding]:
+    """Compare upper bevels with half the angle between chords at a frame, seen along the seam."""
+    if lining.lower_xyz is None or lining.upper_xyz is None:
+        return
+    column = {name: c for c, name in enumerate(lining.columns)}
+    opened = np.arctan2(rules.opening_part, 1 - rules.tight_part)
+    opened *= {"both": 0.5, "upper": 1.0, "lower": 0.0}[rules.outgauge_on]
+    for shape in shapes.shapes:
+        if shape.strake + 1 >= len(lining.strakes):
+            continue
+        for k in range(1, len(shape.frames) - 1):
+            at = column[shape.frames[k]]
+            angle = _chord_angle(lining.lower_xyz, lining.upper_xyz, shape.strake, at)
+            if (
+                np.isfinite(angle)
+                and abs(opened - angle / 2 - shape.upper_bevel_rad[k]) > BEVEL_RAD
+            ):
+                says = (
+                    f"its upper bevel at frame {shape.frames[k]} is "
+                    f"{np.degrees(shape.upper_bevel_rad[k]):.1f} degrees, by the chords "
+                    f"{np.degrees(opened - angle / 2):.1f}"
+                )
+                yield _fault("P046", f"plank {shape.name}", says)
+                break
+
+
+def _chord_angle(lower: Floats, upper: Floats, row: int, at: int) -> float:
+    """Give the turn from a strake's chord to the next one's; NaN where either does not stand."""
+    if np.abs(lower[row + 1, at] - upper[row, at]).max() > 1.0:
+        return float("nan")
+    ahead = upper[row, at + 1] - upper[row, at - 1]
+    ahead = ahead / np.linalg.norm(ahead)
+    own, other = upper[row, at] - lower[row, at], upper[row + 1, at] - lower[row + 1, at]
+    own, other = (c - (c @ ahead) * ahead for c in (own, other))
+    size = np.linalg.norm(own) * np.linalg.norm(other)
+    out = np.cross(ahead, own)
+    out = out if out[1] > 0 else -out
+    turn = float(np.arccos(np.clip(own @ other / size, -1, 1))) if size > 100.0 else np.nan
+    return -turn if float(out @ other) > 0 else turn

@@ -1,0 +1,66 @@
+"""Rules of the flat shapes: caulking bevel, limits of bending, what is worth a caution."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ribband.errors import InputError, Problem
+from ribband.rulebook import rule
+
+__all__ = ["OUTGAUGE", "ShapeRules"]
+
+OUTGAUGE = ("both", "upper", "lower")
+
+
+@dataclass(frozen=True, slots=True)
+class ShapeRules:
+    """Rules of the flat shapes.
+
+    Raises
+    ------
+    InputError : `outgauge_on` is not one of its words
+
+    >>> ShapeRules().opening_part
+    0.125
+    """
+
+    dressed_mm: float = rule(
+        0.0, 0.0, 300.0, "mm", "Dressed thickness; nothing: as the vessel form says.", "house"
+    )
+    rough_mm: float = rule(
+        0.0, 0.0, 350.0, "mm", "Rough thickness in hand; nothing: as the vessel form says.", "house"
+    )
+    neutral_part: float = rule(
+        0.0, 0.0, 1.0, "of the thickness",
+        "Where in the thickness a plank keeps its length: 0 the face on the frames.", "house",
+    )  # fmt: skip
+    opening_part: float = rule(
+        0.125, 0.0, 0.5, "of the thickness", "Opening of a seam at the outer face.", "choptank"
+    )
+    tight_part: float = rule(
+        1 / 3, 0.0, 0.9, "of the thickness", "Inner part of a seam left tight.", "choptank"
+    )
+    outgauge_on: str = rule(
+        "both", None, None, "", "Edges the opening is cut from: both, upper or lower.", "house"
+    )
+    least_strain: float = rule(
+        0.001, 0.0, 0.05, "",
+        "Left-over strain from which a plank should be narrower or steamed longer.", "house",
+    )  # fmt: skip
+    greatest_hollow_mm: float = rule(
+        12.0, 0.0, 100.0, "mm", "Hollow from which a plank should be narrower.", "house"
+    )
+    greatest_runout_rad: float = rule(
+        0.1, 0.0, 1.6, "rad", "Grain running out of the plank's edge worth a caution.", "house"
+    )
+    board_mm: float = rule(0.0, 0.0, 3000.0, "mm", "Widest board to be had; nothing: any.", "house")
+    cold_margin: float = rule(
+        2.0, 1.0, 20.0, "times", "Margin on the published radius for bending cold.", "house"
+    )
+
+    def __post_init__(self) -> None:
+        """Refuse a word that means nothing."""
+        if self.outgauge_on not in OUTGAUGE:
+            wanted = "one of " + ", ".join(OUTGAUGE)
+            found = Problem("rules", 0, "shapes.outgauge_on", self.outgauge_on, wanted, "both")
+            raise InputError([found])
