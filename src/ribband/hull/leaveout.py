@@ -161,9 +161,10 @@ class LeaveOut:
                 return int(i[k]), int(j[k])
         return ()
 
-    def take_back(self, times: float) -> bool:
+    def take_back(self, times: float, least_mm: float) -> bool:
         """Use again what no longer lies out."""
         close = self.size < 0.85 * times * self.spread()
+        close |= np.abs(self.off) < 0.85 * least_mm * self.share
         back = (self.use == 0) & (self.weights > 0) & close
         for i in np.flatnonzero(back).tolist():
             self._use_again(i)

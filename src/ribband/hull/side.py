@@ -13,7 +13,8 @@ from numpy.typing import NDArray
 
 from ribband.errors import InputError, Problem
 from ribband.findings import Finding, Severity
-from ribband.hull.edges import Edges, FairRun, Judge, fair_edges
+from ribband.hull.edges import Edges, fair_edges
+from ribband.hull.fairrun import FairRun, Judge
 from ribband.hull.leaveout import LeaveOut, neighbours, pulls
 from ribband.hull.model import Doubt, Floats
 from ribband.hull.patch import Frame, Patch, design, fit_patch, frame_of, start_feet
@@ -66,12 +67,13 @@ def fit_side(
     rabbet, sheer = (edge_stations(readings, role, said) for role in ("rabbet", "sheer"))
     points = points_of(readings, said)
     _enough(rabbet, sheer, points)
-    edges = fair_edges(rabbet, sheer, ends, Judge(rules.doubt_times + FEWER, rules.tolerance_mm))
+    judge = Judge(rules.doubt_times + FEWER, rules.tolerance_mm)
+    edges = fair_edges(rabbet, sheer, ends, judge, unit)
     sure = np.array([_stands(r, said) for r in points.readings])
     patch, trial = _fitted(edges, points, sure, rules)
     beyond, findings = _beyond(patch, points, rules)
     doubts = (
-        *_edge_doubts(edges.keel_run, rabbet, said, unit),
+        *(d for run in edges.rabbet_runs for d in _edge_doubts(run, rabbet, said, unit)),
         *_edge_doubts(edges.sheer_run, sheer, said, unit),
         *_surface_doubts(patch, trial, points, beyond, said=said, unit=unit),
     )
@@ -120,7 +122,7 @@ def _fitted(
         sure = sure | np.isin(np.arange(len(use)), trial.bent)
         trial = _trial(frame, patch, points, use, sure)
         if not last:
-            trial.take_back(rules.doubt_times)
+            trial.take_back(rules.doubt_times, rules.tolerance_mm)
             trial.search(rules.doubt_times, rules.tolerance_mm)
     return patch, trial
 
