@@ -370,3 +370,34 @@ def test_wishes_are_read_and_every_bad_cell_named() -> None:
     with pytest.raises(InputError) as caught:
         read_wishes(bad)
     assert [p.row for p in caught.value.problems] == [2, 3, 4, 5]
+
+
+def test_a_corner_left_by_the_stem_is_no_narrow_strake(launch: Hull, lined: Lining) -> None:
+    there = np.isfinite(lined.width_mm)
+    cut = there & ~lined.whole
+    assert cut.any()  # the made launch has a raking stem
+    assert not cut[:, [0, -1]].any()  # a hood end is always whole
+    assert (lined.lower_girth_mm[1:][cut[1:]] == 0.0).all()
+    full = lined.full_width_mm
+    assert np.array_equal(np.isfinite(full), there & lined.whole)
+    assert np.nanmin(lined.width_mm[1:]) < 0.8 * np.nanmin(full[1:])
+
+
+def test_a_vessel_in_feet_reads_no_millimetres(launch: Hull, lined: Lining) -> None:
+    feet = replace(launch, particulars=replace(launch.particulars, unit="ft-in-8ths"))
+    wishes = [Wish("strakes", 11), Wish("fix", 1300.0, "7", "15")]
+    lining = line_out(feet, LiningRules(), wishes)
+    spoilt = [
+        replace(lined, width_mm=1.5 * lined.width_mm),
+        replace(lined, upper_girth_mm=lined.upper_girth_mm + 1.0),
+        replace(lined, width_mm=0.4 * lined.width_mm),
+    ]
+    said = [
+        *lining.reasons,
+        *(b.gain for b in lining.binds),
+        *(a.says for a in lining.alternatives),
+    ]
+    said += [f.says for f in lining.findings]
+    said += [f.says for one in spoilt for f in check(feet, LiningRules(), wishes, one)]
+    assert len(said) > 50
+    assert not [text for text in said if " mm" in text or "per metre" in text]

@@ -137,7 +137,7 @@ def _hull_lines(hull: Hull, unit: str) -> list[Line]:
 def _lining_lines(lining: Lining, unit: str) -> list[Line]:
     import numpy as np
 
-    width = lining.width_mm[np.isfinite(lining.width_mm)]
+    width = lining.full_width_mm[np.isfinite(lining.full_width_mm)]
     stealers = sum(strake.stealer for strake in lining.strakes)
     remark = "" if lining.feasible else "a limit had to be broken: see the findings"
     return [

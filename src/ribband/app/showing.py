@@ -130,7 +130,7 @@ def _tables(planned: Planned, *names: str) -> dict[str, Any]:
 
 def _strakes(lining: Lining, unit: str) -> Listing:
     rows = []
-    for strake, widths in zip(lining.strakes, lining.width_mm, strict=True):
+    for strake, widths in zip(lining.strakes, lining.full_width_mm, strict=True):
         known = widths[np.isfinite(widths)]
         most, least = (format_length(float(w), unit) for w in (known.max(), known.min()))
         nib = f"nib on {strake.nib}" if strake.nib else ""

@@ -20,6 +20,7 @@ from ribband.findings import Finding, Severity
 from ribband.hull.model import Floats, Hull
 from ribband.lining.model import Lining, Wish
 from ribband.lining.rules import LiningRules, WidthLimits, limits_of
+from ribband.lining.words import Words
 
 __all__ = ["check", "edge_curvature"]
 
@@ -42,11 +43,11 @@ def check(
         says = f"tables are {lining.lower_girth_mm.shape}, wanted {shape}"
         return (_finding("L011", Severity.FAULT, "tables", says),)
     limits = limits_of(rules, hull.particulars)
-    found = [*_sums(hull, lining), *_order(lining), *_nibs(lining, limits)]
+    found = [*_sums(hull, lining), *_order(lining), *_nibs(hull, lining, limits)]
     found += _widths(hull, rules, limits, wishes, lining)
     found += _backing(hull, limits, lining)
     found += _measured(hull, lining)
-    found += _kept(wishes, lining)
+    found += _kept(hull, wishes, lining)
     return (*found, *_fair(hull, lining))
 
 
@@ -71,6 +72,10 @@ def edge_curvature(points: Floats, normals: Floats) -> Floats:
     return bend
 
 
+def _words(hull: Hull) -> Words:
+    return Words(hull.particulars.unit)
+
+
 def _finding(code: str, severity: Severity, where: str, says: str, why: str = "") -> Finding:
     return Finding(code, severity, "lining", where, says, why)
 
@@ -92,6 +97,7 @@ def _girths(hull: Hull) -> Floats:
 
 def _sums(hull: Hull, lining: Lining) -> list[Finding]:
     """Add up the strakes of each frame: they make its girth."""
+    small = _words(hull).small
     total = np.nansum(lining.upper_girth_mm - lining.lower_girth_mm, axis=0)
     off = np.where(_there(lining).any(axis=0), total - _girths(hull), 0.0)
     return [
@@ -99,7 +105,7 @@ def _sums(hull: Hull, lining: Lining) -> list[Finding]:
             "L001",
             Severity.FAULT,
             lining.columns[c],
-            f"strakes add up {off[c]:+.3f} mm off the girth",
+            f"strakes add up {small(abs(off[c]))} {'over' if off[c] > 0 else 'short of'} the girth",
         )
         for c in np.flatnonzero(np.abs(off) > SUM_MM)
     ]
@@ -131,9 +137,9 @@ def _order(lining: Lining) -> list[Finding]:
     return found
 
 
-def _nibs(lining: Lining, limits: WidthLimits) -> list[Finding]:
+def _nibs(hull: Hull, lining: Lining, limits: WidthLimits) -> list[Finding]:
     """See that each squared end stands on a frame and is wide enough to fasten."""
-    found = []
+    found, length = [], _words(hull).length
     frames = lining.columns[1:-1]
     for k, strake in enumerate(lining.strakes):
         if not strake.stealer:
@@ -146,7 +152,7 @@ def _nibs(lining: Lining, limits: WidthLimits) -> list[Finding]:
         width = lining.width_mm[k, c]
         beyond = c - 1 if strake.nib == strake.first else c + 1
         if not width >= limits.nib - LIMIT_MM:
-            says = f"nib {width:.0f} mm wide, {limits.nib:.0f} wanted"
+            says = f"nib {length(width)} wide, {length(limits.nib)} wanted"
             found.append(_finding("L006", _severity(lining), where, says))
         if _there(lining)[k, beyond]:
             found.append(_finding("L006", Severity.FAULT, where, "it runs on beyond its nib"))
@@ -173,18 +179,20 @@ def _widths(
     least = np.minimum(least, greatest)
     narrow = whole & (least - lining.width_mm > LIMIT_MM)
     return [
-        *_each(lining, wide, greatest, "L003", "wider than the greatest"),
-        *_each(lining, narrow, least, "L004", "narrower than the least"),
+        *_each(hull, lining, wide, greatest, "L003", "wider than the greatest"),
+        *_each(hull, lining, narrow, least, "L004", "narrower than the least"),
     ]
 
 
-def _each(
-    lining: Lining, wrong: NDArray[np.bool_], limit: Floats, code: str, words: str
+def _each(  # noqa: PLR0917
+    hull: Hull, lining: Lining, wrong: NDArray[np.bool_], limit: Floats, code: str, says: str
 ) -> list[Finding]:
+    words = _words(hull)
     return [
         _finding(
             code, _severity(lining), _place(lining, int(k), int(c)),
-            f"{lining.width_mm[k, c]:.1f} mm, {words}, {limit[k, c]:.1f} mm",
+            f"{words.length(lining.width_mm[k, c])}, {says}, {words.length(limit[k, c])}, "
+            f"by {words.small(abs(lining.width_mm[k, c] - limit[k, c]))}",
         )
         for k, c in np.argwhere(wrong)
     ]  # fmt: skip
@@ -279,7 +287,7 @@ def _on(line: Floats, fraction: float) -> Floats:
 
 def _backing(hull: Hull, limits: WidthLimits, lining: Lining) -> list[Finding]:
     """Measure the hollow backed out of each strake; one no wider than the least may need more."""
-    rise = _rise(hull, lining)
+    rise, small = _rise(hull, lining), _words(hull).small
     narrow = lining.width_mm <= 1.06 * limits.least
     whole = _there(lining) & ~_cut_off(hull, lining)
     allowed = 1.15 * limits.hollow + 0.5  # the rise of an uneven bend is not quite w^2 k / 8
@@ -287,7 +295,7 @@ def _backing(hull: Hull, limits: WidthLimits, lining: Lining) -> list[Finding]:
     return [
         _finding(
             "L005", Severity.CAUTION, _place(lining, int(k), int(c)),
-            f"{rise[k, c]:.1f} mm to back out, {limits.hollow:.1f} allowed",
+            f"{small(rise[k, c])} to back out, {small(limits.hollow)} allowed",
         )
         for k, c in np.argwhere(wrong)
     ]  # fmt: skip
@@ -308,7 +316,7 @@ def _edges(hull: Hull, lining: Lining) -> tuple[Floats, Floats]:
 def _measured(hull: Hull, lining: Lining) -> list[Finding]:
     """Widths measured again as shortest distances, at frames clear of the ends."""
     lower, upper = _edges(hull, lining)
-    found = []
+    found, length = [], _words(hull).length
     for k in range(len(lining.strakes)):
         at = np.flatnonzero(_there(lining)[k, 1:-1] & ~_cut_off(hull, lining)[k, 1:-1]) + 1
         for c in at[2:-2]:
@@ -316,7 +324,7 @@ def _measured(hull: Hull, lining: Lining) -> list[Finding]:
             near = [c - 1, c, c + 1]
             width = _distance(middle, lower[k, near]) + _distance(middle, upper[k, near])
             if abs(width - lining.width_mm[k, c]) > 2.0 + 0.025 * width:
-                says = f"width given as {lining.width_mm[k, c]:.1f} mm, measured {width:.1f} mm"
+                says = f"width given as {length(lining.width_mm[k, c])}, measured {length(width)}"
                 found.append(_finding("L009", Severity.FAULT, _place(lining, k, int(c)), says))
     return found
 
@@ -329,19 +337,17 @@ def _distance(point: Floats, line: Floats) -> float:
     return float(np.linalg.norm(a + t[:, None] * run - point, axis=1).min())
 
 
-def _kept(wishes: Sequence[Wish], lining: Lining) -> list[Finding]:
+def _kept(hull: Hull, wishes: Sequence[Wish], lining: Lining) -> list[Finding]:
     """Everything that was to be held is where it should be."""
     names = [s.name for s in lining.strakes]
     found = []
     for wish in wishes:
         off = _off(wish, names, lining)
         if off is not None and not abs(off) <= HELD_MM:
-            where = f"strake {wish.strake}, frame {wish.frame}"
-            found.append(
-                _finding(
-                    "L008", _severity(lining), where, f"{wish.kind}: {off:+.1f} off", wish.note
-                )
-            )
+            where = f"strake {wish.strake}, frame {wish.frame}" if wish.strake else "number"
+            by = f"{off:+.0f}" if wish.kind == "strakes" else _words(hull).small(abs(off))
+            says = f"{wish.kind}: off by {by}"
+            found.append(_finding("L008", _severity(lining), where, says, wish.note))
     return found
 
 
@@ -362,15 +368,15 @@ def _fair(hull: Hull, lining: Lining) -> list[Finding]:
     known = np.array(curvature) * 1000.0
     if not np.isfinite(known).any():
         return []
-    found = []
+    found, sweep = [], _words(hull).sweep
     jump = np.full(known.shape, np.nan)
     jump[:, 2:-2] = known[:, 2:-2] - (known[:, :-4] + known[:, 4:]) / 2
     for k, c in np.argwhere(np.nan_to_num(np.abs(jump)) > FAIR_JUMP_PER_M):
-        says = f"the seam above bends {jump[k, c]:+.3f} per metre more here than two frames off"
+        says = f"the seam above rounds {sweep(abs(jump[k, c]))} more here than two frames off"
         found.append(_finding("L007", Severity.CAUTION, _place(lining, int(k), int(c)), says))
     rms = float(np.sqrt(np.nanmean(known**2)))
     if rms > 2.0 * lining.sweep_rms_per_m + 0.004:
-        says = f"sweep given as {lining.sweep_rms_per_m:.4f} per metre, measured {rms:.4f}"
+        says = f"sweep given as {sweep(lining.sweep_rms_per_m)}, measured {sweep(rms)}"
         found.append(_finding("L010", Severity.FAULT, "all seams", says))
     return found
 

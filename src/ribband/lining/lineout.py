@@ -203,6 +203,7 @@ def _lining(asked: Asked, count: Count, best: Found, found: list[Found]) -> Lini
         binds=binds(asked, best),
         alternatives=alternatives(asked, best, found),
         findings=findings(asked, best),
+        whole=cut.whole,
     )
 
 

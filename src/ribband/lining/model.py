@@ -2,7 +2,8 @@
 
 Columns of every table by frame are ``("stem", frame names..., "stern")``: C = frames + 2. A
 strake that does not reach a column holds NaN there. A strake that is cut by the stem between
-two frames reaches the frame where any of its width does; its lower girth is then 0.
+two frames reaches the frame where any of its width does; its lower girth is then 0, and it is not
+*whole* there: its width is what is left of it, and no measure of how wide the strake is.
 """
 
 from __future__ import annotations
@@ -10,10 +11,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+import numpy as np
+from numpy.typing import NDArray
+
 from ribband.findings import Finding
 from ribband.hull.model import Floats
 
-__all__ = ["Alternative", "Bind", "Lining", "Strake", "Wish"]
+__all__ = ["POINT_MM", "Alternative", "Bind", "Lining", "Strake", "Wish"]
+
+POINT_MM = 1.0  # narrower is an end in a point, and no width
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +92,7 @@ class Lining:
     strakes : (S,) from keel to sheer, stealers in their place
     lower_girth_mm, upper_girth_mm : (S, C) along the frame from the rabbet
     width_mm : (S, C) square across the strake, what a plank is got out to
+    whole : (S, C) True where the full width of the strake stands; None: wherever it stands at all
     lower_xyz, upper_xyz : (S, C, 3), or None with girths only
     along_mm : (S, C) along the strake's middle from its fore end, at each column it reaches
     seam_u : (K,) the solver's lines; seam_v : (S + 1, K) edges on them, girth fraction, row i is
@@ -113,3 +120,16 @@ class Lining:
     binds: tuple[Bind, ...] = ()
     alternatives: tuple[Alternative, ...] = ()
     findings: tuple[Finding, ...] = ()
+    whole: NDArray[np.bool_] | None = None
+
+    @property
+    def full_width_mm(self) -> Floats:
+        """Widths (S, C) where the full width of the strake stands, NaN elsewhere.
+
+        What "widest" and "narrowest" are taken from, so that a corner left by the stem does not
+        count as a narrow strake.
+        """
+        if self.whole is None:
+            return self.width_mm
+        full: Floats = np.where(self.whole, self.width_mm, np.nan)
+        return full

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -10,12 +10,12 @@ import numpy as np
 from ribband.findings import Finding, Severity
 from ribband.hull.model import Floats
 from ribband.lining.division import Ints, strakes_of
-from ribband.lining.model import Alternative, Bind, Wish
+from ribband.lining.model import POINT_MM, Alternative, Bind, Wish
 from ribband.lining.search import Asked, Count, Found, tried
 from ribband.lining.solve import Settled
 from ribband.lining.task import columns_of, say
 from ribband.lining.terms import seam_curvature
-from ribband.units import format_length
+from ribband.lining.words import Words
 
 __all__ = ["alternatives", "binds", "findings", "reasons"]
 
@@ -23,24 +23,24 @@ __all__ = ["alternatives", "binds", "findings", "reasons"]
 def reasons(asked: Asked, count: Count, best: Found, found: Sequence[Found]) -> tuple[str, ...]:
     """Say why there are so many strakes and stealers."""
     limits = asked.limits
-    length = _lengths(asked)
-    asks = f"over {length(limits.greatest)}, the greatest width, rounded up, asks for"
-    said = [f"Greatest girth {length(count.midship_mm)} {asks} {count.by_girth} strakes."]
+    words = _words(asked)
+    asks = f"over {words.length(limits.greatest)}, the greatest width, rounded up, asks for"
+    said = [f"Greatest girth {words.length(count.midship_mm)} {asks} {count.by_girth} strakes."]
     if count.by_roundness > count.by_girth:
         said.append(
-            f"The round of the bilge, backed out no more than {length(limits.hollow)}, asks for "
-            f"{count.by_roundness} (frame {count.at})."
+            f"The round of the bilge, backed out no more than {words.small(limits.hollow)}, asks "
+            f"for {count.by_roundness} (frame {count.at})."
         )
     given = [w for w in asked.wishes if w.kind == "strakes"]
     if given:
         said.append(f"{best.strakes} strakes were asked for.")
     elif best.strakes > count.fewest:
-        said.append(_why_more(found, best))
+        said.append(_why_more(asked, found, best))
     said.append(_why_stealers(asked, best, found))
     s = best.settled
     said.append(
-        f"Seams sweep {s.sweep_rms_per_m:.4f} per metre rms; strakes are "
-        f"{length(_narrowest(s))} to {length(_widest(s))} wide."
+        f"Seams sweep {words.sweep(s.sweep_rms_per_m)} (root mean square); strakes are "
+        f"{words.length(_narrowest(s))} to {words.length(_widest(s))} wide."
     )
     return tuple(s for s in said if s)
 
@@ -86,9 +86,8 @@ def findings(asked: Asked, best: Found) -> tuple[Finding, ...]:
     return tuple(said)
 
 
-def _lengths(asked: Asked) -> Callable[[float], str]:
-    unit = asked.ground.hull.particulars.unit
-    return lambda mm: format_length(mm, unit)
+def _words(asked: Asked) -> Words:
+    return Words(asked.ground.hull.particulars.unit)
 
 
 def _kind(found: Found) -> tuple[int, int]:
@@ -96,23 +95,22 @@ def _kind(found: Found) -> tuple[int, int]:
 
 
 def _widest(s: Settled) -> float:
-    return float(np.max(s.cut.width[s.cut.there]))
+    return float(np.max(s.cut.width[s.cut.whole]))
 
 
 def _narrowest(s: Settled) -> float:
-    whole = s.cut.whole.copy()
-    whole[0] = False  # the garboard may end in a point
-    return float(np.min(s.cut.width[whole]))
+    """Least of the full widths; a strake that ends in a point has none there."""
+    return float(np.min(s.cut.width[s.cut.whole & (s.cut.width >= POINT_MM)]))
 
 
-def _why_more(found: Sequence[Found], best: Found) -> str:
+def _why_more(asked: Asked, found: Sequence[Found], best: Found) -> str:
     fewer = [f for f in found if f.strakes < best.strakes]
     if not fewer:
         return ""
     other = min(fewer, key=lambda f: f.score)
     if other.settled.over_mm > 0.1:
-        off = other.settled.over_mm
-        return f"{other.strakes} strakes cannot keep the limits (off by {off:.1f} mm)."
+        off = _words(asked).small(other.settled.over_mm)
+        return f"{other.strakes} strakes cannot keep the limits (off by {off})."
     better = 100.0 * (1.0 - best.settled.cost / other.settled.cost)
     return f"{best.strakes} strakes lie {better:.0f} % fairer and evener than {other.strakes}."
 
@@ -124,23 +122,21 @@ def _why_stealers(asked: Asked, best: Found, found: Sequence[Found]) -> str:
         return "The stealers are as asked for."
     plain = [f for f in found if not f.stealers and f.strakes == best.strakes]
     if plain and plain[0].settled.over_mm > 0.1:
-        return (
-            f"Without stealers the widths would be off the limits by "
-            f"{plain[0].settled.over_mm:.0f} mm at the ends."
-        )
+        off = _words(asked).small(plain[0].settled.over_mm)
+        return f"Without stealers the widths would be off the limits by {off} at the ends."
     return "Stealers let the ends keep a better width."
 
 
 def _alternative(asked: Asked, other: Found, best: Found) -> Alternative:
     a, b = other.settled, best.settled
-    length = _lengths(asked)
+    words = _words(asked)
     parts = [
-        f"sweep {a.sweep_rms_per_m:.4f} per metre against {b.sweep_rms_per_m:.4f}",
-        f"widths {length(_narrowest(a))} to {length(_widest(a))}",
+        f"sweep {words.sweep(a.sweep_rms_per_m)} against {words.sweep(b.sweep_rms_per_m)}",
+        f"widths {words.length(_narrowest(a))} to {words.length(_widest(a))}",
         f"cost {100 * (a.cost / max(b.cost, 1e-12) - 1):+.0f} %",
     ]
     if a.over_mm > 0.2:
-        parts.append(f"limits off by {length(a.over_mm)}")
+        parts.append(f"limits off by {words.small(a.over_mm)}")
     stealers = len(other.stealers)
     head = f"{other.strakes} strakes" + (f", {stealers} of them stealers" if stealers else "")
     return Alternative(
@@ -169,19 +165,19 @@ def _wish_forces(s: Settled) -> list[tuple[int, float]]:
 
 
 def _gain(asked: Asked, s: Settled, force: float) -> float:
-    """Part of the cost that 5 mm of ease would gain, to first order; at most all of it."""
-    gain = 2.0 * force * 5.0 / max(s.division.whole - 1, 1)
+    """Part of the cost that a little ease would gain, to first order; at most all of it."""
+    gain = 2.0 * force * _words(asked).ease_mm / max(s.division.whole - 1, 1)
     return min(gain / max(s.cost, 1e-4), 1.0)
 
 
 def _ease(asked: Asked, what: str, part: float) -> str:
     way = "less" if what == "least width" else "more"
-    return f"{_lengths(asked)(5.0)} {way} would lower the cost by about {100 * part:.1f} %"
+    return f"{_words(asked).ease} {way} would lower the cost by about {100 * part:.1f} %"
 
 
 def _give_up(asked: Asked, s: Settled, force: float) -> str:
     part = 100 * _gain(asked, s, force)
-    return f"{_lengths(asked)(5.0)} of ease would lower the cost by about {part:.1f} %"
+    return f"{_words(asked).ease} of ease would lower the cost by about {part:.1f} %"
 
 
 def _run(columns: Sequence[str], at: Ints) -> str:
@@ -193,7 +189,7 @@ def _run(columns: Sequence[str], at: Ints) -> str:
 
 def _not_kept(asked: Asked, best: Found) -> Finding:
     s = best.settled
-    length = _lengths(asked)
+    words = _words(asked)
     high = np.where(s.cut.there, s.cut.width - np.minimum(s.greatest, 1e9), -1e9)
     low = np.where(s.cut.there, s.least - s.cut.width, -1e9)
     kind, off = ("wider than allowed", high) if high.max() >= low.max() else ("too narrow", low)
@@ -202,7 +198,9 @@ def _not_kept(asked: Asked, best: Found) -> Finding:
     where = f"strake {name}, {_run(columns_of(asked.ground.hull), np.array([c]))}"
     if off[k, c] < 0.1:
         where, kind = "wishes", "held points or widths do not agree"
-    says = f"the limits and wishes cannot all be kept: {kind}, off by {length(s.over_mm)} at most"
+    says = (
+        f"the limits and wishes cannot all be kept: {kind}, off by {words.small(s.over_mm)} at most"
+    )
     return Finding("L021", Severity.FAULT, "lining", where, says)
 
 
@@ -254,20 +252,20 @@ def _suspects(s: Settled) -> list[int]:
 
 
 def _without(asked: Asked, what: str, wish: Wish, best: Found, without: Found) -> Finding:
-    length = _lengths(asked)
+    words = _words(asked)
     if without.settled.over_mm <= 0.2:
         says = "give this up and everything else can be kept"
         return Finding("L022", Severity.CAUTION, "lining", what, says, wish.note)
     says = (
-        f"without it the rest is off by {length(without.settled.over_mm)} "
-        f"instead of {length(best.settled.over_mm)}"
+        f"without it the rest is off by {words.small(without.settled.over_mm)} "
+        f"instead of {words.small(best.settled.over_mm)}"
     )
     return Finding("L022", Severity.NOTE, "lining", what, says, wish.note)
 
 
 def _rules_to_ease(asked: Asked, best: Found) -> list[Finding]:
     """Say what the rules themselves would have to be."""
-    s, length = best.settled, _lengths(asked)
+    s, words = best.settled, _words(asked)
     names = {
         "least": ("least_width", s.forces.least),
         "greatest": ("greatest_width", s.forces.greatest),
@@ -282,14 +280,16 @@ def _rules_to_ease(asked: Asked, best: Found) -> list[Finding]:
         most = float(np.max(np.where(s.cut.there, off, 0.0)))
         if most > 0.1:
             way = "less" if kind == "least" else "more"
-            says = f"{length(most)} {way} on the {kind} width would let everything be kept here"
+            says = (
+                f"{words.small(most)} {way} on the {kind} width would let everything be kept here"
+            )
             said.append(Finding("L023", Severity.CAUTION, "lining", rule, says))
     return said
 
 
 def _less_than_least(asked: Asked, best: Found) -> list[Finding]:
     """Where the backing out asked for strakes narrower than the least, and had to yield."""
-    s, length = best.settled, _lengths(asked)
+    s, words = best.settled, _words(asked)
     hollow = np.where(s.cut.whole, s.cut.rise, 0.0)
     if hollow.max() <= asked.limits.hollow * 1.01 + 0.05:
         return []
@@ -297,15 +297,16 @@ def _less_than_least(asked: Asked, best: Found) -> list[Finding]:
     name = strakes_of(s.division, asked.ground.hull)[int(k)].name
     where = f"strake {name}, {_run(columns_of(asked.ground.hull), np.array([c]))}"
     says = (
-        f"backed out {length(float(hollow[k, c]))}, more than the {length(asked.limits.hollow)} "
-        f"allowed: the least width forbids a narrower strake; thicker stock is needed here"
+        f"backed out {words.small(float(hollow[k, c]))}, more than the "
+        f"{words.small(asked.limits.hollow)} allowed: the least width forbids a narrower strake; "
+        f"thicker stock is needed here"
     )
     return [Finding("L024", Severity.CAUTION, "lining", where, says)]
 
 
 def _given_lines(asked: Asked, best: Found) -> list[Finding]:
     """Report the fairness of lines given by hand: a bump spreads to the neighbours."""
-    s = best.settled
+    s, words = best.settled, _words(asked)
     value, _ = seam_curvature(s.cut.spots)
     sweep = 1000.0 * np.abs(value).max(axis=1)
     usual = float(np.median(sweep[1:-1])) if len(sweep) > 3 else 0.0
@@ -315,7 +316,7 @@ def _given_lines(asked: Asked, best: Found) -> list[Finding]:
             continue
         wish = s.task.wishes[int(s.task.girths.wish[s.task.girths.at == row][0])]
         says = (
-            f"the line as given sweeps up to {sweep[row]:.3f} per metre, "
+            f"the line as given sweeps up to {words.sweep(sweep[row])}, "
             f"{sweep[row] / max(usual, 1e-9):.1f} times its fellows: sight along it before using it"
         )
         said.append(

@@ -179,7 +179,8 @@ def _end_landing(strake: Strake, at: str) -> str:
 
 
 def _run(side: str, lining: Lining, row: int) -> Run:
-    along, width = lining.along_mm[row], lining.width_mm[row]
+    # where the stem cuts a corner off, the width left is no measure of the plank
+    along, width = lining.along_mm[row], lining.full_width_mm[row]
     known = np.isfinite(along) & np.isfinite(width)
     order = np.argsort(along[known], kind="stable")
     return Run(side, lining.strakes[row].name, along[known][order], width[known][order])

@@ -108,7 +108,7 @@ def _recorded(old: Sequence[OldWidth]) -> dict[tuple[str, str], float]:
 
 def _strakes(lining: Lining, side: str, planks: PlankList | None) -> Iterator[Values]:
     counts = _planks_a_side(planks)
-    for strake, widths in zip(lining.strakes, lining.width_mm, strict=True):
+    for strake, widths in zip(lining.strakes, lining.full_width_mm, strict=True):
         known = [float(width) for width in widths if math.isfinite(width)]
         yield (
             *(side, strake.name, strake.called, strake.first, strake.last, strake.stealer),

@@ -74,7 +74,7 @@ def _strake_table(book: Book) -> Table:
     unit, lining = book.unit, book.lining
     rows: list[Line] = []
     for i in reversed(range(len(lining.strakes))):
-        s, wide = lining.strakes[i], lining.width_mm[i]
+        s, wide = lining.strakes[i], lining.full_width_mm[i]
         seen = wide[np.isfinite(wide)]
         reach = f"{_end(s.first)} to {_end(s.last)}" + (f", nib at {s.nib}" if s.nib else "")
         most, least = (
@@ -157,7 +157,9 @@ def expansion(book: Book) -> Story:
 def widths(book: Book) -> Story:
     """Set the two tables a shipwright marks from: girths of the seams, widths of the strakes."""
     unit = unit_words(book.unit)
-    girths, across = (_blocks(book, f) for f in (book.lining.upper_girth_mm, book.lining.width_mm))
+    girths, across = (
+        _blocks(book, f) for f in (book.lining.upper_girth_mm, book.lining.full_width_mm)
+    )
     story: Story = [
         heading("To set off on the frames", "widths"),
         say(f"In {unit}. Mark each seam by its girth from the rabbet, all in one laying of the "
@@ -170,7 +172,10 @@ def widths(book: Book) -> Story:
         *_unbroken(girths),
         CondPageBreak(min(_high(across[0]) + 50.0, PAGES[book.paper] - 4.0)),
         heading("Widths of the strakes, square across", "across", 1),
-        say("What the plank is got out to at each frame."),
+        say(
+            "What the plank is got out to at each frame. A blank under a strake that has a girth: "
+            "the stem or stern cuts it there, and its lower edge runs out on the rabbet."
+        ),
         *_unbroken(across),
     ]
     for name in book.sheets:

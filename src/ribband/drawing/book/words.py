@@ -211,12 +211,13 @@ class Width:
 
 def widest(lining: Lining) -> Width:
     """Find the widest place of any strake."""
-    return _extreme(lining, np.nanargmax(np.where(np.isnan(lining.width_mm), -1, lining.width_mm)))
+    return _extreme(lining, np.nanargmax(np.nan_to_num(lining.full_width_mm, nan=-1.0)))
 
 
 def narrowest(lining: Lining) -> Width:
-    """Find the narrowest place, leaving out strakes that end in a point (under 1 mm)."""
-    wide = np.where(np.isnan(lining.width_mm) | (lining.width_mm < 1.0), np.inf, lining.width_mm)
+    """Find the narrowest whole place, leaving out strakes that end in a point (under 1 mm)."""
+    full = lining.full_width_mm
+    wide = np.where(np.isnan(full) | (full < 1.0), np.inf, full)
     return _extreme(lining, np.argmin(wide))
 
 

@@ -408,7 +408,7 @@ def _width_figures(work: _Work) -> Iterator[bool]:
 
 def _width_figure(work: _Work, row: int, band: Band, column: int) -> bool:
     """Figure one width; False if there is one but no room for it."""
-    width = float(work.lining.width_mm[row, column])
+    width = float(work.lining.full_width_mm[row, column])
     if not np.isfinite(width):
         return True
     x = float(work.flat.x_mm[column - 1])
