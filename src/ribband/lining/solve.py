@@ -107,7 +107,8 @@ def settle(  # noqa: PLR0917
         held = _held(division, task, cut, forces, stiff)
         blocks += held
         rows = _limit_rows(division, cut, limits)
-        step, push = limited_step(blocks, rows, division.unknowns, stiff=stiff)
+        push = np.concatenate([forces.greatest[cut.there], forces.least[cut.there]])
+        step, push = limited_step(blocks, rows, division.unknowns, stiff=stiff, push=push)
         forces = _pushed(held, cut, stiff, step, push)
         _move(division, fraction, step)
         moved_mm = float(np.abs(step).max(initial=0.0)) * mean * division.whole

@@ -14,6 +14,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -61,15 +63,17 @@ def limited_step(  # noqa: PLR0917
     limits: Block,
     n: int,
     ridge: float = 1e-9,
-    margin: float = 0.05,
     stiff: float = 1e3,
+    push: Floats | None = None,
+    close: float = 1e-3,
 ) -> tuple[Floats, Floats]:
     """Give the step (n,) that keeps value + slope . step <= 0 of `limits`, and the pushes (R,).
 
-    A push is what the limit gains per unit of ease, half the fall of the sum of squares.
-    Limits nearer than `margin` to binding are put in together; where they cannot all be kept
-    the sum of the squares of what is left over is least. Where very many bind (as when they
-    cannot be kept) they are springs of stiffness `stiff` instead, and a little is left over.
+    A push is what the limit gains per unit of ease, half the fall of the sum of squares; `push`
+    are those of a problem much like this one, to begin from. Limits are put in where they are
+    passed most, in runs of neighbouring rows, until none is over by more than `close`; where
+    they cannot all be kept the sum of the squares of what is left over is least. Where very many
+    bind they are springs of stiffness `stiff` with a push that grows, and a little is left over.
 
     >>> pull = Block(np.array([-3.0]), np.array([[0]]), np.ones((1, 1)))
     >>> wall = Block(np.array([-1.0]), np.array([[0]]), np.ones((1, 1)))  # step <= 1
@@ -77,31 +81,45 @@ def limited_step(  # noqa: PLR0917
     >>> step.round(4), push.round(4)
     (array([1.]), array([2.]))
     """
-    push = np.zeros(len(limits.value))
+    if push is None:
+        push = np.zeros(len(limits.value))
     if n == 0:
         return np.zeros(0), push
-    factor = _Factor(blocks, n, ridge)
-    free = factor.solved(n)
-    step, held = free, np.zeros(len(push), bool)
+    sums = _Sums.of(blocks, n, _reach(limits))
+    factor = _Factor(sums, ridge)
+    free = factor.solved()
+    step, held = free, _Held(factor, limits, after(limits, free))
+    new = np.flatnonzero(push > 0)
     for _ in range(_ROUNDS):
+        if len(new) + len(held.rows) > _MANY:
+            return _sprung(sums, limits, step, held.every(), stiff, ridge, close)
+        if len(new):
+            held.add(new)
+            step = held.pushed_back(free)
         off = after(limits, step)
-        new = ~held & (off > (-margin if not held.any() else 1e-6))
-        if not (new & (off > 0)).any() and not (held.any() and new.any()):
+        off[held.rows] = 0.0
+        new = _peaks(off, close)
+        if not len(new):
             break
-        held |= new
-        if held.sum() > _MANY:
-            return _sprung(factor, limits, n, ridge, stiff, off)
-        step, push[held] = _pushed_back(factor, _some(limits, held), free, n)
-    return step, push
+    return step, held.every()
 
 
-_ROUNDS = 6
+_ROUNDS = 25
 _MANY = 250
 _SOFT = 1e-7  # of the mean give of a limit: keeps what cannot be kept from dividing by nothing
 
 
-def _some(block: Block, keep: NDArray[np.bool_]) -> Block:
+def _some(block: Block, keep: NDArray[Any]) -> Block:
     return Block(block.value[keep], block.index[keep], block.slope[keep])
+
+
+def _dense(block: Block, size: int) -> Floats:
+    """Give the slopes of a block as columns (size, R)."""
+    columns = np.zeros((size, len(block.value)))
+    column = np.broadcast_to(np.arange(len(block.value))[:, None], block.index.shape)
+    there = block.index >= 0
+    np.add.at(columns, (block.index[there], column[there]), block.slope[there])
+    return columns
 
 
 def after(block: Block, step: Floats) -> Floats:
@@ -114,42 +132,124 @@ def after(block: Block, step: Floats) -> Floats:
 
 
 def _sprung(  # noqa: PLR0917
-    factor: _Factor, limits: Block, n: int, ridge: float, stiff: float, off: Floats
+    sums: _Sums,
+    limits: Block,
+    step: Floats,
+    push: Floats,
+    stiff: float,
+    ridge: float,
+    close: float,
 ) -> tuple[Floats, Floats]:
-    """Limits as springs that push one way: the pattern of those that push is found by trying."""
-    step = np.zeros(n)
-    for _ in range(3):
-        some = _some(limits, off > 0)
-        spring = Block(stiff * some.value, some.index, stiff * some.slope)
-        step = _Factor([spring], n, ridge, factor).solved(n)
-        before, off = off, after(limits, step)
-        if np.array_equal(before > 0, off > 0):
+    """Limits as springs that push one way, each with a push of its own that makes good its give.
+
+    For given pushes the pattern of those that are on is found by Newton steps, each gone along
+    as far as it gains; then the pushes are what the springs bear.
+    """
+    strong = stiff**2
+    for _ in range(_TIMES):
+        step = _pattern(sums, limits, step, push, stiff, ridge)
+        off = after(limits, step)
+        push = np.maximum(push + strong * off, 0.0)
+        if off.max() < close:
             break
-    return step, stiff**2 * np.maximum(off, 0.0)
+    return step, push
 
 
-def _pushed_back(factor: _Factor, limits: Block, free: Floats, n: int) -> tuple[Floats, Floats]:
-    """Push the free step back inside the limits, by the least pushes that do it."""
-    rows = np.zeros((factor.size, len(limits.value)))
-    column = np.broadcast_to(np.arange(len(limits.value))[:, None], limits.index.shape)
-    there = limits.index >= 0
-    np.add.at(rows, (limits.index[there], column[there]), limits.slope[there])
-    rows = factor.forward(rows)
-    give = rows.T @ rows
-    give[np.diag_indices_from(give)] += _SOFT * np.mean(np.diag(give)) + 1e-300
-    push = least_push(give, after(limits, free))
-    return free - factor.backward((rows @ push)[:, None])[:n, 0], push
+_TIMES, _PATTERNS = 2, 5
 
 
-def least_push(give: Floats, off: Floats, rounds: int = 60) -> Floats:
+def _pattern(  # noqa: PLR0917
+    sums: _Sums, limits: Block, step: Floats, push: Floats, stiff: float, ridge: float
+) -> Floats:
+    """Give the least of half the squares and of the springs for set pushes."""
+    on = np.zeros(len(push), bool)
+    for _ in range(_PATTERNS):
+        off = after(limits, step)
+        before, on = on, push / stiff**2 + off > 0
+        if np.array_equal(before, on):
+            break
+        some = _some(limits, on)
+        springs = Block(stiff * some.value + push[on] / stiff, some.index, stiff * some.slope)
+        there = _Factor(sums.plus(springs), ridge).solved()
+        step = step + _gained(sums, limits, step, there - step, push, stiff**2) * (there - step)
+    return step
+
+
+def _gained(  # noqa: PLR0917
+    sums: _Sums, limits: Block, step: Floats, way: Floats, push: Floats, strong: float
+) -> float:
+    """How far (0 to 1) along a way there is something to gain: where the slope turns up."""
+    off = push + strong * after(limits, step)
+    turn = strong * (after(limits, way) - limits.value)
+    flat, bend = 0.0, 0.0
+    for block in sums.blocks:
+        value, change = after(block, step), after(block, way) - block.value
+        flat, bend = flat + float(value @ change), bend + float(change @ change)
+
+    def slope(t: float) -> float:
+        return flat + t * bend + float(np.maximum(off + t * turn, 0.0) @ turn) / strong
+
+    if slope(1.0) <= 1e-6 * abs(slope(0.0)):
+        return 1.0
+    low, high = 0.0, 1.0
+    for _ in range(12):
+        middle = (low + high) / 2
+        low, high = (middle, high) if slope(middle) < 0 else (low, middle)
+    return high
+
+
+def _peaks(off: Floats, close: float) -> NDArray[np.int64]:
+    """Rows over by more than `close` and by no less than the rows on either side."""
+    beside = np.concatenate([[-np.inf], off, [-np.inf]])
+    return np.flatnonzero((off > close) & (off >= beside[:-2]) & (off > beside[2:]))
+
+
+class _Held:
+    """Limits that are held so far, and how each gives when another is pushed."""
+
+    def __init__(self, factor: _Factor, limits: Block, off: Floats) -> None:
+        self.factor, self.limits, self.off = factor, limits, off
+        self.rows = np.zeros(0, int)
+        self.half = np.zeros((factor.size, 0))  # the limits' slopes behind the lower factor
+        self.give = np.zeros((0, 0))
+        self.push = np.zeros(0)
+
+    def add(self, new: NDArray[np.int64]) -> None:
+        """Hold some more rows."""
+        more = self.factor.forward(_dense(_some(self.limits, new), self.factor.size))
+        cross, own = self.half.T @ more, more.T @ more
+        own[np.diag_indices_from(own)] *= 1.0 + _SOFT
+        self.give = np.block([[self.give, cross], [cross.T, own]])
+        self.half = np.hstack([self.half, more])
+        self.rows = np.concatenate([self.rows, new])
+        self.push = np.concatenate([self.push, np.ones(len(new))])
+
+    def pushed_back(self, free: Floats) -> Floats:
+        """Push the free step back inside the limits held, by the least pushes that do it."""
+        self.push = least_push(self.give, self.off[self.rows], self.push > 0)
+        back = self.factor.backward((self.half @ self.push)[:, None])[:, 0]
+        step: Floats = free - back[: len(free)]
+        return step
+
+    def every(self) -> Floats:
+        """Give the pushes of all limits."""
+        push = np.zeros(len(self.off))
+        push[self.rows] = self.push
+        return push
+
+
+def least_push(
+    give: Floats, off: Floats, on: NDArray[np.bool_] | None = None, rounds: int = 60
+) -> Floats:
     """Solve push >= 0, give push - off >= 0, each row one or the other (positive definite give).
 
-    Block principal pivoting: all wrong signs change at once, one at a time when that stalls.
+    Block principal pivoting from the rows `on`: all wrong signs change at once, one at a time
+    when that stalls.
 
     >>> least_push(np.array([[2.0, 1.0], [1.0, 2.0]]), np.array([2.0, -1.0]))
     array([1., 0.])
     """
-    on = off > 0
+    on = off > 0 if on is None else on
     push = np.zeros(len(off))
     fewest, tries = len(off) + 1, 3
     tiny = 1e-10 * float(np.abs(off).max(initial=0.0))
@@ -171,42 +271,49 @@ def least_push(give: Floats, off: Floats, rounds: int = 60) -> Floats:
     return np.maximum(push, 0.0)
 
 
-class _Factor:
-    """The normal equations of blocks as panels, factored; `right` (size,), `size` >= n.
+@dataclass(frozen=True, slots=True, eq=False)
+class _Sums:
+    """The normal equations of blocks, gathered in panels (count, 32 + wide, 32) and right (size,).
 
-    `base` is a factor of other blocks whose sums are taken over instead of adding them anew.
+    `n` unknowns; size is n rounded up to whole panels.
     """
 
-    sums: Floats
+    n: int
+    panels: Floats
     right: Floats
-    blocks: Sequence[Block]
+    blocks: tuple[Block, ...]
 
-    def __init__(
-        self, blocks: Sequence[Block], n: int, ridge: float, base: _Factor | None = None
-    ) -> None:
-        reach = max((_reach(block) for block in blocks), default=0)
-        wide = _WIDE * max(-(-reach // _WIDE), 1)
+    @classmethod
+    def of(cls, blocks: Sequence[Block], n: int, reach: int = 0) -> _Sums:
+        """Gather blocks, with room for others that reach no further than `reach`."""
+        reach = max([reach, *(_reach(block) for block in blocks)])
         count = -(-n // _WIDE)
-        self.size = count * _WIDE
-        if base is not None and base.sums.shape[1] >= _WIDE + wide:
-            wide = base.sums.shape[1] - _WIDE
-            self.sums, self.right = base.sums.copy(), base.right.copy()
-        else:
-            blocks = [*(base.blocks if base else ()), *blocks]
-            self.sums, self.right = np.zeros((count, _WIDE + wide, _WIDE)), np.zeros(self.size)
-        self.blocks = blocks
-        flat = self.sums.reshape(-1)
-        for block in blocks:
-            _gather(block, wide, flat, self.right)
-        self.panels = self.sums.copy()
-        steps = np.arange(_WIDE)
-        self.panels[:, steps, steps] += ridge * self.panels[:, steps, steps].max() + 1e-300
-        self.panels[-1, steps, steps] += np.arange(self.size - _WIDE, self.size) >= n
-        self.inverses = _factored(self.panels)
+        wide = _WIDE * max(-(-reach // _WIDE), 1)
+        none = np.zeros((count, _WIDE + wide, _WIDE))
+        return cls(n, none, np.zeros(count * _WIDE), ()).plus(*blocks)
 
-    def solved(self, n: int) -> Floats:
+    def plus(self, *blocks: Block) -> _Sums:
+        """Add more blocks."""
+        panels, right = _gathered(blocks, self.panels.shape, self.right.size)
+        panels += self.panels
+        right += self.right
+        return _Sums(self.n, panels, right, (*self.blocks, *blocks))
+
+
+class _Factor:
+    """Sums factored."""
+
+    def __init__(self, sums: _Sums, ridge: float) -> None:
+        self.n, self.size, self.right = sums.n, sums.right.size, sums.right
+        self.panels = panels = sums.panels.copy()
+        steps = np.arange(_WIDE)
+        panels[:, steps, steps] += ridge * panels[:, steps, steps].max() + 1e-300
+        panels[-1, steps, steps] += np.arange(self.size - _WIDE, self.size) >= self.n
+        self.inverses = _factored(panels)
+
+    def solved(self) -> Floats:
         """Give the step (n,) that leaves the least sum of squares."""
-        step: Floats = self.backward(self.forward(self.right[:, None].copy()))[:n, 0]
+        step: Floats = self.backward(self.forward(self.right[:, None].copy()))[: self.n, 0]
         return step
 
     def forward(self, right: Floats) -> Floats:
@@ -242,21 +349,32 @@ def _reach(block: Block) -> int:
     return int(np.max(np.where(high >= 0, high - low, 0)))
 
 
-def _gather(block: Block, wide: int, panels: Floats, right: Floats) -> None:
-    """Add slope' slope into the panels and -slope' value to the right-hand side."""
-    free = block.index >= 0
-    slope = np.where(free, block.slope, 0.0)
-    index = np.where(free, block.index, 0)
-    right -= np.bincount(index.ravel(), (slope * block.value[:, None]).ravel(), right.size)
-    i, j = np.triu_indices(index.shape[1])
-    a, b = index[:, i], index[:, j]
-    product = slope[:, i] * slope[:, j]
-    product[:, i != j] *= 1.0 + (a == b)[:, i != j]
-    low, high = np.minimum(a, b), np.maximum(a, b)
-    panel = low // _WIDE
-    at = (panel * wide + high) * _WIDE + low - panel * _WIDE
-    keep = product != 0.0
-    panels += np.bincount(at[keep], product[keep], panels.size)
+@lru_cache(maxsize=64)
+def _pairs(columns: int) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    i, j = np.triu_indices(columns)
+    return i, j
+
+
+def _gathered(blocks: Sequence[Block], shape: tuple[int, ...], size: int) -> tuple[Floats, Floats]:
+    """Sum slope' slope into panels of `shape`, and -slope' value into a right-hand side."""
+    wide = shape[1] - _WIDE
+    at, product, row, pull = [], [], [], []
+    for block in blocks:
+        free = block.index >= 0
+        slope, index = np.where(free, block.slope, 0.0), np.where(free, block.index, 0)
+        row.append(index.ravel())
+        pull.append((slope * block.value[:, None]).ravel())
+        i, j = _pairs(index.shape[1])
+        a, b = index[:, i], index[:, j]
+        squares = slope[:, i] * slope[:, j]
+        squares[(a == b) & (i != j)] *= 2.0  # the same unknown twice in a row
+        low = np.minimum(a, b)
+        panel = low // _WIDE
+        at.append(((panel * wide + np.maximum(a, b)) * _WIDE + low - panel * _WIDE).ravel())
+        product.append(squares.ravel())
+    panels = np.bincount(np.concatenate(at), np.concatenate(product), int(np.prod(shape)))
+    right = np.bincount(np.concatenate(row), np.concatenate(pull), size)
+    return panels.reshape(shape), -right
 
 
 def _factored(panels: Floats) -> Floats:
