@@ -28,7 +28,7 @@ from ribband.drawing.sheet import (
     rectangle,
 )
 
-__all__ = ["Air", "Drawing", "Sign", "fitted", "lay_on", "room_on", "windows"]
+__all__ = ["Air", "Drawing", "Sign", "fitted", "lay_on", "match_marks", "room_on", "windows"]
 
 _LEAD, _NOTE = 2.95, 1.85  # mm, from line to line of the notes, and their height
 _STRIP = 36.0
@@ -165,7 +165,7 @@ def _finished(
     if len(parts) == 1:
         return replace(sheet, paper=tuple(paper))
     window = Box(left, lower, left + part.width, lower + part.height)
-    paper += _match_marks(at, parts, origin, blank.number)
+    paper += match_marks(at, parts, origin, blank.number)
     seen = replace(sheet, window=window, paper=tuple(paper))
     return replace(seen, items=tuple(i for i in drawing.items if _shows(seen, i)))
 
@@ -178,8 +178,12 @@ def _shows(sheet: Sheet, item: Item) -> bool:
     return Box(left, lower, right, upper).grown(30.0).meets(seen)
 
 
-def _match_marks(me: int, parts: tuple[Box, ...], origin: Point, first: int) -> Iterator[Item]:
-    """Mark the middle of each overlap, at both its ends, with the sheet that joins on there."""
+def match_marks(me: int, parts: tuple[Box, ...], origin: Point, first: int) -> Iterator[Item]:
+    """Mark the middle of each overlap, at both its ends, with the sheet that joins on there.
+
+    `parts` are the windows in paper mm from the drawing's zero, `origin` where that lies on this
+    sheet, `first` the number of the first sheet.
+    """
     for other, part in enumerate(parts):
         lap = _lap(parts[me], part)
         if other == me or lap is None:

@@ -25,6 +25,7 @@ def size_mm(height_mm: float, face: str = "Sans") -> float:
     return height_mm / _CAPITAL[face.partition("-")[0]]
 
 
+@lru_cache(maxsize=20_000)  # the same words stand on sheet after sheet
 def width_mm(text: str, height_mm: float, face: str = "Sans") -> float:
     """Give the length of a line of lettering, mm.
 
@@ -36,6 +37,7 @@ def width_mm(text: str, height_mm: float, face: str = "Sans") -> float:
     return sum(table.get(ord(c), otherwise) for c in text) * size / 1000.0
 
 
+@lru_cache(maxsize=2_000)
 def wrap(text: str, room_mm: float, height_mm: float, face: str = "Sans") -> tuple[str, ...]:
     """Break `text` between words into lines no longer than `room_mm`.
 

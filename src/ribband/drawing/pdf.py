@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -123,17 +124,24 @@ def _layers(canvas: Any, sheet: Sheet, items: Sequence[Plain], scale: float) -> 
 
 
 def _pen(canvas: Any, style: Style, scale: float) -> None:
-    canvas.setStrokeColor(style.colour)
+    canvas.setStrokeColor(_ink(style.colour))
     canvas.setLineWidth(style.weight_mm / scale)
     canvas.setLineCap(1)
     canvas.setLineJoin(1)
     canvas.setDash([d / scale for d in style.dash_mm])
 
 
+@cache
+def _ink(colour: str) -> Any:
+    from reportlab.lib.colors import HexColor  # noqa: PLC0415
+
+    return HexColor(colour)
+
+
 def _shape(canvas: Any, item: Plain, style: Style) -> None:
     match item:
         case Circle():
-            canvas.setFillColor(style.colour)
+            canvas.setFillColor(_ink(style.colour))
             canvas.circle(*item.at, item.radius, stroke=1, fill=int(item.filled))
         case Polyline():
             canvas.drawPath(_path(canvas, item.points, closed=item.closed), stroke=1, fill=0)
@@ -143,7 +151,7 @@ def _shape(canvas: Any, item: Plain, style: Style) -> None:
                 path.curveTo(*a, *b, *c)
             canvas.drawPath(path, stroke=1, fill=0)
         case Fill():
-            canvas.setFillColor(item.colour or style.fill or PAPER)
+            canvas.setFillColor(_ink(item.colour or style.fill or PAPER))
             canvas.drawPath(_path(canvas, item.points, closed=True), stroke=0, fill=1)
         case Text():
             raise TypeError("lettering is drawn apart")
@@ -174,8 +182,8 @@ def _letter(canvas: Any, text: Text, colour: str) -> None:
     x = {"left": 0.0, "centre": -long / 2, "right": -long}[text.align]
     y = {"base": 0.0, "middle": -high / 2, "top": -high}[text.rest]
     if text.mask:
-        canvas.setFillColor(PAPER)
+        canvas.setFillColor(_ink(PAPER))
         canvas.rect(x - 0.3, y - 0.3, long + 0.6, high + 0.6, stroke=0, fill=1)
-    canvas.setFillColor(colour)
+    canvas.setFillColor(_ink(colour))
     canvas.setFont(text.face, size_mm(high, text.face))
     canvas.drawString(x, y, text.text)

@@ -1,0 +1,140 @@
+"""What every paper for one plank at the bench has in common: the job, hands, bevels in words.
+
+A *bevel* is an edge's angle from square to the inner face; it is written in degrees and as its
+*rise*: so many millimetres on 100, or inches on 12 where the vessel is in feet, as set off on a
+bevel board. Plus means that the outer face is the narrower, minus that it is the wider.
+
+Not checked: whether a plank and a shape given together belong together, beyond their names.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from ribband.drawing.sheet import Title
+from ribband.findings import Finding, Severity
+from ribband.hull.model import Hull
+from ribband.planks.model import Plank
+from ribband.planks.shape_model import Shape
+from ribband.units import UNITS, format_bare, imperial
+
+__all__ = ["Bench", "bevel", "degrees", "doubts_about", "pairs", "rise", "rise_base"]
+
+_BASE = {True: (304.8, "12 in"), False: (100.0, "100 mm")}
+
+
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """The job as the papers of its planks name it; `unit` is a key of `ribband.units.UNITS`."""
+
+    vessel: str
+    unit: str = "mm"
+    yard: str = ""
+    job: str = ""
+    date: str = ""
+    revision: str = ""
+
+    @classmethod
+    def of(cls, hull: Hull, job: str = "", date: str = "", revision: str = "") -> Bench:
+        """Take the vessel, yard and unit from the hull's particulars."""
+        p = hull.particulars
+        unit = p.unit if p.unit in UNITS else "mm"
+        return cls(p.vessel, unit, p.yard, job or p.vessel, date, revision)
+
+    def title(self, drawing: str, side: str) -> Title:
+        """Give what a title block says."""
+        unit = UNITS[self.unit].says
+        return Title(self.vessel, drawing, self.yard, self.date, self.revision, side, unit)
+
+
+def degrees(angle_rad: float) -> str:
+    """Write an angle to a tenth of a degree, with a true minus; nothing where not known.
+
+    >>> degrees(0.1), degrees(-0.1), degrees(-0.0001), degrees(float("nan"))
+    ('5.7°', '−5.7°', '0.0°', '')
+    """
+    if not math.isfinite(angle_rad):
+        return ""
+    text = f"{math.degrees(angle_rad):.1f}°"
+    return "0.0°" if text == "-0.0°" else text.replace("-", "−")
+
+
+def rise(angle_rad: float, unit: str) -> str:
+    """Write a bevel as its rise on 100 mm (to half a millimetre) or on 12 in (to a sixteenth).
+
+    >>> rise(0.1, "mm"), rise(0.1, "ft-in-8ths"), rise(-0.05, "mm")
+    ('10', '1 3/16', '−5')
+    """
+    if not math.isfinite(angle_rad):
+        return ""
+    over, _ = _BASE[imperial(unit)]
+    mm = over * math.tan(angle_rad)
+    text = format_bare(mm, "in") if imperial(unit) else f"{round(2 * mm) / 2 + 0.0:g}"
+    return text.replace("-", "−")
+
+
+def rise_base(unit: str) -> str:
+    """Say over what a rise is measured.
+
+    >>> rise_base("mm"), rise_base("ft")
+    ('100 mm', '12 in')
+    """
+    return _BASE[imperial(unit)][1]
+
+
+def bevel(angle_rad: float, unit: str) -> str:
+    """Write a bevel both ways, as on a pattern.
+
+    >>> bevel(0.1, "mm"), bevel(0.1, "in")
+    ('5.7°  10 on 100', '5.7°  1 3/16 on 12')
+    """
+    if not math.isfinite(angle_rad):
+        return "?"
+    return f"{degrees(angle_rad)}  {rise(angle_rad, unit)} on {rise_base(unit).split()[0]}"
+
+
+def pairs(planks: Sequence[Plank], shapes: Sequence[Shape]) -> tuple[tuple[Plank, Shape], ...]:
+    """Give each plank with its flat shape, by name without the side; those without are left out.
+
+    Of several shapes of one name the first is taken.
+    """
+    by_name = {shape.name: shape for shape in reversed(shapes)}
+    named = ((plank, by_name.get(f"{plank.strake}-{plank.number}")) for plank in planks)
+    return tuple((plank, shape) for plank, shape in named if shape is not None)
+
+
+def doubts_about(hull: Hull, shape: Shape, findings: Sequence[Finding] = ()) -> tuple[str, ...]:
+    """Say what is doubtful about a plank: open readings and unmeasured frames it crosses, findings.
+
+    A finding counts where its place has the name of the plank in it, with or without the side.
+    """
+    crossed = set(shape.frames)
+    open_ = [d for d in hull.doubts if not d.decision and d.frame in crossed]
+    said = [f"Frame {d.frame}: {d.line} read as {d.as_typed} is in doubt." for d in open_]
+    if gaps := _between(hull, crossed):
+        said.append(f"Nothing was measured at {_frames(gaps)}: faired in between.")
+    said += [f.says for f in findings if f.severity is not Severity.NOTE and _names(f, shape)]
+    return tuple(said)
+
+
+def _between(hull: Hull, crossed: set[str]) -> list[str]:
+    frames = hull.frames
+    return [
+        n
+        for n, b in zip(frames.names, frames.basis, strict=True)
+        if b == "between" and n in crossed
+    ]
+
+
+def _frames(names: Sequence[str]) -> str:
+    if len(names) > 4:
+        return f"{len(names)} frames ({names[0]} to {names[-1]})"
+    return f"frame{'s' if len(names) > 1 else ''} {', '.join(names)}"
+
+
+def _names(finding: Finding, shape: Shape) -> bool:
+    first = finding.where.replace(",", " ").replace(":", " ").split()
+    said = {word for word in first if "-" in word}
+    return bool(said & {shape.name, f"P{shape.name}", f"S{shape.name}"})

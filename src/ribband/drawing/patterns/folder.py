@@ -1,0 +1,72 @@
+"""A folder of patterns, a file or more a plank, named by the plank."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from pathlib import Path
+
+from ribband.drawing import dxf, pdf, svg
+from ribband.drawing.bench import Bench
+from ribband.drawing.patterns.paper import roll, tiles
+from ribband.drawing.patterns.pattern import full_size
+from ribband.drawing.sheet import Sheet
+from ribband.planks.model import Plank
+from ribband.planks.shape_model import Shape
+
+__all__ = ["KINDS", "write_folder"]
+
+Progress = Callable[[float, str], None]
+
+
+def _on_tiles(paper: str) -> Callable[[Sheet, Path], Path]:
+    return lambda sheet, path: pdf.write(tiles(sheet, paper), path)
+
+
+KINDS: dict[str, tuple[str, Callable[[Sheet, Path], Path]]] = {
+    "dxf": (".dxf", dxf.write),
+    "svg": (".svg", svg.write),
+    "roll": (" roll.pdf", lambda sheet, path: pdf.write(roll(sheet), path)),
+    "A4": (" A4.pdf", _on_tiles("A4")),
+    "A3": (" A3.pdf", _on_tiles("A3")),
+    "letter": (" letter.pdf", _on_tiles("letter")),
+}
+
+
+def write_folder(
+    planks: Iterable[tuple[Plank, Shape]],
+    bench: Bench,
+    folder: Path,
+    kinds: Sequence[str] = ("dxf",),
+    *,
+    doubts: Mapping[str, Sequence[str]] | None = None,
+    progress: Progress | None = None,
+) -> list[Path]:
+    """Write patterns/P7-2.dxf and the like, one a plank and kind; give the paths.
+
+    Parameters
+    ----------
+    kinds : keys of `KINDS`: dxf, svg, roll (914 mm), A4, A3, letter
+    doubts : by plank name, what is doubtful about it
+
+    Raises
+    ------
+    ValueError : a kind that is not one
+    """
+    if wrong := [kind for kind in kinds if kind not in KINDS]:
+        raise ValueError(f"patterns as {', '.join(KINDS)}; not {', '.join(wrong)}")
+    every, paths = list(planks), []
+    folder.mkdir(parents=True, exist_ok=True)
+    for done, (plank, shape) in enumerate(every):
+        sheet = full_size(shape, plank, bench, doubts=(doubts or {}).get(plank.name, ()))
+        for kind in kinds:
+            ending, write = KINDS[kind]
+            paths.append(write(sheet, folder / f"{_file_name(plank.name)}{ending}"))
+        if progress:
+            progress((done + 1) / len(every), f"pattern of {plank.name}")
+    return paths
+
+
+def _file_name(plank: str) -> str:
+    """Give the plank's name without what a file's name may not have."""
+    return re.sub(r'[\\/:*?"<>|\s]+', "_", plank).strip(".") or "plank"

@@ -1,0 +1,341 @@
+"""The full-size pattern of a plank as a sheet, 1:1.
+
+The drawing has the closed outline, the batten line with a tick at each frame, the frames (each
+line stands square off the batten where the frame crosses it, numbered, with its distance along
+the batten), the bevel figures of both edges, name, signs and, where given, nails. Everything
+for reading stands on the paper: how to lay it, what a bevel means, what is in doubt, check bar.
+
+The outline is that of the inner face, the one on the frames: cut square to it, then bevel.
+
+Not checked: that the timber is wide or thick enough; the ticket says what is needed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Literal
+
+import numpy as np
+
+from ribband.drawing.bench import Bench, bevel, rise_base
+from ribband.drawing.lettering import width_mm, wrap
+from ribband.drawing.patterns.flat import Flat, as_points, laid, least_lie
+from ribband.drawing.scales import check_bar
+from ribband.drawing.sheet import (
+    STYLES,
+    Item,
+    Mark,
+    Page,
+    Point,
+    Polyline,
+    Sheet,
+    Style,
+    Text,
+)
+from ribband.planks.model import Plank
+from ribband.planks.shape_model import Shape
+from ribband.units import format_bare, format_length
+
+__all__ = ["LAYERS", "MARGIN_MM", "full_size", "legend_tall"]
+
+MARGIN_MM = 12.0
+LEGEND_MM = 184.0  # how wide the legend is set, to go on the narrowest paper
+_LINE, _CAP = 4.6, 2.6
+
+LAYERS: dict[str, Style] = {  # bottom to top
+    "batten line": Style(0.18, "#274a6d", (8.0, 1.6, 1.6, 1.6)),
+    "frames": Style(0.18, "#4a4f53"),
+    "tiles": Style(0.13, "#274a6d"),
+    "outline": Style(0.25),
+    "nails": Style(0.2),
+    "bevels": Style(0.18, "#274a6d"),
+    "signs": Style(0.25),
+    "name": Style(0.25),
+    **{name: STYLES[name] for name in ("match", "bars", "border", "rules", "notes", "title")},
+    "doubtful": STYLES["doubtful"],
+}
+
+
+def full_size(
+    shape: Shape,
+    plank: Plank,
+    bench: Bench,
+    *,
+    doubts: Sequence[str] = (),
+    nails: Sequence[Point] = (),
+) -> Sheet:
+    """Draw the pattern of `plank` at full size on one sheet as large as it needs.
+
+    Starboard is `shape` turned over; lettering reads either way. The drawing's zero is the fore
+    end of the batten, x along the batten to the right (so that a starboard plank lies at x < 0).
+
+    Parameters
+    ----------
+    doubts : what is doubtful about this plank, printed in the legend
+    nails : where fastenings come, mm in the shape's own axes
+    """
+    flat = laid(shape, plank.side)
+    legend = tuple(_legend(plank, bench, doubts))
+    tall = legend_tall(legend)
+    left, right = flat.ends
+    low, high = float(flat.ring[:, 1].min()), float(flat.ring[:, 1].max())
+    wide = max(right - left, LEGEND_MM) + 2 * MARGIN_MM
+    page = Page(wide, high - low + tall + 3 * MARGIN_MM, MARGIN_MM)
+    return Sheet(
+        plank.name,
+        page,
+        bench.title(f"Pattern of plank {plank.name}, full size", plank.side),
+        tuple(_items(flat, shape, plank, bench, nails)),
+        legend,
+        1.0,
+        1.0,
+        origin=(MARGIN_MM - left, 2 * MARGIN_MM + tall - low),
+        styles=LAYERS,
+    )
+
+
+def legend_tall(legend: Sequence[Item]) -> float:
+    """Give how far a legend reaches above the margin, mm."""
+    return (
+        max((i.at[1] + i.height_mm for i in legend if isinstance(i, Text)), default=0) - MARGIN_MM
+    )
+
+
+def _items(
+    flat: Flat, shape: Shape, plank: Plank, bench: Bench, nails: Sequence[Point]
+) -> Iterator[Item]:
+    yield Polyline("outline", as_points(flat.ring), closed=True)
+    yield from _batten(flat)
+    marks = _marks(flat, shape, bench)
+    for mark in marks:
+        yield from mark.lines(flat)
+        yield from mark.letters(flat)
+    yield from _name(flat, plank, marks)
+    yield from _signs(flat, marks)
+    hand = -flat.fore
+    for x, y in nails:
+        yield Mark("nails", (hand * x, y), "plus", 6.0)
+
+
+def _batten(flat: Flat) -> Iterator[Item]:
+    ends = [*flat.ends, 0.0]
+    yield Polyline("batten line", ((min(ends), 0.0), (max(ends), 0.0)))
+
+
+@dataclass(frozen=True, slots=True)
+class _Mark:
+    """A frame on the pattern: where, how wide the plank is there, and what is written."""
+
+    x: float
+    lower: float
+    upper: float
+    frame: str
+    along: str
+    bevels: tuple[str, str]
+    stop: float  # x of the next line, before which the lettering must end
+
+    @property
+    def size(self) -> float:
+        """Give the height of the figures: what the plank's width has room for."""
+        return float(np.clip((self.upper - self.lower - 6.0) / 8.0, 2.2, 5.0))
+
+    def lines(self, flat: Flat) -> Iterator[Item]:
+        """Draw the frame's line from edge to edge, and its tick on the batten."""
+        yield Polyline("frames", ((self.x, self.lower), (self.x, self.upper)))
+        if not self.lower <= 0.0 <= self.upper:
+            near = self.lower if self.lower > 0 else self.upper
+            yield Polyline("batten line", ((self.x, 0.0), (self.x, near)))
+        yield Polyline("batten line", ((self.x, -4.0), (self.x, 4.0)))
+
+    def letters(self, flat: Flat) -> Iterator[Item]:
+        """Letter it: three lines where the plank is wide enough, else one behind the other."""
+        size, left = self.size, self.x + 2.5
+        number = min(1.6 * size, 8.0)
+        bold = width_mm(self.frame, number, "Sans-Semibold")
+        under, over = self.bevels
+        long = max(
+            bold + 4.0 + width_mm(self.along, size), *(width_mm(b, size) for b in self.bevels)
+        )
+        low, high = flat.room(left, left + long)
+        if high - low >= 2 * size + number + 7.0 and left + long < self.stop:
+            middle = (low + high) / 2
+            if abs(middle) < number:  # clear of the batten line, on the side with more room
+                middle = 1.3 + number / 2 if high > -low else -1.3 - number / 2
+            yield Text("bevels", (left, high - 2.2), over, size, rest="top")
+            yield from self._number((left, middle), number, size, bold)
+            yield Text("bevels", (left, low + 2.2), under, size)
+        else:
+            yield from self._in_a_row(flat)
+
+    def _number(self, at: Point, number: float, size: float, bold: float) -> Iterator[Item]:
+        x, y = at
+        yield Text("frames", at, self.frame, number, rest="middle", face="Sans-Semibold")
+        yield Text("frames", (x + bold + 4.0, y - number / 2), self.along, size)
+
+    def _in_a_row(self, flat: Flat) -> Iterator[Item]:
+        """Letter a narrow place below the plank, where there is always room."""
+        size, left = 2.6, self.x + 1.0
+        low, _ = flat.room(left, left + 40.0)
+        y = min(low, self.lower) - 2.0
+        yield Text("frames", (left, y), self.frame, 4.0, rest="top", face="Sans-Semibold")
+        said = (self.along, f"upper {self.bevels[1]}", f"lower {self.bevels[0]}")
+        layers = ("frames", "bevels", "bevels")
+        for k, (layer, text) in enumerate(zip(layers, said, strict=True)):
+            yield Text(layer, (left, y - 5.6 - 4.0 * k), text, size, rest="top")
+
+
+def _marks(flat: Flat, shape: Shape, bench: Bench) -> list[_Mark]:
+    order = np.argsort(flat.at_mm, kind="stable")
+    ends = [*flat.at_mm[order][1:].tolist(), flat.ends[1]]
+    return [
+        _Mark(
+            float(flat.at_mm[i]), float(shape.lower_mm[i]), float(shape.upper_mm[i]),
+            shape.frames[i], format_bare(float(shape.along_mm[i]), bench.unit),
+            (bevel(float(shape.lower_bevel_rad[i]), bench.unit),
+             bevel(float(shape.upper_bevel_rad[i]), bench.unit)), stop,
+        )
+        for i, stop in zip(order, ends, strict=True)
+    ]  # fmt: skip
+
+
+def _bays(flat: Flat, marks: Sequence[_Mark]) -> list[tuple[float, float]]:
+    """Give what is free of frames' lettering in each bay: from 75 mm after a line to the next."""
+    left, right = flat.ends
+    stops = [left - 60.0, *(m.x for m in marks), right]
+    free = [(a + 75.0, b - 8.0) for a, b in pairwise(stops)]
+    return [(a, b) for a, b in free if b - a > 30.0]
+
+
+def _name(flat: Flat, plank: Plank, marks: Sequence[_Mark]) -> Iterator[Item]:
+    """Letter the name large in the middle bay and in every fifth from it."""
+    bays = _bays(flat, marks)
+    if not bays:
+        yield from _name_outside(flat, plank)
+        return
+    for a, b in bays[len(bays) // 2 % 5 :: 5]:
+        middle = (a + b) / 2
+        long = min(b - a, 150.0)
+        low, high = flat.room(middle - long / 2, middle + long / 2)
+        size = min(22.0, 0.4 * (high - low), long / width_mm(plank.name, 1.0, "Sans-Semibold"))
+        if size >= 3.0:
+            y = _clear_of_batten((low, high), size)
+            yield Text(
+                "name", (middle, y), plank.name, size, "centre", "middle", face="Sans-Semibold"
+            )
+
+
+def _name_outside(flat: Flat, plank: Plank) -> Iterator[Item]:
+    left, right = flat.ends
+    at = ((left + right) / 2, float(flat.ring[:, 1].min()) - 4.0)
+    yield Text("name", at, plank.name, 8.0, "centre", "top", face="Sans-Semibold")
+
+
+def _clear_of_batten(room: tuple[float, float], size: float) -> float:
+    """Give the height at which lettering stands clear of the batten line, or the middle."""
+    low, high = room
+    middle = (low + high) / 2
+    if abs(middle) > size / 2 + 1.5:
+        return middle
+    above = size / 2 + 2.0
+    return above if above + size / 2 < high - 2.0 else middle
+
+
+def _signs(flat: Flat, marks: Sequence[_Mark]) -> Iterator[Item]:
+    """Mark upper and lower, the fore end, and the way the grain is to run."""
+    bays = _bays(flat, marks)
+    lie = least_lie(flat.ring)
+    for a, b in bays[(len(bays) // 2 + 2) % 5 :: 5]:
+        low, high = flat.room(a, min(b, a + 110.0))
+        size = min(4.0, (high - low) / 12)
+        if size >= 1.8:
+            yield Text("signs", (a, high - 2.2), "upper edge", size, rest="top", face="Sans-Italic")
+            yield Text("signs", (a, low + 2.2), "lower edge", size, face="Sans-Italic")
+            yield from _grain((a, b), (low, high), lie, size)
+    yield from _fore(flat, marks)
+
+
+def _grain(
+    bay: tuple[float, float], room: tuple[float, float], lie: float, size: float
+) -> Iterator[Item]:
+    """Draw the grain's arrow, as the narrowest blank lies."""
+    a, b = bay
+    long, high = min(b - a, 140.0), room[1] - room[0]
+    y = room[0] + 0.3 * high
+    if abs(y) < size + 3.0:
+        y = room[0] + 0.7 * high
+    c, s = np.cos(lie), np.sin(lie)
+    start, end = (a, y), (a + long * float(c), y + long * float(s))
+    yield Polyline("signs", (start, end))
+    for at, way in ((start, 1.0), (end, -1.0)):
+        wings = [
+            (at[0] + way * (5 * c - k * 1.2 * s), at[1] + way * (5 * s + k * 1.2 * c))
+            for k in (-1, 1)
+        ]
+        yield Polyline("signs", ((float(wings[0][0]), float(wings[0][1])), at,
+                                 (float(wings[1][0]), float(wings[1][1]))))  # fmt: skip
+    yield Text("signs", (a + 7.0, y + 1.2 + 0.05 * long * abs(float(s))), "grain", size,
+               turn_rad=lie, face="Sans-Italic")  # fmt: skip
+
+
+def _fore(flat: Flat, marks: Sequence[_Mark]) -> Iterator[Item]:
+    """Write "fore" at the fore end with an arrowhead towards it."""
+    left, right = flat.ends
+    at_left = flat.fore < 0
+    near = [m.x for m in marks if abs(m.x - (left if at_left else right)) < 32.0]
+    x = (left if at_left else right) - flat.fore * (4.0 if not near or not at_left else 90.0)
+    inner = x - flat.fore * 26.0
+    low, high = flat.room(min(x, inner), max(x, inner))
+    y = low + 0.72 * (high - low) if high - low > 16.0 else low - 8.0
+    if abs(y) < 4.0:
+        y = 4.5
+    way = flat.fore
+    yield Polyline("signs", ((x - way * 6, y + 2.4), (x, y), (x - way * 6, y - 2.4)))
+    align: Literal["left", "right"] = "left" if at_left else "right"
+    yield Text(
+        "signs", (x - way * 8.0, y), "fore", 5.0, align, "middle", face="Sans-SemiboldItalic"
+    )
+
+
+def _legend(plank: Plank, bench: Bench, doubts: Sequence[str]) -> Iterator[Item]:
+    """Set the legend upwards from the margin's corner: check bar, doubts, how to use, name."""
+    x, y = MARGIN_MM, MARGIN_MM
+    yield from check_bar((x, y + 10.0), bench.unit, 100.0)
+    y += 19.0
+    told: list[tuple[str, str]] = [("notes", line) for line in _how(plank, bench)]
+    told += [("doubtful", f"In doubt: {doubt}") for doubt in doubts]
+    lines = [(layer, line) for layer, text in told for line in wrap(text, LEGEND_MM, _CAP)]
+    for layer, line in reversed(lines):
+        yield Text(layer, (x, y), line, _CAP)
+        y += _LINE
+    y += 1.6
+    said = [bench.vessel, bench.yard, bench.date, f"revision {bench.revision}".strip()]
+    under = ", ".join(part for part in said if part and part != "revision")
+    yield Text("notes", (x, y), under, 3.2, face="Serif-Italic")
+    yield Text("name", (x, y + 7.0), plank.name, 10.0, face="Sans-Semibold")
+    beside = x + width_mm(plank.name, 10.0, "Sans-Semibold") + 6.0
+    yield Text("name", (beside, y + 7.0), f"pattern, full size, {plank.side}", 4.0, face="Serif")
+
+
+def _how(plank: Plank, bench: Bench) -> tuple[str, ...]:
+    mate = "starboard" if plank.side == "port" else "port"
+    long = format_length(plank.length_mm, bench.unit)
+    return (
+        (
+            f"Seen from outboard. Lay it on the outer face of the {plank.side} plank; on the "
+            f"inner face it gives its mate to {mate}, where the two sides are the same."
+        ),
+        (
+            "The outline is the inner face, the one on the frames, without allowance. Cut square "
+            "to it, then bevel."
+        ),
+        (
+            f"Bevels are from square, in degrees and as rise on {rise_base(bench.unit)}: + the "
+            "outer face is the narrower; − it is the wider, so leave that much on when cutting."
+        ),
+        (
+            "Frame lines stand square off the batten line where the frame crosses it; beside each "
+            f"number, the distance along the batten. The plank is about {long} long."
+        ),
+    )

@@ -1,0 +1,129 @@
+"""What a ticket says beside the plank's shape: neighbours, timber, steam, order, doubts.
+
+Neighbours are found bay by bay (from one frame to the next), so that a plank which only touches
+at the butts' own frame is not one. A stealer's neighbour is whatever strake is next in that bay.
+
+Not checked: that the planks given are all of one side; a plank left out is no neighbour.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from urllib.parse import quote
+
+import numpy as np
+
+from ribband.drawing.bench import Bench
+from ribband.planks.model import Plank
+from ribband.planks.shape_model import Shape
+
+__all__ = ["LINK", "Beside", "Facts", "beside", "linked"]
+
+LINK = "ribband:{job}/plank/{plank}"
+
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """Names of the planks that touch this one; empty at the sheer, the rabbet and the hood ends."""
+
+    above: tuple[str, ...] = ()
+    below: tuple[str, ...] = ()
+    fore: str = ""
+    aft: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """What else is known of a plank; whatever is not known stays empty and is said to be so.
+
+    called : the strake's name ("first broad")
+    species, weight_source : the timber, and the key of the source of its weight
+    moisture_percent : at which it was weighed
+    steam_min, steam_source : time in the box, minutes, and the key of its source
+    order : its place in the order of hanging ("31 of 175, after P6-2")
+    doubts : what is doubtful, a sentence each
+    """
+
+    beside: Beside = Beside()
+    called: str = ""
+    species: str = ""
+    weight_source: str = ""
+    moisture_percent: float | None = None
+    steam_min: float | None = None
+    steam_source: str = ""
+    order: str = ""
+    doubts: tuple[str, ...] = ()
+
+
+def linked(plank: str, bench: Bench, template: str = LINK) -> str:
+    """Give the link of a plank: `template` with job, plank and revision put in.
+
+    >>> linked("P7-2", Bench("Marl Heron", job="heron"))
+    'ribband:heron/plank/P7-2'
+    >>> linked("P7-2", Bench("Marl Heron"), "http://bench:8000/{job}/{plank}?r={revision}")
+    'http://bench:8000/Marl%20Heron/P7-2?r='
+    """
+    job = bench.job or bench.vessel
+    parts = {"job": job, "plank": plank, "revision": bench.revision}
+    return template.format(**{key: quote(text, safe="") for key, text in parts.items()})
+
+
+def beside(planks: Iterable[tuple[Plank, Shape]]) -> dict[str, Beside]:
+    """Find the neighbours of every plank, by name; each side apart."""
+    sides: dict[str, list[tuple[Plank, Shape]]] = {}
+    for pair in planks:
+        sides.setdefault(pair[0].side, []).append(pair)
+    found: dict[str, Beside] = {}
+    for every in sides.values():
+        found |= _of_side(every)
+    return found
+
+
+def _of_side(every: Sequence[tuple[Plank, Shape]]) -> dict[str, Beside]:
+    stacks: dict[tuple[str, str], list[tuple[int, str]]] = {}
+    for plank, shape in every:
+        for bay in _bays(shape):
+            stacks.setdefault(bay, []).append((shape.strake, plank.name))
+    along = {(shape.strake, shape.number): plank.name for plank, shape in every}
+    return {
+        plank.name: Beside(
+            _next_to(plank, shape, stacks, 1),
+            _next_to(plank, shape, stacks, -1),
+            along.get((shape.strake, shape.number - 1), ""),
+            along.get((shape.strake, shape.number + 1), ""),
+        )
+        for plank, shape in every
+    }
+
+
+def _bays(shape: Shape) -> list[tuple[str, str]]:
+    """Name the bays a plank runs through, with what lies beyond its first and last frame."""
+    if not shape.frames:
+        return []
+    order = np.argsort(shape.along_mm, kind="stable")
+    names = [shape.frames[i] for i in order]
+    bays = list(pairwise(names))
+    x = np.concatenate([shape.lower[:, 0], shape.upper[:, 0]])
+    if float(shape.along_mm.min() - x.min()) > 25.0:
+        bays.insert(0, ("", names[0]))
+    if float(x.max() - shape.along_mm.max()) > 25.0:
+        bays.append((names[-1], ""))
+    return bays
+
+
+def _next_to(
+    plank: Plank,
+    shape: Shape,
+    stacks: dict[tuple[str, str], list[tuple[int, str]]],
+    way: int,
+) -> tuple[str, ...]:
+    """Name the planks of the next strake up (`way` 1) or down in every bay, from forward."""
+    names: list[str] = []
+    for bay in _bays(shape):
+        others = [(s, name) for s, name in stacks[bay] if (s - shape.strake) * way > 0]
+        if others:
+            nearest = min(others, key=lambda pair: (pair[0] - shape.strake) * way)[0]
+            names += [name for s, name in others if s == nearest and name not in names]
+    return tuple(names)

@@ -1,0 +1,105 @@
+"""The shape on a ticket: small and true to scale, in the blank it is got out of."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from ribband.drawing.lettering import width_mm
+from ribband.drawing.patterns.flat import Flat, as_points, laid, least_lie
+from ribband.drawing.scales import choose, words
+from ribband.drawing.sheet import Box, Item, Point, Polyline, Text
+from ribband.hull.model import Floats
+from ribband.planks.model import Plank
+from ribband.planks.shape_model import Shape
+
+__all__ = ["Small", "shape_to_scale"]
+
+_FIGURE = 2.1
+
+
+@dataclass(frozen=True, slots=True)
+class Small:
+    """The drawing: full-size items with scale and origin, what stands on the paper, y under it."""
+
+    items: tuple[Item, ...]
+    paper: tuple[Item, ...]
+    scale: float
+    origin: Point
+    under: float
+
+
+def shape_to_scale(shape: Shape, plank: Plank, unit: str, room: Box) -> Small:
+    """Draw the plank across the top of `room`, at the largest standard scale that goes in."""
+    flat = laid(shape, plank.side)
+    blank = _blank(flat.ring)
+    every = np.concatenate([flat.ring, blank])
+    (left, low), (right, high) = every.min(axis=0), every.max(axis=0)
+    scale = choose(float(right - left), room.width - 4.0, unit)
+    scale = min(scale, choose(float(high - low), 34.0, unit))
+    top = room.upper - 5.0
+    origin = (
+        room.left + (room.width - float(left + right) * scale) / 2,
+        top - float(high) * scale,
+    )
+    foot = top - float(high - low) * scale
+    items = (
+        Polyline("blank", as_points(blank), closed=True),
+        Polyline("batten line", ((flat.ends[0], 0.0), (flat.ends[1], 0.0))),
+        *(Polyline("frames", ends) for ends in _frames(flat, shape)),
+        Polyline("outline", as_points(flat.ring), closed=True),
+    )
+    paper = (
+        *_numbers(flat, shape, scale, origin, foot),
+        *_words(flat, scale, unit, room, (top, foot)),
+    )
+    return Small(items, paper, scale, origin, foot - 12.0)
+
+
+def _blank(ring: Floats) -> Floats:
+    """Give the corners (4, 2) of the narrowest rectangle round the plank."""
+    lie = least_lie(ring)
+    turn = np.array([[np.cos(lie), -np.sin(lie)], [np.sin(lie), np.cos(lie)]])
+    along = ring @ turn
+    (a, b), (c, d) = along.min(axis=0), along.max(axis=0)
+    return np.asarray(np.array([[a, b], [c, b], [c, d], [a, d]]) @ turn.T)
+
+
+def _frames(flat: Flat, shape: Shape) -> Iterator[tuple[Point, Point]]:
+    for x, low, high in zip(flat.at_mm, shape.lower_mm, shape.upper_mm, strict=True):
+        yield (float(x), float(low)), (float(x), float(high))
+
+
+def _numbers(flat: Flat, shape: Shape, scale: float, origin: Point, foot: float) -> Iterator[Item]:
+    """Letter the frames' numbers under the plank: each, or as many as have room."""
+    order = np.argsort(flat.at_mm, kind="stable")
+    last = -np.inf
+    for i in order:
+        x = origin[0] + float(flat.at_mm[i]) * scale
+        half = width_mm(shape.frames[i], _FIGURE) / 2
+        if x - half > last + 0.8:
+            yield Text("frames", (x, foot - 1.6), shape.frames[i], _FIGURE, "centre", "top")
+            last = x + half
+
+
+def _words(
+    flat: Flat, scale: float, unit: str, room: Box, heights: tuple[float, float]
+) -> Iterator[Item]:
+    """Letter the fore end and both edges, and beside the fore end what the drawing is."""
+    top, foot = heights[0] + 1.8, heights[1] - 8.0
+    fore: tuple[float, Literal["left", "right"]] = (room.left, "left")
+    other: tuple[float, Literal["left", "right"]] = (room.right, "right")
+    says = "← fore"
+    if flat.fore > 0:
+        says, fore, other = "fore →", other, fore
+    yield Text("signs", (fore[0], top), says, 2.4, fore[1], face="Sans-Semibold")
+    middle = (room.left + room.right) / 2
+    yield Text("signs", (middle, top), "upper edge", 2.1, "centre", face="Sans-Italic")
+    yield Text("signs", (middle, foot), "lower edge", 2.1, "centre", face="Sans-Italic")
+    said = f"seen from outboard, {words(scale, unit)}"
+    yield Text("labels", (other[0], top), said, 2.1, other[1], face="Sans-Italic")
+    yield Text("labels", (other[0], foot), "dashed: the least blank, grain along it", 2.1,
+               other[1], face="Sans-Italic")  # fmt: skip

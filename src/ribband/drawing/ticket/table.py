@@ -1,0 +1,93 @@
+"""The spiling of a plank as figures, as a shipwright writes it down at the batten.
+
+One line a frame: distance along the batten from its fore end, then square off it down to the
+lower edge and up to the upper, the bevel of each and the hollow. The corners of both ends come
+with them, so that the plank can be laid out from the figures alone. A minus means that the batten
+lies outside the plank there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from ribband.drawing.bench import degrees, rise, rise_base
+from ribband.drawing.book.words import bare
+from ribband.drawing.sheet import Item, Polyline, Text
+from ribband.planks.shape_model import Shape
+from ribband.units import UNITS, imperial
+
+__all__ = ["HEAD_MM", "WIDE_MM", "head", "line", "rows"]
+
+HEAD_MM = 15.5
+# right edges of the columns, mm from the left of the table, after the frame's own
+_EDGES = (46.0, 69.0, 91.0, 109.0, 127.0, 146.0, 164.0, 184.0)
+WIDE_MM = 185.9
+
+
+def rows(shape: Shape, unit: str) -> list[tuple[str, ...]]:
+    """Give the lines of the table, from the fore end aft, as text."""
+    order = np.argsort(shape.along_mm, kind="stable")
+    fore = [_corner("fore, upper", shape.upper[0], unit, up=True),
+            _corner("fore, lower", shape.lower[0], unit, up=False)]  # fmt: skip
+    aft = [_corner("aft, upper", shape.upper[-1], unit, up=True),
+           _corner("aft, lower", shape.lower[-1], unit, up=False)]  # fmt: skip
+    return [*fore, *(_frame(shape, int(i), unit) for i in order), *aft]
+
+
+def _corner(name: str, at: np.ndarray, unit: str, *, up: bool) -> tuple[str, ...]:
+    x, y = float(at[0]), float(at[1])
+    off = ("", bare(y, unit)) if up else (bare(-y, unit), "")
+    return (name, bare(x, unit), *off, "", "", "", "", "")
+
+
+def _frame(shape: Shape, i: int, unit: str) -> tuple[str, ...]:
+    lower, upper = float(shape.lower_bevel_rad[i]), float(shape.upper_bevel_rad[i])
+    return (
+        shape.frames[i],
+        bare(float(shape.along_mm[i]), unit),
+        bare(-float(shape.lower_mm[i]), unit),
+        bare(float(shape.upper_mm[i]), unit),
+        degrees(lower),
+        rise(lower, unit),
+        degrees(upper),
+        rise(upper, unit),
+        _fine(float(shape.hollow_mm[i]), unit),
+    )
+
+
+def _fine(mm: float, unit: str) -> str:
+    """Write a hollow: to a tenth of a millimetre, or a sixteenth of an inch."""
+    if imperial(unit):
+        return bare(mm, "in")
+    return f"{mm:.1f}" if np.isfinite(mm) else ""
+
+
+def head(left: float, top: float, unit: str) -> Iterator[Item]:
+    """Set the heading of the table, its top at `top`."""
+    says = f"Spiling, in {UNITS[unit].says}"
+    yield Text("kicker", (left, top - 3.2), says, 3.0, face="Serif-Italic")
+    told = "along the batten from its fore end, square off it; − the batten lies outside the plank"
+    yield Text("labels", (left + WIDE_MM, top - 3.2), told, 1.8, "right")
+    for text, a, b in (("bevel, lower edge", 3, 5), ("bevel, upper edge", 5, 7)):
+        low, high = left + _EDGES[a - 1] + 3.0, left + _EDGES[b - 1]
+        yield Text("labels", ((low + high) / 2, top - 8.4), text, 2.1, "centre", face="Sans-Italic")
+        yield Polyline("hair", ((low, top - 9.4), (high, top - 9.4)))
+    over, hollow = f"on {rise_base(unit)}", f"hollow, {'in' if imperial(unit) else 'mm'}"
+    names = ("along", "down to lower", "up to upper", "degrees", over, "degrees", over, hollow)
+    yield Text("labels", (left, top - 13.6), "frame", 2.1, face="Sans-Italic")
+    for name, edge in zip(names, _EDGES, strict=True):
+        yield Text("labels", (left + edge, top - 13.6), name, 2.1, "right", face="Sans-Italic")
+    yield Polyline("rules", ((left, top - HEAD_MM), (left + WIDE_MM, top - HEAD_MM)))
+
+
+def line(left: float, low: float, pitch: float, cells: tuple[str, ...]) -> Iterator[Item]:
+    """Set one line of figures, its foot at y = `low`."""
+    size = min(2.7, max(1.8, 0.62 * pitch))
+    y = low + (pitch - size) / 2
+    bold = "Sans-Semibold" if cells[0][0].isdigit() else "Sans-Italic"
+    yield Text("figures", (left, y), cells[0], size, face=bold)
+    for text, edge in zip(cells[1:], _EDGES, strict=True):
+        if text:
+            yield Text("figures", (left + edge, y), text, size, "right")

@@ -1,0 +1,176 @@
+"""What a ticket says of timber, hanging and care, in words, with the mark of each figure.
+
+Marks as in the planking book: ‡ from memory, § common practice, † read second-hand, ¶ house.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ribband.drawing.bench import Bench, degrees
+from ribband.drawing.book.words import joined, length, mark
+from ribband.drawing.ticket.facts import Facts
+from ribband.planks.model import Plank
+from ribband.planks.shape_model import Shape
+from ribband.units import INCH, format_weight, imperial
+
+__all__ = ["LIFT_KG", "Pair", "cautions", "hanging", "steam", "timber"]
+
+LIFT_KG = 23.0  # the load constant of the lifting equation, niosh-94-110
+_LIFT_SAID = {False: "23 kg", True: "51 lb"}  # as printed there
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """A label and what is said of it; `loud` where it must not be missed."""
+
+    label: str
+    says: str
+    loud: bool = False
+
+
+def timber(shape: Shape, plank: Plank, bench: Bench, facts: Facts) -> tuple[Pair, ...]:
+    """Say what the plank is got out of."""
+    unit = bench.unit
+    blank = f"{length(shape.blank_length_mm, unit)} × {length(shape.blank_width_mm, unit)}"
+    thin = 0.0 < plank.rough_mm < shape.thickness_mm - 0.05
+    needed = f"{length(shape.thickness_mm, unit)} for hollow and round"
+    if thin:
+        needed += f": the rough stuff is only {length(plank.rough_mm, unit)}"
+    out = f"{length(shape.sweep_mm, unit)}, grain runs out {degrees(shape.runout_rad)}"
+    stuff = f"{_thick(plank.rough_mm, unit)} rough, {_thick(plank.dressed_mm, unit)} dressed"
+    fore, aft = degrees(shape.fore_angle_rad), degrees(shape.aft_angle_rad)
+    return (
+        Pair("least blank", f"{blank}, no trim on it"),
+        Pair("sweep", out),
+        Pair("thickness", stuff),
+        Pair("needs", needed, thin),
+        Pair("timber", facts.species or "not named"),
+        Pair("weight", _weight(plank, unit, facts), (plank.rough_kg or 0.0) > LIFT_KG),
+        Pair("ends", f"fore {fore}, aft {aft} off square to the batten"),
+        Pair("fit", _fit(shape, unit)),
+    )
+
+
+def _thick(mm: float, unit: str) -> str:
+    return length(mm, unit) if mm else "not given"
+
+
+def _weight(plank: Plank, unit: str, facts: Facts) -> str:
+    if plank.rough_kg is None or plank.dressed_kg is None:
+        return "not known: weigh it"
+    at = f" at {facts.moisture_percent:g} %" if facts.moisture_percent is not None else ""
+    rough, dressed = format_weight(plank.rough_kg, unit), format_weight(plank.dressed_kg, unit)
+    return f"{rough} rough, {dressed} dressed{at} {mark(facts.weight_source)}".rstrip()
+
+
+def _fit(shape: Shape, unit: str) -> str:
+    said = [f"edge set {length(shape.edge_set_mm, unit)} if got out straight"]
+    if shape.strain > 0.0:
+        at = f" at {shape.strain_at}" if shape.strain_at else ""
+        said.append(f"strain left {100 * shape.strain:.2f} %{at}")
+    if shape.seam_error_mm >= 0.05:
+        said.append(f"closes its seams within {shape.seam_error_mm:.1f} mm")
+    return "; ".join(said)
+
+
+def hanging(shape: Shape, bench: Bench, facts: Facts, plank: Plank) -> tuple[Pair, ...]:
+    """Say how the plank is bent and what it lies against."""
+    near = facts.beside
+    ends = [f"{name} {way}" for name, way in ((near.fore, "forward"), (near.aft, "aft")) if name]
+    return (
+        Pair("grade", _grade(shape)),
+        Pair("bend", _bend(shape, bench.unit)),
+        Pair("twist", _twist(shape, bench.unit)),
+        Pair("steam", steam(shape, plank, facts)),
+        Pair("above", ", ".join(near.above) or "none given"),
+        Pair("below", ", ".join(near.below) or "none given"),
+        Pair("ends on", joined(ends) or "no other plank given"),
+        Pair("order", facts.order or "not planned yet"),
+    )
+
+
+def _grade(shape: Shape) -> str:
+    if not shape.grade:
+        return "not graded: " + (shape.why_grade or "no limits are known for this timber")
+    same = shape.why_grade in {"", shape.grade}
+    return shape.grade if same else f"{shape.grade}: {shape.why_grade}"
+
+
+def _bend(shape: Shape, unit: str) -> str:
+    if not len(shape.frames):
+        return "no frame crossed"
+    tight = _at_least(np.abs(shape.bend_radius_mm))
+    radius = float(abs(shape.bend_radius_mm[tight]))
+    if not np.isfinite(radius):
+        return "straight"
+    strain = f", strain {100 * shape.fibre_strain:.2f} %" if shape.fibre_strain > 0 else ""
+    return f"radius {length(radius, unit)} at frame {shape.frames[tight]}{strain}"
+
+
+def _twist(shape: Shape, unit: str) -> str:
+    if not len(shape.frames):
+        return "no frame crossed"
+    most = _at_least(-np.abs(shape.twist_rad_per_m))
+    per, word = (0.3048, "ft") if imperial(unit) else (1.0, "m")
+    twist = degrees(abs(float(shape.twist_rad_per_m[most])) * per)
+    return "none" if twist == "0.0°" else f"{twist} per {word} at frame {shape.frames[most]}"
+
+
+def _at_least(values: np.ndarray) -> int:
+    return int(np.argmin(np.where(np.isnan(values), np.inf, values)))
+
+
+def steam(shape: Shape, plank: Plank, facts: Facts) -> str:
+    """Say how long in the box, or what the common rule would give.
+
+    The rule of an hour to the inch is common practice, not a calculation.
+    """
+    if facts.steam_min is not None:
+        return f"{_hours(facts.steam_min)} {mark(facts.steam_source)}".rstrip()
+    if shape.grade == "cold":
+        return "none asked for by its grade"
+    if not plank.dressed_mm:
+        return "not computed yet; an hour to the inch of thickness §"
+    rule = _hours(60.0 * plank.dressed_mm / float(INCH))
+    return f"not computed yet; an hour to the inch gives {rule} §"
+
+
+def _hours(minutes: float) -> str:
+    hours, rest = divmod(5 * round(minutes / 5), 60)
+    return f"{hours} h {rest:02d} min" if hours else f"{rest} min"
+
+
+def cautions(shape: Shape, plank: Plank, bench: Bench, facts: Facts) -> tuple[str, ...]:
+    """Give the cautions that belong to this plank; local codes come before them all."""
+    heavy = plank.rough_kg is None or plank.rough_kg > LIFT_KG
+    said = [_lift(plank, bench.unit)] if heavy else []
+    if facts.steam_min or shape.grade not in {"cold", ""}:
+        said.append(
+            "Steam box vented, never sealed; gloves, face clear of its door; a hot plank moves "
+            "fast: agree the words first. §"
+        )
+    said.append(
+        "Planks bind on the saw: guard and riving knife on, both ends held. Draw dust off, wear a "
+        "mask: some timbers are sensitisers. §"
+    )
+    said.append(
+        "Offer the plank up before the last cut: the hull is right, the paper is not. Local codes "
+        "and the surveyor come first."
+    )
+    return tuple(said)
+
+
+def _lift(plank: Plank, unit: str) -> str:
+    limit = _LIFT_SAID[imperial(unit)]
+    weighs = (
+        f"{format_weight(plank.rough_kg, unit)} rough: no lift for one."
+        if plank.rough_kg is not None
+        else "Weight not known."
+    )
+    return (
+        f"{weighs} NIOSH starts from {limit} for one in the best posture, mostly much less: "
+        "tackle, stands and people."
+    )
