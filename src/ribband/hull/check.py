@@ -131,7 +131,7 @@ def distances(surface: Surface, points: Floats) -> Floats:
 def _kept(hull: Hull, survey: Survey) -> list[Reading]:
     """Give the readings in use as typed: not doubted, and not changed by a decision."""
     gone = {d.key for d in hull.doubts} | {d.key for d in survey.decisions}
-    gone_edges = {(d.frame, d.line.split()[0]) for d in hull.doubts}
+    gone_edges = {(d.frame, d.line.partition(" ")[0]) for d in hull.doubts}
     return [
         r
         for r in survey.readings

@@ -31,6 +31,7 @@ from ribband.numerics.smoothing import COUNTED
 __all__ = ["Frame", "Patch", "even_girth", "fit_patch", "frame_of", "start_feet"]
 
 _PROBES = 8
+_FEW = 60
 
 
 @dataclass(frozen=True, eq=False)
@@ -155,9 +156,13 @@ def fit_patch(
     feet: tuple[Floats, Floats],
     *,
     sliding: float,
+    close: float = np.inf,
     begin: Patch | None = None,
 ) -> Patch:
     """Fair a patch to readings (m, 3); weight 0 leaves one out but still finds its foot.
+
+    Fewer than `_FEW` readings cannot tell their own error: the surface is then no stiffer than
+    brings it within `close`, rms.
 
     From `begin` two rounds do, and the smoothing is sought near the one used there.
     """
@@ -166,11 +171,13 @@ def fit_patch(
     if begin is not None:
         tensor, u, v, chosen = begin.tensor, begin.u, begin.v, begin.smoothing
     system = None
+    if np.count_nonzero(weights) >= _FEW:
+        close = np.inf
     for turn in range(4 if begin is None else 2):
         blind = begin is None and turn == 0
         system = _System(frame, points, weights, (u, v), _ways(tensor, u, v, sliding, blind))
         if turn < (2 if begin is None else 1):
-            chosen = system.choose(chosen)
+            chosen = system.choose(chosen, close)
         tensor = system.solve(chosen or 1.0)[0]
         u, v = foot_points(tensor, points, u, v, 3)
     stiffness = (chosen or 1.0) * (system.scale if system else 1.0)
@@ -231,8 +238,8 @@ class _System:
         shape = start.coefficients.shape
         return Tensor(start.along, start.across, full.reshape(shape)), factor
 
-    def score(self, smoothing: float) -> float:
-        """Give the cross-validation score of the normal errors."""
+    def score(self, smoothing: float) -> tuple[float, float]:
+        """Give the cross-validation score of the normal errors, and how great they are, rms."""
         tensor, factor = self.solve(smoothing)
         used = np.flatnonzero(self.weights > 0)
         root = np.sqrt(self.weights[used])
@@ -244,18 +251,24 @@ class _System:
         answer = factor.solve(right.reshape(-1, _PROBES)[self.frame.places])
         freedom = float((answer * right.reshape(-1, _PROBES)[self.frame.places]).sum()) / _PROBES
         room = len(used) - COUNTED * freedom
+        rms = float(np.sqrt(off @ off / len(used)))
         if room < 0.1 * len(used):  # as good as a line through every reading
-            return float("inf")
-        return float(len(used) * (off @ off) / room**2)
+            return float("inf"), rms
+        return float(len(used) * (off @ off) / room**2), rms
 
-    def choose(self, near: float | None) -> float:
+    def choose(self, near: float | None, close: float) -> float:
         """Choose the smoothing: over a wide range at first, then near the last choice."""
         if near is None:
             at = 10.0 ** np.arange(-3.0, 6.1, 1.5)
         else:
             at = near * 10.0 ** np.array([-0.8, -0.4, 0.0, 0.4, 0.8])
-        scores = [self.score(s) for s in at]
-        return float(at[int(np.argmin(scores))])
+        scores, rms = (np.array(each) for each in zip(*map(self.score, at), strict=True))
+        within = rms <= close
+        if np.isfinite(scores[within]).any():
+            return float(at[int(np.argmin(np.where(within, scores, np.inf)))])
+        if within.any():
+            return float(at[within].max())
+        return float(at[int(np.argmin(scores))] if close == np.inf else at[0])
 
 
 def design(along_basis: Basis, across_basis: Basis, u: Floats, v: Floats) -> Any:

@@ -111,14 +111,22 @@ def _fitted(
     frame = frame_of(edges, even_basis(along_pieces), even_basis(across_pieces))
     feet = start_feet(edges, points.xyz, points.stations, frame)
     use = points.use
-    patch = fit_patch(frame, points.xyz, use, feet, sliding=rules.sliding)
+    patch = fit_patch(frame, points.xyz, use, feet, sliding=rules.sliding, close=rules.tolerance_mm)
     trial = _trial(frame, patch, points, use, sure)
     trial.search(rules.doubt_times, rules.tolerance_mm)
     for last in (False, False, True):
         if np.array_equal(trial.use > 0, use > 0):
             break
         use = trial.use.copy()
-        patch = fit_patch(frame, points.xyz, use, feet, sliding=rules.sliding, begin=patch)
+        patch = fit_patch(
+            frame,
+            points.xyz,
+            use,
+            feet,
+            sliding=rules.sliding,
+            close=rules.tolerance_mm,
+            begin=patch,
+        )
         sure = sure | np.isin(np.arange(len(use)), trial.bent)
         trial = _trial(frame, patch, points, use, sure)
         if not last:

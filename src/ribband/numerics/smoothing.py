@@ -26,6 +26,7 @@ Ints = NDArray[np.intp]
 COUNTED = 1.3
 _FEW = 12
 _EXACT = 0.5  # mm: readings this sure are passed through, however many
+_FINEST = 0.02  # mm: no reading is better than this; of lines as good the stiffest is taken
 
 
 @dataclass(frozen=True, eq=False)
@@ -172,7 +173,8 @@ class _Modes:
         parts = damp * (right + tried * self.scale * (self.shapes.T @ pull))
         miss = aim - parts @ self.rows.T
         room = used - COUNTED * freedom
-        score = (miss**2 @ self.weights) / np.maximum(room, 0.05 * used) ** 2
+        error = miss**2 @ self.weights + used * _FINEST**2
+        score = error / np.maximum(room, 0.05 * used) ** 2
         score[room < 0.05 * used] = np.inf
         near = miss**2 @ self.weights <= close**2 * max(used, 1)
         if used < _FEW or close <= _EXACT:
