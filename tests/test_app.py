@@ -42,12 +42,12 @@ def rules_form(*lines: tuple[str, str]) -> Form:
 # ---- what depends on what
 
 AFTER = {
-    "girths": {"survey", "hull", "lining", "butts", "planks"},
-    "doubts": {"survey", "hull", "lining", "butts", "planks"},
-    "old_strakes": {"survey", "lining", "butts", "planks"},
-    "lining": {"lining", "butts", "planks"},
-    "butts": {"butts", "planks"},
-    "stock": {"butts", "planks"},
+    "girths": {"survey", "hull", "lining", "butts", "planks", "shapes"},
+    "doubts": {"survey", "hull", "lining", "butts", "planks", "shapes"},
+    "old_strakes": {"survey", "lining", "butts", "planks", "shapes"},
+    "lining": {"lining", "butts", "planks", "shapes"},
+    "butts": {"butts", "planks", "shapes"},
+    "stock": {"butts", "planks", "shapes"},
     "old_fastenings": {"survey"},
     "boards": set(),
 }
@@ -63,10 +63,11 @@ def test_only_what_depends_on_a_form_is_stale(form: str) -> None:
 @pytest.mark.parametrize(
     ("rule", "stale"),
     [
-        ("hull.tolerance", {"hull", "lining", "butts", "planks"}),
-        ("lining.greatest_width", {"lining", "butts", "planks"}),
-        ("butts.passing", {"butts", "planks"}),
+        ("hull.tolerance", {"hull", "lining", "butts", "planks", "shapes"}),
+        ("lining.greatest_width", {"lining", "butts", "planks", "shapes"}),
+        ("butts.passing", {"butts", "planks", "shapes"}),
         ("planks.sides", {"planks"}),
+        ("shapes.opening_part", {"shapes"}),
     ],
 )
 def test_only_what_depends_on_a_rule_is_stale(rule: str, stale: set[str]) -> None:
@@ -110,7 +111,7 @@ def test_what_is_kept_is_not_made_again(counted: list[str]) -> None:
     assert second.seconds == {}
     assert second.findings == first.findings
     run({"rules": rules_form(("butts.passing", "1"))}, {"rules": "b"}, shelf)
-    assert counted[len(STEPS) :] == ["butts", "planks"]
+    assert counted[len(STEPS) :] == ["butts", "planks", "shapes"]
 
 
 def test_a_step_that_does_not_settle_stops_the_run_and_keeps_the_rest(

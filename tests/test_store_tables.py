@@ -10,12 +10,15 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from shapely import Polygon
 
 import made_hulls
+import made_planking
 from ribband.butts.model import Butt, Layout, Ways
 from ribband.findings import Finding, Severity
 from ribband.hull.model import Hull
 from ribband.lining.model import Lining, Strake
+from ribband.planks import get_shapes, list_planks
 from ribband.store import Known, write_tables
 from ribband.store.table_shapes import NOT_YET, SHAPES
 from ribband.store.tables import defused
@@ -87,7 +90,7 @@ def test_an_outside_reader_finds_the_package_valid(folder: Path) -> None:
     frictionless = pytest.importorskip("frictionless")
     report = frictionless.validate(str(folder / "datapackage.json"))
     assert report.valid, report.flatten(["title", "note", "type"])
-    assert {task.name for task in report.tasks} == set(SHAPES) - {"planks"}
+    assert {task.name for task in report.tasks} == set(SHAPES) - {"planks", "shapes", "spiling"}
 
 
 @pytest.mark.filterwarnings("ignore")
@@ -135,7 +138,7 @@ def test_formulas_are_defused(folder: Path) -> None:
 
 def test_what_cannot_be_filled_is_left_out_and_said(tmp_path: Path, folder: Path) -> None:
     summary = json.loads((folder / "summary.json").read_text("utf-8"))
-    assert set(summary["tables_left_out"]) == {*NOT_YET, "planks"}
+    assert set(summary["tables_left_out"]) == {*NOT_YET, "planks", "shapes", "spiling"}
     assert summary["totals"] == {"planks": 3}
     (folder / "mine.csv").write_text("kept")
     write_tables(folder, Known(), "Marl Heron", {})
@@ -167,3 +170,27 @@ def test_every_column_of_the_contract_is_there() -> None:
     }
     for name, columns in contract.items():
         assert ", ".join(c.name for c in SHAPES[name].columns) == columns
+
+
+def test_shapes_go_round_the_plank_and_stand_in_the_spiling(tmp_path: Path) -> None:
+    hull = made_hulls.launch(24, 41)
+    lining = made_planking.even_lining(hull, 12)
+    ways = made_planking.ways_of(hull, lining)
+    layout = made_planking.stepped_layout(ways)
+    planks = list_planks(hull, lining, ways, layout)
+    shapes = get_shapes(hull, lining, ways, layout)
+    known = Known(hull=hull, lining=lining, ways=ways, layout=layout, planks=planks, shapes=shapes)
+    write_tables(tmp_path, known, "x", {})
+    by_plank: dict[str, list[tuple[float, float]]] = {}
+    for row in read(tmp_path / "shapes.csv"):
+        by_plank.setdefault(row["plank"], []).append((float(row["x_mm"]), float(row["y_mm"])))
+    area = {row["plank"]: float(row["area_m2"]) for row in read(tmp_path / "planks.csv")}
+    assert by_plank.keys() == area.keys()
+    for name, ring in by_plank.items():  # a ring that ran back and forth would not hold the area
+        assert Polygon(ring).is_valid
+        assert Polygon(ring).area / 1e6 == pytest.approx(area[name], rel=0.01)
+    spiling = read(tmp_path / "spiling.csv")
+    assert {row["plank"] for row in spiling} == by_plank.keys()
+    assert all(float(row["lower_mm"]) < float(row["upper_mm"]) for row in spiling)
+    blanks = read(tmp_path / "planks.csv")
+    assert all(float(r["blank_length_mm"]) >= float(r["length_mm"]) * 0.9 for r in blanks)

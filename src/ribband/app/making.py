@@ -158,6 +158,22 @@ def _planks(bench: Bench, tell: Tell) -> Made:
     return Made(planks, _joined(planks.findings, found))
 
 
+def _shapes(bench: Bench, tell: Tell) -> Made:
+    """Roll out port's planks, and starboard's own where its butts differ."""
+    from ribband import planks as stage
+
+    ways, layout, other = bench.butts
+    rules, hull, lining = bench.rules["shapes"], bench.hull, bench.lining
+    shapes = stage.get_shapes(hull, lining, ways, layout, rules, tell)
+    found = _joined(shapes.findings, stage.check_shapes(hull, lining, ways, layout, rules, shapes))
+    own = None
+    if other is not None:
+        own = stage.get_shapes(hull, lining, ways, other, rules, tell)
+        checked = stage.check_shapes(hull, lining, ways, other, rules, own)
+        found = _joined(found, own.findings, checked)
+    return Made((shapes, own), found)
+
+
 def _joined(*groups: Sequence[Finding]) -> tuple[Finding, ...]:
     """Join findings, each once, in order."""
     return tuple(dict.fromkeys(finding for group in groups for finding in group))
@@ -169,4 +185,5 @@ _MAKERS: dict[str, Callable[[Bench, Tell], Made]] = {
     "lining": _lining,
     "butts": _butts,
     "planks": _planks,
+    "shapes": _shapes,
 }

@@ -50,7 +50,7 @@ class Planned:
         return not self.run.faults and not self.run.stopped
 
 
-def plan(path: Path, last: str = "planks", *, seconds: float = 30.0, tell: Tell = quiet) -> Planned:
+def plan(path: Path, last: str = "shapes", *, seconds: float = 30.0, tell: Tell = quiet) -> Planned:
     """Bring a job up to date as far as the step `last`.
 
     Raises

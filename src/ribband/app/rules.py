@@ -36,6 +36,7 @@ LISTED = {
     "lining": ("ribband.lining", "LiningRules"),
     "butts": ("ribband.butts.rules", "ButtRules"),
     "planks": ("ribband.planks", "PlankRules"),
+    "shapes": ("ribband.planks", "ShapeRules"),
 }
 ENDINGS = ("_mm", "_rad")
 YES, NO = {"yes", "true", "1"}, {"no", "false", "0"}

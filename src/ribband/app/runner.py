@@ -117,7 +117,7 @@ def run(
     forms: Mapping[str, Form],
     hashes: Mapping[str, str],
     shelf: Shelf,
-    last: str = "planks",
+    last: str = "shapes",
     *,
     seconds: float = 30.0,
     tell: Tell = quiet,

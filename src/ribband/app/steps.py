@@ -1,4 +1,4 @@
-"""The steps from forms to plank list, and what each of them depends on.
+"""The steps from forms to flat shapes, and what each of them depends on.
 
 *Step*: one stage of the work as it is run and kept. Its *key* is a hash of everything its result
 came from: the forms and rules it reads, the keys of the steps before it, and the text of the
@@ -39,6 +39,7 @@ class Step:
     forms: tuple[str, ...]
     does: str
     share: float  # of the time the whole takes, for the progress line
+    room: str = ""  # where its program lies, if not a room of its own name
 
 
 STEPS = (
@@ -46,7 +47,8 @@ STEPS = (
     Step("hull", (), SHAPE, "fairing the hull", 0.25),
     Step("lining", ("hull",), ("old_strakes", "lining"), "lining out", 0.25),
     Step("butts", ("lining",), ("butts", "stock"), "laying out butts", 0.43),
-    Step("planks", ("butts",), (), "listing the planks", 0.05),
+    Step("planks", ("butts",), (), "listing the planks", 0.03),
+    Step("shapes", ("butts",), (), "rolling the planks out flat", 0.02, "planks"),
 )
 
 
@@ -69,7 +71,7 @@ def keys(forms: Mapping[str, Form], hashes: Mapping[str, str]) -> dict[str, str]
     for step in STEPS:
         own = {
             "step": step.name,
-            "program": _program(step.name),
+            "program": _program(step.room or step.name),
             "after": [found[name] for name in step.after],
             "forms": {name: hashes[name] for name in step.forms if name in hashes},
             "rules": of_stage(forms.get("rules"), step.name),

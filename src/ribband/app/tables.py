@@ -61,6 +61,7 @@ def write(planned: Planned, folder: Path) -> tuple[Path, ...]:
 def known_of(done: Run) -> Known:
     """Gather what a run made for the tables."""
     ways, layout, other = done.result("butts") or (None, None, None)
+    shapes, starboard = done.result("shapes") or (None, None)
     return Known(
         survey=done.result("survey"),
         hull=done.result("hull"),
@@ -69,6 +70,8 @@ def known_of(done: Run) -> Known:
         layout=layout,
         other=other,
         planks=done.result("planks"),
+        shapes=shapes,
+        starboard=starboard,
         boards=rows_of(done.bench.forms, "boards", done.bench.unit),
         findings=done.findings,
     )

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -19,6 +19,7 @@ if TYPE_CHECKING:  # only their shapes are needed here, and the stages are heavy
     from ribband.hull.model import Hull
     from ribband.lining.model import Lining
     from ribband.planks.model import PlankList
+    from ribband.planks.shape_model import Shape, Shapes
     from ribband.survey.model import OldWidth, Survey
     from ribband.survey.rows import Row
 
@@ -32,7 +33,7 @@ class Known:
     """What there is to write; None for what has not been made.
 
     `side` is what one side's results stand for: "both" where mirrored. `other` is starboard's own
-    layout of butts, where it is not port's mirrored.
+    layout of butts, where it is not port's mirrored, and `starboard` its flat shapes then.
     """
 
     survey: Survey | None = None
@@ -42,6 +43,8 @@ class Known:
     layout: Layout | None = None
     other: Layout | None = None
     planks: PlankList | None = None
+    shapes: Shapes | None = None
+    starboard: Shapes | None = None
     boards: tuple[Row, ...] = ()
     findings: tuple[Finding, ...] = ()
     side: str = "both"
@@ -63,7 +66,11 @@ def filled(known: Known) -> dict[str, list[Values]]:
     if known.ways is not None and known.layout is not None:
         tables["butts"] = list(_both_sides_butts(known.ways, known.layout, known))
     if known.planks is not None:
-        tables["planks"] = list(_planks(known.planks))
+        by_plank = _shape_of(known)
+        tables["planks"] = list(_planks(known.planks, by_plank))
+        if by_plank:
+            tables["shapes"] = list(_outlines(by_plank))
+            tables["spiling"] = list(_spiling(by_plank))
     if known.boards:
         tables["boards"] = [_board(row) for row in known.boards]
     tables["findings"] = [
@@ -143,13 +150,61 @@ def _butts(ways: Ways, layout: Layout, side: str) -> Iterator[Values]:
         yield (side, ways.strakes[butt.strake], ways.frames[frame], landing, butt.fixed)
 
 
-def _planks(planks: PlankList) -> Iterator[Values]:
+def _shape_of(known: Known) -> dict[str, Shape]:
+    """Give every plank its flat shape; both sides share one where they are mirrored."""
+    if known.planks is None or known.shapes is None:
+        return {}
+    port = {shape.name: shape for shape in known.shapes.shapes}
+    own = known.starboard or known.shapes
+    starboard = {shape.name: shape for shape in own.shapes}
+    found = {}
+    for plank in known.planks.planks:
+        shapes = starboard if plank.side == "starboard" else port
+        shape = shapes.get(f"{plank.strake}-{plank.number}")
+        if shape is not None:
+            found[plank.name] = shape
+    return found
+
+
+def _planks(planks: PlankList, shapes: Mapping[str, Shape]) -> Iterator[Values]:
     for p in planks.planks:
+        shape = shapes.get(p.name)
+        blank = (shape.blank_length_mm, shape.blank_width_mm, shape.sweep_mm) if shape else ()
         yield (
             *(p.name, p.side, p.strake, p.fore, p.aft),
             *(p.length_mm, p.width_max_mm, p.width_min_mm, p.dressed_mm, p.rough_mm),
-            *(None, None, None, p.area_m2, p.dressed_kg, None, None, None),
+            *(blank or (None, None, None)),
+            *(p.area_m2, p.dressed_kg, None, None, None),
         )
+
+
+def _outlines(shapes: Mapping[str, Shape]) -> Iterator[Values]:
+    """Give the outlines, each edge from where the one before it ends."""
+    for name, shape in shapes.items():
+        edges = {
+            "lower": shape.lower,
+            "aft": shape.aft,
+            "upper": shape.upper[::-1],
+            "fore": shape.fore[::-1],
+        }
+        for edge, points in edges.items():
+            for n, (x, y) in enumerate(points.tolist(), 1):
+                yield (name, edge, n, x, y)
+
+
+def _spiling(shapes: Mapping[str, Shape]) -> Iterator[Values]:
+    for name, s in shapes.items():
+        yield from zip(
+            *([name] * len(s.frames), s.frames, s.along_mm.tolist()),
+            *(s.lower_mm.tolist(), s.upper_mm.tolist()),
+            *map(_degrees, (s.lower_bevel_rad, s.upper_bevel_rad)),
+            *(s.hollow_mm.tolist(), _degrees(s.twist_rad_per_m), s.bend_radius_mm.tolist()),
+            strict=True,
+        )
+
+
+def _degrees(angles: Any) -> list[float]:
+    return [math.degrees(angle) for angle in angles.tolist()]
 
 
 def _board(row: Row) -> Values:
