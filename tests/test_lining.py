@@ -18,7 +18,7 @@ from ribband.lining.ground import ground_of
 from ribband.lining.model import Lining
 from ribband.lining.rules import WidthLimits
 from ribband.lining.search import count_of
-from ribband.lining.solve import settle
+from ribband.lining.solve import Stop, settle
 from ribband.lining.task import task_of
 from ribband.lining.terms import evenness, fair_seams
 from ribband.numerics.near_squares import Block, least_push, limited_step
@@ -123,7 +123,7 @@ def test_a_naive_optimiser_agrees() -> None:
     ground, limits = ground_of(hull), limits_of(rules, hull.particulars)
     division = division_of(hull, rules, 6, (), 0.4)
     task = task_of(hull, rules, division)
-    ours = settle(ground, division, task, rules, steps=40, kept_mm=1e-4)
+    ours = settle(ground, division, task, rules, stop=Stop(1e-4, 5e-4, 40, 40))
 
     def residuals(x: np.ndarray) -> np.ndarray:
         fraction = ours.fraction.copy()

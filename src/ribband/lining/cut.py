@@ -67,7 +67,7 @@ def cut_seams(ground: Ground, division: Division, fraction: Floats, sine_floor: 
     v_slope[:, 0] = v_slope[:, -1] = 1.0
     by = np.empty_like(girth)
     by[:, 0], by[:, 1:-1], by[:, -1] = ground.girth[0], ground.frame_girth * lean, ground.girth[-1]
-    point = np.concatenate([spots.point[:, :1], here[..., :3], spots.point[:, -1:]], axis=1)
+    point = np.concatenate([spots.point[:, :1], here, spots.point[:, -1:]], axis=1)
     there, whole = _standing(ground, division, t)
     middle, up = _middles(ground, fraction, t)
     sine = np.maximum(_sine(tangent, up), sine_floor)
@@ -151,22 +151,22 @@ def _cross(ground: Ground, spots: Spots, first: Ints, last: Ints) -> tuple[Float
     t = np.clip((v_there - starts) / (1.0 - starts), 0.0, 1.0)
     frame = np.broadcast_to(np.arange(frames), t.shape)
     row = np.arange(rows)[:, None, None]
-    even = ground.frames is ground.lines
+    even = ground.hull.frames is ground.hull.lines
     lean = np.ones_like(t)
     for _ in range(1 if even else 5):
-        here, slope = ground.on_frames(t, frame)
-        index, weight, by_u = four_nearest(ground.u, np.clip(here[..., 8], 0, 1), first, last)
+        here, slope = ground.frame_places.at(t, frame)
+        index, weight, by_u = four_nearest(ground.u, np.clip(here[..., 1], 0, 1), first, last)
         near = spots.v[row, index]
-        miss = here[..., 7] - np.sum(weight * near, axis=-1)
-        lean = 1.0 / np.maximum(slope[..., 7] - np.sum(by_u * near, axis=-1) * slope[..., 8], 0.05)
+        miss = here[..., 0] - np.sum(weight * near, axis=-1)
+        lean = 1.0 / np.maximum(slope[..., 0] - np.sum(by_u * near, axis=-1) * slope[..., 1], 0.05)
         step = miss * lean
         t = np.clip(t - step, 0.0, 1.0)
-        if np.abs(step).max() < 1e-10:
+        if np.abs(step).max() < 1e-9:
             break
     t[0], t[-1] = 0.0, 1.0
     lean[0] = lean[-1] = 0.0
     lean[t <= 0.0] = 0.0
-    return t, np.clip(ground.on_frames(t, frame)[0][..., 8], 0.0, 1.0), lean
+    return t, np.clip(ground.frame_places.at(t, frame)[0][..., 1], 0.0, 1.0), lean
 
 
 def _middles(ground: Ground, fraction: Floats, t: Floats) -> tuple[Floats, Floats]:
@@ -176,9 +176,9 @@ def _middles(ground: Ground, fraction: Floats, t: Floats) -> tuple[Floats, Float
     value, slope = ground.on_frames(middle, frame)
     ends = (fraction[1:, [0, -1]] + fraction[:-1, [0, -1]]) / 2
     line = np.broadcast_to([0, len(ground.u) - 1], ends.shape)
-    end_value, end_slope = ground.lines.at(ends, line)
-    point = np.concatenate([end_value[:, :1], value, end_value[:, 1:]], axis=1)[..., :3]
-    up = np.concatenate([end_slope[:, :1], slope, end_slope[:, 1:]], axis=1)[..., :3]
+    end_value, end_slope = (part[..., :3] for part in ground.lines.at(ends, line))
+    point = np.concatenate([end_value[:, :1], value, end_value[:, 1:]], axis=1)
+    up = np.concatenate([end_slope[:, :1], slope, end_slope[:, 1:]], axis=1)
     return point, _unit(up)
 
 

@@ -21,7 +21,8 @@ from ribband.numerics.local import EvenLines
 
 __all__ = ["Ground", "Spots", "ground_of"]
 
-_TURN, _V, _U = 6, 7, 8
+_POINT, _PLACE = slice(0, 3), slice(7, 9)
+_TURN, _V = 6, 7
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -44,11 +45,15 @@ class Spots:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Ground:
-    """Lines and frames as splines; `u` (L,), `girth` (L,), `frame_girth` (F,), mm."""
+    """Lines and frames as splines; `u` (L,), `girth` (L,), `frame_girth` (F,), mm.
+
+    `frame_points` gives x, y, z along the frames, `frame_places` v and u.
+    """
 
     hull: Hull
     lines: EvenLines
-    frames: EvenLines
+    frame_points: EvenLines
+    frame_places: EvenLines
     u: Floats
     girth: Floats
     frame_girth: Floats
@@ -60,23 +65,21 @@ class Ground:
         return _spots(*self.lines.at(fraction, line))
 
     def on_frames(self, fraction: Floats, frame: NDArray[np.int64]) -> tuple[Floats, Floats]:
-        """Give all that is known at `fraction` (...) of `frame` (...), and its slopes."""
-        return self.frames.at(fraction, frame)
+        """Give points (..., 3) at `fraction` (...) of `frame` (...), and their slopes."""
+        return self.frame_points.at(fraction, frame)
 
 
 def ground_of(hull: Hull) -> Ground:
     """Make the ground of a hull; about 3 ms for 60 lines."""
     lines = EvenLines.through(_samples(hull.lines))
-    same = hull.frames is hull.lines
-    frames = lines if same else EvenLines.through(_samples(hull.frames))
+    frames = lines if hull.frames is hull.lines else EvenLines.through(_samples(hull.frames))
     middle = hull.lines.xyz[:, hull.lines.v.shape[1] // 2] if hull.lines.xyz is not None else None
     if middle is None:
         length = float(hull.lines.x_mm[-1] - hull.lines.x_mm[0])
     else:
         length = float(np.linalg.norm(np.diff(middle, axis=0), axis=1).sum())
-    return Ground(
-        hull, lines, frames, hull.lines.u[:, 0], hull.lines.girth_mm, hull.frames.girth_mm, length
-    )
+    own = hull.lines.u[:, 0], hull.lines.girth_mm, hull.frames.girth_mm
+    return Ground(hull, lines, frames.some(_POINT), frames.some(_PLACE), *own, length)
 
 
 def _samples(lines: GirthLines) -> Floats:

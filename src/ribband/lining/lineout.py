@@ -21,8 +21,19 @@ from ribband.lining.ground import Ground, ground_of
 from ribband.lining.model import Lining, Wish
 from ribband.lining.report import alternatives, binds, findings, reasons
 from ribband.lining.rules import LiningRules, limits_of
-from ribband.lining.search import Asked, Count, Found, count_of, search, tried
-from ribband.lining.solve import KEPT_MM, Settled, settle
+from ribband.lining.search import (
+    Asked,
+    Count,
+    Found,
+    count_of,
+    finished,
+    resumed,
+    search,
+    tried,
+    unlike,
+)
+from ribband.lining.solve import DRAGGED, Settled, settle
+from ribband.lining.start import with_fewer_lines
 from ribband.lining.task import columns_of, task_of
 from ribband.survey.model import OldWidth
 
@@ -63,11 +74,13 @@ def line_out(
     ground = ground_of(hull)
     count = count_of(hull, rules, wishes)
     limits = limits_of(rules, hull.particulars)
-    asked = Asked(ground, rules, limits, tuple(wishes), tuple(old_widths), count.fewest)
+    fewer = with_fewer_lines(hull)
+    coarse = ground if fewer is hull else ground_of(fewer)
+    asked = Asked(ground, coarse, rules, limits, tuple(wishes), tuple(old_widths), count.fewest)
     found = _candidates(asked, count, report)
     report(0.9, "fairing the seams")
-    best = tried(asked, found[0].settled.division.whole, found[0].stealers, fine=True)
-    return _lining(asked, count, best, found)
+    shown = sorted((finished(asked, f) for f in unlike(found)), key=lambda f: f.score)
+    return _lining(asked, count, shown[0], [*shown, *found])
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -96,9 +109,8 @@ class Drag:
         task = task_of(asked.ground.hull, asked.rules, division, asked.wishes, asked.old)
         forces = self.settled.forces.for_task(task)
         settled = settle(
-            asked.ground, division, task, asked.rules, self.settled.fraction, forces, steps=6,
-            kept_mm=5 * KEPT_MM,
-        )  # fmt: skip
+            asked.ground, division, task, asked.rules, self.settled.fraction, forces, DRAGGED
+        )
         return Drag(asked, self.count, self.stealers, settled)
 
     def lining(self) -> Lining:
@@ -119,9 +131,10 @@ def hold(
     ground = ground_of(hull)
     count = count_of(hull, rules, wishes)
     limits = limits_of(rules, hull.particulars)
-    asked = Asked(ground, rules, limits, tuple(wishes), tuple(old_widths), count.fewest)
+    asked = Asked(ground, ground, rules, limits, tuple(wishes), tuple(old_widths), count.fewest)
     stealers = _stealers_of(lining, hull)
-    best = tried(asked, len(lining.strakes) - len(stealers), stealers, fine=True)
+    whole = len(lining.strakes) - len(stealers)
+    best = resumed(asked, whole, stealers, lining.seam_v)
     return Drag(asked, count, stealers, best.settled)
 
 
@@ -130,9 +143,9 @@ def _candidates(asked: Asked, count: Count, report: Progress) -> list[Found]:
     given = [round(w.value) for w in asked.wishes if w.kind == "strakes"]
     wished = _wished_stealers(asked)
     if given and wished:
-        return [tried(asked, given[-1] - len(wished), wished)]
+        return [resumed(asked, given[-1] - len(wished), wished)]
     if given:
-        return [tried(asked, given[-1], ())]
+        return [resumed(asked, given[-1], ())]
     low = int(np.clip(count.fewest, rules.least_strakes, rules.most_strakes))
     counts = range(low, min(low + 3, rules.most_strakes) + 1)
     if wished:
@@ -217,7 +230,7 @@ def _along(ground: Ground, settled: Settled) -> Floats:
     middle = (cut.point[1:] + cut.point[:-1]) / 2
     t = (cut.girth[1:, 1:-1] + cut.girth[:-1, 1:-1]) / 2 / ground.frame_girth
     frame = np.broadcast_to(np.arange(t.shape[1]), t.shape)
-    middle[:, 1:-1] = ground.on_frames(t, frame)[0][..., :3]
+    middle[:, 1:-1] = ground.on_frames(t, frame)[0]
     way = cut.tangent[1:] + cut.tangent[:-1]
     way /= np.linalg.norm(way, axis=-1, keepdims=True) + 1e-300
     along = np.full(cut.there.shape, np.nan)

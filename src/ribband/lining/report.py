@@ -11,7 +11,7 @@ from ribband.findings import Finding, Severity
 from ribband.hull.model import Floats
 from ribband.lining.division import Ints, strakes_of
 from ribband.lining.model import POINT_MM, Alternative, Bind, Wish
-from ribband.lining.search import Asked, Count, Found, tried
+from ribband.lining.search import Asked, Count, Found, tried, unlike
 from ribband.lining.solve import Settled
 from ribband.lining.task import columns_of, say
 from ribband.lining.terms import seam_curvature
@@ -47,7 +47,7 @@ def reasons(asked: Asked, count: Count, best: Found, found: Sequence[Found]) -> 
 
 def alternatives(asked: Asked, best: Found, found: Sequence[Found]) -> tuple[Alternative, ...]:
     """Give the two next best divisions."""
-    others = [f for f in found if _kind(f) != _kind(best)]
+    others = [f for f in unlike(found) if f.kind != best.kind]
     return tuple(_alternative(asked, f, best) for f in others[:2])
 
 
@@ -88,10 +88,6 @@ def findings(asked: Asked, best: Found) -> tuple[Finding, ...]:
 
 def _words(asked: Asked) -> Words:
     return Words(asked.ground.hull.particulars.unit)
-
-
-def _kind(found: Found) -> tuple[int, int]:
-    return found.strakes, len(found.stealers)
 
 
 def _widest(s: Settled) -> float:

@@ -17,15 +17,26 @@ from dataclasses import dataclass
 import numpy as np
 
 from ribband.hull.model import Floats, Hull
-from ribband.lining.division import Stealer, division_of
+from ribband.lining.division import Division, Stealer, division_of
 from ribband.lining.ground import Ground
 from ribband.lining.model import Wish
 from ribband.lining.rules import LiningRules, WidthLimits, limits_of
-from ribband.lining.solve import KEPT_MM, Settled, settle
+from ribband.lining.solve import FINE, KEPT_MM, SHORT, Settled, Stop, settle
+from ribband.lining.start import on_other_lines, shared_out
 from ribband.lining.task import task_of
 from ribband.survey.model import OldWidth
 
-__all__ = ["Count", "Found", "count_of", "score", "search", "tried"]
+__all__ = [
+    "Count",
+    "Found",
+    "count_of",
+    "finished",
+    "resumed",
+    "score",
+    "search",
+    "tried",
+    "unlike",
+]
 
 _HEIGHTS = (0.45, 0.3, 0.6)  # where a stealer goes in, as a share of the strakes
 _NEAR_END = 0.12  # of the length: no nib nearer to a hood end
@@ -59,12 +70,18 @@ class Found:
         """Strakes amidships."""
         return self.settled.division.whole + len(self.stealers)
 
+    @property
+    def kind(self) -> tuple[int, int]:
+        """Strakes amidships, and how many of them are stealers."""
+        return self.strakes, len(self.stealers)
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Asked:
-    """Everything that is given for all divisions."""
+    """Everything that is given for all divisions; `coarse` has every second line of `ground`."""
 
     ground: Ground
+    coarse: Ground
     rules: LiningRules
     limits: WidthLimits
     wishes: tuple[Wish, ...]
@@ -104,14 +121,56 @@ def score(settled: Settled, stealers: int, fewest: int, rules: LiningRules) -> f
     return settled.cost + rules.weight_strake * more + rules.weight_stealer * stealers + off
 
 
-def tried(asked: Asked, whole: int, stealers: tuple[Stealer, ...], *, fine: bool = False) -> Found:
-    """Settle one division, shortly or to the end."""
-    ground = asked.ground
+def tried(
+    asked: Asked, whole: int, stealers: tuple[Stealer, ...], start: Settled | None = None
+) -> Found:
+    """Settle one division shortly on the coarse lines, from one settled there before if given."""
+    division = _division(asked, asked.coarse, whole, stealers)
+    seams = shared_out(start.fraction, start.division, division) if start else None
+    return _settled(asked, asked.coarse, division, stealers, seams, SHORT)
+
+
+def finished(asked: Asked, found: Found) -> Found:
+    """Settle a division to the end, on all lines, from where it was found on the coarse ones."""
+    if asked.coarse is asked.ground or found.settled.stop is FINE:
+        return found
+    whole = found.settled.division.whole
+    division = _division(asked, asked.ground, whole, found.stealers)
+    seams = on_other_lines(found.settled.fraction, asked.coarse.u, asked.ground, division)
+    return _settled(asked, asked.ground, division, found.stealers, seams, FINE)
+
+
+def resumed(
+    asked: Asked, whole: int, stealers: tuple[Stealer, ...], seams: Floats | None = None
+) -> Found:
+    """Settle a division to the end, from seams that lie nearly right if given."""
+    division = _division(asked, asked.ground, whole, stealers)
+    return _settled(asked, asked.ground, division, stealers, seams, FINE)
+
+
+def unlike(found: Sequence[Found], most: int = 3) -> list[Found]:
+    """Give the best of each number of strakes and stealers, best first."""
+    kinds: dict[tuple[int, int], Found] = {}
+    for one in found:
+        kinds.setdefault(one.kind, one)
+    return list(kinds.values())[:most]
+
+
+def _division(asked: Asked, ground: Ground, whole: int, stealers: tuple[Stealer, ...]) -> Division:
     nib = asked.limits.nib / (float(ground.girth.max()) / (whole + len(stealers)))
-    division = division_of(ground.hull, asked.rules, whole, stealers, nib)
+    return division_of(ground.hull, asked.rules, whole, stealers, nib)
+
+
+def _settled(  # noqa: PLR0917
+    asked: Asked,
+    ground: Ground,
+    division: Division,
+    stealers: tuple[Stealer, ...],
+    seams: Floats | None,
+    stop: Stop,
+) -> Found:
     task = task_of(ground.hull, asked.rules, division, asked.wishes, asked.old)
-    steps, kept = (25, KEPT_MM) if fine else (7, 5 * KEPT_MM)
-    settled = settle(ground, division, task, asked.rules, steps=steps, kept_mm=kept)
+    settled = settle(ground, division, task, asked.rules, seams, stop=stop)
     return Found(stealers, settled, score(settled, len(stealers), asked.fewest, asked.rules))
 
 
@@ -120,15 +179,17 @@ def search(
 ) -> list[Found]:
     """Try the likely divisions, best first."""
     found: list[Found] = []
+    start: Settled | None = None
     counts = list(counts)
     for number, count in enumerate(counts):
         progress(number / len(counts), f"trying {count} strakes")
         if found and min(f.score for f in found) < _least_score(asked, count):
             break
-        plain = tried(asked, count, ())
+        plain = tried(asked, count, (), start)
+        start = plain.settled
         found.append(plain)
         if number < 2:
-            found += [tried(asked, count - len(s), s) for s in _stealers(asked, plain)]
+            found += [tried(asked, count - len(s), s, start) for s in _stealers(asked, plain)]
     return sorted(found, key=lambda f: f.score)
 
 

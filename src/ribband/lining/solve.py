@@ -20,6 +20,7 @@ from ribband.lining.cut import Cut, cut_seams
 from ribband.lining.division import Division, Ints
 from ribband.lining.ground import Ground
 from ribband.lining.rules import LiningRules
+from ribband.lining.start import start_from_shares
 from ribband.lining.task import Task
 from ribband.lining.terms import (
     evenness,
@@ -31,7 +32,7 @@ from ribband.lining.terms import (
 )
 from ribband.numerics.near_squares import Block, after, limited_step, total
 
-__all__ = ["Forces", "Settled", "settle", "start_from_shares"]
+__all__ = ["DRAGGED", "FINE", "KEPT_MM", "SHORT", "Forces", "Settled", "Stop", "settle"]
 
 KEPT_MM = 0.02
 
@@ -55,6 +56,24 @@ class Forces:
         )
 
 
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """When a solve is done: what is off a limit, the last move (mm), and the most steps.
+
+    `patience` is how many steps what is off may stay before the limits are taken not to agree.
+    """
+
+    kept_mm: float
+    moved_mm: float
+    steps: int
+    patience: int
+
+
+FINE = Stop(KEPT_MM, 0.2, 25, 6)
+SHORT = Stop(0.1, 3.0, 8, 3)
+DRAGGED = Stop(0.1, 0.5, 6, 6)
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Settled:
     """Where the seams came to lie.
@@ -74,13 +93,7 @@ class Settled:
     sweep_rms_per_m: float
     over_mm: float
     steps: int
-
-
-def start_from_shares(ground: Ground, division: Division) -> Floats:
-    """Divide every line by the shares wanted: (R, L) girth fractions."""
-    share = np.where(division.present(), division.share, 0.0)
-    upper = np.cumsum(share, axis=0) / share.sum(axis=0)
-    return np.vstack([np.zeros((1, len(ground.u))), upper])
+    stop: Stop
 
 
 def settle(  # noqa: PLR0917
@@ -90,8 +103,7 @@ def settle(  # noqa: PLR0917
     rules: LiningRules,
     fraction: Floats | None = None,
     forces: Forces | None = None,
-    steps: int = 16,
-    kept_mm: float = KEPT_MM,
+    stop: Stop = FINE,
 ) -> Settled:
     """Settle the seams, from `fraction` and `forces` if given."""
     fraction = start_from_shares(ground, division) if fraction is None else fraction.copy()
@@ -99,7 +111,7 @@ def settle(  # noqa: PLR0917
     mean = float(ground.girth.max()) / division.whole
     stiff = np.sqrt(1e5 * max(rules.weight_evenness, 0.1) / len(ground.u)) / mean
     done, over = 0, list[float]()
-    while done < steps:
+    while done < stop.steps:
         done += 1
         cut = cut_seams(ground, division, fraction, rules.sine_floor)
         limits = _limits_now(task, cut)
@@ -113,7 +125,7 @@ def settle(  # noqa: PLR0917
         _move(division, fraction, step)
         moved_mm = float(np.abs(step).max(initial=0.0)) * mean * division.whole
         over.append(_over(task, cut, limits))
-        if (moved_mm < 5 * kept_mm and over[-1] < kept_mm) or _stuck(over, kept_mm):
+        if (moved_mm < stop.moved_mm and over[-1] < stop.kept_mm) or _stuck(over, stop):
             break
     cut = cut_seams(ground, division, fraction, rules.sine_floor)
     limits = _limits_now(task, cut)
@@ -121,13 +133,15 @@ def settle(  # noqa: PLR0917
     return Settled(
         division, task, fraction, cut, forces, limits[1], limits[0],
         total(fair) / max(division.whole - 1, 1), sweep_rms(ground, division, fraction),
-        _over(task, cut, limits), done,
+        _over(task, cut, limits), done, stop,
     )  # fmt: skip
 
 
-def _stuck(over: Sequence[float], kept_mm: float) -> bool:
+def _stuck(over: Sequence[float], stop: Stop) -> bool:
     """Tell whether what is off the limits has stopped falling: they cannot all be kept."""
-    return len(over) > 6 and over[-1] > kept_mm and min(over[-3:]) > 0.7 * min(over[:-3])
+    if len(over) <= stop.patience or over[-1] < stop.kept_mm:
+        return False
+    return min(over[-2:]) > 0.7 * min(over[:-2])
 
 
 def sweep_rms(ground: Ground, division: Division, fraction: Floats) -> float:

@@ -32,6 +32,10 @@ class EvenLines:
         spline = CubicSpline(np.arange(m), samples, axis=1)
         return cls(np.ascontiguousarray(spline.c[::-1].transpose(1, 2, 3, 0)))
 
+    def some(self, channels: slice) -> EvenLines:
+        """Give some of the c channels, on their own."""
+        return EvenLines(np.ascontiguousarray(self.parts[:, :, channels]))
+
     def at(self, fraction: Floats, line: NDArray[np.int64]) -> tuple[Floats, Floats]:
         """Give values and slopes per unit fraction, (..., c), at `fraction` (...) of `line` (...).
 

@@ -350,9 +350,8 @@ def _reach(block: Block) -> int:
 
 
 @lru_cache(maxsize=64)
-def _pairs(columns: int) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    i, j = np.triu_indices(columns)
-    return i, j
+def _pairs(columns: int) -> tuple[NDArray[Any], NDArray[Any]]:
+    return np.triu_indices(columns)
 
 
 def _gathered(blocks: Sequence[Block], shape: tuple[int, ...], size: int) -> tuple[Floats, Floats]:
@@ -372,20 +371,30 @@ def _gathered(blocks: Sequence[Block], shape: tuple[int, ...], size: int) -> tup
         panel = low // _WIDE
         at.append(((panel * wide + np.maximum(a, b)) * _WIDE + low - panel * _WIDE).ravel())
         product.append(squares.ravel())
-    panels = np.bincount(np.concatenate(at), np.concatenate(product), int(np.prod(shape)))
-    right = np.bincount(np.concatenate(row), np.concatenate(pull), size)
-    return panels.reshape(shape), -right
+    panels = _added(at, product, int(np.prod(shape)))
+    return panels.reshape(shape), -_added(row, pull, size)
+
+
+def _added(at: list[NDArray[np.int64]], parts: list[Floats], size: int) -> Floats:
+    none = np.zeros(0)
+    total: Floats = np.bincount(
+        np.concatenate([none.astype(int), *at]), np.concatenate([none, *parts]), size
+    ).astype(float, copy=False)
+    return total
 
 
 def _factored(panels: Floats) -> Floats:
     """Factor panels (count, 32 + wide, 32) in place; give the inverses of their heads."""
-    from scipy.linalg.lapack import dtrtri  # noqa: PLC0415 - heavy, loaded when needed
+    from scipy.linalg.lapack import dpotrf, dtrtri  # noqa: PLC0415 - heavy, loaded when needed
 
     count, tall, _ = panels.shape
     inverses = np.empty((count, _WIDE, _WIDE))
     for p in range(count):
-        lower = np.linalg.cholesky(panels[p, :_WIDE])
-        inverses[p] = inverse = dtrtri(lower, lower=1)[0]
+        # the library stores by columns: our lower triangle is its upper
+        upper, info = dpotrf(panels[p, :_WIDE].T, lower=0, clean=1)
+        if info:
+            raise np.linalg.LinAlgError("the sums are not positive definite")
+        inverses[p] = inverse = dtrtri(upper, lower=0)[0].T
         below = panels[p, _WIDE:] = panels[p, _WIDE:] @ inverse.T
         for q in range(min((tall - _WIDE) // _WIDE, count - p - 1)):
             rest = below[q * _WIDE :]
