@@ -1,4 +1,4 @@
-"""Flat shapes against other ways of finding them: finite elements, another library, bending back."""
+"""Flat shapes found in other ways: finite elements, another library, bending back."""
 
 from __future__ import annotations
 
@@ -118,7 +118,7 @@ def test_finite_elements_give_the_same_shape(boat, name: str) -> None:
     hull, *rest = boat
     opening = openings(hull, *rest)
     p = opening.name.index(name)
-    u, v, faces, lengths = mesh(hull, opening, p)
+    *_, faces, lengths = mesh(hull, opening, p)
     ours = flatten(opening.xyz[[p]], opening.normal[[p]]).points[0]
     rough = interpolated(ours)
     other = least_energy(lengths, faces, rough + np.random.default_rng(1).normal(0, 1, rough.shape))
@@ -231,7 +231,7 @@ def test_planks_bent_back_close_their_openings(boat) -> None:
     u, v = opening.u[rows, 0, 2], opening.v[rows, 0, 2]
     ahead = opening.xyz[rows, 1, 2] - opening.xyz[rows, 0, 2]
     ahead /= np.linalg.norm(ahead, axis=1, keepdims=True)
-    poses = [(u, v, ahead), (u, v + 5e-4, ahead), (u, v, ahead + [0, 0, 1e-3])]
+    poses = [(u, v, ahead), (u, v + 5e-4, ahead), (u, v, ahead + np.array([0, 0, 1e-3]))]
     u, v, ahead = (np.concatenate(a) for a in zip(*poses, strict=True))
     laid = laid_back(hull.surface, shapes * 3, u, v, ahead)
     for k, shape in enumerate(shapes):

@@ -15,7 +15,14 @@ from numpy.typing import ArrayLike
 from ribband.hull.model import Floats, Surface
 from ribband.numerics.bspline import Tensor
 
-__all__ = ["Inside", "SplineSurface", "along_curvature", "foot_points", "reach"]
+__all__ = [
+    "Inside",
+    "SplineSurface",
+    "along_curvature",
+    "foot_points",
+    "points_and_normals",
+    "reach",
+]
 
 _HAIR = 2e-3
 _SECOND = ((1, 0), (0, 1), (2, 0), (1, 1), (0, 2))
@@ -35,6 +42,16 @@ class SplineSurface:
         """Give unit normals (..., 3), outward."""
         by_u, by_v = self.tensor.many(*self._off_corner(u, v), _SECOND[:2])
         return _unit(np.cross(by_v, by_u))
+
+    def point_and_normal(self, u: ArrayLike, v: ArrayLike) -> tuple[Floats, Floats]:
+        """Give points and unit normals (..., 3), in less time than one by one."""
+        u, v = np.broadcast_arrays(np.asarray(u, float), np.asarray(v, float))
+        inside = self._off_corner(u, v)
+        point, by_u, by_v = self.tensor.many(*inside, ((0, 0), *_SECOND[:2]))
+        moved = (inside[0] != u) | (inside[1] != v)
+        if moved.any():
+            point[moved] = self.point(u[moved], v[moved])
+        return point, _unit(np.cross(by_v, by_u))
 
     def curvatures(self, u: ArrayLike, v: ArrayLike) -> tuple[Floats, Floats]:
         """Give principal curvatures (...,), 1/mm, greater first; positive where round."""
@@ -86,11 +103,23 @@ class Inside:
         """Give unit normals (..., 3), outward."""
         return self.outside.normal(u, v)
 
+    def point_and_normal(self, u: ArrayLike, v: ArrayLike) -> tuple[Floats, Floats]:
+        """Give points and unit normals (..., 3), in less time than one by one."""
+        point, normal = points_and_normals(self.outside, u, v)
+        return point - self.thickness_mm * normal, normal
+
     def curvatures(self, u: ArrayLike, v: ArrayLike) -> tuple[Floats, Floats]:
         """Give principal curvatures (...,), 1/mm, greater first."""
         greater, less = self.outside.curvatures(u, v)
         t = self.thickness_mm
         return greater / (1 - t * greater), less / (1 - t * less)
+
+
+def points_and_normals(surface: Surface, u: ArrayLike, v: ArrayLike) -> tuple[Floats, Floats]:
+    """Give points and unit normals (..., 3) of any surface, at once where it can."""
+    if isinstance(surface, (SplineSurface, Inside)):
+        return surface.point_and_normal(u, v)
+    return surface.point(u, v), surface.normal(u, v)
 
 
 def along_curvature(surface: SplineSurface, u: Floats, v: Floats) -> Floats:

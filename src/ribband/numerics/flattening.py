@@ -30,7 +30,8 @@ from ribband.errors import NotConverged
 __all__ = ["Flat", "chord_lengths", "flatten", "unit"]
 
 Floats = NDArray[np.float64]
-ROUNDS = 3
+ROUNDS = 8  # for the few strips that settle slowly
+SETTLED_MM = 2e-3
 _CORNERS = ((0, 0), (1, 0), (0, 1), (1, 1))
 # sides and diagonals of a cell, from corner to corner: along twice, across twice, diagonals
 _LINES = ((0, 1), (2, 3), (0, 2), (1, 3), (0, 3), (1, 2))
@@ -73,14 +74,25 @@ def flatten(xyz: Floats, normal: Floats, stretch: Floats | None = None) -> Flat:
     """
     lines = _lines(xyz, normal, stretch)
     sheet = _sheet(lines)
-    points = _rolled_out(xyz, normal, lines)
-    for _ in range(2):
-        slope = _slopes(points, sheet)
-        stiff = _Stiff(slope, points.shape)
-        for _ in range(2):
-            points = points - stiff.solve(slope, _strains(points, lines, sheet))
+    points, moved = _relaxed(_rolled_out(xyz, normal, lines), lines, sheet, 2)
+    for _ in range(ROUNDS):
+        loose = np.flatnonzero(moved > SETTLED_MM)
+        if not len(loose):
+            break
+        part = lines[:, loose]
+        points[loose], moved[loose] = _relaxed(points[loose], part, _sheet(part), 1)
     left = _strains(points, lines, sheet) / sheet.root_area
     return Flat(_straight(points), _mean_strain(left, points.shape))
+
+
+def _relaxed(points: Floats, lines: Floats, sheet: _Sheet, steps: int) -> tuple[Floats, Floats]:
+    """Take steps of Gauss and Newton on one set of slopes; give the last one's size too, (P,)."""
+    slope = _slopes(points, sheet)
+    stiff = _Stiff(slope, points.shape)
+    for _ in range(steps):
+        step = stiff.solve(slope, _strains(points, lines, sheet))
+        points = points - step
+    return points, np.abs(step).max(axis=(1, 2, 3))
 
 
 def unit(vector: Floats) -> Floats:

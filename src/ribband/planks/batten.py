@@ -16,13 +16,14 @@ from __future__ import annotations
 import numpy as np
 
 from ribband.hull.model import Floats, Surface
+from ribband.hull.surface import points_and_normals
 from ribband.numerics.flattening import unit
 from ribband.planks.laid import Laid
 from ribband.planks.opening import Opening
 
 __all__ = ["lay_battens"]
 
-ROUNDS = 3
+ROUNDS = 2
 NARROW_MM = 20.0
 HAIR = 1e-3
 
@@ -62,7 +63,7 @@ def _beyond(surface: Surface, u: Floats, v: Floats) -> tuple[Floats, Floats]:
     """Give points and normals; beyond v = 0 and v = 1 the surface runs on straight."""
     u = np.clip(u, 0.0, 1.0)
     inside = np.clip(v, 0.0, 1.0)
-    point, normal = surface.point(u, inside), surface.normal(u, inside)
+    point, normal = points_and_normals(surface, u, inside)
     over = v - inside
     out = over != 0
     if out.any():

@@ -1,7 +1,8 @@
 """The smallest blank a plank can be got out of: the narrowest rectangle round its outline.
 
-The grain is taken to run along the blank. The blank holds the flat shape alone; what is left on
-edges and ends is the plank list's rule.
+One side of it lies along a side of the outline's convex hull. The grain is taken to run along
+the blank. The blank holds the flat shape alone; what is left on edges and ends is the plank
+list's rule.
 
 Not checked: that a board has such a blank free of flaws (`ribband.timber`).
 """
@@ -16,8 +17,6 @@ from ribband.hull.model import Floats
 
 __all__ = ["Blanks", "smallest_blanks"]
 
-WAYS, NARROWED = 25, 6  # directions tried at a time, and how often round the best of them
-
 
 @dataclass(frozen=True, eq=False)
 class Blanks:
@@ -28,27 +27,28 @@ class Blanks:
     width: Floats
 
 
-def smallest_blanks(outline: Floats) -> Blanks:
-    """Give the narrowest blanks of outlines (P, k, 2), slender along x.
+def smallest_blanks(outlines: Floats) -> Blanks:
+    """Give the narrowest blanks of outlines (P, k, 2).
 
     >>> box = np.array([[[0.0, 0], [100, 10], [99, 20], [-1, 10]]])
     >>> blank = smallest_blanks(box)
     >>> round(float(blank.width[0]), 2), round(float(blank.length[0]), 1)
     (10.05, 100.5)
     """
-    low, high = outline.min(axis=1), outline.max(axis=1)
-    span = np.arctan2(high[:, 1] - low[:, 1], high[:, 0] - low[:, 0])
-    best = np.zeros(len(outline))
-    for _ in range(NARROWED):
-        turn = best[:, None] + span[:, None] * np.linspace(-1, 1, WAYS)
-        best = np.take_along_axis(turn, _across(outline, turn).argmin(axis=1)[:, None], 1)[:, 0]
-        span *= 2.0 / (WAYS - 1)
-    width = _across(outline, best[:, None])[:, 0]
-    return Blanks(best, _across(outline, best[:, None] - np.pi / 2)[:, 0], width)
+    turn, length, width = np.array([_narrowest(outline) for outline in outlines]).T
+    return Blanks(turn, length, width)
 
 
-def _across(outline: Floats, turn: Floats) -> Floats:
-    """Give the widths (P, d) of outlines across directions `turn` (P, d)."""
-    ways = np.stack([-np.sin(turn), np.cos(turn)], axis=1)
-    height = outline @ ways
-    return np.asarray(height.max(axis=1) - height.min(axis=1), float)
+def _narrowest(outline: Floats) -> tuple[float, float, float]:
+    """Give turn, length and width of one blank."""
+    from scipy.spatial import ConvexHull  # noqa: PLC0415 - heavy
+
+    corners = outline[ConvexHull(outline).vertices]
+    side = np.roll(corners, -1, axis=0) - corners
+    turn = np.arctan2(side[:, 1], side[:, 0])
+    turn = np.remainder(turn + np.pi / 2, np.pi) - np.pi / 2
+    across = corners @ np.stack([-np.sin(turn), np.cos(turn)])
+    width = across.max(axis=0) - across.min(axis=0)
+    best = int(width.argmin())
+    along = corners @ np.array([np.cos(turn[best]), np.sin(turn[best])])
+    return float(turn[best]), float(np.ptp(along)), float(width[best])

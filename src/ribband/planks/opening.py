@@ -25,6 +25,7 @@ from numpy.typing import NDArray
 from ribband.butts.model import Layout, Ways
 from ribband.errors import InputError, Problem
 from ribband.hull.model import Floats, Hull, Surface
+from ribband.hull.surface import points_and_normals
 from ribband.lining.model import Lining
 from ribband.numerics.flattening import unit
 
@@ -287,7 +288,7 @@ def _grids(
     lower, upper = seams.edges(strake + np.zeros(u.shape, int), u)
     v = lower + (upper - lower) * t
     name = tuple(f"{lining.strakes[p.strake].name}-{p.number}" for p in pieces)
-    return Opening(name, tuple(pieces), u, v, surface.point(u, v), surface.normal(u, v), along)
+    return Opening(name, tuple(pieces), u, v, *points_and_normals(surface, u, v), along)
 
 
 def _cut(  # noqa: PLR0917 - what a cut is made of

@@ -3,7 +3,8 @@
 *Complete*: every plank of the layout has one shape, in order. *Seams*: the edges of a strake's
 planks together are as long as its seams, run close along the hull's surface; so neighbours' edges
 are alike in length. *Widths*: square across the flat plank, as the lining has them. *Outlines*:
-closed, lower edge below the upper, and no hooks. *Blanks*: from the outline's convex hull.
+closed, lower edge below the upper, and no hooks. *Blanks*: the outline turned
+little by little.
 *Bevels*: from the seams' crossings with the frames alone, chord against chord.
 
 Not checked: left-over strain and bend; grades.
@@ -161,15 +162,15 @@ def _blanks(shapes: Shapes) -> Iterator[Finding]:
 
 
 def _smallest(outline: Floats) -> tuple[float, float]:
-    """Give length and width of the narrowest rectangle: one side lies along the convex hull."""
-    from scipy.spatial import ConvexHull  # noqa: PLC0415 - heavy
-
-    round_ = outline[ConvexHull(outline).vertices]
-    sides = np.roll(round_, -1, axis=0) - round_
-    way = sides / np.linalg.norm(sides, axis=1, keepdims=True)
-    across = round_ @ np.stack([-way[:, 1], way[:, 0]])
-    best = int(np.ptp(across, axis=0).argmin())
-    return float(np.ptp(round_ @ way[best])), float(np.ptp(across[:, best]))
+    """Give length and width of the narrowest rectangle round a slender outline, by trying turns."""
+    ahead = float(np.arctan2(np.ptp(outline[:, 1]), np.ptp(outline[:, 0])))
+    middle = 0.0
+    for reach in (ahead, ahead / 100, ahead / 4000):
+        turn = middle + reach * np.linspace(-1, 1, 241)
+        across = outline @ np.stack([-np.sin(turn), np.cos(turn)])
+        middle = float(turn[np.ptp(across, axis=0).argmin()])
+    way = np.array([np.cos(middle), np.sin(middle)])
+    return float(np.ptp(outline @ way)), float(np.ptp(outline @ [-way[1], way[0]]))
 
 
 def _bevels(lining: Lining, rules: ShapeRules, shapes: Shapes) -> Iterator[Finding]:

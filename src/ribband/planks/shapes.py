@@ -89,7 +89,8 @@ def get_shapes(  # noqa: PLR0917 - the stage's inputs, in the order of the work
     strains = _strains(opening, flat.strain, laid, rules, bend, dressed)
     tell(0.9, "shapes gathered")
     made = _Parts(hull, opening, laid, at, bend, edges, blanks, batten, strains, dressed, rules)
-    shapes = tuple(_shape(made, p) for p in range(len(opening.name)))
+    figures = _figures(made)
+    shapes = tuple(_shape(made, figures, p) for p in range(len(opening.name)))
     return Shapes(shapes, tuple(cautions(shapes, hull, rules)))
 
 
@@ -149,93 +150,116 @@ def _across_error(opening: Opening, laid: Laid) -> Floats:
     return np.asarray(np.abs((flat - on_hull).sum(axis=2)).max(axis=1), float)
 
 
-def _shape(made: _Parts, p: int) -> Shape:
+@dataclass(frozen=True, eq=False)
+class _Figures:
+    """Figures of P planks and Q crossings.
+
+    sweep, curvature, runout : (P,) greatest, mm, 1/mm and rad; lean : (P, 2) of the ends, rad
+    twist, radius : (Q,) rad/m, mm; first : (P + 1,) where a plank's crossings start
+    """
+
+    sweep: Floats
+    curvature: Floats
+    runout: Floats
+    lean: Floats
+    twist: Floats
+    radius: Floats
+    first: Ints
+
+
+def _figures(made: _Parts) -> _Figures:
+    middle = made.laid.points[:, :, made.laid.points.shape[2] // 2]
+    step = np.diff(middle, axis=1)
+    grain = np.arctan2(step[..., 1], step[..., 0]) - made.blanks.turn[:, None]
+    bend = np.abs(_at_middle(made, made.bend.curvature))
+    return _Figures(
+        _sweep(middle),
+        np.abs(made.bend.curvature).max(axis=(1, 2)),
+        np.abs(grain).max(axis=1),
+        np.stack([_lean(made.laid.points[:, k]) for k in (0, -1)], axis=1),
+        1000.0 * _at_middle(made, made.bend.twist),
+        np.where(bend > STRAIGHT, 1 / np.maximum(bend, STRAIGHT), np.inf),
+        np.searchsorted(made.at.plank, np.arange(len(middle) + 1)),
+    )
+
+
+def _at_middle(made: _Parts, grid: Floats) -> Floats:
+    """Read a grid (P, n, m) on the planks' middles at every crossing, (Q,)."""
+    m = grid.shape[2] // 2
+    place = np.clip(made.at.place[:, m], 0.0, grid.shape[1] - 1.0)
+    return read(grid[:, :, m, None], made.at.plank, place)[:, 0]
+
+
+def _lean(end: Floats) -> Floats:
+    """Give the angles of ends (P, m, 2) from square to the batten, positive with their tops aft.
+
+    Nothing for an end in a point.
+    """
+    way = end[:, -1] - end[:, 0]
+    pointed = np.linalg.norm(way, axis=1) <= POINT_MM
+    return np.where(pointed, 0.0, np.arctan2(way[:, 0], way[:, 1]))
+
+
+def _sweep(middle: Floats) -> Floats:
+    """Give how far planks' middles (P, n, 2) bow from the straight lines between their ends."""
+    way = (middle[:, -1] - middle[:, 0])[:, None]
+    off = middle - middle[:, :1]
+    bow = np.abs(off[..., 1] * way[..., 0] - off[..., 0] * way[..., 1]).max(axis=1)
+    return np.asarray(bow / np.linalg.norm(way[:, 0], axis=1), float)
+
+
+def _shape(made: _Parts, figures: _Figures, p: int) -> Shape:
     """Put one plank's shape together."""
-    opening, laid, blanks = made.opening, made.laid, made.blanks
-    piece, q = opening.piece[p], np.flatnonzero(made.at.plank == p)
-    middle = laid.points[p, :, laid.points.shape[2] // 2]
+    opening, laid, at, edges = made.opening, made.laid, made.at, made.edges
+    q = slice(figures.first[p], figures.first[p + 1])
     names = made.hull.frames.names
-    curvature = np.abs(made.bend.curvature[p]).max()
+    curvature = float(figures.curvature[p])
     radius = 1 / curvature if curvature > STRAIGHT else float("inf")
     grade, why = grade_of(radius, made.dressed, made.rules)
-    sweep = _sweep(middle)
-    hollow = made.edges.hollow[q]
+    deepest = float(np.abs(edges.hollow[q]).max(initial=0.0))
     return Shape(
         name=opening.name[p],
-        strake=piece.strake,
-        number=piece.number,
+        strake=opening.piece[p].strake,
+        number=opening.piece[p].number,
         lower=laid.lower[p],
         upper=laid.upper[p],
         fore=laid.points[p, 0],
         aft=laid.points[p, -1],
-        frames=tuple(names[f] for f in made.at.frame[q]),
-        along_mm=made.at.along[q],
-        lower_mm=made.at.lower[q],
-        upper_mm=made.at.upper[q],
-        lower_bevel_rad=made.edges.lower[q],
-        upper_bevel_rad=made.edges.upper[q],
-        hollow_mm=hollow,
-        round_mm=made.edges.round[q],
-        twist_rad_per_m=1000.0 * _at_middle(made, made.bend.twist, q),
-        bend_radius_mm=_radius(_at_middle(made, made.bend.curvature, q)),
+        frames=tuple(names[f] for f in at.frame[q]),
+        along_mm=at.along[q],
+        lower_mm=at.lower[q],
+        upper_mm=at.upper[q],
+        lower_bevel_rad=edges.lower[q],
+        upper_bevel_rad=edges.upper[q],
+        hollow_mm=edges.hollow[q],
+        round_mm=edges.round[q],
+        twist_rad_per_m=figures.twist[q],
+        bend_radius_mm=figures.radius[q],
         batten_xyz=made.batten[p],
-        fore_angle_rad=_lean(laid.points[p, 0]),
-        aft_angle_rad=_lean(laid.points[p, -1]),
+        fore_angle_rad=float(figures.lean[p, 0]),
+        aft_angle_rad=float(figures.lean[p, 1]),
         strain=float(made.strains.greatest[p]),
         strain_at=_place(made, p, q),
         seam_error_mm=float(made.strains.error[p]),
-        edge_set_mm=sweep,
-        blank_length_mm=float(blanks.length[p]),
-        blank_width_mm=float(blanks.width[p]),
-        sweep_mm=sweep,
-        runout_rad=_runout(middle, float(blanks.turn[p])),
-        thickness_mm=made.dressed + float(np.abs(hollow).max(initial=0.0)) if made.dressed else 0.0,
-        fibre_strain=made.dressed * float(curvature) / 2,
+        edge_set_mm=float(figures.sweep[p]),
+        blank_length_mm=float(made.blanks.length[p]),
+        blank_width_mm=float(made.blanks.width[p]),
+        sweep_mm=float(figures.sweep[p]),
+        runout_rad=float(figures.runout[p]),
+        thickness_mm=made.dressed + deepest if made.dressed else 0.0,
+        fibre_strain=made.dressed * curvature / 2,
         grade=grade,
         why_grade=why,
     )
 
 
-def _at_middle(made: _Parts, grid: Floats, q: Ints) -> Floats:
-    """Read a grid (P, n, m) on the middle at crossings q."""
-    m = grid.shape[2] // 2
-    place = np.clip(made.at.place[q, m], 0.0, grid.shape[1] - 1.0)
-    return read(grid[:, :, m, None], made.at.plank[q], place)[:, 0]
-
-
-def _radius(curvature: Floats) -> Floats:
-    size = np.abs(curvature)
-    return np.where(size > STRAIGHT, 1 / np.maximum(size, STRAIGHT), np.inf)
-
-
-def _lean(end: Floats) -> float:
-    """Give the angle of an end from square to the batten, positive with its top aft.
-
-    Nothing for an end in a point.
-    """
-    way = end[-1] - end[0]
-    return float(np.arctan2(way[0], way[1])) if np.hypot(*way) > POINT_MM else 0.0
-
-
-def _sweep(middle: Floats) -> float:
-    """Give how far a plank's middle (n, 2) bows from the straight line between its ends."""
-    way = middle[-1] - middle[0]
-    off = middle - middle[0]
-    return float(np.abs(off[:, 1] * way[0] - off[:, 0] * way[1]).max() / np.hypot(*way))
-
-
-def _runout(middle: Floats, turn: float) -> float:
-    """Give the greatest angle between a plank's middle and the blank's grain."""
-    step = np.diff(middle, axis=0)
-    return float(np.abs(np.arctan2(step[:, 1], step[:, 0]) - turn).max())
-
-
-def _place(made: _Parts, p: int, q: Ints) -> str:
+def _place(made: _Parts, p: int, q: slice) -> str:
     """Say where in a plank its strain is greatest: the nearest frame, and which part across."""
     row = made.strains.row[p] / (made.laid.points.shape[2] - 1)
     part = "lower edge" if row < 0.3 else "upper edge" if row > 0.7 else "middle"
-    if not len(q):
+    frames = made.at.frame[q]
+    if not len(frames):
         return part
     m = made.laid.points.shape[2] // 2
     nearest = np.abs(made.at.place[q, m] - made.strains.line[p]).argmin()
-    return f"frame {made.hull.frames.names[made.at.frame[q][nearest]]}, {part}"
+    return f"frame {made.hull.frames.names[frames[nearest]]}, {part}"
