@@ -192,6 +192,8 @@ def _unit(text: str, _unit: str) -> str:
     return unit_named(text)
 
 
+_SAID_EDGES = {"live edges": "live", "one edge sawn": "one sawn", "square": "sawn"}
+_SAID_CUTS = {"flat sawn": "flat", "plain": "flat", "quarter sawn": "quarter"}
 _SAID_SIDES = {"p": "port", "s": "starboard", "stb": "starboard", "stbd": "starboard"}
 
 TEXT = Kind(_text, "")
@@ -397,9 +399,51 @@ LAYOUTS: dict[str, Layout] = {
                 Column("thickness", THICKNESS, "as sawn", 44.45, needed=True),
                 Column("species", TEXT, "timber", "larch"),
                 Column("moisture", _number(0, 200, "16"), "per cent of dry weight", "16"),
-                Column("flaws", TEXT, "knots, shakes, sap and where", "knot 6 ft from butt"),
+                Column(
+                    "flaws",
+                    TEXT,
+                    "kind and place, parted by ;",
+                    "knot at 6 ft up 5 in size 1 in; check at butt 9 in; sap lower edge 1 in",
+                ),
+                Column("widths", TEXT, "more widths and where", "11 in at 4 ft; 10 in at 8 ft"),
+                Column(
+                    "edges",
+                    _choice("live", "one sawn", "sawn", said=_SAID_EDGES),
+                    "live (both), one sawn (the lower one), or sawn",
+                    "live",
+                ),
+                Column("cut", _choice("flat", "quarter", said=_SAID_CUTS), "of the grain", "flat"),
+                Column("face", _choice("heart", "bark"), "the face the flaws are on", "heart"),
+                Column("bow", _length(0, 1_000, 12.7), "hollow along its length", 12.7),
+                Column("price", _number(0, 1e9, "120"), "of the board, in your money", "120"),
+                Column("lies", TEXT, "where it lies", "rack 2, third from top"),
+                Column("state", _choice("sound", "barred", "spoilt"), "sound if blank", "sound"),
                 NOTES,
             ),
+            (
+                "flaws: along the board from the butt, up from the lower edge, as",
+                "knot at 6 ft up 5 in size 1 in (by 2 in); check at butt 9 in; or top;",
+                "sap lower edge 1 in (from 3 ft to 5 ft); or upper, or both;",
+                "shake from 3 ft to 4 ft (up 2 in to 4 in)",
+            ),
+        ),
+        Layout(
+            "outlines",
+            "Outlines of boards, where widths do not tell their shape",
+            (
+                Column("board", TEXT, "its mark, as in the form boards", "A7", needed=True),
+                Column("flaw", TEXT, "blank: the board itself; else kind and number", "knot 1"),
+                Column("along", _length(0, 150_000, 1828.8), "from the butt", 1828.8, needed=True),
+                Column(
+                    "across",
+                    _length(-5_000, 5_000, 127.0),
+                    "from one line along",
+                    127.0,
+                    needed=True,
+                ),
+                NOTES,
+            ),
+            ("One row a point, in order round the ring.",),
         ),
         Layout(
             "lining",

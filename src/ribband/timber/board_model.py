@@ -34,6 +34,7 @@ class Board:
     outline : (n, 2) corners in order round it, mm; price per board, in the yard's own money
     bow_mm : how far it is bowed along its length; cut : "flat", "quarter" or "" where not known
     state : "sound", "barred" (not to be used) or "spoilt"
+    face : the face the flaws were tallied on, "heart" or "bark", or "" where not known
     """
 
     name: str
@@ -49,6 +50,7 @@ class Board:
     lies: str = ""
     state: Literal["sound", "barred", "spoilt"] = "sound"
     notes: str = ""
+    face: Literal["", "heart", "bark"] = ""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -24,7 +24,12 @@ class Figure:
 
 @dataclass(frozen=True, slots=True)
 class Species:
-    """A species; `also` are other names it goes by."""
+    """A species; `also` are other names it goes by.
+
+    change_radial, change_tangential : part of a dimension that moves for each per cent of moisture
+        between 6 and 14 (Wood Handbook 2010, Table 13-5)
+    fibre_saturation : moisture content below which it shrinks, per cent; None is the usual 30
+    """
 
     name: str
     also: tuple[str, ...]
@@ -33,6 +38,9 @@ class Species:
     volumetric: Figure
     radial: Figure
     tangential: Figure
+    change_radial: Figure = Figure(None)
+    change_tangential: Figure = Figure(None)
+    fibre_saturation: Figure = Figure(None)
 
     def density(self, moisture_percent: float) -> float | None:
         """Give kg/m3, water included, at a moisture content from 0 to 30 %; None if not known.

@@ -43,6 +43,9 @@ def _species(row: dict[str, str]) -> Species:
         volumetric=_figure(row["volumetric_percent"], row["volumetric_source"]),
         radial=_figure(row["radial_percent"], row["shrinkage_source"]),
         tangential=_figure(row["tangential_percent"], row["shrinkage_source"]),
+        change_radial=_figure(row["change_radial"], row["change_radial_source"]),
+        change_tangential=_figure(row["change_tangential"], row["change_tangential_source"]),
+        fibre_saturation=_figure(row["fibre_saturation_percent"], row["fibre_saturation_source"]),
     )
 
 
