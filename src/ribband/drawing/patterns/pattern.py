@@ -13,13 +13,14 @@ Not checked: that the timber is wide or thick enough; the ticket says what is ne
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Literal
 
 import numpy as np
 
 from ribband.drawing.bench import Bench, bevel, rise_base
+from ribband.drawing.labels import Labels, text_box
 from ribband.drawing.lettering import width_mm, wrap
 from ribband.drawing.patterns.flat import Flat, as_points, laid, least_lie
 from ribband.drawing.scales import check_bar
@@ -106,14 +107,17 @@ def legend_tall(legend: Sequence[Item]) -> float:
 def _items(
     flat: Flat, shape: Shape, plank: Plank, bench: Bench, nails: Sequence[Point]
 ) -> Iterator[Item]:
+    marks = _marks(flat, shape, bench)
+    lettered = [item for mark in marks for item in mark.letters(flat)]
+    lettered += [*_name(flat, plank, marks), *_signs(flat, marks)]
+    taken = Labels()
+    for text in (item for item in lettered if isinstance(item, Text)):
+        taken.take(text_box(text))
     yield Polyline("outline", as_points(flat.ring), closed=True)
     yield from _batten(flat)
-    marks = _marks(flat, shape, bench)
-    for mark in marks:
-        yield from mark.lines(flat)
-        yield from mark.letters(flat)
-    yield from _name(flat, plank, marks)
-    yield from _signs(flat, marks)
+    yield from (item for mark in marks for item in mark.lines())
+    yield from lettered
+    yield from _fore(flat, taken)
     hand = -flat.fore
     for x, y in nails:
         yield Mark("nails", (hand * x, y), "plus", 6.0)
@@ -141,7 +145,7 @@ class _Mark:
         """Give the height of the figures: what the plank's width has room for."""
         return float(np.clip((self.upper - self.lower - 6.0) / 8.0, 2.2, 5.0))
 
-    def lines(self, flat: Flat) -> Iterator[Item]:
+    def lines(self) -> Iterator[Item]:
         """Draw the frame's line from edge to edge, and its tick on the batten."""
         yield Polyline("frames", ((self.x, self.lower), (self.x, self.upper)))
         if not self.lower <= 0.0 <= self.upper:
@@ -159,10 +163,8 @@ class _Mark:
             bold + 4.0 + width_mm(self.along, size), *(width_mm(b, size) for b in self.bevels)
         )
         low, high = flat.room(left, left + long)
-        if high - low >= 2 * size + number + 7.0 and left + long < self.stop:
-            middle = (low + high) / 2
-            if abs(middle) < number:  # clear of the batten line, on the side with more room
-                middle = 1.3 + number / 2 if high > -low else -1.3 - number / 2
+        middle = _free_height((low + size + 3.2, high - size - 3.2), number)
+        if middle is not None and left + long < self.stop:
             yield Text("bevels", (left, high - 2.2), over, size, rest="top")
             yield from self._number((left, middle), number, size, bold)
             yield Text("bevels", (left, low + 2.2), under, size)
@@ -184,6 +186,22 @@ class _Mark:
         layers = ("frames", "bevels", "bevels")
         for k, (layer, text) in enumerate(zip(layers, said, strict=True)):
             yield Text(layer, (left, y - 5.6 - 4.0 * k), text, size, rest="top")
+
+
+def _free_height(room: tuple[float, float], tall: float) -> float | None:
+    """Give where lettering `tall` stands in the room clear of the batten line, None if nowhere.
+
+    >>> _free_height((-40.0, 60.0), 8.0), _free_height((-40.0, 40.0), 8.0)
+    (10.0, 5.3)
+    >>> _free_height((-8.0, 8.0), 8.0) is None
+    True
+    """
+    low, high = room
+    off = tall / 2 + 1.3
+    for middle in ((low + high) / 2, off, -off):
+        if abs(middle) >= off and low <= middle - tall / 2 and middle + tall / 2 <= high:
+            return middle
+    return None
 
 
 def _marks(flat: Flat, shape: Shape, bench: Bench) -> list[_Mark]:
@@ -253,7 +271,6 @@ def _signs(flat: Flat, marks: Sequence[_Mark]) -> Iterator[Item]:
             yield Text("signs", (a, high - 2.2), "upper edge", size, rest="top", face="Sans-Italic")
             yield Text("signs", (a, low + 2.2), "lower edge", size, face="Sans-Italic")
             yield from _grain((a, b), (low, high), lie, size)
-    yield from _fore(flat, marks)
 
 
 def _grain(
@@ -279,23 +296,31 @@ def _grain(
                turn_rad=lie, face="Sans-Italic")  # fmt: skip
 
 
-def _fore(flat: Flat, marks: Sequence[_Mark]) -> Iterator[Item]:
-    """Write "fore" at the fore end with an arrowhead towards it."""
-    left, right = flat.ends
-    at_left = flat.fore < 0
-    near = [m.x for m in marks if abs(m.x - (left if at_left else right)) < 32.0]
-    x = (left if at_left else right) - flat.fore * (4.0 if not near or not at_left else 90.0)
-    inner = x - flat.fore * 26.0
-    low, high = flat.room(min(x, inner), max(x, inner))
-    y = low + 0.72 * (high - low) if high - low > 16.0 else low - 8.0
-    if abs(y) < 4.0:
-        y = 4.5
+def _fore(flat: Flat, taken: Labels) -> Iterator[Item]:
+    """Write "fore" at the fore end with an arrowhead towards it, in the first place free."""
     way = flat.fore
-    yield Polyline("signs", ((x - way * 6, y + 2.4), (x, y), (x - way * 6, y - 2.4)))
-    align: Literal["left", "right"] = "left" if at_left else "right"
-    yield Text(
-        "signs", (x - way * 8.0, y), "fore", 5.0, align, "middle", face="Sans-SemiboldItalic"
-    )
+    align: Literal["left", "right"] = "left" if way < 0 else "right"
+    text = Text("signs", (0.0, 0.0), "fore", 5.0, align, "middle", face="Sans-SemiboldItalic")
+    tip = _fore_tip(flat, text, taken)
+    x, y = tip
+    yield Polyline("signs", ((x - way * 6, y + 2.4), tip, (x - way * 6, y - 2.4)))
+    yield replace(text, at=(x - way * 8.0, y))
+
+
+def _fore_tip(flat: Flat, text: Text, taken: Labels) -> Point:
+    """Give where the arrow's tip may stand: in the plank near its end, else below it."""
+    way, end = flat.fore, (-1 if flat.fore > 0 else 0)
+    (low_x, low_y), (high_x, high_y) = flat.lower[end], flat.upper[end]
+    for back in (4.0, 40.0, 100.0, 180.0):
+        for share in (0.72, 0.28, 0.5):
+            y = low_y + share * (high_y - low_y)
+            near = np.interp([y - 4.0, y + 4.0], [low_y, high_y], [low_x, high_x]) * way
+            x = way * (float(near.min()) - back)
+            box = text_box(text, (x - way * 8.0, y)).grown(1.5)
+            low, high = flat.room(min(x, box.left), max(x, box.right))
+            if low < box.lower and box.upper < high and taken.free(box) and abs(y) > 4.5:
+                return x, float(y)
+    return way * (way * float(flat.lower[end, 0]) - 4.0), float(flat.ring[:, 1].min()) - 24.0
 
 
 def _legend(plank: Plank, bench: Bench, doubts: Sequence[str]) -> Iterator[Item]:
