@@ -37,7 +37,8 @@ def write(tickets: Iterable[Sheet], path: Path) -> Path:
             key = f"ticket-{canvas.getPageNumber()}"
             canvas.bookmarkPage(key)
             if n == 0:
-                canvas.addOutlineEntry(f"{side}, strake {strake}", key, 0, closed=True)
+                canvas.bookmarkPage(f"strake-{key}")
+                canvas.addOutlineEntry(f"{side}, strake {strake}", f"strake-{key}", 0, closed=True)
             if sheet.number == 1:
                 canvas.addOutlineEntry(sheet.name, key, 1)
             pdf.draw(canvas, sheet)

@@ -1,0 +1,346 @@
+"""The plank's ticket: read back from its PDF, laid out by its figures, its code deciphered."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pypdfium2 as pdfium
+import pytest
+
+from made_strips import cone_sector, cylinder_strip, many, plank_for
+from pdf_reading import paths, texts
+from ribband.drawing import pdf, svg, ticket
+from ribband.drawing.bench import Bench
+from ribband.drawing.labels import text_box
+from ribband.drawing.patterns.flat import laid
+from ribband.drawing.sheet import Text
+from ribband.drawing.ticket.code import modules
+from ribband.drawing.ticket.table import rows
+from ribband.drawing.ticket.words import cautions, hanging, steam, timber
+from ribband.units import parse_length
+
+METRIC = Bench("Marl Heron", "mm", "Ebbmere Slip", "heron", "1936-04-02", "B")
+FEET = replace(METRIC, unit="ft-in-8ths")
+SECTOR = cone_sector("3-1", 6_300.0, 200.0, 40_000.0)
+SHAPES = {
+    "swept": SECTOR,
+    "to a point": cylinder_strip("12-3", 2_600.0, 150.0, 1_200.0, 0.3, taper=0.97),
+    "many frames": cylinder_strip("7-2", 12_000.0, 180.0, space=380.0),
+    "very many frames": cylinder_strip("7-3", 12_000.0, 180.0, space=200.0),
+    "one frame": cylinder_strip("4-3", 700.0, 140.0, space=1_000.0),
+}
+FULL = ticket.Facts(
+    ticket.Beside(("S4-1", "S4-2"), ("S2-1",), "", "S3-2"), "second broad", "larch", "memory", 15.0,
+    doubts=("Frame 9: half-breadth read as 1108 is in doubt.",
+            "Nothing was measured at frames 12, 13: faired in between."),
+)  # fmt: skip
+
+
+def read(sheets, path: Path) -> list[str]:
+    doc = pdfium.PdfDocument(ticket.write(sheets, path))
+    said = []
+    for page in doc:
+        said.append(texts(page))
+        page.close()
+    doc.close()
+    return said
+
+
+# --- the page ------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("paper", ["A4", "letter"])
+@pytest.mark.parametrize("facts", [ticket.Facts(), FULL], ids=["bare", "full"])
+@pytest.mark.parametrize("bench", [METRIC, FEET], ids=["mm", "feet"])
+@pytest.mark.parametrize("shape", SHAPES.values(), ids=SHAPES)
+def test_nothing_runs_into_anything_or_off_the_page(shape, bench, facts, paper) -> None:
+    hard = replace(
+        shape, grade="steam and force", why_grade="fibre strain 2.1 % over the 1.5 % of steam",
+        thickness_mm=70.0, strain=0.0013, strain_at="frame 12", seam_error_mm=0.4,
+    )  # fmt: skip
+    for sheet in ticket.ticket(hard, plank_for(shape, "starboard"), bench, facts, paper=paper):
+        letters = [i for i in sheet.paper if isinstance(i, Text)]
+        boxes = [(text_box(t), t.text) for t in letters]
+        inner = sheet.page.inner.grown(0.6)
+        for b, text in boxes:
+            assert b.left >= inner.left, text
+            assert b.right <= inner.right, text
+            assert b.lower >= inner.lower, text
+            assert b.upper <= inner.upper, text
+        for (a, one), (b, other) in itertools.combinations(boxes, 2):
+            assert not a.meets(b), (one, other)
+        assert min(t.height_mm for t in letters) >= 1.8
+
+
+def test_up_to_thirty_frames_go_on_one_page() -> None:
+    one = ticket.ticket(SHAPES["many frames"], plank_for(SHAPES["many frames"]), METRIC)
+    two = ticket.ticket(SHAPES["very many frames"], plank_for(SHAPES["very many frames"]), METRIC)
+    assert (len(one), len(two)) == (1, 2)
+
+
+def test_there_is_room_for_notes() -> None:
+    (sheet,) = ticket.ticket(SECTOR, plank_for(SECTOR), METRIC, FULL)
+    at = {t.text: t.at[1] for t in sheet.paper if isinstance(t, Text)}
+    assert at["Notes, and as hung"] - at["Timber"] > 25.0
+
+
+def test_every_frame_of_a_two_page_ticket_is_on_it(tmp_path: Path) -> None:
+    shape = SHAPES["very many frames"]
+    said = " ".join(read(ticket.ticket(shape, plank_for(shape), METRIC), tmp_path / "a.pdf"))
+    for along in shape.along_mm:
+        assert f" {along:.0f} " in said
+
+
+def test_the_shape_is_drawn_to_scale(tmp_path: Path) -> None:
+    (sheet,) = ticket.ticket(SECTOR, plank_for(SECTOR), METRIC)
+    assert 1 / sheet.scale == pytest.approx(40.0)
+    doc = pdfium.PdfDocument(ticket.write([sheet], tmp_path / "a.pdf"))
+    page = doc[0]
+    ring = laid(SECTOR, "port").ring
+    found = next(p[: len(ring)] for p in paths(page) if len(ring) <= len(p) <= len(ring) + 1)
+    assert np.abs((found - found[0]) * 40.0 - (ring - ring[0])).max() < 0.8
+    page.close()
+    doc.close()
+    assert 'id="outline"' in svg.written(sheet)
+
+
+# --- the figures ---------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("unit", "step"), [("mm", 0.5), ("ft-in-8ths", 25.4 / 32), ("ft", 1.53)])
+def test_the_plank_can_be_laid_out_from_the_figures_alone(unit: str, step: float) -> None:
+    lines = rows(SECTOR, unit)
+
+    def mm(text: str) -> float:
+        return math.nan if not text else parse_length(text.replace("−", "-"), unit)
+
+    frames = {line[0]: line for line in lines if line[0].isdigit()}
+    assert tuple(frames) == SECTOR.frames
+    for k, frame in enumerate(SECTOR.frames):
+        _, along, down, up, *_ = frames[frame]
+        assert mm(along) == pytest.approx(SECTOR.along_mm[k], abs=step + 1e-6)
+        assert mm(down) == pytest.approx(-SECTOR.lower_mm[k], abs=step + 1e-6)
+        assert mm(up) == pytest.approx(SECTOR.upper_mm[k], abs=step + 1e-6)
+    corners = {line[0]: line for line in lines if not line[0].isdigit()}
+    for name, edge, i, sign in (
+        ("fore, upper", SECTOR.upper, 0, 1), ("fore, lower", SECTOR.lower, 0, -1),
+        ("aft, upper", SECTOR.upper, -1, 1), ("aft, lower", SECTOR.lower, -1, -1),
+    ):  # fmt: skip
+        _, along, down, up, *_ = corners[name]
+        assert mm(along) == pytest.approx(edge[i, 0], abs=step + 1e-6)
+        assert mm(up or down) == pytest.approx(sign * edge[i, 1], abs=step + 1e-6)
+
+
+def test_bevels_as_degrees_and_as_rise() -> None:
+    shape = replace(
+        SECTOR, lower_bevel_rad=np.full(len(SECTOR.frames), math.atan(0.1)),
+        upper_bevel_rad=np.full(len(SECTOR.frames), -math.atan(1 / 24)),
+    )  # fmt: skip
+    assert rows(shape, "mm")[2][4:8] == ("5.7°", "10", "−2.4°", "−4")
+    assert rows(shape, "ft-in-8ths")[2][4:8] == ("5.7°", "1 3/16", "−2.4°", "−1/2")
+
+
+def test_a_vessel_in_feet_shows_feet(tmp_path: Path) -> None:
+    sheets = ticket.ticket(SECTOR, plank_for(SECTOR), FEET, FULL)
+    (said,) = read(sheets, tmp_path / "a.pdf")
+    assert "feet-inches-eighths" in said
+    assert "lb rough" in said
+    assert " mm" not in said
+    assert " kg" not in said
+
+
+# --- the words -----------------------------------------------------------------------------------
+
+
+def test_a_ticket_says_what_it_knows(tmp_path: Path) -> None:
+    sheets = ticket.ticket(SECTOR, plank_for(SECTOR, "starboard"), METRIC, FULL)
+    (said,) = read(sheets, tmp_path / "a.pdf")
+    for words in (
+        "S3-1", "Marl Heron", "Ebbmere Slip", "revision B", "starboard, strake 3 (second broad)",
+        "from a butt on frame 4 to a butt on the block aft of frame 19", "In doubt",
+        "half-breadth read as 1108 is in doubt", "S4-1, S4-2", "S2-1", "S3-2 aft", "larch",
+        "at 15 % ‡", "not planned yet", "58 mm rough, 48 mm dressed", "NIOSH starts from 23 kg",
+        "Local codes and the surveyor come first", "ribband:heron/plank/S3-1", "Notes",
+    ):  # fmt: skip
+        assert words in said, words
+
+
+def test_what_is_not_known_is_said_to_be_so(tmp_path: Path) -> None:
+    shape = replace(SECTOR, grade="", why_grade="")
+    plank = plank_for(SECTOR, rough_kg=None, dressed_kg=None, dressed_mm=0.0, rough_mm=0.0)
+    (said,) = read(ticket.ticket(shape, plank, METRIC), tmp_path / "a.pdf")
+    for words in (
+        "not known: weigh it", "Weight not known.", "not named", "not graded", "not computed yet",
+        "not given rough, not given dressed", "no other plank given", "none given",
+    ):  # fmt: skip
+        assert words in said, words
+    assert "In doubt" not in said
+
+
+def test_steam_is_given_or_the_common_rule_is_named_as_such() -> None:
+    hot = replace(SECTOR, grade="steam")
+    plank = plank_for(SECTOR, dressed_mm=50.8)
+    assert steam(hot, plank, ticket.Facts()) == (
+        "not computed yet; an hour to the inch gives 2 h 00 min §"
+    )
+    given = ticket.Facts(steam_min=110.0, steam_source="memory")
+    assert steam(hot, plank, given) == "1 h 50 min ‡"
+    assert steam(SECTOR, plank, ticket.Facts()) == "none asked for by its grade"
+
+
+def test_cautions_are_those_of_the_plank() -> None:
+    light, heavy = plank_for(SECTOR, rough_kg=8.0), plank_for(SECTOR, rough_kg=23.1)
+    hot = replace(SECTOR, grade="steam")
+
+    def said(shape, plank) -> str:
+        return " ".join(cautions(shape, plank, METRIC, ticket.Facts()))
+
+    assert "NIOSH" not in said(SECTOR, light)
+    assert "23.1 kg rough: no lift for one" in said(SECTOR, heavy)
+    assert "Steam box vented" in said(hot, light)
+    assert "Steam box" not in said(SECTOR, light)
+    for word in ("saw", "dust", "Local codes"):
+        assert word.lower() in said(SECTOR, light).lower()
+
+
+def test_rough_stuff_too_thin_for_the_hollow_is_loud() -> None:
+    thick = replace(SECTOR, thickness_mm=61.0)
+    needs = {p.label: p for p in timber(thick, plank_for(SECTOR), METRIC, FULL)}["needs"]
+    assert needs.loud
+    assert needs.says == "61 mm for hollow and round: the rough stuff is only 58 mm"
+    calm = {p.label: p for p in timber(SECTOR, plank_for(SECTOR), METRIC, FULL)}["needs"]
+    assert not calm.loud
+
+
+def test_a_straight_plank_has_no_radius() -> None:
+    flat = cylinder_strip("7-2", 4_000.0, lean=0.0)
+    said = {p.label: p.says for p in hanging(flat, METRIC, ticket.Facts(), plank_for(flat))}
+    assert (said["bend"], said["twist"]) == ("straight", "none")
+
+
+# --- neighbours ----------------------------------------------------------------------------------
+
+
+def run(name: str, first: int, last: int, strake: int):
+    """A plank that crosses frames first to last, 500 mm apart, and ends on both."""
+    at = np.arange(first, last + 1) * 500.0
+    n = len(at)
+    long = float(np.ptp(at))
+    made = replace(
+        cylinder_strip(name, long + 200.0), strake=strake,
+        frames=tuple(map(str, range(first, last + 1))), along_mm=at - at[0],
+        lower=np.array([[0.0, -90.0], [long, -90.0]]), upper=np.array([[0.0, 90.0], [long, 90.0]]),
+        lower_mm=np.full(n, -90.0), upper_mm=np.full(n, 90.0),
+    )  # fmt: skip
+    return plank_for(made), made
+
+
+def test_neighbours_touch_along_an_edge_and_not_at_a_corner() -> None:
+    planks = [
+        run("1-1", 0, 10, 0), run("1-2", 10, 20, 0),
+        run("2-1", 0, 6, 1), run("2-2", 6, 20, 1),
+        run("2a-1", 8, 14, 2),  # a stealer
+        run("3-1", 0, 10, 3), run("3-2", 10, 20, 3),
+    ]  # fmt: skip
+    found = ticket.beside(planks)
+    assert found["P1-1"] == ticket.Beside(("P2-1", "P2-2"), (), "", "P1-2")
+    assert found["P1-2"] == ticket.Beside(("P2-2",), (), "P1-1", "")
+    assert found["P2-1"] == ticket.Beside(("P3-1",), ("P1-1",), "", "P2-2")
+    assert found["P2-2"].above == ("P3-1", "P2a-1", "P3-2")
+    assert found["P2a-1"] == ticket.Beside(("P3-1", "P3-2"), ("P2-2",), "", "")
+    assert found["P3-2"].below == ("P2a-1", "P2-2")
+
+
+def test_sides_are_not_neighbours() -> None:
+    port, below = run("2-1", 0, 6, 1), run("1-1", 0, 6, 0)
+    across = replace(below[0], name="S1-1", side="starboard"), below[1]
+    assert ticket.beside([port, across])["P2-1"] == ticket.Beside()
+
+
+# --- the code ------------------------------------------------------------------------------------
+
+
+def deciphered(dark: list[list[bool]]) -> str:
+    """Read a QR code of up to version 3, level M, without mending errors (ISO/IEC 18004)."""
+    n = len(dark)
+    version = (n - 17) // 4
+    form = [dark[8][i] for i in (0, 1, 2, 3, 4, 5, 7)] + [dark[8][8]]
+    bits = sum(bit << (14 - i) for i, bit in enumerate(form)) ^ 0b101010000010010
+    assert bits >> 13 == 0b00, "level M"
+    mask = (bits >> 10) & 7
+    rule = [
+        lambda i, j: (i + j) % 2, lambda i, j: i % 2, lambda i, j: j % 3, lambda i, j: (i + j) % 3,
+        lambda i, j: (i // 2 + j // 3) % 2, lambda i, j: i * j % 2 + i * j % 3,
+        lambda i, j: (i * j % 2 + i * j % 3) % 2, lambda i, j: ((i + j) % 2 + i * j % 3) % 2,
+    ][mask]  # fmt: skip
+    kept = np.zeros((n, n), bool)
+    kept[:9, :9] = kept[:9, n - 8 :] = kept[n - 8 :, :9] = True
+    kept[6, :] = kept[:, 6] = True
+    if version > 1:
+        kept[n - 9 : n - 4, n - 9 : n - 4] = True
+    stream, up = [], True
+    for right in [c for c in range(n - 1, 0, -2) if c > 6] + [5, 3, 1]:
+        for i in range(n - 1, -1, -1) if up else range(n):
+            for j in (right, right - 1):
+                stream += [] if kept[i, j] else [int(dark[i][j]) ^ (rule(i, j) == 0)]
+        up = not up
+    number = int("".join(map(str, stream[4:12])), 2)
+    assert stream[:4] == [0, 1, 0, 0], "bytes"
+    text = stream[12 : 12 + 8 * number]
+    octets = [int("".join(map(str, text[k : k + 8])), 2) for k in range(0, len(text), 8)]
+    return bytes(octets).decode("utf-8")
+
+
+@pytest.mark.parametrize("name", ["P7-2", "S12-3", "P2a-1"])
+def test_the_code_says_the_link(name: str) -> None:
+    link = ticket.linked(name, METRIC)
+    assert deciphered(modules(link)) == link == f"ribband:heron/plank/{name}"
+
+
+def test_the_printed_code_is_the_code(tmp_path: Path) -> None:
+    """Render the page and read the squares off the picture."""
+    (sheet,) = ticket.ticket(SECTOR, plank_for(SECTOR), METRIC, link="https://bench.local/{plank}")
+    doc = pdfium.PdfDocument(ticket.write([sheet], tmp_path / "a.pdf"))
+    page = doc[0]
+    picture = np.asarray(page.render(scale=12 / pdf.MM, grayscale=True).to_pil()) < 128
+    page.close()
+    doc.close()
+    corner = picture[: 40 * 12, -45 * 12 :]
+    corner = corner[: 35 * 12]
+    ys, xs = np.nonzero(corner)
+    # the code is the highest thing in that corner; its finder gives the size of a square
+    top, left = ys.min(), xs[ys < ys.min() + 6].min()
+    right = xs[ys < ys.min() + 6].max()
+    wanted = modules("https://bench.local/P3-1")
+    step = (right - left + 1) / len(wanted)
+    seen = [
+        [bool(corner[int(top + (i + 0.5) * step), int(left + (j + 0.5) * step)])
+         for j in range(len(wanted))] for i in range(len(wanted))
+    ]  # fmt: skip
+    assert deciphered(seen) == "https://bench.local/P3-1"
+
+
+# --- many tickets --------------------------------------------------------------------------------
+
+
+def test_many_tickets_are_bookmarked_by_strake(tmp_path: Path) -> None:
+    sheets = [s for plank, shape in many(12) for s in ticket.ticket(shape, plank, METRIC)]
+    doc = pdfium.PdfDocument(ticket.write(sheets, tmp_path / "a.pdf"))
+    marks = [(item.level, item.get_title()) for item in doc.get_toc()]
+    assert len(doc) == 12
+    assert marks[0] == (0, "port, strake 1")
+    assert marks[1:6] == [(1, f"P1-{n}") for n in range(1, 6)]
+    assert [t for level, t in marks if level == 0] == [f"port, strake {n}" for n in (1, 2, 3)]
+    doc.close()
+
+
+def test_the_same_tickets_give_the_same_bytes(tmp_path: Path) -> None:
+    sheets = ticket.ticket(SECTOR, plank_for(SECTOR), METRIC, FULL)
+    one, two = (ticket.write(sheets, tmp_path / name) for name in ("a.pdf", "b.pdf"))
+    assert one.read_bytes() == two.read_bytes()
+    with pytest.raises(ValueError, match="at least one"):
+        ticket.write([], tmp_path / "c.pdf")
