@@ -7,6 +7,7 @@ verb needs them, so that help is there at once.
 
 import os
 
+from ribband.cli import benching as _benching
 from ribband.cli import entering as _entering
 from ribband.cli import working as _working
 from ribband.cli.saying import CODES
@@ -14,7 +15,7 @@ from ribband.cli.top import cli
 
 __all__ = ["CODES", "cli", "main"]
 
-_VERBS = (_entering, _working)  # loading them hangs their verbs on the command
+_VERBS = (_entering, _working, _benching)  # loading them hangs their verbs on the command
 
 
 def main() -> None:

@@ -20,7 +20,8 @@ __all__ = [
 F = TypeVar("F", bound=Callable[..., Any])
 ORDER = (
     "demo", "forms", "new", "take", "status", "doubts", "plan", "line", "butts", "planks", "rules",
-    "draw", "book", "tables", "history", "compare", "undo", "redo", "check", "sources",
+    "spiling", "patterns", "tickets", "draw", "book", "model", "tables", "history", "compare",
+    "undo", "redo", "check", "sources",
 )  # fmt: skip
 
 
@@ -66,7 +67,8 @@ The order of work:
   4  ribband line heron             line out: strakes, seams, stealers
   5  ribband butts heron            butts by the rule chosen (ribband rules heron)
   6  ribband planks heron           every plank, with quantities
-  7  ribband book heron             the planking book; or: draw, tables
+  7  ribband spiling heron P7-2     its flat shape; or: patterns, tickets
+  8  ribband book heron             the planking book; or: draw, model, tables
 
 Or all at once: ribband plan FORMS --out DIR. To see it done: ribband demo.
 

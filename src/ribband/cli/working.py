@@ -133,7 +133,9 @@ def planks(job: Path, as_json: bool) -> None:
 
 @cli.command()
 @JOB
-@click.argument("what", type=click.Choice(["expansion", "widths", "ticks", "lines", "body", "all"]))
+@click.argument(
+    "what", type=click.Choice(["expansion", "widths", "ticks", "lines", "body", "girths", "all"])
+)
 @click.option("--out", type=click.Path(path_type=Path), default=Path("drawings"), show_default=True,
               help="The folder to write into.")  # fmt: skip
 @PAPER
@@ -144,7 +146,7 @@ def planks(job: Path, as_json: bool) -> None:
 def draw(
     job: Path, what: str, out: Path, paper: str, scale: str, formats: tuple[str, ...], as_json: bool
 ) -> None:
-    """Draw WHAT of JOB: the planking expansion, widths, tick strips, lines, body plan, or all.
+    """Draw WHAT of JOB: expansion, widths, tick strips, lines, body plan, girths, or all.
 
     Check the bar on every printed sheet with a rule before a size is taken from it.
 

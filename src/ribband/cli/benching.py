@@ -1,0 +1,105 @@
+"""Verbs for the bench: spiling, full-size patterns, tickets, and the planked hull in space."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from ribband.cli.progress import Progress
+from ribband.cli.saying import say_answer, say_wrote
+from ribband.cli.top import JOB, cli, json_option
+
+PLANKS = click.argument("planks", nargs=-1)
+
+
+@cli.command()
+@JOB
+@PLANKS
+@json_option
+def spiling(job: Path, planks: tuple[str, ...], as_json: bool) -> None:
+    """Give the spiling of PLANKS: at every frame, along the batten and square off it.
+
+    Lay the batten line on the board, set off the distances square to it, and spring a batten
+    through the marks. No plank named is every plank.
+
+    \b
+    Examples:
+      ribband spiling heron P7-2
+      ribband spiling heron 1-1 1-2
+    """
+    from ribband.app.bench_papers import spiling_answer
+
+    with Progress() as tell:
+        answer = spiling_answer(job, planks, tell=tell)
+    say_answer(answer, as_json)
+
+
+@cli.command()
+@JOB
+@PLANKS
+@click.option("--out", type=click.Path(path_type=Path), default=Path("patterns"),
+              show_default=True, help="The folder to write into.")  # fmt: skip
+@click.option("--as", "kinds", multiple=True, default=["dxf"], show_default=True,
+              type=click.Choice(["dxf", "svg", "roll", "A4", "A3", "letter"]),
+              help="DXF, SVG, or a PDF on a roll or on sheets; may be given again.")  # fmt: skip
+@json_option
+def patterns(
+    job: Path, planks: tuple[str, ...], out: Path, kinds: tuple[str, ...], as_json: bool
+) -> None:
+    """Write full-size patterns of PLANKS, a file each.
+
+    Measure the check bar on every print before a board is cut by it.
+
+    \b
+    Examples:
+      ribband patterns heron P7-2 --as A3
+      ribband patterns heron --as dxf --out for-the-saw
+    """
+    from ribband.app.bench_papers import patterns_job
+
+    with Progress() as tell:
+        paths = patterns_job(job, out, planks, kinds, tell=tell)
+    say_wrote(paths, as_json)
+
+
+@cli.command()
+@JOB
+@PLANKS
+@click.option("--out", type=click.Path(path_type=Path), help="The PDF to write.")
+@click.option("--paper", default="A4", show_default=True, help="A4 or letter.")
+@json_option
+def tickets(
+    job: Path, planks: tuple[str, ...], out: Path | None, paper: str, as_json: bool
+) -> None:
+    """Write a ticket for each of PLANKS: one page for the bench.
+
+    \b
+    Example:
+      ribband tickets heron --out tickets.pdf
+    """
+    from ribband.app.bench_papers import tickets_job
+
+    with Progress() as tell:
+        path = tickets_job(job, out or Path(f"{job.stem} tickets.pdf"), planks, paper, tell=tell)
+    say_wrote([path], as_json)
+
+
+@cli.command()
+@JOB
+@click.option("--out", type=click.Path(path_type=Path), default=Path("hull.glb"),
+              show_default=True, help="A .glb (glTF) or .dxf (polyfaces) file.")  # fmt: skip
+@json_option
+def model(job: Path, out: Path, as_json: bool) -> None:
+    """Write the planked hull in space, one body a plank, named.
+
+    \b
+    Examples:
+      ribband model heron --out heron.glb
+      ribband model heron --out heron.dxf
+    """
+    from ribband.app.bench_papers import model_job
+
+    with Progress() as tell:
+        path = model_job(job, out, tell=tell)
+    say_wrote([path], as_json)

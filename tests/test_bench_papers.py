@@ -1,0 +1,84 @@
+"""Patterns, tickets, spiling and the model of a job, asked for as at the bench."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import ezdxf
+import pypdfium2
+import pytest
+from click.testing import CliRunner
+
+from ribband.app.demo import copy_example
+from ribband.cli import cli
+
+
+def ribband(*words: object, code: int = 0) -> str:
+    result = CliRunner().invoke(cli, [str(word) for word in words], prog_name="ribband")
+    assert result.exit_code == code, result.output
+    assert "Traceback" not in result.output
+    return result.stdout if code == 0 else result.output
+
+
+@pytest.fixture(scope="module")
+def heron(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("bench")
+    ribband("new", folder / "heron", copy_example("marl_heron", folder / "forms"))
+    return folder / "heron.ribband"
+
+
+@pytest.fixture(scope="module")
+def taped(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("taped")
+    ribband("new", folder / "heron", copy_example("marl_heron_girths", folder / "forms"))
+    return folder / "heron.ribband"
+
+
+def test_spiling_is_said_in_the_vessels_unit(heron: Path) -> None:
+    said = ribband("spiling", heron, "p7-1")
+    assert "P7-1" in said
+    assert " mm" not in said
+    figures = json.loads(ribband("spiling", heron, "7-1", "--json"))["spiling"]
+    assert set(figures) == {"P7-1", "S7-1"}
+    one = figures["P7-1"]
+    assert one["along_mm"] == sorted(one["along_mm"])
+    assert all(low < up for low, up in zip(one["lower_mm"], one["upper_mm"], strict=True))
+
+
+def test_a_pattern_is_the_plank_at_full_size(heron: Path, tmp_path: Path) -> None:
+    ribband("patterns", heron, "P7-1", "--out", tmp_path, "--as", "dxf", "--as", "A3")
+    drawing = ezdxf.readfile(tmp_path / "P7-1.dxf")
+    (ring,) = [e for e in drawing.modelspace().query("LWPOLYLINE") if e.closed]
+    x = [point[0] for point in ring.get_points()]
+    one = json.loads(ribband("spiling", heron, "P7-1", "--json"))["spiling"]["P7-1"]
+    assert max(x) - min(x) == pytest.approx(one["blank_length_mm"], rel=0.02)
+    assert len(pypdfium2.PdfDocument(tmp_path / "P7-1 A3.pdf")) > 2
+
+
+def test_every_plank_has_its_ticket(heron: Path, tmp_path: Path) -> None:
+    ribband("tickets", heron, "--out", tmp_path / "t.pdf")
+    planks = json.loads(ribband("planks", heron, "--json"))["planks"]
+    pages = pypdfium2.PdfDocument(tmp_path / "t.pdf")
+    texts = [page.get_textpage().get_text_range() for page in pages]
+    for plank in planks:
+        assert sum(f"/plank/{plank['plank']}\r" in text for text in texts) == 1
+
+
+def test_the_model_has_a_body_a_plank(heron: Path, tmp_path: Path) -> None:
+    ribband("model", heron, "--out", tmp_path / "h.glb")
+    blob = (tmp_path / "h.glb").read_bytes()
+    head = json.loads(blob[20 : 20 + int.from_bytes(blob[12:16], "little")])
+    planks = json.loads(ribband("planks", heron, "--json"))["planks"]
+    assert {p["plank"] for p in planks} <= {node.get("name") for node in head["nodes"]}
+    said = ribband("model", heron, "--out", tmp_path / "h.stl", code=3)
+    assert ".glb or .dxf" in said
+
+
+def test_a_plank_that_is_not_there_is_named(heron: Path, tmp_path: Path) -> None:
+    assert "P99-1" in ribband("patterns", heron, "P99-1", "--out", tmp_path, code=3)
+
+
+@pytest.mark.parametrize("verb", ["spiling", "patterns", "tickets", "model"])
+def test_girths_alone_are_refused_in_words(taped: Path, verb: str) -> None:
+    assert "not girths alone" in ribband(verb, taped, code=3)
