@@ -401,3 +401,41 @@ def test_a_vessel_in_feet_reads_no_millimetres(launch: Hull, lined: Lining) -> N
     said += [f.says for one in spoilt for f in check(feet, LiningRules(), wishes, one)]
     assert len(said) > 50
     assert not [text for text in said if " mm" in text or "per metre" in text]
+
+
+def test_uppers_and_lowers_take_their_own_taper(launch: Hull, lined: Lining) -> None:
+    middle = 1 + int(np.argmax(launch.frames.girth_mm))
+    line = [
+        Wish("master", float(lined.upper_girth_mm[9, c]), "10", f)
+        for f in ("4", "15", "27")
+        for c in [lined.columns.index(f)]
+    ]
+    wishes = [Wish("strakes", 17), *line, Wish("taper", 0.75, "uppers", "stem")]
+    lining = line_out(launch, LiningRules(), wishes)
+
+    def tapers(one: Lining, end: int) -> np.ndarray:
+        return one.width_mm[:, end] / one.width_mm[:, middle]
+
+    assert lining.feasible
+    assert np.abs(tapers(lined, 0)[10:] - 0.75).min() > 0.08  # it was not so by itself
+    assert np.abs(tapers(lining, 0)[10:] - 0.75).max() < 0.05
+    assert np.abs(tapers(lining, -1) - tapers(lined, -1)).max() < 0.06  # only the stem was asked
+    assert "master line above strake 10, given at 3 frames" in " ".join(lining.reasons)
+    assert not [f for f in lining.findings if f.code == "L025"]
+    assert not [f for f in check(launch, LiningRules(), wishes, lining) if f.code == "L007"]
+
+
+def test_a_taper_that_is_missed_is_said(launch: Hull, lined: Lining) -> None:
+    found = check(launch, LiningRules(), [Wish("taper", 0.3, "lowers")], lined)
+    assert {f.code for f in found} == {"L012"}
+
+
+def test_groups_may_be_named_in_limits(launch: Hull) -> None:
+    wishes = [Wish("strakes", 18), Wish("greatest", 185.0, "bilge"), Wish("taper", 0.7, "topsides")]
+    with pytest.raises(InputError, match="topsides"):
+        line_out(launch, LiningRules(), wishes)
+    lining = line_out(launch, LiningRules(), wishes[:2])
+    bilge = [i for i, s in enumerate(lining.strakes) if s.called == "bilge"]
+    assert lining.feasible
+    assert np.nanmax(lining.width_mm[bilge]) <= 185.1
+    assert np.nanmax(lining.width_mm) > 186.0

@@ -5,7 +5,8 @@ widths as shortest distances from the middle of a strake to its edges, backing o
 three points on the frame, geodesic curvature from splines through the edges at the frames.
 
 Codes: L001 sums, L002 order, L003 too wide, L004 too narrow, L005 backing out, L006 nib, L007
-unfair seam, L008 wish not kept, L009 width misstated, L010 sweep misstated, L011 shape of tables.
+unfair seam, L008 wish not kept, L009 width misstated, L010 sweep misstated, L011 shape of tables,
+L012 taper missed.
 Not checked: whether another division would be better.
 """
 
@@ -18,6 +19,7 @@ from numpy.typing import NDArray
 
 from ribband.findings import Finding, Severity
 from ribband.hull.model import Floats, Hull
+from ribband.lining.groups import is_group, strakes_named
 from ribband.lining.model import Lining, Wish
 from ribband.lining.rules import LiningRules, WidthLimits, limits_of
 from ribband.lining.words import Words
@@ -27,6 +29,7 @@ __all__ = ["check", "edge_curvature"]
 SUM_MM = 0.01
 HELD_MM = 0.15
 LIMIT_MM = 0.2
+TAPER_OFF = 0.1  # of the taper asked for
 FAIR_JUMP_PER_M = 0.03  # bend of a seam against the mean of its bends two frames either way
 
 
@@ -48,6 +51,7 @@ def check(
     found += _backing(hull, limits, lining)
     found += _measured(hull, lining)
     found += _kept(hull, wishes, lining)
+    found += _tapers(hull, wishes, lining)
     return (*found, *_fair(hull, lining))
 
 
@@ -170,8 +174,8 @@ def _widths(
     least, greatest = _plain_limits(hull, rules, limits, lining)
     for wish in wishes:
         if wish.kind in {"least", "greatest"}:
-            rows, columns = _part(lining, wish)
-            broad = wish.kind == "greatest" and not wish.strake
+            rows, columns = _part(lining, wish, wishes)
+            broad = wish.kind == "greatest" and is_group(wish.strake)
             wider = _broad(rules, lining)[rows] if broad else 1.0
             (least if wish.kind == "least" else greatest)[rows, columns] = wish.value * wider
     whole = _there(lining) & ~_cut_off(hull, lining)
@@ -231,13 +235,8 @@ def _broad(rules: LiningRules, lining: Lining) -> Floats:
     return np.array(wider)[:, None]
 
 
-def _part(lining: Lining, wish: Wish) -> tuple[slice, slice]:
-    names = [s.name for s in lining.strakes]
-    rows = (
-        slice(names.index(wish.strake), names.index(wish.strake) + 1)
-        if wish.strake
-        else slice(None)
-    )
+def _part(lining: Lining, wish: Wish, wishes: Sequence[Wish]) -> tuple[list[int], slice]:
+    rows = list(strakes_named(wish.strake, lining.strakes, wishes))
     if not wish.frame:
         return rows, slice(None)
     ends = sorted(lining.columns.index(f) for f in (wish.frame, wish.to_frame or wish.frame))
@@ -348,6 +347,24 @@ def _kept(hull: Hull, wishes: Sequence[Wish], lining: Lining) -> list[Finding]:
             by = f"{off:+.0f}" if wish.kind == "strakes" else _words(hull).small(abs(off))
             says = f"{wish.kind}: off by {by}"
             found.append(_finding("L008", _severity(lining), where, says, wish.note))
+    return found
+
+
+def _tapers(hull: Hull, wishes: Sequence[Wish], lining: Lining) -> list[Finding]:
+    """Say of each taper asked for how near it came, taken over its strakes together."""
+    found = []
+    middle = 1 + int(np.argmax(hull.frames.girth_mm))
+    for wish in (w for w in wishes if w.kind == "taper"):
+        rows = list(strakes_named(wish.strake, lining.strakes, wishes))
+        for end in [wish.frame] if wish.frame else ["stem", "stern"]:
+            c = lining.columns.index(end)
+            if np.isnan(lining.width_mm[:, c]).all():
+                c = 1 if c == 0 else c - 1
+            got = float(np.nanmedian(lining.width_mm[rows, c] / lining.width_mm[rows, middle]))
+            if abs(got - wish.value) > TAPER_OFF * wish.value:
+                says = f"hood ends are {got:.2f} of the width amidships, {wish.value:.2f} asked for"
+                where = f"{wish.strake or 'all strakes'}, {end}"
+                found.append(_finding("L012", Severity.NOTE, where, says, wish.note))
     return found
 
 

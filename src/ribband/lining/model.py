@@ -29,9 +29,10 @@ class Wish:
     kind : "strakes" (value = how many), "width" (strake, frame, value), "least" / "greatest"
         (value, optionally strake and frames), "master" (strake = the seam above it; value =
         girth at frame), "fix" (seam above `strake` at `frame` held at girth `value`), "taper"
-        (strake, value = width at the hood end over width amidships), "stealer" (strake =
+        (strake, value = width at the hood end over width amidships; frame = "stem" or "stern",
+        blank for both), "stealer" (strake =
         the one it lies above, frame = its nib, to_frame = its other end), "recorded" (value =
-        weight of the old widths, 0 to 1)
+        weight of the old widths, 0 to 1). For a limit or taper `strake` may name a group.
     value : mm, or a pure number for "strakes", "taper", "recorded"
     """
 

@@ -10,6 +10,7 @@ import numpy as np
 from ribband.findings import Finding, Severity
 from ribband.hull.model import Floats
 from ribband.lining.division import Ints, strakes_of
+from ribband.lining.groups import master_of
 from ribband.lining.model import POINT_MM, Alternative, Bind, Wish
 from ribband.lining.search import Asked, Count, Found, tried, unlike
 from ribband.lining.solve import Settled
@@ -38,6 +39,7 @@ def reasons(asked: Asked, count: Count, best: Found, found: Sequence[Found]) -> 
         said.append(_why_more(asked, found, best))
     said.append(_why_stealers(asked, best, found))
     s = best.settled
+    said.append(_master_line(asked, s))
     said.append(
         f"Seams sweep {words.sweep(s.sweep_rms_per_m)} (root mean square); strakes are "
         f"{words.length(_narrowest(s))} to {words.length(_widest(s))} wide."
@@ -121,6 +123,33 @@ def _why_stealers(asked: Asked, best: Found, found: Sequence[Found]) -> str:
         off = _words(asked).small(plain[0].settled.over_mm)
         return f"Without stealers the widths would be off the limits by {off} at the ends."
     return "Stealers let the ends keep a better width."
+
+
+def _master_line(asked: Asked, s: Settled) -> str:
+    """Say how fair the master line lies, against the seams on either side of it."""
+    name = master_of(asked.wishes)
+    if not name:
+        return ""
+    given = sum(w.kind == "master" and w.strake == name for w in asked.wishes)
+    names = [k.name for k in strakes_of(s.division, asked.ground.hull)]
+    row, sweep = names.index(name) + 1, _sweeps(s)
+    beside = [sweep[r] for r in (row - 1, row + 1) if 0 < r < len(sweep) - 1]
+    words = _words(asked)
+    at = f"{given} frame{'s' if given != 1 else ''}"
+    said = f"The master line above strake {name}, given at {at} and fair between, rounds"
+    said += f" {words.sweep(sweep[row])} (root mean square)"
+    return f"{said}; the seams beside it {words.sweep(max(beside))}." if beside else f"{said}."
+
+
+def _sweeps(s: Settled) -> Floats:
+    """Root mean square of each seam's curvature (R,), 1/m; 0 for rabbet and sheer."""
+    value, run = seam_curvature(s.cut.spots)
+    own = np.vstack([np.ones((1, value.shape[1] + 2), bool), s.division.present()])
+    there = own[:, :-2] & own[:, 1:-1] & own[:, 2:]
+    mean = np.sum(np.where(there, value**2 * run, 0.0), axis=1) / np.sum(there * run, axis=1)
+    each: Floats = 1000.0 * np.sqrt(mean)
+    each[[0, -1]] = 0.0
+    return each
 
 
 def _alternative(asked: Asked, other: Found, best: Found) -> Alternative:
@@ -301,21 +330,32 @@ def _less_than_least(asked: Asked, best: Found) -> list[Finding]:
 
 
 def _given_lines(asked: Asked, best: Found) -> list[Finding]:
-    """Report the fairness of lines given by hand: a bump spreads to the neighbours."""
+    """Report bumps in lines given by hand: they spread to the neighbours."""
     s, words = best.settled, _words(asked)
-    value, _ = seam_curvature(s.cut.spots)
-    sweep = 1000.0 * np.abs(value).max(axis=1)
-    usual = float(np.median(sweep[1:-1])) if len(sweep) > 3 else 0.0
+    bump = _bumps(s)
+    usual = float(np.median(bump[1:-1]))
     said = []
     for row in np.unique(s.task.girths.at):
-        if not 0 < row < len(sweep) - 1 or sweep[row] <= max(2.5 * usual, 0.02):
+        if not 0 < row < len(bump) - 1 or bump[row] <= max(2.5 * usual, _BUMP_PER_M):
             continue
         wish = s.task.wishes[int(s.task.girths.wish[s.task.girths.at == row][0])]
         says = (
-            f"the line as given sweeps up to {words.sweep(sweep[row])}, "
-            f"{sweep[row] / max(usual, 1e-9):.1f} times its fellows: sight along it before using it"
+            f"the line as given has a bump: in one place it rounds {words.sweep(bump[row])} more "
+            "than on either side of it; sight along it before using it"
         )
-        said.append(
-            Finding("L025", Severity.CAUTION, "lining", f"seam above strake {wish.strake}", says)
-        )
+        where = f"seam above strake {wish.strake}"
+        said.append(Finding("L025", Severity.CAUTION, "lining", where, says))
     return said
+
+
+_BUMP_PER_M = 0.015
+
+
+def _bumps(s: Settled) -> Floats:
+    """How much each seam (R,) turns in its worst place more than a twelfth of it away, 1/m."""
+    value = 1000.0 * seam_curvature(s.cut.spots)[0]
+    apart = max(value.shape[1] // 12, 2)
+    middle = value[:, apart:-apart]
+    off = np.abs(middle - (value[:, : -2 * apart] + value[:, 2 * apart :]) / 2)
+    most: Floats = off.max(axis=1)
+    return most

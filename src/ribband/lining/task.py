@@ -17,6 +17,7 @@ import numpy as np
 from ribband.errors import InputError, Problem
 from ribband.hull.model import Floats, Hull
 from ribband.lining.division import Division, Ints, strakes_of
+from ribband.lining.groups import is_group, master_of, strakes_named
 from ribband.lining.model import Wish
 from ribband.lining.rules import LiningRules, WidthLimits, limits_of
 from ribband.survey.model import OldWidth
@@ -52,7 +53,8 @@ class Task:
     """Limits (S, C) in mm and what is held and wanted.
 
     `least_wish`, `greatest_wish` (S, C) hold the number of the wish a limit came from, -1 for
-    the rules. `tapers` are (strake, width at the hood end over width amidships, weight).
+    the rules. `tapers` are (strake, column of the hood end, width there over width amidships,
+    weight). `lowers` is how many strakes lie below the master line, 0 without one.
     """
 
     limits: WidthLimits
@@ -63,8 +65,9 @@ class Task:
     girths: Held
     widths: Held
     wanted: Wanted
-    tapers: tuple[tuple[int, float, float], ...]
+    tapers: tuple[tuple[int, int, float, float], ...]
     wishes: tuple[Wish, ...]
+    lowers: int = 0
 
 
 def columns_of(hull: Hull) -> tuple[str, ...]:
@@ -87,17 +90,18 @@ def task_of(
     """
     limits = limits_of(rules, hull.particulars)
     least, greatest = _limits(hull, rules, limits, division)
-    names = _Names(hull, division)
+    names = _Names(hull, division, wishes)
     marks = np.full(least.shape, -1), np.full(least.shape, -1)
     girths: list[tuple[int, int, float, int]] = []
     widths: list[tuple[int, int, float, int]] = []
     wanted: list[tuple[int, int, float, float]] = []
-    tapers: list[tuple[int, float, float]] = []
+    tapers: list[tuple[int, int, float, float]] = []
     for number, wish in enumerate(wishes):
         if wish.kind in {"least", "greatest"}:
             low = wish.kind == "least"
             rows, columns = names.part(wish)
-            wider = 1.0 if low or wish.strake else _wider(rules, division.strakes)
+            alike = low or not is_group(wish.strake)
+            wider = 1.0 if alike else _wider(rules, division.strakes)[rows]
             (least if low else greatest)[rows, columns] = wish.value * wider
             marks[0 if low else 1][rows, columns] = number
         elif wish.kind in {"fix", "master"}:
@@ -107,19 +111,24 @@ def task_of(
         elif wish.kind == "width":
             wanted.append((names.strake(wish), names.column(wish), wish.value, PULL * wish.weight))
         elif wish.kind == "taper":
-            tapers.extend((k, wish.value, wish.weight) for k in names.strakes(wish))
+            tapers += [
+                (k, end, wish.value, PULL * wish.weight)
+                for k in names.strakes(wish)
+                for end in names.hood_ends(wish)
+            ]
         elif wish.kind == "recorded":
             wanted.extend(names.recorded(old_widths, wish.value))
     names.refuse()
     return Task(
         limits, np.minimum(least, greatest), greatest, *marks, _held(girths), _held(widths),
-        _wanted(wanted), tuple(tapers), tuple(wishes),
+        _wanted(wanted), tuple(tapers), tuple(wishes), names.lowers(),
     )  # fmt: skip
 
 
 def say(wish: Wish) -> str:
     """Say a wish in words, without its value."""
-    strake = f" of strake {wish.strake}" if wish.strake else ""
+    which = wish.strake if is_group(wish.strake) else f"strake {wish.strake}"
+    strake = f" of {which}" if wish.strake else ""
     where = f" at {_frame(wish.frame)}" if wish.frame else ""
     if wish.to_frame:
         where = f" from {_frame(wish.frame)} to {_frame(wish.to_frame)}"
@@ -146,12 +155,14 @@ def _frame(name: str) -> str:
 class _Names:
     """Find strakes and frames by name, and gather what was not found."""
 
-    def __init__(self, hull: Hull, division: Division) -> None:
-        self.strake_names = [s.name for s in strakes_of(division, hull)]
+    def __init__(self, hull: Hull, division: Division, wishes: Sequence[Wish]) -> None:
+        self.all = strakes_of(division, hull)
+        self.wishes = wishes
+        self.strake_names = [s.name for s in self.all]
+        ends = {"stem": 0 if hull.has_stem else 1}
+        self.ends = ends | {"stern": len(hull.frames.names) + (1 if hull.has_stern else 0)}
         self.frames = list(columns_of(hull))
-        self.whole = division.whole
         self.problems: list[Problem] = []
-        self.master = len(self.strake_names)
 
     def strake(self, wish: Wish) -> int:
         return self._find(self.strake_names, wish.strake, "strake")
@@ -160,14 +171,27 @@ class _Names:
         return self._find(self.frames, wish.frame, "frame")
 
     def strakes(self, wish: Wish) -> list[int]:
-        return [self.strake(wish)] if wish.strake else list(range(len(self.strake_names)))
+        """Give the strakes a wish is for: one, a group, or all."""
+        found = strakes_named(wish.strake, self.all, self.wishes)
+        return list(found) if found else [self.strake(wish)]
 
-    def part(self, wish: Wish) -> tuple[slice, slice]:
+    def lowers(self) -> int:
+        """Give how many strakes lie below the master line; 0 without one."""
+        name = master_of(self.wishes)
+        return self.strake_names.index(name) + 1 if name in self.strake_names else 0
+
+    def hood_ends(self, wish: Wish) -> list[int]:
+        """Give the columns of the hood ends a taper is for; blank is both."""
+        if not wish.frame:
+            return list(self.ends.values())
+        if wish.frame not in self.ends:
+            wanted = "stem, stern or blank for a taper"
+            self.problems.append(Problem("lining", 0, "frame", wish.frame, wanted, "stem"))
+        return [self.ends.get(wish.frame, 0)]
+
+    def part(self, wish: Wish) -> tuple[list[int], slice]:
         """Give the strakes and columns a limit is for; blank is all."""
-        rows = slice(None)
-        if wish.strake:
-            k = self.strake(wish)
-            rows = slice(k, k + 1)
+        rows = self.strakes(wish)
         if not wish.frame:
             return rows, slice(None)
         first = self.column(wish)
@@ -197,7 +221,10 @@ class _Names:
         if name in names:
             return names.index(name)
         wanted = (
-            f"one of {names[0]} to {names[-1]}" if column == "strake" else "a frame of this hull"
+            f"one of {names[0]} to {names[-1]}, or uppers, lowers, topside and so on for a "
+            "taper or limit"
+            if column == "strake"
+            else "a frame of this hull"
         )
         self.problems.append(Problem("lining", 0, column, name, wanted, names[len(names) // 2]))
         return 0

@@ -27,6 +27,7 @@ from ribband.numerics.near_squares import Block
 __all__ = ["evenness", "fair_seams", "seam_curvature", "taper_block", "wanted_block", "widths_at"]
 
 _ENDS = 4.0  # times the evenness amidships
+_ACROSS = 0.3  # of the pull between neighbours, where the master line divides them
 _NUDGE = 1e-6  # of the girth, for slopes by difference; the points between are exact to first order
 
 
@@ -98,7 +99,8 @@ def evenness(  # noqa: PLR0917
     gap = _run(spots)
     run = (np.append(gap, 0.0) + np.append(0.0, gap)) / 2
     scale = np.sqrt(rules.weight_evenness * _at_ends(ground) * run / ground.length_mm) / mean
-    each = scale[line] / share[high, line], scale[line] / share[low, line]
+    pull = scale[line] * np.where(low == task.lowers - 1, _ACROSS, 1.0)
+    each = pull / share[high, line], pull / share[low, line]
     value = width[high, line] * each[0] - width[low, line] * each[1]
     rise = each[0] * ground.girth[line] * sine[high, line]
     fall = each[1] * ground.girth[line] * sine[low, line]
@@ -133,17 +135,13 @@ def wanted_block(ground: Ground, division: Division, cut: Cut, task: Task) -> Bl
 
 def taper_block(ground: Ground, division: Division, cut: Cut, task: Task) -> Block:
     """Give the pull of tapers: width at the hood end against that amidships."""
-    hull = ground.hull
-    ends = [c for c, true in ((0, hull.has_stem), (cut.width.shape[1] - 1, hull.has_stern)) if true]
-    ends = ends or [1, cut.width.shape[1] - 2]
-    rows = [(k, end, value, weight) for k, value, weight in task.tapers for end in ends]
-    a = np.array(rows, dtype=float).reshape(-1, 4)
+    a = np.array(task.tapers, dtype=float).reshape(-1, 4)
     strake, end = a[:, 0].astype(int), a[:, 1].astype(int)
     middle = np.full(len(a), 1 + int(np.argmax(ground.frame_girth)))
     keep = cut.there[strake, end] & cut.there[strake, middle]
     a, strake, end, middle = a[keep], strake[keep], end[keep], middle[keep]
     mean = float(ground.girth.max()) / division.whole
-    scale = np.sqrt(a[:, 3]) / mean
+    scale = np.sqrt(a[:, 3] / cut.width.shape[1]) / mean
     # the width amidships is taken as it stands: held for the step, so the band stays narrow
     index, slope = width_slopes(division, cut, strake, end)
     value = (cut.width[strake, end] - a[:, 2] * cut.width[strake, middle]) * scale

@@ -466,7 +466,9 @@ LAYOUTS: dict[str, Layout] = {
                     "width",
                     needed=True,
                 ),
-                Column("strake", TEXT, "strake, counted from the keel", "1"),
+                Column(
+                    "strake", TEXT, "counted from the keel, or uppers, lowers, topside ...", "1"
+                ),
                 Column("frame", TEXT, "frame, stem or stern", "12"),
                 Column("to_frame", TEXT, "last frame, where it holds over a stretch", ""),
                 Column("value", WIDTH, "a width, a girth or a number", 203.2, by=_WISHES),
