@@ -89,8 +89,9 @@ def _shape(name, lower, upper, at, low, high, *, hollow, bevels, twist, bend, bl
     ends = [np.linspace(lower[i], upper[i], 9) for i in (0, -1)]
     angles = [math.atan2(-(e[-1] - e[0])[0], (e[-1] - e[0])[1]) for e in ends]
     return Shape(
-        name=name, strake=int(strake.rstrip("abc")) - 1, number=int(number), lower=lower, upper=upper,
-        fore=ends[0], aft=ends[1], frames=tuple(str(i + 4) for i in range(len(at))),
+        name=name, strake=int(strake.rstrip("abc")) - 1, number=int(number),
+        lower=lower, upper=upper, fore=ends[0], aft=ends[1],
+        frames=tuple(str(i + 4) for i in range(len(at))),
         along_mm=at, lower_mm=low, upper_mm=high, lower_bevel_rad=bevels,
         upper_bevel_rad=bevels * 0.8, hollow_mm=hollow, round_mm=hollow, twist_rad_per_m=twist,
         bend_radius_mm=bend, batten_xyz=np.zeros((2, 3)), fore_angle_rad=angles[0],

@@ -47,8 +47,19 @@ class Flat:
     fore: int
 
     def room(self, left: float, right: float) -> tuple[float, float]:
-        """Give the lowest and highest y free between both edges all the way from left to right."""
-        return (_most(self.lower, left, right, np.max), _most(self.upper, left, right, np.min))
+        """Give the lowest and highest y free between both edges all the way from left to right.
+
+        Beyond either edge's end there is no room: the lowest is then above the highest.
+        """
+        first = max(self.lower[0, 0], self.upper[0, 0])
+        last = min(self.lower[-1, 0], self.upper[-1, 0])
+        if left < first or right > last:
+            return np.inf, -np.inf
+        return _most(self.lower, left, right, np.max), _most(self.upper, left, right, np.min)
+
+    def under(self, left: float, right: float) -> float:
+        """Give the lowest y of the plank from left to right, or of what is nearest."""
+        return _most(self.lower, left, right, np.min)
 
     @property
     def ends(self) -> tuple[float, float]:

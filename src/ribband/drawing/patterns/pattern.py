@@ -12,6 +12,7 @@ Not checked: that the timber is wide or thick enough; the ticket says what is ne
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
@@ -179,8 +180,7 @@ class _Mark:
     def _in_a_row(self, flat: Flat) -> Iterator[Item]:
         """Letter a narrow place below the plank, where there is always room."""
         size, left = 2.6, self.x + 1.0
-        low, _ = flat.room(left, left + 40.0)
-        y = min(low, self.lower) - 2.0
+        y = min(flat.under(self.x - 5.0, left + 50.0), self.lower) - 2.0
         yield Text("frames", (left, y), self.frame, 4.0, rest="top", face="Sans-Semibold")
         said = (self.along, f"upper {self.bevels[1]}", f"lower {self.bevels[0]}")
         layers = ("frames", "bevels", "bevels")
@@ -276,24 +276,28 @@ def _signs(flat: Flat, marks: Sequence[_Mark]) -> Iterator[Item]:
 def _grain(
     bay: tuple[float, float], room: tuple[float, float], lie: float, size: float
 ) -> Iterator[Item]:
-    """Draw the grain's arrow, as the narrowest blank lies."""
-    a, b = bay
-    long, high = min(b - a, 140.0), room[1] - room[0]
-    y = room[0] + 0.3 * high
-    if abs(y) < size + 3.0:
-        y = room[0] + 0.7 * high
-    c, s = np.cos(lie), np.sin(lie)
-    start, end = (a, y), (a + long * float(c), y + long * float(s))
+    """Draw the grain's arrow as the narrowest blank lies, between the words of both edges."""
+    long, c, s = min(bay[1] - bay[0], 140.0), math.cos(lie), math.sin(lie)
+    tall = long * abs(s) + size + 2.0
+    low, high = room[0] + size + 4.0, room[1] - size - 4.0
+    below, above = (low, min(high, -2.0)), (max(low, 2.0), high)  # of the batten line
+    low, high = max(below, above, key=lambda free: free[1] - free[0])
+    if high - low < tall:
+        return
+    y = (low + high - tall) / 2 + (0.0 if s > 0 else long * abs(s))
+    start, end = (bay[0], y), (bay[0] + long * c, y + long * s)
     yield Polyline("signs", (start, end))
-    for at, way in ((start, 1.0), (end, -1.0)):
-        wings = [
-            (at[0] + way * (5 * c - k * 1.2 * s), at[1] + way * (5 * s + k * 1.2 * c))
-            for k in (-1, 1)
-        ]
-        yield Polyline("signs", ((float(wings[0][0]), float(wings[0][1])), at,
-                                 (float(wings[1][0]), float(wings[1][1]))))  # fmt: skip
-    yield Text("signs", (a + 7.0, y + 1.2 + 0.05 * long * abs(float(s))), "grain", size,
-               turn_rad=lie, face="Sans-Italic")  # fmt: skip
+    yield _head(start, (c, s))
+    yield _head(end, (-c, -s))
+    at = (bay[0] + 7.0 * c - 1.2 * s, y + 7.0 * s + 1.2 * c)
+    yield Text("signs", at, "grain", size, turn_rad=lie, face="Sans-Italic")
+
+
+def _head(tip: Point, way: Point) -> Polyline:
+    """Draw an arrowhead, its wings from the tip along `way`, a unit vector."""
+    (x, y), (c, s) = tip, way
+    wings = [(x + 5 * c - k * 1.2 * s, y + 5 * s + k * 1.2 * c) for k in (-1, 1)]
+    return Polyline("signs", (wings[0], tip, wings[1]))
 
 
 def _fore(flat: Flat, taken: Labels) -> Iterator[Item]:

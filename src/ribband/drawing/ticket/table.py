@@ -61,7 +61,7 @@ def _fine(mm: float, unit: str) -> str:
     """Write a hollow: to a tenth of a millimetre, or a sixteenth of an inch."""
     if imperial(unit):
         return bare(mm, "in")
-    return f"{mm:.1f}" if np.isfinite(mm) else ""
+    return f"{mm + 0.0:.1f}".replace("-0.0", "0.0").replace("-", "−") if np.isfinite(mm) else ""
 
 
 def head(left: float, top: float, unit: str) -> Iterator[Item]:

@@ -19,6 +19,7 @@ from ribband.units import INCH, format_weight, imperial
 __all__ = ["LIFT_KG", "Pair", "cautions", "hanging", "steam", "timber"]
 
 LIFT_KG = 23.0  # the load constant of the lifting equation, niosh-94-110
+_LEAST_RAD, _LEAST_MM = 0.0008, 0.05  # what is printed as more than nothing
 _LIFT_SAID = {False: "23 kg", True: "51 lb"}  # as printed there
 
 
@@ -68,7 +69,7 @@ def _weight(plank: Plank, unit: str, facts: Facts) -> str:
 
 def _fit(shape: Shape, unit: str) -> str:
     said = [f"edge set {length(shape.edge_set_mm, unit)} if got out straight"]
-    if shape.strain > 0.0:
+    if shape.strain >= 5e-5:
         at = f" at {shape.strain_at}" if shape.strain_at else ""
         said.append(f"strain left {100 * shape.strain:.2f} %{at}")
     if shape.seam_error_mm >= 0.05:
@@ -152,6 +153,10 @@ def cautions(shape: Shape, plank: Plank, bench: Bench, facts: Facts) -> tuple[st
             "Steam box vented, never sealed; gloves, face clear of its door; a hot plank moves "
             "fast: agree the words first. §"
         )
+    if np.nanmin([*shape.lower_bevel_rad, *shape.upper_bevel_rad, 0.0]) < -_LEAST_RAD:
+        said.append("Where a bevel is marked −, the outer face is the wider: leave that much on.")
+    if np.nanmin([*shape.hollow_mm, 0.0]) < -_LEAST_MM:
+        said.append("Where the hollow is marked −, the inner face is rounded, not hollowed.")
     said.append(
         "Planks bind on the saw: guard and riving knife on, both ends held. Draw dust off, wear a "
         "mask: some timbers are sensitisers. §"
