@@ -15,6 +15,7 @@ from ribband.findings import Finding, Severity
 from ribband.hull.model import Floats, GirthLines, Hull, Surface
 from ribband.hull.rules import HullRules
 from ribband.survey.model import Reading, Survey
+from ribband.units import format_length, format_small
 
 __all__ = ["bends", "check", "distances"]
 
@@ -59,8 +60,13 @@ def _normals(hull: Hull) -> list[Finding]:
 def _planes(hull: Hull) -> list[Finding]:
     assert hull.frames.xyz is not None  # noqa: S101
     off = np.abs(hull.frames.xyz[..., 0] - hull.frames.x_mm[:, None]).max(axis=1, initial=0.0)
+    unit = hull.particulars.unit
     return [
-        _fault("H005", f"frame {name}", f"its girth line leaves its plane by {a:.1f} mm")
+        _fault(
+            "H005",
+            f"frame {name}",
+            f"its girth line leaves its plane by {format_small(float(a), unit)}",
+        )
         for name, a in zip(hull.frames.names, off, strict=True)
         if a > 1.0
     ]
@@ -77,13 +83,16 @@ def _splined_length(run: Floats) -> float:
 
 def _girths(hull: Hull) -> list[Finding]:
     assert hull.frames.xyz is not None  # noqa: S101
+    unit = hull.particulars.unit
     found = []
     for name, run, girth in zip(
         hull.frames.names, hull.frames.xyz, hull.frames.girth_mm, strict=True
     ):
         off = _splined_length(run) - girth
         if abs(off) > max(0.1, 2e-4 * girth):
-            says = f"its girth is {girth:.2f} mm but its points give {girth + off:.2f} mm"
+            by = format_small(abs(off), unit)
+            says = f"its girth is {format_length(girth, unit)} but its points give {by} "
+            says += "more" if off > 0 else "less"
             found.append(_fault("H004", f"frame {name}", says))
     return found
 
@@ -131,16 +140,33 @@ def distances(surface: Surface, points: Floats) -> Floats:
 def _kept(hull: Hull, survey: Survey) -> list[Reading]:
     """Give the readings in use as typed: not doubted, and not changed by a decision."""
     gone = {d.key for d in hull.doubts} | {d.key for d in survey.decisions}
+    above = _above_sheer(hull, survey)
     gone_edges = {(d.frame, d.line.partition(" ")[0]) for d in hull.doubts}
     return [
         r
         for r in survey.readings
-        if r.key not in gone and (r.role == "surface" or (r.station, r.role) not in gone_edges)
+        if r.key not in gone | above
+        and (r.role == "surface" or (r.station, r.role) not in gone_edges)
     ]
 
 
+def _above_sheer(hull: Hull, survey: Survey) -> set[str]:
+    """Give the keys of surface readings above the sheer, by the lines' heads: no planking is there.
+
+    Below the rabbet none are let off.
+    """
+    assert hull.lines.xyz is not None  # noqa: S101
+    head = hull.lines.xyz[:, -1]
+    order = np.argsort(head[:, 0])
+    return {
+        r.key
+        for r in survey.readings
+        if r.role == "surface" and r.z_mm > np.interp(r.x_mm, head[order, 0], head[order, 2])
+    }
+
+
 def _readings(hull: Hull, survey: Survey, rules: HullRules) -> list[Finding]:
-    kept = _kept(hull, survey)
+    kept, unit = _kept(hull, survey), survey.particulars.unit
     if hull.surface is None or not kept:
         return []
     points = np.array([(r.x_mm, r.y_mm, r.z_mm) for r in kept])
@@ -155,9 +181,11 @@ def _readings(hull: Hull, survey: Survey, rules: HullRules) -> list[Finding]:
         far = [i for i in rows if abs(off[i]) > allowed]
         if far:
             worst = max(far, key=lambda i: abs(off[i]))
+            most, by = (format_length(float(a), unit) for a in (allowed, abs(off[worst])))
+            side = "outside" if off[worst] > 0 else "inside"
             says = (
-                f"{len(far)} of {len(rows)} readings of the {role} lie more than {allowed:.0f} mm"
-                f" from the fair surface; the furthest, {kept[worst].line}, by {off[worst]:.0f} mm"
+                f"{len(far)} of {len(rows)} readings of the {role} lie more than {most} from the"
+                f" fair surface; the furthest, {kept[worst].line or 'a point'}, {by} {side}"
             )
             where = f"frame {kept[worst].station}"
             found.append(Finding(code, Severity.CAUTION, "hull", where, says))

@@ -69,9 +69,11 @@ def fit_side(
     _enough(rabbet, sheer, points)
     judge = Judge(rules.doubt_times + FEWER, rules.tolerance_mm)
     edges = fair_edges(rabbet, sheer, ends, judge, unit)
+    points, over = _within(edges, points, rules)
+    _enough(rabbet, sheer, points)
     sure = np.array([_stands(r, said) for r in points.readings])
     patch, trial = _fitted(edges, points, sure, rules)
-    beyond, findings = _beyond(patch, points, rules)
+    beyond, findings = _beyond(patch, points, over, rules)
     doubts = (
         *(d for run in edges.rabbet_runs for d in _edge_doubts(run, rabbet, said, unit)),
         *_edge_doubts(edges.sheer_run, sheer, said, unit),
@@ -155,19 +157,39 @@ def _places(patch: Patch, points: Points) -> Floats:
     return np.stack([patch.u * stations, patch.v * len(patch.u) / stations], axis=-1)
 
 
+def _within(edges: Edges, points: Points, rules: HullRules) -> tuple[Points, list[str]]:
+    """Leave out readings above the fair sheer or below the fair rabbet; give their keys too."""
+    x, z = points.xyz[:, 0], points.xyz[:, 2]
+    slack = 4 * rules.tolerance_mm
+    high, low = (_height(edge, x) for edge in (edges.sheer, edges.keel))
+    on_keel = (x >= edges.keel[0, 0]) & (x <= edges.keel[-1, 0])
+    out = (z > high + slack) | (on_keel & (z < low - slack))
+    kept = np.flatnonzero(~out)
+    names = [points.readings[i].key for i in np.flatnonzero(out)]
+    readings = tuple(points.readings[i] for i in kept)
+    return Points(readings, points.xyz[kept], points.way[kept], points.use[kept]), names
+
+
+def _height(edge: Floats, x: Floats) -> Floats:
+    order = np.argsort(edge[:, 0], kind="stable")
+    return np.asarray(np.interp(x, edge[order, 0], edge[order, 2]), float)
+
+
 def _beyond(
-    patch: Patch, points: Points, rules: HullRules
+    patch: Patch, points: Points, over: list[str], rules: HullRules
 ) -> tuple[NDArray[np.bool_], list[Finding]]:
     """Mark the readings that stand past the rabbet or sheer, (m,), with a finding of them."""
     r = points.xyz - patch.tensor.at(patch.u, patch.v)
     past = (patch.v <= 0) | (patch.v >= 1)
     beyond = past & (np.linalg.norm(r, axis=1) > 4 * rules.tolerance_mm)
     beyond &= np.abs(patch.off(points.xyz)) < 0.7 * np.linalg.norm(r, axis=1)
-    names = [r.key for r, out in zip(points.readings, beyond, strict=True) if out]
+    names = [*over, *(r.key for r, out in zip(points.readings, beyond, strict=True) if out)]
     if not names:
         return beyond, []
-    says = f"{len(names)} readings lie beyond the rabbet or the sheer: " + "; ".join(names[:6])
-    return beyond, [Finding("H014", Severity.NOTE, "hull", "edges", says)]
+    count = "1 reading lies" if len(names) == 1 else f"{len(names)} readings lie"
+    says = f"{count} beyond the rabbet or the sheer and not used: " + "; ".join(names[:6])
+    says += " ..." if len(names) > 6 else ""
+    return beyond, [Finding("H014", Severity.CAUTION, "hull", "edges", says)]
 
 
 def _edge_doubts(

@@ -23,6 +23,7 @@ from ribband.hull.surface import Inside, SplineSurface
 from ribband.hull.tape import fit_tape
 from ribband.numerics.bspline import Tensor, even_basis, tensor_through
 from ribband.survey.model import FrameMark, Particulars, Reading, Survey
+from ribband.units import format_length, format_small
 
 __all__ = ["fit", "under_planking"]
 
@@ -177,6 +178,7 @@ def _findings(
     sides: tuple[SideDifference, ...],
     rms: float,
 ) -> list[Finding]:
+    unit = survey.particulars.unit
     found = list({(f.code, f.where): f for fit_ in fits for f in fit_.findings}.values())
     lost = [m.name for m in _listed(survey) if m not in marks]
     if lost:
@@ -184,13 +186,14 @@ def _findings(
         found.append(Finding("H015", Severity.CAUTION, "hull", "frames", says))
     worst = max(sides, key=lambda d: d.greatest_mm, default=None)
     if worst is not None and worst.greatest_mm > rules.sides_mm:
-        says = f"port and starboard differ by up to {worst.greatest_mm:.0f} mm, {worst.at}"
+        by = format_length(worst.greatest_mm, unit)
+        says = f"port and starboard differ by up to {by}, {worst.at}"
         why = "the plan is made on the mean of the two sides"
         found.append(Finding("H016", Severity.CAUTION, "hull", f"frame {worst.frame}", says, why))
     if rms > rules.tolerance_mm:
         says = (
-            f"the readings scatter by {rms:.1f} mm about the fair surface, more than the"
-            f" tolerance of {rules.tolerance_mm:.1f} mm"
+            f"the readings scatter by {format_small(rms, unit)} about the fair surface, more than"
+            f" the tolerance of {format_small(rules.tolerance_mm, unit)}"
         )
         found.append(Finding("H013", Severity.CAUTION, "hull", "readings", says))
     return found

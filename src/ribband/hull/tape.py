@@ -1,7 +1,9 @@
 """Girths only: the girth line faired over the frames' positions, and doubtful girths named.
 
 There is no surface. Lines are the frames themselves, with the hood ends before and after them
-where their girths were measured too.
+where their girths were measured too. A hood end's girth runs along the stem or post, not along a
+frame, so it stands as measured; it is faired with the others only where frames without a girth
+lie between it and the nearest frame that has one.
 """
 
 from __future__ import annotations
@@ -9,17 +11,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ribband.errors import InputError, Problem
 from ribband.findings import Finding, Severity
-from ribband.hull.leaveout import LeaveOut
+from ribband.hull.girthline import GirthLine, fair_girths
 from ribband.hull.model import Doubt, Floats, GirthLines, Hull, SideDifference
 from ribband.hull.rules import FEWER, HullRules
 from ribband.hull.slips import explain
-from ribband.numerics.smoothing import Smooth, robust_spread, smooth_line
 from ribband.survey.model import Decision, FrameMark, Girth, Survey
-from ribband.units import parse_length
+from ribband.units import format_length, format_small, parse_length
 
 __all__ = ["fit_tape"]
 
@@ -31,14 +31,22 @@ class _Faired:
     """One side's girth line over x, and what was made of each reading."""
 
     girths: tuple[Girth, ...]
-    line: Smooth
-    use: Floats
+    faired: GirthLine
     doubts: tuple[Doubt, ...]
+
+    @property
+    def residual(self) -> Floats:
+        """Give each girth less the fair line."""
+        return self.faired.batten.residual
 
     @property
     def rms(self) -> float:
         """Give the usual error of the girths in use."""
-        return float(np.sqrt(np.mean(self.line.residual[self.use > 0] ** 2)))
+        return float(np.sqrt(np.mean(self.residual[self.faired.use > 0] ** 2)))
+
+    def at(self, x: Floats) -> Floats:
+        """Give the girth at positions x (m,)."""
+        return self.faired.batten.at(x)
 
 
 def fit_tape(survey: Survey, rules: HullRules) -> Hull:
@@ -50,12 +58,20 @@ def fit_tape(survey: Survey, rules: HullRules) -> Hull:
     """
     said = {d.key: d for d in survey.decisions}
     sides = _by_side(survey.girths)
-    faired = [_fair(girths, said, rules, survey.particulars.unit) for girths in sides.values()]
+    places = [m.x_mm for m in survey.frames]
+    faired = [
+        _fair(_between(girths, places), said, rules, survey.particulars.unit)
+        for girths in sides.values()
+    ]
     marks = _marks(survey, faired)
     ends = [next((g for g in survey.girths if g.frame == end), None) for end in _ENDS]
     stem, stern = ((g.x_mm,) if g else () for g in ends)
     x = np.array([*stem, *(m.x_mm for m in marks), *stern])
-    girth = np.mean([f.line.at(x) for f in faired], axis=0)
+    girth = np.mean([f.at(x) for f in faired], axis=0)
+    for place, end in ((0, "stem"), (-1, "stern")):
+        own = [_value(g, said) for g in survey.girths if g.frame == end]
+        if own:
+            girth[place] = np.mean(own)
     names = (*("stem" for _ in stem), *(m.name for m in marks), *("stern" for _ in stern))
     lines = _lines(names, x, girth, _basis(names, faired, rules), rules.samples)
     frames = _part(lines, slice(len(stem), len(lines.names) - len(stern)))
@@ -87,21 +103,16 @@ def _fair(girths: list[Girth], said: dict[str, Decision], rules: HullRules, unit
     value = np.array([_value(g, said) for g in girths])
     use = np.array([0.0 if _is(g, said, "accept") else 1.0 for g in girths])
     certain = np.array([_is(g, said, "keep") or _is(g, said, "correct") for g in girths])
-    own, line = use, smooth_line(x, value, use)
-    for _ in range(3):
-        trial = _trial(line, use, certain, own)
-        trial.search(rules.doubt_times + FEWER, rules.tolerance_mm)
-        if np.array_equal(trial.use, use):
-            break
-        use = trial.use
-        line = smooth_line(x, value, use)
-    spread = robust_spread(line.residual[use > 0])
+    faired = fair_girths(
+        x, value, use, certain, times=rules.doubt_times + FEWER, least_mm=rules.tolerance_mm
+    )
+    off = faired.batten.residual
     doubts = [
-        _doubt(g, v, float(line.residual[i]), 2.5 * spread + 1.0, said=said, unit=unit)
+        _doubt(g, v, float(off[i]), 2.5 * faired.spread + 1.0, said=said, unit=unit)
         for i, (g, v) in enumerate(zip(girths, value, strict=True))
-        if use[i] == 0
+        if faired.use[i] == 0
     ]
-    return _Faired(tuple(girths), line, use, tuple(doubts))
+    return _Faired(tuple(girths), faired, tuple(doubts))
 
 
 def _value(girth: Girth, said: dict[str, Decision]) -> float:
@@ -115,11 +126,15 @@ def _is(girth: Girth, said: dict[str, Decision], what: str) -> bool:
     return girth.key in said and said[girth.key].decision == what
 
 
-def _trial(line: Smooth, use: Floats, certain: NDArray[np.bool_], weights: Floats) -> LeaveOut:
-    order = np.arange(len(use))
-    near = np.argsort(np.abs(order[:, None] - order), axis=1, kind="stable")[:, 1:5]
-    one = np.ones(len(use))
-    return LeaveOut(line.residual, line.share, use.copy(), near, certain, one, weights)
+def _between(girths: list[Girth], frames: list[float]) -> list[Girth]:
+    """Leave out the girth of a hood end, unless frames without one lie next to it."""
+    own = [g.x_mm for g in girths if g.frame not in _ENDS]
+    fore, aft = (min(own), max(own)) if own else (np.inf, -np.inf)
+    needed = {
+        "stem": any(x < fore - 1.0 for x in frames),
+        "stern": any(x > aft + 1.0 for x in frames),
+    }
+    return [g for g in girths if needed.get(g.frame, True)]
 
 
 def _doubt(
@@ -153,7 +168,7 @@ def _marks(survey: Survey, faired: list[_Faired]) -> tuple[FrameMark, ...]:
 def _basis(names: tuple[str, ...], faired: list[_Faired], rules: HullRules) -> tuple[str, ...]:
     moved: dict[str, float] = {}
     for f in faired:
-        for g, off, use in zip(f.girths, f.line.residual, f.use, strict=True):
+        for g, off, use in zip(f.girths, f.residual, f.faired.use, strict=True):
             out = abs(off) if use > 0 else np.inf
             moved[g.frame] = max(moved.get(g.frame, 0.0), out)
     return tuple(
@@ -184,7 +199,7 @@ def _differences(faired: list[_Faired], marks: tuple[FrameMark, ...]) -> tuple[S
     if len(faired) < 2:
         return ()
     x = np.array([m.x_mm for m in marks])
-    gap = faired[0].line.at(x) - faired[1].line.at(x)  # port sorts before starboard
+    gap = faired[0].at(x) - faired[1].at(x)  # port sorts before starboard
     return tuple(
         SideDifference(m.name, float(d), float(abs(d)), "girth")
         for m, d in zip(marks, gap, strict=True)
@@ -213,11 +228,14 @@ def _findings(
         found.append(Finding("H015", Severity.CAUTION, "hull", "frames", says))
     worst = max(differences, key=lambda d: d.greatest_mm, default=None)
     if worst is not None and worst.greatest_mm > rules.sides_mm:
-        says = f"port and starboard girths differ by up to {worst.greatest_mm:.0f} mm"
+        by = format_length(worst.greatest_mm, survey.particulars.unit)
+        says = f"port and starboard girths differ by up to {by}"
         why = "the plan is made on the mean of the two sides"
         found.append(Finding("H016", Severity.CAUTION, "hull", f"frame {worst.frame}", says, why))
     rms = max(f.rms for f in faired)
     if rms > rules.tolerance_mm:
-        says = f"the girths scatter by {rms:.1f} mm about the fair line, more than the tolerance"
+        unit = survey.particulars.unit
+        by, most = format_small(rms, unit), format_small(rules.tolerance_mm, unit)
+        says = f"the girths scatter by {by} about the fair line, more than the tolerance of {most}"
         found.append(Finding("H013", Severity.CAUTION, "hull", "girths", says))
     return found
