@@ -23,7 +23,7 @@ from ribband.numerics.smoothing import Smooth, robust_spread, smooth_line
 __all__ = ["GirthLine", "fair_girths"]
 
 _AGREE = 0.4  # neighbours must come down to this share of how far they were out
-_SCATTER = 0.3  # mm: a tape is not read closer than this
+_SCATTER = 1.6  # mm: a tape round a frame is not read closer than a sixteenth of an inch
 _HELD = 3.0  # times the tolerance: a girth kept lies no further from the line
 _FIRMER = 8.0
 _BESIDE = 2
@@ -66,7 +66,7 @@ def fair_girths(
     line = _line(x, girth, use, least_mm)
     back = (use == 0) & (weights > 0)
     told = _all_foretold(x, girth, np.flatnonzero(use > 0))[1]
-    spread = max(line.spread, robust_spread(told[np.isfinite(told)]))
+    spread = max(line.spread, robust_spread(told[np.isfinite(told)]), _SCATTER)
     back &= np.abs(line.batten.residual) < max(times * spread, least_mm)
     return _line(x, girth, np.where(back, weights, use), least_mm) if back.any() else line
 
