@@ -9,7 +9,7 @@ Strakes' middles are measured first, on many close points (`Middles`); places on
 from the fore end.
 
 Where a stealer's nib is let into the plank above, the edge of the grid runs from one seam over
-to the other within a short way; the corner of the notch is put in afterwards (`notches`).
+to the other within a short way; the notch is put in afterwards (`notches`).
 
 Not checked: that seams run fair or do not cross.
 """
@@ -29,10 +29,11 @@ from ribband.hull.surface import points_and_normals
 from ribband.lining.model import Lining
 from ribband.numerics.flattening import unit
 
-__all__ = ["ACROSS", "ALONG", "Opening", "Seams", "openings"]
+__all__ = ["ACROSS", "ALONG", "Opening", "Seams", "openings", "seams_of"]
 
 ALONG, ACROSS = 48, 4  # cells of a plank's grid
 CLOSE = 192  # steps along a strake's middle
+RAMP = 2.0  # of the lines' spacing, over which a grid runs over a nib
 Ints = NDArray[np.intp]
 
 
@@ -175,7 +176,7 @@ def seams_of(lining: Lining, hull: Hull) -> Seams:
         if k + 1 < len(lining.strakes):
             under[k + 1] = k
             shift[k + 1] = _stand(hull, lining, k)
-    return Seams(u, parts, first, last, under, shift, float(u[1] - u[0]) / 2)
+    return Seams(u, parts, first, last, under, shift, RAMP * float(u[1] - u[0]))
 
 
 def _stand(hull: Hull, lining: Lining, k: int) -> tuple[float, float]:

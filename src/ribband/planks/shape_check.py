@@ -45,7 +45,7 @@ def check_shapes(  # noqa: PLR0917 - the inputs of the stage and its result
         *_complete(ways, layout, shapes),
         *_seams(hull.surface, lining, shapes),
         *_widths(lining, shapes),
-        *_outlines(shapes),
+        *_outlines(lining, shapes),
         *_blanks(shapes),
         *_bevels(lining, rules, shapes),
     )
@@ -120,13 +120,14 @@ def _widths(lining: Lining, shapes: Shapes) -> Iterator[Finding]:
             yield _fault("P043", f"plank {shape.name}", says)
 
 
-def _outlines(shapes: Shapes) -> Iterator[Finding]:
+def _outlines(lining: Lining, shapes: Shapes) -> Iterator[Finding]:
     for shape in shapes.shapes:
-        for says in _ill_shaped(shape):
+        notched = shape.strake > 0 and lining.strakes[shape.strake - 1].stealer
+        for says in _ill_shaped(shape, notched=notched):
             yield _fault("P044", f"plank {shape.name}", says)
 
 
-def _ill_shaped(shape: Shape) -> Iterator[str]:
+def _ill_shaped(shape: Shape, *, notched: bool) -> Iterator[str]:
     corners = (
         (shape.lower[0], shape.fore[0]), (shape.upper[0], shape.fore[-1]),
         (shape.lower[-1], shape.aft[0]), (shape.upper[-1], shape.aft[-1]),
@@ -136,7 +137,7 @@ def _ill_shaped(shape: Shape) -> Iterator[str]:
     if (shape.lower_mm > shape.upper_mm + 0.01).any() or (np.diff(shape.along_mm) <= 0).any():
         yield "its edges cross, or its frames are out of order"
     for name, edge in (("lower", shape.lower), ("upper", shape.upper)):
-        if _hooked(edge):
+        if _hooked(edge) and not (notched and name == "lower"):
             yield f"its {name} edge has a hook"
 
 

@@ -31,7 +31,8 @@ from ribband.planks.bend import Bend, bend_of, grade_of
 from ribband.planks.bevels import Bevels, bevels
 from ribband.planks.blank import Blanks, smallest_blanks
 from ribband.planks.laid import Crossings, Laid, crossings, lay_flat
-from ribband.planks.opening import Opening, openings
+from ribband.planks.notches import cut_notches
+from ribband.planks.opening import Opening, openings, seams_of
 from ribband.planks.shape_model import Shape, Shapes
 from ribband.planks.shape_rules import ShapeRules
 from ribband.planks.shape_words import cautions
@@ -82,6 +83,7 @@ def get_shapes(  # noqa: PLR0917 - the stage's inputs, in the order of the work
     flat = flatten(opening.xyz, opening.normal, bend.curvature * dressed * rules.neutral_part)
     laid = lay_flat(flat.points)
     at = crossings(opening, laid, hull.frames.x_mm)
+    laid, at = cut_notches(opening, seams_of(lining, hull), laid, at)
     tell(0.7, "battens and bevels")
     batten = lay_battens(hull.surface, opening, laid)
     edges = bevels(opening, at, dressed, rules)

@@ -1,0 +1,109 @@
+"""Notches: where a stealer's nib is let into the plank above it.
+
+The grid of such a plank runs over from the seam below the stealer to the seam above it within a
+short way. Here its true lower edge is put in: along the one seam to the corner of the nib, along
+the nib, and on along the other seam; points beside the grid's edge are read across the flat
+plank. Batten figures are read again from that edge; at the nib's own frame they are of the
+narrower side, as the lining has it.
+
+Not checked: that the nib lies inside one plank (a butt at a nib is left as the grid has it).
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from ribband.hull.model import Floats
+from ribband.numerics.rows import refined
+from ribband.planks.laid import FINER, Crossings, Laid
+from ribband.planks.opening import Opening, Seams
+
+__all__ = ["cut_notches"]
+
+
+def cut_notches(
+    opening: Opening, seams: Seams, laid: Laid, at: Crossings
+) -> tuple[Laid, Crossings]:
+    """Give the planks, and their figures, with notches in their lower edges."""
+    lower, figures = laid.lower.copy(), at.lower.copy()
+    for p, nib in _notched(opening, seams):
+        lower[p] = _edge(opening, seams, laid, p, nib)
+        mine = np.flatnonzero(at.plank == p)
+        figures[mine] = _figures(lower[p], at.along[mine])
+    return replace(laid, lower=lower), replace(at, lower=figures)
+
+
+def _notched(opening: Opening, seams: Seams) -> list[tuple[int, int]]:
+    """Pair each plank that has a nib in its lower edge with the plank that has the nib."""
+    found = []
+    for nib, piece in enumerate(opening.piece):
+        for k, end in ((0, piece.fore), (-1, piece.aft)):
+            if end.landing != "nib":
+                continue
+            u = opening.u[nib, k, -1]
+            for p, other in enumerate(opening.piece):
+                inside = opening.u[p, 0, 0] < u < opening.u[p, -1, 0]
+                if seams.under[other.strake] == piece.strake and inside:
+                    found.append((p, nib))
+    return found
+
+
+def _edge(opening: Opening, seams: Seams, laid: Laid, p: int, nib: int) -> Floats:
+    """Give the lower edge (k, 2) with the notch for the nib of plank `nib`."""
+    row = opening.piece[p].strake
+    grid = np.concatenate([opening.u[p], opening.v[p]], axis=1)
+    u, v = np.split(refined(grid[None], FINER)[0], 2, axis=1)
+    flat = refined(laid.points[p].reshape(1, len(u) // FINER + 1, -1), FINER)[0]
+    flat = flat.reshape(len(u), -1, 2)
+    fore = opening.piece[nib].fore.landing == "nib"
+    corner = opening.u[nib, 0 if fore else -1, [0, -1]]
+    below, above = (_beside(seams, seam, u, v, flat) for seam in (int(seams.under[row]), row))
+    sides = ((below, corner[0]), (above, corner[1]))
+    (first, end), (last, start) = sides if fore else sides[::-1]
+    ahead = first[1] < end
+    split = int(np.clip(ahead.sum(), 2, len(u) - 2))
+    edge = np.concatenate([first[0][:split], last[0][split:]])
+    edge[split - 1] = _at(first, end)
+    edge[split] = _at(last, start)
+    beyond = np.flatnonzero(last[1][split + 1 :] <= start) + split + 1
+    edge[beyond] = edge[split]
+    return edge
+
+
+def _beside(seams: Seams, seam: int, u: Floats, v: Floats, flat: Floats) -> tuple[Floats, Floats]:
+    """Give the flat points (k, 2) and u (k,) where a seam crosses each line."""
+    count = u.shape[1]
+    place, rows = np.zeros(len(u)), np.full(len(u), seam)
+    a_row = np.maximum(v[:, -1] - v[:, 0], 1e-9) / (count - 1)
+    for _ in range(8):
+        weight = _through(place, count)
+        here = (weight * u).sum(axis=1)
+        place = place + (seams.seam(rows, here) - (weight * v).sum(axis=1)) / a_row
+    return np.einsum("km,kmi->ki", _through(place, count), flat), here
+
+
+def _through(place: Floats, count: int) -> Floats:
+    """Give weights (k, count) of the polynomial through `count` even samples."""
+    at = np.arange(count)
+    weight = np.ones((len(place), count))
+    for i in at:
+        for j in at[at != i]:
+            weight[:, i] *= (place - j) / (i - j)
+    return weight
+
+
+def _at(side: tuple[Floats, Floats], u: float) -> Floats:
+    """Give the flat point of a side at u."""
+    return np.array([np.interp(u, side[1], side[0][:, c]) for c in (0, 1)])
+
+
+def _figures(edge: Floats, along: Floats) -> Floats:
+    """Read an edge with one jump in it; at the jump the higher value."""
+    jump = int(np.argmax(np.abs(np.diff(edge[:, 1]) - np.median(np.diff(edge[:, 1])))))
+    parts = [edge[: jump + 1], edge[jump + 1 :]]
+    low = [np.interp(along, part[:, 0], part[:, 1]) for part in parts]
+    middle = (edge[jump, 0] + edge[jump + 1, 0]) / 2
+    near = np.abs(along - middle) <= 1.0 + np.abs(edge[jump + 1, 0] - edge[jump, 0])
+    return np.where(near, np.maximum(*low), np.where(along < middle, *low))
