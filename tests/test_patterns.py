@@ -29,6 +29,7 @@ METRIC = Bench("Marl Heron", "mm", "Ebbmere Slip", "heron", "1936-04-02", "B")
 FEET = replace(METRIC, unit="ft-in-8ths")
 RADIUS, WIDE, LONG = 60_000.0, 200.0, 12_000.0
 SECTOR = cone_sector("3-1", LONG, WIDE, RADIUS)
+FIVE_METRES = cone_sector("3-2", 5_000.0, WIDE, 12_000.0)
 SHAPES = {
     "sector": SECTOR,
     "strip": cylinder_strip(),
@@ -140,6 +141,27 @@ def test_the_legend_keeps_clear_too(shape) -> None:
     assert not any(a.meets(b) for a, b in itertools.combinations(boxes, 2))
     assert min(y for _, y in drawn) > top
     assert max(b.right for b in boxes) <= sheet.page.inner.right
+
+
+def test_planks_of_a_hull_are_lettered_clear() -> None:
+    from drawing_helper import stepped_layout  # noqa: PLC0415
+    from made_hulls import launch  # noqa: PLC0415
+    from made_planking import even_lining, ways_of  # noqa: PLC0415
+    from ribband.planks import get_shapes, list_planks  # noqa: PLC0415
+
+    hull = launch()
+    lining = even_lining(hull, 16)
+    job = (hull, lining, ways_of(hull, lining), stepped_layout(lining))
+    every = pairs(list_planks(*job).planks, get_shapes(*job).shapes)
+    assert len(every) > 90
+    for plank, shape in every[::3]:
+        sheet = patterns.full_size(shape, plank, METRIC)
+        ring = LineString([*outline(sheet), outline(sheet)[0]])
+        boxes = [(text_box(t), t.text) for t in sheet.items if isinstance(t, Text)]
+        for b, text in boxes:
+            assert not ring.intersects(box(b.left, b.lower, b.right, b.upper)), (plank.name, text)
+        for (a, one), (b, other) in itertools.combinations(boxes, 2):
+            assert not a.meets(b), (plank.name, one, other)
 
 
 def test_a_bevel_is_written_both_ways() -> None:
@@ -272,7 +294,7 @@ def test_a_plank_measured_on_the_printed_picture(tmp_path: Path) -> None:
 @pytest.mark.parametrize("bench", [METRIC, FEET], ids=["mm", "feet"])
 @pytest.mark.parametrize("paper", ["A4", "A3", "letter"])
 def test_tiles_are_true_and_numbered_and_meet(tmp_path: Path, paper: str, bench: Bench) -> None:
-    sheet = sheet_of(SECTOR, bench=bench)
+    sheet = sheet_of(FIVE_METRES, bench=bench)
     sheets = patterns.tiles(sheet, paper)
     doc = pdfium.PdfDocument(pdf.write(sheets, tmp_path / "a.pdf"))
     like, bar = outline(sheet), 101.6 if bench is FEET else 100.0

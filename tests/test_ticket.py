@@ -161,7 +161,7 @@ def test_a_ticket_says_what_it_knows(tmp_path: Path) -> None:
     (said,) = read(sheets, tmp_path / "a.pdf")
     for words in (
         "S3-1", "Marl Heron", "Ebbmere Slip", "revision B", "starboard, strake 3 (second broad)",
-        "from a butt on frame 4 to a butt on the block aft of frame 19", "In doubt",
+        "from frame 4 to a butt on the block aft of frame 19", "In doubt",
         "half-breadth read as 1108 is in doubt", "S4-1, S4-2", "S2-1", "S3-2 aft", "larch",
         "at 15 % ‡", "not planned yet", "58 mm rough, 48 mm dressed", "NIOSH starts from 23 kg",
         "Local codes and the surveyor come first", "ribband:heron/plank/S3-1", "Notes",
@@ -179,6 +179,38 @@ def test_what_is_not_known_is_said_to_be_so(tmp_path: Path) -> None:
     ):  # fmt: skip
         assert words in said, words
     assert "In doubt" not in said
+
+
+def test_lettered_frames_and_unknown_ends_are_named_as_they_are(tmp_path: Path) -> None:
+    names = tuple("ABCDEFGHIJKLMNOP"[: len(SECTOR.frames)])
+    alone = ticket.Facts(ticket.Beside(above=("P4-1",)))
+    plank = plank_for(SECTOR, fore="A", aft="P", aft_landing="frame")
+    sheets = ticket.ticket(replace(SECTOR, frames=names), plank, METRIC, alone)
+    (said,) = read(sheets, tmp_path / "a.pdf")
+    assert "from frame A to frame P" in said
+    bold = {t.text for t in sheets[0].paper if isinstance(t, Text) and t.face == "Sans-Semibold"}
+    assert set(names) <= bold
+
+
+def test_many_doubts_are_counted() -> None:
+    facts = ticket.Facts(doubts=tuple(f"Frame {n} is in doubt." for n in range(30)))
+    (sheet,) = ticket.ticket(SECTOR, plank_for(SECTOR), METRIC, facts)
+    said = [t.text for t in sheet.paper if isinstance(t, Text)]
+    assert "– Frame 4 is in doubt." in said
+    assert "– and 25 more: see the planking book." in said
+
+
+def test_minus_signs_are_explained_where_there_are_any() -> None:
+    count = len(SECTOR.frames)
+    hollow = replace(SECTOR, hollow_mm=np.full(count, -0.4), lower_bevel_rad=np.full(count, -0.02))
+    plank = plank_for(SECTOR)
+    said = " ".join(cautions(hollow, plank, METRIC, ticket.Facts()))
+    assert "the outer face is the wider" in said
+    assert "the inner face is rounded" in said
+    calm = " ".join(cautions(SECTOR, plank, METRIC, ticket.Facts()))
+    assert "wider" not in calm
+    assert "rounded" not in calm
+    assert rows(hollow, "mm")[2][8] == "−0.4"
 
 
 def test_steam_is_given_or_the_common_rule_is_named_as_such() -> None:

@@ -20,7 +20,7 @@ from ribband.planks.model import Plank
 from ribband.planks.shape_model import Shape
 from ribband.units import UNITS, format_bare, imperial
 
-__all__ = ["Bench", "bevel", "degrees", "doubts_about", "pairs", "rise", "rise_base"]
+__all__ = ["Bench", "bevel", "degrees", "doubts_about", "few", "pairs", "rise", "rise_base"]
 
 _BASE = {True: (304.8, "12 in"), False: (100.0, "100 mm")}
 
@@ -93,6 +93,17 @@ def bevel(angle_rad: float, unit: str) -> str:
     if not math.isfinite(angle_rad):
         return "?"
     return f"{degrees(angle_rad)}  {rise(angle_rad, unit)} on {rise_base(unit).split()[0]}"
+
+
+def few(doubts: Sequence[str], most: int = 6) -> tuple[str, ...]:
+    """Give the first of many doubts, and how many more there are: paper is small.
+
+    >>> few(["one", "two", "three"], 2)
+    ('one', 'and 2 more: see the planking book.')
+    """
+    if len(doubts) <= most:
+        return tuple(doubts)
+    return (*doubts[: most - 1], f"and {len(doubts) - most + 1} more: see the planking book.")
 
 
 def pairs(planks: Sequence[Plank], shapes: Sequence[Shape]) -> tuple[tuple[Plank, Shape], ...]:

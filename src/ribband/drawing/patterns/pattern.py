@@ -20,7 +20,7 @@ from typing import Literal
 
 import numpy as np
 
-from ribband.drawing.bench import Bench, bevel, rise_base
+from ribband.drawing.bench import Bench, bevel, few, rise_base
 from ribband.drawing.labels import Labels, text_box
 from ribband.drawing.lettering import width_mm, wrap
 from ribband.drawing.patterns.flat import Flat, as_points, laid, least_lie
@@ -333,7 +333,7 @@ def _legend(plank: Plank, bench: Bench, doubts: Sequence[str]) -> Iterator[Item]
     yield from check_bar((x, y + 10.0), bench.unit, 100.0)
     y += 19.0
     told: list[tuple[str, str]] = [("notes", line) for line in _how(plank, bench)]
-    told += [("doubtful", f"In doubt: {doubt}") for doubt in doubts]
+    told += [("doubtful", f"In doubt: {doubt}") for doubt in few(doubts)]
     lines = [(layer, line) for layer, text in told for line in wrap(text, LEGEND_MM, _CAP)]
     for layer, line in reversed(lines):
         yield Text(layer, (x, y), line, _CAP)

@@ -15,12 +15,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from ribband.drawing.bench import Bench
+from ribband.drawing.bench import Bench, few
 from ribband.drawing.book.words import LEGEND
 from ribband.drawing.lettering import width_mm, wrap
 from ribband.drawing.sheet import Box, Fill, Item, Page, Polyline, Sheet, Text, rectangle
 from ribband.drawing.ticket.code import code
-from ribband.drawing.ticket.facts import LINK, Facts, linked
+from ribband.drawing.ticket.facts import LINK, Beside, Facts, linked
 from ribband.drawing.ticket.look import CAP, LOOK, PITCH, RED, TINT, row_pitch
 from ribband.drawing.ticket.small import Small, shape_to_scale
 from ribband.drawing.ticket.table import HEAD_MM, WIDE_MM, head, line, rows
@@ -95,7 +95,7 @@ class _Top:
         items = list(_name(inner, plank, bench, said))
         y = inner.upper - _HEAD_MM
         if said.facts.doubts:
-            box, y = _doubts(inner, y, said.facts.doubts)
+            box, y = _doubts(inner, y, few(said.facts.doubts))
             items += box
         room = Box(inner.left, inner.lower, inner.right, y)
         small = shape_to_scale(shape, plank, bench.unit, room)
@@ -125,7 +125,7 @@ def _name(inner: Box, plank: Plank, bench: Bench, said_of: _Said) -> Iterator[It
     called = f" ({facts.called})" if facts.called else ""
     where = f"{plank.side}, strake {plank.strake}{called}, plank {plank.number} from forward"
     yield Text("figures", (left, top - 21.4), where, 2.8, face="Sans-Semibold")
-    ends = f"from {_end(plank.fore, plank.fore_landing)} to {_end(plank.aft, plank.aft_landing)}"
+    ends = f"from {_fore_end(plank)} to {_aft_end(plank, facts)}"
     yield Text("figures", (left, top - 26.4), ends, 2.8)
     at = (inner.right - _CODE_MM, top - _CODE_MM + 3.4)
     yield from code(link, at, _CODE_MM, "code", "#000000")
@@ -136,13 +136,23 @@ def _fit(text: str, height: float, room: float, face: str = "Serif-Semibold") ->
     return max(1.8, height * min(1.0, room / max(width_mm(text, height, face), 1e-9)))
 
 
-def _end(at: str, landing: str) -> str:
-    """Say where a plank ends."""
-    if landing == "hood":
-        return f"the hood end at the {at}"
-    if landing == "block":
-        return f"a butt on the block aft of frame {at}"
-    return f"the nib at frame {at}" if landing == "nib" else f"a butt on frame {at}"
+def _fore_end(plank: Plank) -> str:
+    return _end(plank.fore, plank.fore_landing, butted=plank.number > 1)
+
+
+def _aft_end(plank: Plank, facts: Facts) -> str:
+    alone = facts.beside != Beside() and not facts.beside.aft
+    return _end(plank.aft, plank.aft_landing, butted=not alone)
+
+
+def _end(at: str, landing: str, *, butted: bool) -> str:
+    """Say where a plank ends; not `butted`, it is the last the strake is known to."""
+    known = {
+        "hood": f"the hood end at the {at}",
+        "nib": f"the nib at frame {at}",
+        "block": f"a butt on the block aft of frame {at}",
+    }
+    return known.get(landing) or (f"a butt on frame {at}" if butted else f"frame {at}")
 
 
 def _doubts(inner: Box, top: float, doubts: Sequence[str]) -> tuple[list[Item], float]:

@@ -15,6 +15,7 @@ import numpy as np
 from ribband.drawing.bench import degrees, rise, rise_base
 from ribband.drawing.book.words import bare
 from ribband.drawing.sheet import Item, Polyline, Text
+from ribband.hull.model import Floats
 from ribband.planks.shape_model import Shape
 from ribband.units import UNITS, imperial
 
@@ -24,21 +25,21 @@ HEAD_MM = 15.5
 # right edges of the columns, mm from the left of the table, after the frame's own
 _EDGES = (46.0, 69.0, 91.0, 109.0, 127.0, 146.0, 164.0, 184.0)
 WIDE_MM = 185.9
+_CORNERS = ("fore, upper", "fore, lower", "aft, upper", "aft, lower")
 
 
 def rows(shape: Shape, unit: str) -> list[tuple[str, ...]]:
     """Give the lines of the table, from the fore end aft, as text."""
     order = np.argsort(shape.along_mm, kind="stable")
-    fore = [_corner("fore, upper", shape.upper[0], unit, up=True),
-            _corner("fore, lower", shape.lower[0], unit, up=False)]  # fmt: skip
-    aft = [_corner("aft, upper", shape.upper[-1], unit, up=True),
-           _corner("aft, lower", shape.lower[-1], unit, up=False)]  # fmt: skip
-    return [*fore, *(_frame(shape, int(i), unit) for i in order), *aft]
+    at = (shape.upper[0], shape.lower[0], shape.upper[-1], shape.lower[-1])
+    corners = [_corner(name, xy, unit) for name, xy in zip(_CORNERS, at, strict=True)]
+    frames = [_frame(shape, int(i), unit) for i in order]
+    return [*corners[:2], *frames, *corners[2:]]
 
 
-def _corner(name: str, at: np.ndarray, unit: str, *, up: bool) -> tuple[str, ...]:
+def _corner(name: str, at: Floats, unit: str) -> tuple[str, ...]:
     x, y = float(at[0]), float(at[1])
-    off = ("", bare(y, unit)) if up else (bare(-y, unit), "")
+    off = ("", bare(y, unit)) if name.endswith("upper") else (bare(-y, unit), "")
     return (name, bare(x, unit), *off, "", "", "", "", "")
 
 
@@ -86,8 +87,8 @@ def line(left: float, low: float, pitch: float, cells: tuple[str, ...]) -> Itera
     """Set one line of figures, its foot at y = `low`."""
     size = min(2.7, max(1.8, 0.62 * pitch))
     y = low + (pitch - size) / 2
-    bold = "Sans-Semibold" if cells[0][0].isdigit() else "Sans-Italic"
-    yield Text("figures", (left, y), cells[0], size, face=bold)
+    face = "Sans-Italic" if cells[0] in _CORNERS else "Sans-Semibold"
+    yield Text("figures", (left, y), cells[0], size, face=face)
     for text, edge in zip(cells[1:], _EDGES, strict=True):
         if text:
             yield Text("figures", (left + edge, y), text, size, "right")
