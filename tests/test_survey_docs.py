@@ -38,7 +38,8 @@ def test_every_finding_is_on_the_page() -> None:
     used = set()
     for path in (ROOT / "src" / "ribband" / "survey").glob("*.py"):
         used |= set(re.findall(r'"(S\d{3})"', path.read_text("utf-8")))
-    assert used == set(re.findall(r"^\| (S\d{3}) ", FORMS, re.MULTILINE))
+    pages = FORMS + (ROOT / "docs" / "scan.md").read_text("utf-8")
+    assert used == set(re.findall(r"^\| (S\d{3}) ", pages, re.MULTILINE))
 
 
 def test_every_unit_and_its_example_is_on_the_page() -> None:
