@@ -1,6 +1,10 @@
-"""Timber: boards, what they measure and weigh, how they move, and what to buy."""
+"""Timber: boards, what they measure and weigh, how they move, laying planks, what to buy."""
 
 from ribband.timber.board_model import Board, Flaw
+from ribband.timber.laying import lay_planks, pieces
+from ribband.timber.laying_check import check as check_laying
+from ribband.timber.laying_rules import LayingRules
+from ribband.timber.laying_spoilt import relay
 from ribband.timber.measure import board_feet, practice_board_feet, volume_m3
 from ribband.timber.model import Figure, Species
 from ribband.timber.moisture import (
@@ -12,6 +16,11 @@ from ribband.timber.moisture import (
 )
 from ribband.timber.moisture_dress import Dressing, DressRules, check_dressing, will_it_dress
 from ribband.timber.moisture_seams import SeamMovement, SeamRules, move_seams
+from ribband.timber.order_check import check as check_order
+from ribband.timber.order_model import MillClass, Need, Order
+from ribband.timber.order_needs import lacking, mill_classes, needs_of_pieces, needs_of_planks
+from ribband.timber.order_rules import OrderRules
+from ribband.timber.order_solve import order
 from ribband.timber.species import species, species_named
 from ribband.timber.tally import read_boards
 from ribband.timber.tally_count import TallyRules, TallySum, count
@@ -22,7 +31,12 @@ __all__ = [
     "Dressing",
     "Figure",
     "Flaw",
+    "LayingRules",
+    "MillClass",
     "Movement",
+    "Need",
+    "Order",
+    "OrderRules",
     "SeamMovement",
     "SeamRules",
     "Species",
@@ -30,14 +44,24 @@ __all__ = [
     "TallySum",
     "board_feet",
     "check_dressing",
+    "check_laying",
+    "check_order",
     "count",
     "equilibrium_celsius",
     "equilibrium_fahrenheit",
+    "lacking",
+    "lay_planks",
+    "mill_classes",
     "move_seams",
     "movement",
+    "needs_of_pieces",
+    "needs_of_planks",
+    "order",
     "partial_shrinkage",
+    "pieces",
     "practice_board_feet",
     "read_boards",
+    "relay",
     "species",
     "species_named",
     "volume_m3",

@@ -1,0 +1,139 @@
+"""Slender shapes as two curves over x, on cells of one width, so that they can be stacked.
+
+A *profile* stands for a ring of corners by a straight piece of its lower and of its upper edge in
+every *cell*. The profile of a plank (`around`) never cuts into the ring, that of a board
+(`within`) never reaches out of it; where the ring has no corner inside a cell both are exact.
+
+Not checked: rings that cross themselves, and hollows that a vertical line meets twice (`around`
+fills them, `within` overlooks them).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+__all__ = ["Profile", "around", "columns", "grown", "open_ring", "ring_area", "turned", "within"]
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Profile:
+    """A shape on cells: cell k runs from `left` + k step to one step farther.
+
+    left, right : true ends of the shape; low, high : (cells, 2) edges at a cell's two sides
+    """
+
+    left: float
+    right: float
+    low: Floats
+    high: Floats
+
+
+def open_ring(ring: Floats) -> Floats:
+    """Give the corners without a repeated last one, anticlockwise, (n, 2)."""
+    ring = np.asarray(ring, dtype=np.float64)
+    step = np.hypot(*(ring - np.roll(ring, -1, axis=0)).T)
+    ring = ring[step > 1e-9]
+    return ring if ring_area(ring) > 0 else ring[::-1]
+
+
+def ring_area(ring: Floats) -> float:
+    """Give the area of a ring, positive where it runs anticlockwise.
+
+    >>> ring_area(np.array([[0, 0], [2, 0], [2, 1], [0, 1.0]]))
+    2.0
+    """
+    x, y = ring.T
+    return float(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)) / 2)
+
+
+def turned(ring: Floats, angle: float, flipped: bool = False) -> Floats:
+    """Mirror a ring in the x axis if `flipped`, then turn it about the origin."""
+    c, s = np.cos(angle), np.sin(angle)
+    x, y = ring[:, 0], -ring[:, 1] if flipped else ring[:, 1]
+    return np.stack([c * x - s * y, s * x + c * y], axis=1)
+
+
+def grown(ring: Floats, by: float) -> Floats:
+    """Set every edge of an anticlockwise ring out by `by`; sharp corners are cut square.
+
+    The result holds every point nearer than `by` to the ring.
+    """
+    edge = np.roll(ring, -1, axis=0) - ring
+    along = edge / np.hypot(*edge.T)[:, None]
+    before = np.roll(along, 1, axis=0)
+    out, out_before = _outward(along), _outward(before)
+    cosine = np.sum(along * before, axis=1)[:, None]
+    mitre = ring + by * (out + out_before) / np.maximum(1 + cosine, 0.2)
+    convex = (before[:, 0] * along[:, 1] - before[:, 1] * along[:, 0])[:, None] > 0
+    square = convex & (cosine < -0.2)
+    first = np.where(square, ring + by * (out_before + before), mitre)
+    second = np.where(square, ring + by * (out - along), mitre)
+    both = np.stack([first, second], axis=1).reshape(-1, 2)
+    return open_ring(both)
+
+
+def columns(ring: Floats, x: Floats) -> tuple[Floats, Floats]:
+    """Give the lowest and the highest point of a ring over each x; nan beside it."""
+    a, b = ring, np.roll(ring, -1, axis=0)
+    left, right = np.minimum(a[:, 0], b[:, 0]), np.maximum(a[:, 0], b[:, 0])
+    run = b[:, 0] - a[:, 0]
+    upright = np.abs(run) < 1e-9
+    slope = np.where(upright, 0.0, (b[:, 1] - a[:, 1]) / np.where(upright, 1.0, run))
+    at = x[:, None]
+    meets = (at >= left - 1e-9) & (at <= right + 1e-9)
+    y = a[:, 1] + (np.clip(at, left, right) - a[:, 0]) * slope
+    low_y = np.where(upright, np.minimum(a[:, 1], b[:, 1]), y)
+    high_y = np.where(upright, np.maximum(a[:, 1], b[:, 1]), y)
+    low = np.min(np.where(meets, low_y, np.inf), axis=1)
+    high = np.max(np.where(meets, high_y, -np.inf), axis=1)
+    none = ~meets.any(axis=1)
+    return np.where(none, np.nan, low), np.where(none, np.nan, high)
+
+
+def around(ring: Floats, step: float, left: float | None = None) -> Profile:
+    """Give a profile that holds the ring; cells are counted from `left`, else from its end."""
+    return _profile(ring, step, left, 1.0)
+
+
+def within(ring: Floats, step: float, left: float | None = None) -> Profile:
+    """Give a profile that the ring holds, but for what lies past its ends."""
+    return _profile(ring, step, left, -1.0)
+
+
+def _profile(ring: Floats, step: float, left: float | None, sign: float) -> Profile:
+    """Lay cells over a ring: chords between the cells' sides, shifted out (sign 1) or in."""
+    first, last = float(ring[:, 0].min()), float(ring[:, 0].max())
+    start = first if left is None else left
+    cells = max(1, int(np.ceil((last - start) / step - 1e-9)))
+    nodes = np.clip(start + step * np.arange(cells + 1), first, last)
+    low, high = (_cells(y) for y in columns(ring, nodes))
+    x = ring[:, 0]
+    cell = np.clip(((x - start) / step).astype(int), 0, cells - 1)
+    part = np.clip((x - start) / step - cell, 0.0, 1.0)
+    low_at, high_at = columns(ring, x)
+    shift_high, shift_low = np.zeros(cells), np.zeros(cells)
+    chord = high[cell, 0] * (1 - part) + high[cell, 1] * part
+    np.maximum.at(shift_high, cell, sign * (high_at - chord))
+    chord = low[cell, 0] * (1 - part) + low[cell, 1] * part
+    np.maximum.at(shift_low, cell, sign * (chord - low_at))
+    return Profile(first, last, low - sign * shift_low[:, None], high + sign * shift_high[:, None])
+
+
+def _cells(node_y: Floats) -> Floats:
+    """Give both sides of every cell, (cells, 2); the end cells go on as their neighbours run.
+
+    At the very end of a ring there is only its foremost corner, not the edge to be followed.
+    """
+    y = node_y.copy()
+    if len(y) > 3:
+        y[0], y[-1] = 2 * y[1] - y[2], 2 * y[-2] - y[-3]
+    return np.stack([y[:-1], y[1:]], axis=1)
+
+
+def _outward(along: Floats) -> Floats:
+    return np.stack([along[:, 1], -along[:, 0]], axis=1)

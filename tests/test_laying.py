@@ -1,0 +1,288 @@
+"""Laying planks on boards: what must hold of every laying, looked over with another library."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import combinations
+
+import numpy as np
+import pytest
+from shapely import Polygon
+from shapely.ops import unary_union
+
+import made_timber
+from ribband.timber import LayingRules, check_laying, lay_planks, relay
+from ribband.timber.board_model import Board, Cut, Flaw, Laying, Piece
+
+RULES = LayingRules()
+
+
+def placed(ring: np.ndarray, cut: Cut) -> np.ndarray:
+    y = -ring[:, 1] if cut.flipped else ring[:, 1]
+    c, s = np.cos(cut.turn_rad), np.sin(cut.turn_rad)
+    return np.stack([c * ring[:, 0] - s * y + cut.x_mm, s * ring[:, 0] + c * y + cut.y_mm], axis=1)
+
+
+def wrong(pieces, boards, rules, laying: Laying) -> list[str]:
+    """Look a laying over with shapely; a plank is its ring, longer by the allowance at the ends."""
+    piece_of = {p: piece for piece in pieces for p in piece.planks}
+    board_of = {b.name: b for b in boards}
+    found = []
+    assert {c.plank for c in laying.cuts} | set(laying.unlaid) == set(piece_of)
+    assert len(laying.cuts) + len(laying.unlaid) == len(piece_of)
+    on: dict[str, list[tuple[Cut, Polygon]]] = {}
+    for cut in laying.cuts:
+        piece, board = piece_of[cut.plank], board_of[cut.board]
+        half = len(piece.outline) // 2
+        ring = piece.outline.copy()
+        ends = [0, half - 1, half, len(ring) - 1]
+        ring[ends, 0] += np.array([-1, 1, 1, -1]) * piece.end_allowance_mm
+        body = Polygon(placed(ring, cut))
+        lean = abs((cut.turn_rad + np.pi / 2) % np.pi - np.pi / 2)
+        if lean > rules.greatest_turn_rad + 1e-9:
+            found.append(f"{cut} leans")
+        if board.thickness_mm < piece.thickness_mm or board.state != "sound":
+            found.append(f"{cut} board")
+        off = piece.allowance_mm + (rules.live_edge_mm if board.live_edges else 0)
+        outline = Polygon(board.outline)
+        if not outline.contains(body) or outline.exterior.distance(body) < off - 0.02:
+            found.append(f"{cut} out of the board")
+        found += [
+            f"{cut} on a {f.kind}"
+            for f in board.flaws
+            if not (f.kind == "sap" and rules.sap_allowed)
+            and Polygon(f.ring).distance(body) < piece.allowance_mm - 0.02
+        ]
+        on.setdefault(cut.board, []).append((cut, body))
+    for cuts in on.values():
+        for (a, one), (b, two) in combinations(cuts, 2):
+            apart = rules.kerf_mm + piece_of[a.plank].allowance_mm + piece_of[b.plank].allowance_mm
+            if one.distance(two) < apart - 0.02:
+                found.append(f"{a} and {b} {one.distance(two):.2f} mm apart")
+    whole = sum(Polygon(board_of[n].outline).area * board_of[n].thickness_mm for n in on)
+    kept = sum(Polygon(b.outline).area * b.thickness_mm for b in laying.offcuts)
+    assert laying.used_m3 == pytest.approx((whole - kept) / 1e9)
+    return found
+
+
+def plain(length: float, width: float, name: str = "A1", flaws=()) -> Board:
+    ring = np.array([[0, 0], [length, 0], [length, width], [0, width]], float)
+    return Board(name, ring, 50.0, flaws=tuple(flaws))
+
+
+def straight(length: float, width: float, name: str, planks=None, **more) -> Piece:
+    ring = made_timber.plank_outline(length, width, 0.0, 0.0, 0.0)
+    return Piece(name, ring, planks or (f"P{name}", f"S{name}"), 50.0, **more)
+
+
+@pytest.fixture(scope="module")
+def pile():
+    return made_timber.planks(14, seed=5), made_timber.boards(22, seed=6)
+
+
+@pytest.fixture(scope="module")
+def laid(pile) -> Laying:
+    return lay_planks(*pile, RULES, seconds=4.0)
+
+
+def test_everything_is_laid_and_holds_by_both_checks(pile, laid) -> None:
+    assert not laid.unlaid
+    assert not wrong(*pile, RULES, laid)
+    assert not [f for f in check_laying(*pile, RULES, laid) if f.severity == "fault"]
+
+
+def test_bound_is_below_what_was_used(laid) -> None:
+    assert 0 < laid.bound_m3 <= laid.used_m3
+    assert laid.gap == pytest.approx(laid.used_m3 / laid.bound_m3 - 1)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_odd_piles_hold(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    rules = LayingRules(
+        kerf_mm=float(rng.uniform(0, 12)),
+        live_edge_mm=float(rng.uniform(0, 20)),
+        greatest_turn_rad=float(rng.choice([0.0, 0.02, 0.08])),
+        sap_allowed=bool(rng.random() < 0.5),
+    )
+    pieces = tuple(
+        replace(p, may_flip=bool(rng.random() < 0.5))
+        for p in made_timber.planks(
+            8,
+            seed=seed,
+            allowance=float(rng.uniform(0, 15)),
+            end_allowance=float(rng.uniform(0, 99)),
+        )
+    )
+    boards = tuple(
+        replace(
+            b, live_edges=bool(rng.random() < 0.5), thickness_mm=float(rng.choice([45, 50, 60]))
+        )
+        for b in made_timber.boards(14, seed=seed + 50)
+    )
+    laying = lay_planks(pieces, boards, rules, seconds=1.0)
+    assert laying.cuts
+    assert not wrong(pieces, boards, rules, laying)
+    assert not [f for f in check_laying(pieces, boards, rules, laying) if f.code in FAULTS]
+
+
+FAULTS = {f"T{n}" for n in (101, 102, 103, 104, *range(107, 117))}
+
+
+def test_a_perfect_fit_is_found() -> None:
+    rules = LayingRules(kerf_mm=0.0, greatest_turn_rad=0.0)
+    pieces = [straight(3000.0, 149.9, "1-1"), straight(3000.0, 99.9, "2-1")]
+    laying = lay_planks(pieces, [plain(3000.1, 500.1)], rules, seconds=1.0)
+    assert not laying.unlaid
+    assert laying.yield_part > 0.99
+
+
+def test_face_up_is_kept_where_it_matters() -> None:
+    pieces = [straight(2500.0, 120.0, "1-1", may_flip=False)]
+    laying = lay_planks(pieces, [plain(5500.0, 300.0)], RULES, seconds=0.5)
+    assert {c.plank: c.flipped for c in laying.cuts} == {"P1-1": False, "S1-1": True}
+
+
+def test_knots_are_passed_between() -> None:
+    """Two planks fit only one on each side of a knot in the middle of the board."""
+    turn = np.linspace(0, 2 * np.pi, 17)[:-1]
+    knot = Flaw("knot", np.array([1500.0, 200.0]) + 15 * np.stack([np.cos(turn), np.sin(turn)], 1))
+    pieces = [straight(2800.0, 150.0, "1-1")]
+    board = plain(3000.0, 400.0, flaws=[knot])
+    laying = lay_planks(pieces, [board], RULES, seconds=0.5)
+    assert not laying.unlaid
+    assert not wrong(pieces, [board], RULES, laying)
+
+
+def test_sap_only_where_allowed() -> None:
+    sap = Flaw("sap", np.array([[0, 0], [3000, 0], [3000, 60], [0, 60]], float))
+    board, pieces = plain(3000.0, 190.0, flaws=[sap]), [straight(2800.0, 150.0, "1-1", ("P1-1",))]
+    assert lay_planks(pieces, [board], RULES, seconds=0.3).unlaid == ("P1-1",)
+    assert not lay_planks(pieces, [board], LayingRules(sap_allowed=True), seconds=0.3).unlaid
+
+
+def test_a_pile_that_cannot_do_is_a_result() -> None:
+    laying = lay_planks(
+        [straight(4000.0, 150.0, "1-1")], [plain(3000.0, 300.0)], RULES, seconds=0.3
+    )
+    assert set(laying.unlaid) == {"P1-1", "S1-1"}
+    assert "proved" in laying.findings[0].why
+
+
+def test_thin_and_barred_boards_are_left() -> None:
+    boards = [replace(plain(3000.0, 300.0), thickness_mm=40.0), plain(3000.0, 300.0, "A2")]
+    boards[1] = replace(boards[1], state="barred")
+    assert len(lay_planks([straight(2000.0, 100.0, "1-1")], boards, RULES, seconds=0.3).unlaid) == 2
+
+
+def test_short_planks_leave_an_end_to_keep() -> None:
+    pieces = [straight(2000.0, 180.0, "1-1", ("P1-1",))]
+    laying = lay_planks(pieces, [plain(6000.0, 200.0)], RULES, seconds=0.5)
+    assert [b.name for b in laying.offcuts] in (["A1/1"], ["A1/2"])
+    assert np.ptp(laying.offcuts[0].outline[:, 0]) > 3800
+
+
+def test_pins_and_fixed_cuts_are_kept(pile, laid) -> None:
+    pieces, boards = pile
+    plank = laid.cuts[0].plank
+    other = next(c.board for c in laid.cuts[1:] if c.board != laid.cuts[0].board)
+    fixed = laid.cuts[-1:]
+    again = lay_planks(*pile, RULES, seconds=1.5, pinned=[(plank, other)], fixed=fixed)
+    where = {c.plank: c for c in again.cuts}
+    assert plank in again.unlaid or where[plank].board == other
+    assert where[fixed[0].plank] == fixed[0]
+    assert not wrong(pieces, boards, RULES, again)
+
+
+def test_a_laying_is_gone_on_from(pile, laid) -> None:
+    again = lay_planks(*pile, RULES, seconds=0.2, start=laid)
+    assert again.used_m3 <= laid.used_m3 + 1e-9
+    assert not again.unlaid
+
+
+def test_a_spoilt_board_moves_three_others_at_most(pile, laid) -> None:
+    pieces, boards = pile
+    spoilt = laid.cuts[0].board
+    mended = relay(laid, pieces, boards, RULES, [spoilt])
+    before, after = ({c.plank: c for c in lay.cuts} for lay in (laid, mended))
+    assert spoilt not in {c.board for c in mended.cuts}
+    moved = [p for p in after if before[p] != after[p] and before[p].board != spoilt]
+    assert len(moved) <= 3
+    assert not mended.unlaid
+    assert not wrong(pieces, [b for b in boards if b.name != spoilt], RULES, mended)
+
+
+def test_sawn_planks_stay_on_a_spoilt_board(pile, laid) -> None:
+    first = laid.cuts[0]
+    mended = relay(laid, *pile, RULES, [first.board], sawn=[first.plank])
+    assert first in mended.cuts
+
+
+def test_same_seed_same_first_laying() -> None:
+    pile = made_timber.planks(4, seed=9), made_timber.boards(8, seed=9)
+    one, two = (lay_planks(*pile, RULES, seconds=0.0) for _ in range(2))
+    assert one.cuts == two.cuts
+
+
+@pytest.mark.parametrize(
+    ("change", "code"),
+    [
+        ({"x_mm": 900.0}, "T110"),
+        ({"turn_rad": 0.2}, "T107"),
+        ({"board": "Z9"}, "T103"),
+        ({"plank": "P9-9"}, "T101"),
+    ],
+)
+def test_check_finds_what_was_spoilt_on_purpose(change, code) -> None:
+    pieces, boards = [straight(2400.0, 120.0, "1-1")], [plain(3000.0, 300.0)]
+    good = lay_planks(pieces, boards, RULES, seconds=0.3)
+    assert not [f for f in check_laying(pieces, boards, RULES, good) if f.severity == "fault"]
+    bad = replace(good, cuts=(replace(good.cuts[0], **change), *good.cuts[1:]))
+    assert code in {f.code for f in check_laying(pieces, boards, RULES, bad)}
+
+
+def test_check_finds_overlap_flaw_thin_and_false_sums() -> None:
+    pieces, boards = [straight(2400.0, 120.0, "1-1")], [plain(3000.0, 300.0)]
+    good = lay_planks(pieces, boards, RULES, seconds=0.3)
+    twice = replace(good.cuts[0], plank=good.cuts[1].plank)
+    bad = replace(good, cuts=(good.cuts[0], twice), used_m3=0.01, bound_m3=1.0)
+    knot = Flaw("knot", np.asarray(boards[0].outline))
+    worse = [replace(boards[0], flaws=(knot,), thickness_mm=20.0)]
+    codes = {f.code for f in check_laying(pieces, worse, RULES, bad)}
+    assert {"T108", "T111", "T112", "T113", "T114"} <= codes
+
+
+def test_shapely_agrees_on_distance() -> None:
+    from ribband.numerics.polygons import distance, rings_meet
+
+    rng = np.random.default_rng(3)
+    for _ in range(40):
+        one, two = (
+            made_timber.plank_outline(500, 80, 30, 0.1, 0.2) + rng.uniform(-300, 300, 2)
+            for _ in range(2)
+        )
+        a, b = Polygon(one), Polygon(two)
+        assert rings_meet(one, two) == a.intersects(b)
+        if not a.intersects(b):
+            assert distance(one, two) == pytest.approx(a.distance(b))
+
+
+def test_profiles_hold_the_ring_and_are_held() -> None:
+    from ribband.numerics.profiles import around, grown, open_ring, turned, within
+
+    ring = open_ring(made_timber.plank_outline(3000, 150, 80, 0.4, 0.1, 10.0))
+    for turn in (-0.05, 0.0, 0.03, np.pi + 0.02):
+        for cells, kept in ((around, True), (within, False)):
+            lies = turned(grown(ring, 4.0), turn)
+            profile = cells(lies, 50.0)
+            x = profile.left + 50.0 * np.arange(len(profile.low) + 1)
+            parts = [
+                Polygon([(a, lo[0]), (b, lo[1]), (b, hi[1]), (a, hi[0])])
+                for a, b, lo, hi in zip(x[:-1], x[1:], profile.low, profile.high, strict=True)
+            ]
+            whole = Polygon(lies).buffer(1e-3)
+            if kept:
+                assert unary_union([p.buffer(1e-3) for p in parts]).contains(Polygon(lies))
+            else:
+                assert all(whole.contains(part) for part in parts[1:-1])
+    assert Polygon(grown(ring, 4.0)).buffer(1e-6).contains(Polygon(ring).buffer(4.0, quad_segs=32))
