@@ -33,6 +33,7 @@ __all__ = ["ACROSS", "ALONG", "Opening", "Seams", "openings", "seams_of"]
 
 ALONG, ACROSS = 48, 4  # cells of a plank's grid
 CLOSE = 192  # steps along a strake's middle
+CLOSER = 8  # points of a seam in the solver's first space and last
 RAMP = 2.0  # of the lines' spacing, over which a grid runs over a nib
 Ints = NDArray[np.intp]
 
@@ -151,32 +152,61 @@ def openings(hull: Hull, lining: Lining, ways: Ways, layout: Layout) -> Opening:
     if surface is None:
         wanted = "offsets or points, for a hull in space"
         raise InputError([Problem("girths", 0, "", "girths only", wanted)])
-    seams = seams_of(lining, hull)
+    seams = seams_of(surface, lining, hull)
     middles = middles_of(surface, seams, lining, hull)
     pieces = _pieces(hull, lining, ways, layout, middles, seams)
     return _grids(surface, seams, middles, pieces, lining)
 
 
-def seams_of(lining: Lining, hull: Hull) -> Seams:
+def seams_of(surface: Surface, lining: Lining, hull: Hull) -> Seams:
     """Put smooth curves through the seams, each over the lines it stands on."""
     from scipy.interpolate import CubicSpline  # noqa: PLC0415 - heavy
 
-    u, count = lining.seam_u, len(lining.seam_u)
-    parts = np.array(CubicSpline(u, lining.seam_v, axis=1).c)
-    first, last = np.zeros(len(lining.seam_v), int), np.full(len(lining.seam_v), count - 2)
+    u, seam_v = _closer_ends(surface, lining.seam_u, np.clip(lining.seam_v, 0.0, 1.0))
+    parts = np.array(CubicSpline(u, seam_v, axis=1).c)
+    first, last = np.zeros(len(seam_v), int), np.full(len(seam_v), len(u) - 2)
     under = np.full(len(lining.strakes), -1)
     shift = np.full((len(lining.strakes), 2), [-2.0, 3.0])
     for k, strake in enumerate(lining.strakes):
-        on = np.flatnonzero(np.asarray(lining.present[k], bool))
-        if not strake.stealer or len(on) < 4:
+        if not strake.stealer:
             continue
-        lines = slice(on[0], on[-1] + 1)
-        parts[:, on[0] : on[-1], k + 1] = CubicSpline(u[lines], lining.seam_v[k + 1, lines]).c
-        first[k + 1], last[k + 1] = on[0], on[-1] - 1
+        start, end = np.searchsorted(u, _reach(lining, k))
+        lines = slice(start, end + 1)
+        parts[:, start:end, k + 1] = CubicSpline(u[lines], seam_v[k + 1, lines]).c
+        first[k + 1], last[k + 1] = start, end - 1
         if k + 1 < len(lining.strakes):
             under[k + 1] = k
             shift[k + 1] = _stand(hull, lining, k)
-    return Seams(u, parts, first, last, under, shift, RAMP * float(u[1] - u[0]))
+    spacing = float(lining.seam_u[1] - lining.seam_u[0])
+    return Seams(u, parts, first, last, under, shift, RAMP * spacing)
+
+
+def _closer_ends(surface: Surface, u: Floats, v: Floats) -> tuple[Floats, Floats]:
+    """Put more points on seams v (R, K) between their first two and last two lines.
+
+    Where keel and stem run into each other a seam near them rises ever steeper in u towards the
+    hood end; along its own length it runs fair, so there it is splined by its length.
+    """
+    from scipy.interpolate import CubicSpline  # noqa: PLC0415 - heavy
+
+    xyz = surface.point(np.broadcast_to(u, v.shape), v)
+    length = np.linalg.norm(np.diff(xyz, axis=1), axis=-1).cumsum(axis=1)
+    length = np.concatenate(
+        [np.zeros((len(v), 1)), np.maximum(length, 1e-3 * np.arange(1, len(u)))], 1
+    )
+    part = np.linspace(0.0, 1.0, CLOSER + 1)[1:-1] ** 2
+    fore, aft = u[0] + (u[1] - u[0]) * part, (u[-1] - (u[-1] - u[-2]) * part)[::-1]
+    fine = np.linspace(0.0, 1.0, 10 * CLOSER + 1)
+    more = []
+    for row, run in zip(v, length, strict=True):
+        curve = CubicSpline(run, np.stack([u, row], axis=1))
+        ends = (curve(a + (b - a) * fine) for a, b in ((0.0, run[1]), (run[-2], run[-1])))
+        more.append([np.interp(at, *end.T) for at, end in zip((fore, aft), ends, strict=True)])
+    sides = np.array(more)
+    knots = np.concatenate([u[:1], fore, u[1:-1], aft, u[-1:]])
+    return knots, np.concatenate(
+        [v[:, :1], sides[:, 0], v[:, 1:-1], sides[:, 1], v[:, -1:]], axis=1
+    )
 
 
 def _stand(hull: Hull, lining: Lining, k: int) -> tuple[float, float]:

@@ -83,7 +83,8 @@ def get_shapes(  # noqa: PLR0917 - the stage's inputs, in the order of the work
     flat = flatten(opening.xyz, opening.normal, bend.curvature * dressed * rules.neutral_part)
     laid = lay_flat(flat.points)
     at = crossings(opening, laid, hull.frames.x_mm)
-    laid, at = cut_notches(opening, seams_of(lining, hull), laid, at)
+    if any(strake.stealer for strake in lining.strakes):
+        laid, at = cut_notches(opening, seams_of(hull.surface, lining, hull), laid, at)
     tell(0.7, "battens and bevels")
     batten = lay_battens(hull.surface, opening, laid)
     edges = bevels(opening, at, dressed, rules)
