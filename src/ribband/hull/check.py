@@ -99,13 +99,14 @@ def _girths(hull: Hull) -> list[Finding]:
 
 def _evenness(hull: Hull) -> list[Finding]:
     found = []
-    for kind, lines in (("line", hull.lines), ("frame", hull.frames)):
+    for kind, lines in (("lines", hull.lines), ("frames", hull.frames)):
         assert lines.xyz is not None  # noqa: S101
         step = np.linalg.norm(np.diff(lines.xyz, axis=1), axis=-1)
         uneven = np.abs(step / step.mean(axis=1, keepdims=True) - 1).max(axis=1, initial=0.0)
-        for i in np.flatnonzero(uneven > 0.05):
-            where = f"{kind} {lines.names[i] or i}"
-            says = f"its points stand unevenly, by {100 * uneven[i]:.0f} %"
+        rows = np.flatnonzero(uneven > 0.05)
+        if len(rows):
+            where = f"{kind} {', '.join(lines.names[i] or str(i) for i in rows)}"
+            says = f"their points stand unevenly, by up to {100 * uneven.max():.0f} %"
             found.append(Finding("H006", Severity.CAUTION, "hull", where, says))
     return found
 

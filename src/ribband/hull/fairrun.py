@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from ribband.hull.leaveout import LeaveOut
 from ribband.hull.model import Floats
+from ribband.hull.spikes import spike
 from ribband.numerics.polyline import along
 from ribband.numerics.smoothing import Smooth, batten_basis, smooth_lines
 
@@ -23,6 +24,7 @@ __all__ = ["FairRun", "Judge", "fair_run"]
 _FINE = 801
 _SET = 0.3  # mm: positions were set, not measured, and are held to
 _BLIND = 0.5  # readings of an edge have fellows on two sides only
+_GROSS = 15.0  # times the tolerance
 _FEW = 8  # with fewer readings than this none can be doubted
 
 
@@ -69,6 +71,8 @@ def fair_run(
     """
     which = np.full(len(points), -1) if which is None else which
     close = judge.least_mm if judge else 1.0
+    if judge is not None:
+        use = _no_spikes(points, use, which < 0, judge)
     at, lines = _laid(points, use, held, close)
     if judge is not None:
         left = _judged(lines, use, which, judge)
@@ -108,6 +112,26 @@ def _laid(
             fine = _fine(at)
             at = np.interp(at, fine, along(np.stack([f.at(fine) for f in lines], axis=-1)))
     return at, lines
+
+
+def _no_spikes(points: Floats, use: Floats, certain: NDArray[np.bool_], judge: Judge) -> Floats:
+    """Leave out half-breadths and heights so gross that lengths along the run would be led astray.
+
+    Looked for only where positions grow along the run.
+    """
+    use = use.copy()
+    if len(points) < _FEW or not np.all(np.diff(points[:, 0]) > 0):
+        return use
+    for column in (0, 1):
+        for _ in range(len(points) // 5):
+            gone = spike(
+                points[:, 0], points[:, column + 1], use[:, column], certain,
+                times=judge.times, least_mm=_GROSS * judge.least_mm,
+            )  # fmt: skip
+            if not gone:
+                break
+            use[list(gone), column] = 0.0
+    return use
 
 
 def _judged(lines: list[Smooth], use: Floats, which: NDArray[np.intp], judge: Judge) -> Floats:
