@@ -333,6 +333,30 @@ def test_tiles_show_all_of_the_plank_and_no_blank_sheets(shape) -> None:
         assert lettered or plank.intersects(box(a, b, c, d))
 
 
+def test_turning_moves_the_whole_pattern_and_changes_nothing() -> None:
+    strip = cylinder_strip("5-1", 5_000.0)
+    c, s = math.cos(0.08), math.sin(0.08)
+    turn = np.array([[c, s], [-s, c]])
+    lying = replace(strip, lower=strip.lower @ turn, upper=strip.upper @ turn,
+                    fore=strip.fore @ turn, aft=strip.aft @ turn)  # fmt: skip
+    sheet = sheet_of(lying, nails=[(100.0, 10.0)])
+    level = patterns.turned(sheet)
+    assert np.ptp(outline(level)[:, 1]) == pytest.approx(180.0, abs=1e-6)
+    assert len(patterns.tiles(level)) < len(patterns.tiles(sheet))
+
+    def ats(of: Sheet) -> np.ndarray:
+        others = [i.at for i in of.items if not isinstance(i, Polyline)]
+        return np.concatenate([outline(of), np.array(others)])
+
+    before, after = ats(sheet), ats(level)
+    for k in (0, len(before) // 2, -1):
+        far = [np.linalg.norm(points - points[k], axis=1) for points in (before, after)]
+        assert far[0] == pytest.approx(far[1], abs=1e-6)
+    turns = {round(i.turn_rad, 6) for i in level.items if isinstance(i, Text)}
+    assert min(turns) == pytest.approx(-0.08, abs=1e-6)
+    assert patterns.turned(level) is level
+
+
 def test_a_swept_plank_takes_fewer_sheets_than_its_rectangle() -> None:
     swept = sheet_of(cone_sector("2-1", 6_000.0, 250.0, 9_000.0))
     _, *sheets = patterns.tiles(swept, "A4")
@@ -409,7 +433,7 @@ def test_doubts_at_the_frames_a_plank_crosses() -> None:
         doubts=(open_, replace(open_, frame="60"), replace(open_, decision="keep")),
     )
     found = [
-        Finding("F1", Severity.CAUTION, "planks", "plank 3-1", "Too much twist at frame 9."),
+        Finding("F1", Severity.CAUTION, "planks", "plank 3-1", "too much twist at frame 9"),
         Finding("F2", Severity.CAUTION, "planks", "plank 13-1", "Not this one."),
         Finding("F3", Severity.NOTE, "planks", "3-1", "Only a note."),
     ]
@@ -419,3 +443,5 @@ def test_doubts_at_the_frames_a_plank_crosses() -> None:
         "Nothing was measured at frame 12: faired in between.",
         "Too much twist at frame 9.",
     )
+    at_stations = replace(hull, frames=replace(hull.frames, basis=("between",) * len(marks)))
+    assert doubts_about(at_stations, SECTOR) == ()

@@ -248,6 +248,14 @@ def test_rough_stuff_too_thin_for_the_hollow_is_loud() -> None:
     assert not calm.loud
 
 
+def test_how_well_the_seams_close_is_said_in_the_vessels_unit() -> None:
+    near = replace(SECTOR, seam_error_mm=0.9)
+    said = [{p.label: p.says for p in timber(near, plank_for(near), bench, FULL)}["fit"]
+            for bench in (METRIC, FEET)]  # fmt: skip
+    assert said[0].endswith("closes its seams within 0.9 mm")
+    assert said[1].endswith("closes its seams within 0.04 in")
+
+
 def test_a_straight_plank_has_no_radius() -> None:
     flat = cylinder_strip("7-2", 4_000.0, lean=0.0)
     said = {p.label: p.says for p in hanging(flat, METRIC, ticket.Facts(), plank_for(flat))}

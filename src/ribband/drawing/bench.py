@@ -126,17 +126,16 @@ def doubts_about(hull: Hull, shape: Shape, findings: Sequence[Finding] = ()) -> 
     said = [f"Frame {d.frame}: {d.line} read as {d.as_typed} is in doubt." for d in open_]
     if gaps := _between(hull, crossed):
         said.append(f"Nothing was measured at {_frames(gaps)}: faired in between.")
-    said += [f.says for f in findings if f.severity is not Severity.NOTE and _names(f, shape)]
+    grave = [f for f in findings if f.severity is not Severity.NOTE and _names(f, shape)]
+    said += [f"{f.says[:1].upper()}{f.says[1:].rstrip('.')}." for f in grave]
     return tuple(said)
 
 
 def _between(hull: Hull, crossed: set[str]) -> list[str]:
-    frames = hull.frames
-    return [
-        n
-        for n, b in zip(frames.names, frames.basis, strict=True)
-        if b == "between" and n in crossed
-    ]
+    """Name the frames without a measurement; none where she was measured at stations instead."""
+    basis = dict(zip(hull.frames.names, hull.frames.basis, strict=True))
+    gaps = [name for name in basis if basis[name] == "between"]
+    return [n for n in gaps if n in crossed] if len(gaps) < len(basis) / 2 else []
 
 
 def _frames(names: Sequence[str]) -> str:

@@ -190,11 +190,12 @@ def match_marks(me: int, parts: tuple[Box, ...], origin: Point, first: int) -> I
             continue
         says = f"match {first + min(me, other)}/{first + max(me, other)}"
         upright = lap.height > lap.width
+        inset = min(25.0, lap.width / 4)  # clear of the marks of an upright overlap
         middle = ((lap.left + lap.right) / 2, (lap.lower + lap.upper) / 2)
         ends = (
             [(middle[0], y) for y in (lap.lower + 2.5, lap.upper - 2.5)]
             if upright
-            else [(x, middle[1]) for x in (lap.left + 2.5, lap.right - 2.5)]
+            else [(x, middle[1]) for x in (lap.left + inset, lap.right - inset)]
         )
         for at in ends:
             on = (at[0] + origin[0], at[1] + origin[1])

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from ribband.drawing import dxf, pdf, svg
 from ribband.drawing.bench import Bench
-from ribband.drawing.patterns.paper import roll, tiles
+from ribband.drawing.patterns.paper import roll, tiles, turned
 from ribband.drawing.patterns.pattern import full_size
 from ribband.drawing.sheet import Sheet
 from ribband.planks.model import Plank
@@ -20,13 +20,13 @@ Progress = Callable[[float, str], None]
 
 
 def _on_tiles(paper: str) -> Callable[[Sheet, Path], Path]:
-    return lambda sheet, path: pdf.write(tiles(sheet, paper), path)
+    return lambda sheet, path: pdf.write(tiles(turned(sheet), paper), path)
 
 
 KINDS: dict[str, tuple[str, Callable[[Sheet, Path], Path]]] = {
     "dxf": (".dxf", dxf.write),
     "svg": (".svg", svg.write),
-    "roll": (" roll.pdf", lambda sheet, path: pdf.write(roll(sheet), path)),
+    "roll": (" roll.pdf", lambda sheet, path: pdf.write(roll(turned(sheet)), path)),
     "A4": (" A4.pdf", _on_tiles("A4")),
     "A3": (" A3.pdf", _on_tiles("A3")),
     "letter": (" letter.pdf", _on_tiles("letter")),

@@ -11,6 +11,7 @@ Not checked: what the printer can really print; margins are those asked for.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
@@ -18,12 +19,15 @@ import numpy as np
 
 from ribband.drawing.layout import match_marks, windows
 from ribband.drawing.lettering import wrap
+from ribband.drawing.patterns.flat import least_lie
 from ribband.drawing.patterns.pattern import MARGIN_MM, legend_tall
 from ribband.drawing.scales import check_bar, choose, words
 from ribband.drawing.sheet import (
     Box,
     Item,
+    Mark,
     Page,
+    Point,
     Polyline,
     Sheet,
     Text,
@@ -31,7 +35,7 @@ from ribband.drawing.sheet import (
     rectangle,
 )
 
-__all__ = ["PDF_MOST_MM", "roll", "tiles"]
+__all__ = ["PDF_MOST_MM", "roll", "tiles", "turned"]
 
 PDF_MOST_MM = 5080.0
 _FOOT = 12.0  # of a sheet, for its name and check bar
@@ -82,6 +86,34 @@ def tiles(sheet: Sheet, paper: str = "A4", overlap_mm: float = 10.0) -> tuple[Sh
     upright = Page.of(paper, landscape=False, margin_mm=MARGIN_MM)
     pieces = [_tile(sheet, page, parts, i) for i in range(len(parts))]
     return (_page_map(sheet, upright, parts, overlap_mm), *pieces)
+
+
+def turned(sheet: Sheet) -> Sheet:
+    """Turn a full-size pattern so that it lies in the least height, for rolls and tiles.
+
+    Lettering turns with the plank.
+    """
+    ring = np.asarray(next(i.points for i in sheet.items if isinstance(i, Polyline) and i.closed))
+    turn = -least_lie(ring)
+    if abs(turn) < math.radians(0.25):
+        return sheet
+    return replace(sheet, items=tuple(_turned(item, turn) for item in sheet.items))
+
+
+def _turned(item: Item, turn: float) -> Item:
+    c, s = math.cos(turn), math.sin(turn)
+
+    def about(p: Point) -> Point:
+        return p[0] * c - p[1] * s, p[0] * s + p[1] * c
+
+    match item:
+        case Polyline():
+            return replace(item, points=tuple(map(about, item.points)))
+        case Text():
+            return replace(item, at=about(item.at), turn_rad=item.turn_rad + turn)
+        case Mark():
+            return replace(item, at=about(item.at))
+    raise TypeError(f"a pattern is made of lines, marks and text, not {type(item).__name__}")
 
 
 def _extent(sheet: Sheet) -> Box:
@@ -228,10 +260,11 @@ def _map_words(
     inner = page.inner
     yield Text("title", (inner.left, inner.upper - 7.0), f"{sheet.name}: page map", 6.0,
                face="Serif-Semibold")  # fmt: skip
+    lap = f"{overlap / 25.4:.2f} in" if _unit(sheet) == "ft" else f"{overlap:g} mm"
     told = (
         f"{count} sheets follow, numbered as below; the map is {words(scale, _unit(sheet))}. Print "
         "at 100 %, never fitted to the page, and measure the check bar of each before use. Cut two "
-        f"sides of each sheet to its frame; neighbours overlap by at least {overlap:g} mm. Lay the "
+        f"sides of each sheet to its frame; neighbours overlap by at least {lap}. Lay the "
         "match marks of one number over each other, tape, then check the whole against the "
         "distances along the batten: the figures go before the paper."
     )

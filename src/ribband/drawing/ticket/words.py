@@ -73,7 +73,9 @@ def _fit(shape: Shape, unit: str) -> str:
         at = f" at {shape.strain_at}" if shape.strain_at else ""
         said.append(f"strain left {100 * shape.strain:.2f} %{at}")
     if shape.seam_error_mm >= 0.05:
-        said.append(f"closes its seams within {shape.seam_error_mm:.1f} mm")
+        miss = shape.seam_error_mm
+        near = f"{miss / float(INCH):.2f} in" if imperial(unit) else f"{miss:.1f} mm"
+        said.append(f"closes its seams within {near}")
     return "; ".join(said)
 
 
