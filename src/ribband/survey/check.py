@@ -9,7 +9,7 @@ Every finding is a note or a caution; nothing is changed. Codes:
     S005 uneven frame spacing              S013 few places measured
     S006 measured to planking of no given  S014 no sheer or no rabbet
          thickness                         S015 no unit given
-    S007 how much was measured each side
+    S007 how much was measured each side  S017 row typed into the wrong place
     S008 reading outside rabbet and sheer  S016 point far from its frame
 
 Not checked here: fairness; `ribband.hull` does that.
@@ -24,6 +24,7 @@ from itertools import pairwise
 
 from ribband.findings import Finding, Severity
 from ribband.survey.model import EndPoint, Girth, Reading, Survey
+from ribband.survey.whole_rows import whole_rows
 from ribband.units import format_length
 
 __all__ = ["check"]
@@ -42,6 +43,7 @@ def check(survey: Survey) -> tuple[Finding, ...]:
         *_thickness(survey),
         *_sides(survey),
         *_beyond_edges(survey),
+        *whole_rows(survey),
         *_decisions(survey),
         *_few(survey),
         *_edges(survey),
