@@ -17,8 +17,10 @@ from ribband.errors import InputError
 from ribband.findings import Severity
 from ribband.numerics.flattening import flatten
 from ribband.planks import ShapeRules, check_shapes, get_shapes
-from ribband.planks.bend import grade_of
+from ribband.planks.bend import bending_limits, grade_of
 from ribband.planks.blank import smallest_blanks
+from ribband.rulebook import describe
+from ribband.sources import sources
 
 RULES = ShapeRules()
 
@@ -313,6 +315,63 @@ def test_a_plank_keeps_its_length_where_the_rule_says() -> None:
     longer = 19.0 * np.sin(np.arctan(rise)) ** 2 / 1000.0
     runs = [np.linalg.norm(np.diff(s.lower, axis=0), axis=1).sum() for s in (inner, middle)]
     assert runs[1] / runs[0] - 1 == pytest.approx(longer, rel=1e-2)
+
+
+def test_bending_is_said_with_its_caution() -> None:
+    hull = barrel(radius=1000.0, length=1500.0)
+    lining, ways = with_seams(hull, lambda u: np.array([[0.02], [0.08], [0.14]]) + 0.8 * u, 2)
+    steam, unsure = (
+        get_shapes(hull, lining, ways, NO_BUTTS, ShapeRules(dressed_mm=t)) for t in (50.0, 100.0)
+    )
+    assert {s.grade for s in steam.shapes} == {"steam"}
+    (caution,) = [f for f in steam.findings if f.code == "P029"]
+    assert "gloves" in caution.says
+    assert caution.source == "steam-box-pages"
+    assert {s.grade for s in unsure.shapes} == {""}
+    assert sum(f.code == "P030" for f in unsure.findings) == 2
+    assert "P031" in codes(unsure.findings)
+
+
+def test_no_thickness_is_said_and_guessed_at_nowhere() -> None:
+    hull = barrel()
+    hull = replace(hull, particulars=replace(hull.particulars, planking_mm=None, rough_mm=None))
+    lining, ways = with_seams(hull, wavy(3), 3)
+    shapes = get_shapes(hull, lining, ways, NO_BUTTS)
+    assert "P027" in codes(shapes.findings)
+    assert {(s.thickness_mm, s.fibre_strain, s.grade) for s in shapes.shapes} == {(0.0, 0.0, "")}
+
+
+def test_a_batten_that_leaves_its_plank_is_told(boat) -> None:
+    hull = ball(6000.0, 0.5, 0.7, 1.6)
+    lining, ways = with_seams(hull, lambda u: np.linspace(0, 1, 9)[:, None] + 0 * u, 8)
+    shapes = get_shapes(hull, lining, ways, NO_BUTTS)
+    assert "P024" in codes(shapes.findings)
+    assert any((s.lower_mm > 0).any() or (s.upper_mm < 0).any() for s in shapes.shapes)
+    assert "P024" not in codes(boat[-1].findings)
+
+
+def test_a_batten_lies_along_a_great_circle_of_a_ball() -> None:
+    hull = ball(6000.0, 0.5, 0.7, 1.0)
+    lining, ways = with_seams(hull, lambda u: np.linspace(0, 1, 4)[:, None] + 0 * u, 3)
+    for shape in get_shapes(hull, lining, ways, NO_BUTTS).shapes:
+        points = shape.batten_xyz
+        plane = np.linalg.svd(points)[2][2]
+        inside = np.abs(points @ plane)
+        assert inside.max() < 1.0
+
+
+def test_progress_is_told_in_order(boat) -> None:
+    hull, lining, ways, layout, _ = boat
+    told: list[float] = []
+    get_shapes(hull, lining, ways, layout, progress=lambda part, says: told.append(part))
+    assert told == sorted(told)
+    assert 0.0 <= told[0] <= told[-1] <= 1.0
+
+
+def test_every_source_of_the_rules_is_in_the_bibliography() -> None:
+    known = {s.key for s in sources()}
+    assert {rule.source for rule in describe(RULES)} <= known
+    assert {limit.source for limit in bending_limits().values() if limit.source} <= known
 
 
 @pytest.mark.parametrize(

@@ -30,7 +30,7 @@ from ribband.errors import NotConverged
 __all__ = ["Flat", "chord_lengths", "flatten", "unit"]
 
 Floats = NDArray[np.float64]
-ROUNDS = 8  # for the few strips that settle slowly
+ROUNDS = 5  # for the few strips that settle slowly, in a point
 SETTLED_MM = 2e-3
 _CORNERS = ((0, 0), (1, 0), (0, 1), (1, 1))
 # sides and diagonals of a cell, from corner to corner: along twice, across twice, diagonals
