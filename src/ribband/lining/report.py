@@ -355,6 +355,8 @@ def _bumps(s: Settled) -> Floats:
     """How much each seam (R,) turns in its worst place more than a twelfth of it away, 1/m."""
     value = 1000.0 * seam_curvature(s.cut.spots)[0]
     apart = max(value.shape[1] // 12, 2)
+    if value.shape[1] <= 2 * apart:  # too few lines to tell a bump
+        return np.zeros(len(value))
     middle = value[:, apart:-apart]
     off = np.abs(middle - (value[:, : -2 * apart] + value[:, 2 * apart :]) / 2)
     most: Floats = off.max(axis=1)
