@@ -225,3 +225,27 @@ def _cut(s: FormulaSurface, x: float, fine: int = 257) -> tuple[Floats, Floats]:
     t = np.linspace(0, 1, len(keep_v))
     at = np.linspace(0, 1, M)
     return np.interp(at, t, keep_u), np.interp(at, t, keep_v)
+
+
+def wedge_shape(length: float = 14000.0, beam: float = 4200.0) -> Shape:
+    """A fast launch: fine forward, her girth growing nearly all the way to a broad transom."""
+
+    def shape(u: Floats, v: Floats) -> Floats:
+        fore = 1 - u
+        z0 = 450.0 * fore**6 + 250.0 * u**3
+        z1 = 1500.0 + 350.0 * fore**2
+        half = beam / 2 * (1 - fore**1.8) * (1 - 0.04 * u**4)
+        full = 0.25 + 0.6 * u
+        angle = v * np.pi / 2
+        out = np.sin(angle) ** (1.7 - 1.0 * full)
+        up = (1 - np.cos(angle)) * (0.6 + 0.4 * full) + (0.4 - 0.4 * full) * v
+        x = length * u - 700.0 * fore**7 * v
+        y = 60.0 + (half - 60.0) * out * (1 - fore**4) - 50.0 * fore**4 * out
+        return np.stack([x, y, z0 + (z1 - z0) * up], axis=-1)
+
+    return shape
+
+
+def wedge(frames: int = 40, lines: int = 61) -> Hull:
+    """The made fast launch, whose bow asks for fewer strakes than her stern."""
+    return hull_of(by_girth(wedge_shape()), np.linspace(300.0, 13700.0, frames), lines)

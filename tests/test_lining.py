@@ -439,3 +439,50 @@ def test_groups_may_be_named_in_limits(launch: Hull) -> None:
     assert lining.feasible
     assert np.nanmax(lining.width_mm[bilge]) <= 185.1
     assert np.nanmax(lining.width_mm) > 186.0
+
+
+@pytest.fixture(scope="module")
+def wedge() -> Hull:
+    return made_hulls.wedge(32, 49)
+
+
+def test_a_bow_too_narrow_for_the_strakes_gets_a_stealer(wedge: Hull) -> None:
+    rules = LiningRules(hollow_mm=10.0, least_hood_mm=122.0)
+    plain = line_out(wedge, replace(rules, stealers=0))
+    assert not plain.feasible
+    lining = line_out(wedge, rules)
+    assert lining.feasible
+    assert faults(wedge, rules, [], lining) == []
+    assert not [f for f in check(wedge, rules, [], lining) if f.code == "L007"]  # fair seams
+    k = next(i for i, s in enumerate(lining.strakes) if s.stealer)
+    c = lining.columns.index(lining.strakes[k].nib)
+    assert np.isfinite(lining.width_mm[k, c:]).all()  # from its nib to the transom
+    assert lining.width_mm[k + 1, c - 1] - lining.width_mm[k + 1, c] > 30.0  # the notch
+    assert np.nanmin(lining.full_width_mm[1:, 0]) >= 121.9
+    assert "Without stealers" in " ".join(lining.reasons)
+
+
+def test_two_stealers_stand_at_different_heights(wedge: Hull) -> None:
+    rules = LiningRules(hollow_mm=10.0, least_hood_mm=134.0, weight_stealer=0.01)
+    lining = line_out(wedge, rules)
+    places = [i for i, s in enumerate(lining.strakes) if s.stealer]
+    assert lining.feasible
+    assert len(places) == 2
+    assert places[1] - places[0] >= 3
+    assert faults(wedge, rules, [], lining) == []
+
+
+def test_where_limits_cannot_be_kept_the_seams_stay_fair(wedge: Hull) -> None:
+    rules = LiningRules(hollow_mm=10.0, least_hood_mm=150.0, stealers=0)
+    lining = line_out(wedge, rules, [Wish("strakes", 13)])
+    assert not lining.feasible
+    assert lining.cost < 1.0
+    assert faults(wedge, rules, [Wish("strakes", 13)], lining) == []
+
+
+def test_many_limits_at_once_are_kept_exactly(launch: Hull) -> None:
+    """So little room is left between least and greatest that most strakes lie on a limit."""
+    wishes = [Wish("strakes", 18), Wish("greatest", 181.0), Wish("least", 150.0, "", "12", "24")]
+    lining = line_out(launch, LiningRules(), wishes)
+    assert lining.feasible
+    assert faults(launch, LiningRules(), wishes, lining) == []

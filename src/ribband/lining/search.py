@@ -1,10 +1,8 @@
 """How many strakes, and where stealers: short solves of the likely divisions.
 
 The number to begin from is the published rule, midship girth over the greatest width rounded
-up, raised where the round of the bilge asks for narrower strakes than that. Stealers come from
-dynamic programming over the number of strakes along the frames: each number at each frame is
-judged by the mean width it leaves, each change costs a stealer. The best few are settled and
-compared by `score`.
+up, raised where the round of the bilge asks for narrower strakes than that. Where ends come narrow
+stealers are tried (`ribband.lining.stealers`). All are settled shortly and compared by `score`.
 
 Not checked: divisions far from these; two stealers one above the other.
 """
@@ -23,6 +21,7 @@ from ribband.lining.model import Wish
 from ribband.lining.rules import LiningRules, WidthLimits, limits_of
 from ribband.lining.solve import FINE, KEPT_MM, SHORT, Settled, Stop, settle
 from ribband.lining.start import on_other_lines, shared_out
+from ribband.lining.stealers import first_placed, placed_well
 from ribband.lining.task import task_of
 from ribband.survey.model import OldWidth
 
@@ -37,9 +36,6 @@ __all__ = [
     "tried",
     "unlike",
 ]
-
-_HEIGHTS = (0.45, 0.3, 0.6)  # where a stealer goes in, as a share of the strakes
-_NEAR_END = 0.12  # of the length: no nib nearer to a hood end
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,9 +184,13 @@ def search(
         plain = tried(asked, count, (), start)
         start = plain.settled
         found.append(plain)
-        if number < 2:
-            found += [tried(asked, count - len(s), s, start) for s in _stealers(asked, plain)]
-    return sorted(found, key=lambda f: f.score)
+        if number == 0 or (number == 1 and min(found, key=_score).settled.over_mm > 10 * KEPT_MM):
+            found += _with_stealers(asked, plain)
+    return sorted(found, key=_score)
+
+
+def _score(found: Found) -> float:
+    return found.score
 
 
 def _least_score(asked: Asked, count: int) -> float:
@@ -198,95 +198,37 @@ def _least_score(asked: Asked, count: int) -> float:
     return asked.rules.weight_strake * (count - 2 - asked.fewest) / asked.fewest
 
 
-def _stealers(asked: Asked, plain: Found) -> list[tuple[Stealer, ...]]:
-    """Give the sets of stealers worth settling: where the ends come narrow."""
-    rules = asked.rules
-    narrow = plain.settled.cut.width < 1.02 * plain.settled.least + 1.0
-    if not rules.stealers or not narrow[1:][plain.settled.cut.whole[1:]].any():
-        return []
-    if any(w.kind in {"master", "fix", "width", "recorded"} and w.strake for w in asked.wishes):
-        return []  # strakes are named: their numbers must not shift
-    sets = []
-    for changes in range(1, rules.stealers + 1):
-        path = best_changes(asked, plain, changes)
-        if path:
-            sets += _placed(path, plain.settled.division.whole - changes)
-    return sets
+def _with_stealers(asked: Asked, plain: Found) -> list[Found]:
+    """Settle the likely sets of stealers, one more at a time while that helps."""
+    found: list[Found] = []
+    best = plain
+    if not _wants_stealers(asked, plain):
+        return found
+    s = plain.settled
+
+    def judge(stealers: tuple[Stealer, ...]) -> Found:
+        return tried(asked, s.division.whole - len(stealers), stealers, s)
+
+    for changes in range(1, asked.rules.stealers + 1):
+        first = first_placed(asked.ground.hull, s, changes)
+        if not first:
+            break
+        better = placed_well(asked.ground.hull, first, judge, s.division.whole - changes)
+        found.append(better)
+        if better.score > best.score and best.settled.over_mm <= 10 * KEPT_MM:
+            break
+        best = min(best, better, key=lambda f: f.score)
+    return found
 
 
-def best_changes(asked: Asked, plain: Found, changes: int) -> tuple[tuple[int, int], ...]:
-    """Frames where the number of strakes changes by +1 or -1, `changes` times in all, by DP."""
-    hull = asked.ground.hull
-    cut = plain.settled.cut
-    width = np.where(cut.there, cut.width, 0.0)[:, 1:-1].sum(axis=0)  # girth square across
-    n = plain.settled.division.whole
-    cost = _count_costs(asked, plain, width, n, changes)
-    x = hull.lines.x_mm
-    part = (hull.frames.x_mm - x[0]) / (x[-1] - x[0])
-    allowed = (part > _NEAR_END) & (part < 1 - _NEAR_END)
-    return _walk(cost, allowed, changes)
-
-
-def _count_costs(asked: Asked, plain: Found, width: Floats, n: int, changes: int) -> Floats:
-    """Cost (F, changes + 1) of having n - d strakes at each frame."""
-    limits = plain.settled.task
-    least = np.median(limits.least[1:, 1:-1], axis=0)
-    greatest = np.median(np.minimum(plain.settled.greatest, 1e6)[:, 1:-1], axis=0)
-    mean = width.max() / n
-    cost = np.empty((len(width), changes + 1))
-    for fewer in range(changes + 1):
-        each = width / (n - fewer)
-        narrow = np.maximum(1.2 * least - each, 0.0) / mean
-        wide = np.maximum(each - 0.97 * greatest, 0.0) / mean
-        cost[:, fewer] = 40.0 * narrow**2 + 80.0 * wide**2 + 0.2 * np.log(each / mean) ** 2
-    return cost / len(width)
-
-
-def _walk(cost: Floats, allowed: Floats, changes: int) -> tuple[tuple[int, int], ...]:
-    """Best run of counts that rises from the ends to the full number, using all the changes."""
-    best: tuple[float, tuple[tuple[int, int], ...]] = (np.inf, ())
-    for fore in range(changes + 1):
-        aft = changes - fore
-        run = _one_walk(cost, allowed, fore, aft)
-        best = min(best, run, key=lambda r: r[0])
-    return best[1]
-
-
-def _one_walk(
-    cost: Floats, allowed: Floats, fore: int, aft: int
-) -> tuple[float, tuple[tuple[int, int], ...]]:
-    """Stages: `fore` strakes short forward, none short amidships, then up to `aft` short."""
-    short = [*range(fore, -1, -1), *range(1, aft + 1)]
-    frames, gap = len(cost), 3
-    value = np.cumsum(cost[:, short[0]])
-    back: list[Floats] = []
-    for stage in range(1, len(short)):
-        run = np.concatenate([[0.0], np.cumsum(cost[:, short[stage]])])
-        start = np.where(allowed, np.concatenate([[np.inf], value[:-1]]) - run[:-1], np.inf)
-        start[: gap * stage] = np.inf
-        best = np.minimum.accumulate(start)
-        back.append(np.where(start <= best, np.arange(frames), 0))
-        value = best + run[1:]
-    if not np.isfinite(value[-1]):
-        return np.inf, ()
-    at, moves = frames - 1, []
-    for stage in range(len(short) - 1, 0, -1):
-        at = int(np.maximum.accumulate(back[stage - 1])[at])
-        moves.append((at, short[stage - 1] - short[stage]))
-        at -= 1
-    return float(value[-1]), tuple(reversed(moves))
-
-
-def _placed(path: tuple[tuple[int, int], ...], whole: int) -> list[tuple[Stealer, ...]]:
-    """Turn changes into stealers, at the likely heights; none upon another."""
-    sets = []
-    for first in _HEIGHTS[: 2 if len(path) == 1 else 1]:
-        stealers = []
-        for number, (frame, rise) in enumerate(path):
-            above = round(first * whole) + (2 * number if first < 0.5 else -2 * number)
-            above = int(np.clip(above, 1, whole - 3))
-            stealers.append(
-                Stealer(above, frame, 10**6) if rise > 0 else Stealer(above, -1, frame - 1)
-            )
-        sets.append(tuple(stealers))
-    return sets
+def _wants_stealers(asked: Asked, plain: Found) -> bool:
+    """Tell whether an end comes narrow, and no wish names a strake whose number would shift."""
+    cut, least = plain.settled.cut, plain.settled.least
+    kept = plain.settled.over_mm <= 10 * KEPT_MM
+    if kept and plain.settled.cost <= asked.rules.weight_stealer:
+        return False  # not even the fairest could pay for a stealer
+    narrow = (cut.width < 1.02 * least + 1.0) & cut.whole
+    named = {"master", "fix", "width", "recorded"}
+    return bool(asked.rules.stealers and narrow[1:].any()) and not any(
+        w.kind in named and w.strake for w in asked.wishes
+    )

@@ -249,3 +249,4 @@ def _move(division: Division, fraction: Floats, step: Floats) -> None:
     room = room[division.present()]
     part = min(1.0, float(room.min(initial=1.0)))
     fraction += part * change
+    np.maximum.accumulate(fraction, axis=0, out=fraction)  # a gap that was shut stays shut

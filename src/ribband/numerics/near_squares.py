@@ -92,10 +92,12 @@ def limited_step(  # noqa: PLR0917
     new = np.flatnonzero(push > 0)
     for _ in range(_ROUNDS):
         if len(new) + len(held.rows) > _MANY:
-            return _sprung(sums, limits, step, held.every(), stiff, ridge, close)
+            return _sprung(sums, limits, step, 0.0 * push, stiff, ridge, close)
         if len(new):
             held.add(new)
             step = held.pushed_back(free)
+            if held.push.max() > stiff**2 * _HARDEST:
+                return _sprung(sums, limits, step, 0.0 * push, stiff, ridge, close)
         off = after(limits, step)
         off[held.rows] = 0.0
         new = _peaks(off, close)
@@ -140,22 +142,26 @@ def _sprung(  # noqa: PLR0917
     ridge: float,
     close: float,
 ) -> tuple[Floats, Floats]:
-    """Limits as springs that push one way, each with a push of its own that makes good its give.
+    """Limits as springs that push one way, no harder than `stiff` squared times `_HARDEST`.
 
     For given pushes the pattern of those that are on is found by Newton steps, each gone along
-    as far as it gains; then the pushes are what the springs bear.
+    as far as it gains; then the pushes are what the springs bear, once more.
     """
-    strong = stiff**2
+    hardest = stiff**2 * _HARDEST
+    stiff *= _YIELDING
     for _ in range(_TIMES):
+        push = np.minimum(push, hardest)
         step = _pattern(sums, limits, step, push, stiff, ridge)
         off = after(limits, step)
-        push = np.maximum(push + strong * off, 0.0)
-        if off.max() < close:
+        push = np.maximum(push + stiff**2 * off, 0.0)
+        if off.max() < close or push.max() > hardest:
             break
     return step, push
 
 
-_TIMES, _PATTERNS = 2, 5
+_TIMES, _PATTERNS = 4, 6
+_YIELDING = 0.06  # of the stiffness, for springs that have to give
+_HARDEST = 0.4  # mm: a limit that would push harder cannot be kept
 
 
 def _pattern(  # noqa: PLR0917
