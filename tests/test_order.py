@@ -1,0 +1,364 @@
+"""The order: cutting lengths, spares, packs, and the check apart."""
+
+from __future__ import annotations
+
+import itertools
+import math
+import re
+from collections import Counter
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from scipy.stats import binom
+
+import ribband.timber
+from made_timber import planks
+from ribband.errors import InputError
+from ribband.rulebook import describe
+from ribband.sources import sources
+from ribband.timber import (
+    MillClass,
+    Need,
+    OrderRules,
+    check_order,
+    lacking,
+    mill_classes,
+    needs_of_pieces,
+    order,
+    species_named,
+)
+from ribband.timber.order_cutting import CutPlan, Item, Stock, cut_stock
+from ribband.timber.order_delivery import pack
+from ribband.timber.order_model import OrderLine
+from ribband.timber.order_spares import Lot, chance, spares, spares_needed
+
+PLAIN = OrderRules(
+    spoilt_part=0.0, defect_part=0.0, kerf_mm=0.0, end_trim_mm=0.0, edge_trim_mm=0.0, step_mm=1.0
+)
+FIR = species_named("douglas fir coast")
+
+
+def cut_of(plan: CutPlan, items: list[Item]) -> list[int]:
+    """How many of each item a plan cuts."""
+    counted = Counter(dict.fromkeys(range(len(items)), 0))
+    for pattern in plan.patterns:
+        for i, n in pattern.cuts:
+            counted[i] += n * pattern.boards
+    return [counted[i] for i in range(len(items))]
+
+
+def assert_cuts(plan: CutPlan, items: list[Item], stocks: list[Stock]) -> None:
+    assert cut_of(plan, items) == [item.count for item in items]
+    used: Counter[int] = Counter()
+    for pattern in plan.patterns:
+        used[pattern.stock] += pattern.boards
+        assert sum(items[i].length * n for i, n in pattern.cuts) <= stocks[pattern.stock].length
+        assert all(pattern.stock in items[i].stocks for i, _ in pattern.cuts)
+    assert all(s.at_most is None or used[k] <= s.at_most for k, s in enumerate(stocks))
+    assert plan.cost == pytest.approx(sum(stocks[k].cost * n for k, n in used.items()))
+
+
+def least_by_trying_all(items: list[Item], stocks: list[Stock]) -> float:
+    """The least cost by trying every way, for a handful of pieces."""
+    pieces = [item for item in items for _ in range(item.count)]
+    best = [math.inf]
+
+    def place(at: int, boards: list[tuple[int, int]], cost: float) -> None:
+        if cost >= best[0]:
+            return
+        if at == len(pieces):
+            best[0] = cost
+            return
+        item = pieces[at]
+        for b, (k, room) in enumerate(boards):
+            if room >= item.length and k in item.stocks:
+                rest = [*boards[:b], (k, room - item.length), *boards[b + 1 :]]
+                place(at + 1, rest, cost)
+        for k in item.stocks:
+            taken = sum(k == other for other, _ in boards)
+            if stocks[k].length >= item.length and taken < (stocks[k].at_most or 99):
+                place(at + 1, [*boards, (k, stocks[k].length - item.length)], cost + stocks[k].cost)
+
+    place(0, [], 0.0)
+    return best[0]
+
+
+# --- cutting ---
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_small_orders_are_as_cheap_as_trying_every_way(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    stocks = [Stock(int(n), float(c)) for n, c in zip(
+        rng.integers(20, 40, 3), rng.integers(5, 12, 3), strict=True)]  # fmt: skip
+    if seed % 3 == 0:
+        stocks[0] = replace(stocks[0], cost=3.0, at_most=2)
+    items = [
+        Item(int(rng.integers(6, 20)), int(rng.integers(1, 4)), (0, 1, 2) if i % 2 else (0, 2))
+        for i in range(4)
+    ]
+    plan = cut_stock(items, stocks)
+    assert_cuts(plan, items, stocks)
+    best = least_by_trying_all(items, stocks)
+    assert plan.bound <= best + 1e-6
+    assert plan.cost == pytest.approx(best)
+    assert plan.gap == 0.0
+
+
+def test_the_bound_holds_when_there_is_no_time_to_search() -> None:
+    rng = np.random.default_rng(5)
+    items = [Item(int(n), 3, (0, 1)) for n in rng.integers(150, 480, 15)]
+    stocks = [Stock(1000, 1.0), Stock(700, 0.75)]
+    hasty, slow = cut_stock(items, stocks, seconds=1e-6), cut_stock(items, stocks)
+    assert_cuts(hasty, items, stocks)
+    assert hasty.bound <= slow.bound + 1e-9
+    assert slow.cost <= hasty.cost
+    assert hasty.gap == pytest.approx(hasty.cost / hasty.bound - 1)
+
+
+def test_what_fits_no_board_is_unmet_and_the_rest_is_cut() -> None:
+    items = [Item(50, 2, (0,)), Item(150, 3, (0,))]
+    plan = cut_stock(items, [Stock(100, 1.0)])
+    assert plan.unmet == ((1, 3),)
+    assert cut_of(plan, items) == [2, 0]
+    assert plan.gap == math.inf
+
+
+def test_a_stock_that_runs_out_leaves_items_unmet() -> None:
+    items = [Item(60, 5, (0,))]
+    plan = cut_stock(items, [Stock(100, 1.0, at_most=3)])
+    assert plan.unmet == ((0, 2),)
+    assert sum(p.boards for p in plan.patterns) == 3
+
+
+def test_the_same_twice_and_nothing_at_all() -> None:
+    items, stocks = [Item(30, 7, (0,)), Item(45, 6, (0,))], [Stock(100, 2.5)]
+    first, second = (cut_stock(items, stocks) for _ in range(2))
+    assert first.patterns == second.patterns
+    assert cut_stock([], stocks).cost == 0.0
+
+
+# --- spares ---
+
+
+CHANCES = list(itertools.product((1, 7, 60), (0, 2, 9), (0.02, 0.2)))
+
+
+@pytest.mark.parametrize(("count", "spare", "rate"), CHANCES)
+def test_the_chance_is_the_binomial_s(count: int, spare: int, rate: float) -> None:
+    apart = float(binom.sf(count - 1, count + spare, 1 - rate))
+    assert chance(count, spare, rate) == pytest.approx(apart)
+
+
+def test_one_spare_fewer_would_not_do() -> None:
+    for count, rate, sure in itertools.product((5, 40, 170), (0.01, 0.1), (0.8, 0.99)):
+        k = spares_needed(count, rate, sure)
+        assert chance(count, k, rate) >= sure
+        assert k == 0 or chance(count, k - 1, rate) < sure
+
+
+def test_the_normal_curve_is_near_for_many() -> None:
+    """n + k planks at rate p lose (n + k) p on the whole, sqrt((n + k) p (1 - p)) either way."""
+    k = spares_needed(1000, 0.05, 0.95)
+    whole = 1000 + k
+    assert k == pytest.approx(whole * 0.05 + 1.645 * math.sqrt(whole * 0.05 * 0.95), abs=1.5)
+
+
+def test_spares_are_enough_for_all_lots_together_by_throwing_dice() -> None:
+    lots = [
+        Lot((4.0, 0.15, 1.0), 30, 0.6),
+        Lot((5.0, 0.15, 1.0), 20, 0.75),
+        Lot((6.0, 0.3, 1.0), 9, 1.8),
+    ]
+    found = spares(lots, 0.08, 0.9, lambda size: Lot(size, 1, math.prod(size)))
+    rng = np.random.default_rng(3)
+    enough = np.ones(40_000, dtype=bool)
+    for pool in found.pools:
+        tried = pool.count + pool.spare.count
+        enough &= rng.binomial(tried, 0.92, enough.size) >= pool.count
+    assert found.chance >= 0.9
+    assert enough.mean() == pytest.approx(found.chance, abs=0.01)
+    assert sum(pool.count for pool in found.pools) == 59
+
+
+def test_no_failures_need_no_spares_and_none_to_be_had_is_said() -> None:
+    lots = [Lot((4.0, 0.15, 1.0), 30, 0.6)]
+    some = spares(lots, 0.0, 0.99, lambda size: Lot(size, 1, 1.0))
+    assert sum(pool.spare.count for pool in some.pools) == 0
+    none = spares(lots, 0.05, 0.99, lambda _: None)
+    assert none.chance == pytest.approx(0.95**30)
+    for rate, sure in ((-0.1, 0.9), (0.95, 0.9), (0.1, 1.0)):
+        with pytest.raises(ValueError, match="a rate"):
+            spares_needed(3, rate, sure)
+
+
+# --- the order ---
+
+
+def made(shapes: int = 20, rules: OrderRules = OrderRules(), **more: object):  # noqa: B008
+    needs = needs_of_pieces(planks(shapes))
+    return needs, order(needs, mill_classes(50.8, rules), rules, species=FIR, **more)
+
+
+def test_a_whole_order_passes_the_check_apart() -> None:
+    rules = OrderRules()
+    needs, bought = made(20, rules)
+    assert check_order(bought, needs, rules) == ()
+    assert bought.confidence >= rules.confidence
+    assert not bought.unmet
+    assert bought.gap < 0.02
+    assert bought.kg == pytest.approx(bought.volume_m3 * FIR.density(20.0))
+    assert {f.code for f in bought.findings} <= {"T031", "T033", "T035"}
+    assert "T033" in {f.code for f in bought.findings}
+
+
+def test_allowances_add_up_to_what_is_bought() -> None:
+    needs, bought = made(20)
+    own = sum(n.length_mm * n.width_mm * n.thickness_mm * len(n.planks) for n in needs) / 1e9
+    over = sum(allowance.percent for allowance in bought.allowances)
+    assert own * (1 + over / 100) == pytest.approx(bought.volume_m3)
+    assert all(allowance.percent >= 0 for allowance in bought.allowances)
+
+
+def test_surer_costs_more_and_certain_wood_needs_no_spares() -> None:
+    volumes = [made(10, OrderRules(confidence=sure))[1].volume_m3 for sure in (0.6, 0.95)]
+    _, bare = made(10, replace(OrderRules(), spoilt_part=0.0, defect_part=0.0))
+    assert bare.volume_m3 < volumes[0] < volumes[1]
+    assert bare.confidence == 1.0
+    assert all(line.spare == 0 for line in bare.lines)
+
+
+def test_price_decides_where_there_is_one() -> None:
+    needs = [Need(1000.0, 140.0, 45.0, tuple(f"P{n}" for n in range(8)))]
+    long, short = MillClass(4000.0, 150.0, 50.0, 2000.0), MillClass(2000.0, 150.0, 50.0, 900.0)
+    bought = order(needs, [long, short], PLAIN)
+    assert [(line.of, line.count) for line in bought.lines] == [(short, 4)]
+    assert bought.price == pytest.approx(4 * 2.0 * 0.15 * 0.05 * 900.0)
+    assert bought.cost == pytest.approx(bought.price)
+    dear = order(needs, [long, replace(short, price_m3=2100.0)], PLAIN)
+    assert [(line.of, line.count) for line in dear.lines] == [(long, 2)]
+
+
+def test_a_plank_goes_on_a_board_as_wide_and_thick_or_more() -> None:
+    needs = [Need(1000.0, 160.0, 45.0, ("P1",)), Need(1000.0, 140.0, 55.0, ("P2",))]
+    classes = [MillClass(1000.0, w, t) for w in (150.0, 175.0) for t in (50.0, 60.0)]
+    bought = order(needs, classes, PLAIN)
+    assert {(line.of.width_mm, line.of.thickness_mm) for line in bought.lines} == {
+        (175.0, 50.0), (150.0, 60.0)}  # fmt: skip
+    assert check_order(bought, needs, PLAIN) == ()
+
+
+def test_kerf_and_trim_are_kept() -> None:
+    needs = [Need(1000.0, 140.0, 45.0, ("P1", "P2"))]
+    rules = replace(PLAIN, kerf_mm=5.0, end_trim_mm=50.0)
+    for length, boards in ((2105.0, 1), (2104.0, 2)):
+        bought = order(needs, [MillClass(length, 150.0, 50.0)], rules)
+        assert sum(line.boards for line in bought.lines) == boards
+
+
+def test_a_plank_too_long_is_named_and_the_rest_is_ordered() -> None:
+    needs = [Need(9000.0, 140.0, 45.0, ("P1", "S1")), Need(3000.0, 140.0, 45.0, ("P2",))]
+    bought = order(needs, mill_classes(50.8), OrderRules(), unit="ft-in-8ths")
+    assert bought.unmet == ("P1", "S1")
+    fault = next(f for f in bought.findings if f.code == "T030")
+    assert "P1, S1" in fault.says
+    assert check_order(bought, needs, OrderRules()) == ()
+
+
+def test_spares_that_cannot_be_had_are_said() -> None:
+    needs = [Need(3000.0, 140.0, 45.0, tuple(f"P{n}" for n in range(40)))]
+    classes = [MillClass(3200.0, 175.0, 50.0, at_most=45)]
+    bought = order(needs, classes, OrderRules())
+    assert "T036" in {f.code for f in bought.findings}
+    assert bought.confidence == pytest.approx(0.95**80)
+
+
+def test_unknown_weight_is_said_and_a_board_too_heavy_is_a_fault() -> None:
+    needs = [Need(3000.0, 140.0, 45.0, ("P1",))]
+    classes = [MillClass(3200.0, 175.0, 50.0)]
+    unknown = order(needs, classes, PLAIN, species=species_named("utile"))
+    assert "T032" in {f.code for f in unknown.findings}
+    assert unknown.kg is None
+    heavy = order(
+        needs, classes, replace(PLAIN, lift_kg=20.0), species=species_named("purpleheart")
+    )
+    assert "T034" in {f.code for f in heavy.findings if f.severity == "fault"}
+
+
+@pytest.mark.parametrize(
+    "classes",
+    [[], [MillClass(3000.0, 150.0, 50.0, 9.0), MillClass(4000.0, 150.0, 50.0)],
+     [MillClass(0.0, 150.0, 50.0)], [MillClass(3000.0, 150.0, 50.0, 0.0)]],
+)  # fmt: skip
+def test_a_mill_that_sells_nonsense_is_refused(classes: list[MillClass]) -> None:
+    with pytest.raises(InputError):
+        order([Need(1000.0, 100.0, 40.0, ("P1",))], classes)
+
+
+def test_nothing_needed_is_nothing_bought() -> None:
+    bought = order([], mill_classes(50.8))
+    assert (bought.lines, bought.packs, bought.volume_m3, bought.findings) == ((), (), 0, ())
+
+
+def test_only_what_the_pile_lacks_is_ordered() -> None:
+    short = lacking(planks(5), {"P1-1", "S1-3"})
+    assert [piece.planks for piece in short] == [("P1-1",), ("S1-3",)]
+
+
+def test_packs_hold_every_board_within_the_lift() -> None:
+    lines = [
+        OrderLine(MillClass(1000.0 * n, 150.0, 50.0), n, 2, 0.0, 0.0, 37.0 * (n + 2), None)
+        for n in (3, 7, 5, 40)
+    ]
+    packs = pack(lines, 300.0)
+    counted: Counter[int] = Counter()
+    for one in packs:
+        assert one.kg <= 300.0
+        assert one.length_mm == max(lines[k].of.length_mm for k, _ in one.boards)
+        counted.update(dict(one.boards))
+    assert counted == {k: line.count for k, line in enumerate(lines)}
+
+
+# --- the check sees what is wrong ---
+
+
+def test_the_check_finds_each_thing_spoilt() -> None:
+    rules = OrderRules()
+    needs, bought = made(10, rules)
+    at = next(k for k, cut in enumerate(bought.cuts) if cut.pieces[0][1] != "spare")
+    first = bought.cuts[at]
+    rest = bought.cuts[:at] + bought.cuts[at + 1 :]
+    long, name = first.pieces[0]
+
+    def with_first(*pieces: tuple[float, str]) -> object:
+        return replace(bought, cuts=(replace(first, pieces=pieces), *rest))
+
+    wrong = {
+        "T040": with_first(*first.pieces[1:]),
+        "T041": with_first((long - 50.0, name), *first.pieces[1:]),
+        "T042": replace(bought, cuts=(replace(first, of=replace(first.of, width_mm=90.0)), *rest)),
+        "T043": replace(bought, packs=bought.packs[1:]),
+        "T044": replace(bought, confidence=0.999),
+    }
+    for code, order_ in wrong.items():
+        assert code in {f.code for f in check_order(order_, needs, rules)}
+    crowded = with_first(*first.pieces, (first.of.length_mm, "spare"))
+    assert "T041" in {f.code for f in check_order(crowded, needs, rules)}
+    heavier = replace(bought, volume_m3=bought.volume_m3 * 1.01)
+    assert "T043" in {f.code for f in check_order(heavier, needs, rules)}
+
+
+def test_every_rule_of_the_order_has_a_known_source() -> None:
+    assert {rule.source for rule in describe(OrderRules())} <= {s.key for s in sources()}
+
+
+def test_every_finding_of_tally_moisture_and_order_is_on_the_page() -> None:
+    room = Path(ribband.timber.__file__).parent
+    page = (Path(__file__).parents[1] / "docs" / "timber.md").read_text("utf-8")
+    for path in itertools.chain.from_iterable(
+        room.glob(f"{name}*.py") for name in ("tally", "measure", "moisture", "order")
+    ):
+        for code in re.findall(r'"(T\d{3})"', path.read_text("utf-8")):
+            assert f"| {code} " in page or "T040" <= code <= "T044"
