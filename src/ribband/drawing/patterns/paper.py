@@ -120,7 +120,7 @@ def _extent(sheet: Sheet) -> Box:
     """Give the box round everything drawn, lettering outside the plank with some air."""
     boxes = [box_of(item).grown(_AIR) for item in sheet.items if not isinstance(item, Text)]
     boxes += [
-        Box(t.at[0], t.at[1] - 1.2 * t.height_mm, t.at[0], t.at[1] + t.height_mm)
+        Box(t.at[0], t.at[1] - 2.0 * t.height_mm, t.at[0], t.at[1] + t.height_mm)
         for t in sheet.items
         if isinstance(t, Text)
     ]

@@ -15,7 +15,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
 from typing import Literal
 
 import numpy as np
@@ -44,6 +43,7 @@ __all__ = ["LAYERS", "MARGIN_MM", "full_size", "legend_tall"]
 
 MARGIN_MM = 12.0
 LEGEND_MM = 184.0  # how wide the legend is set, to go on the narrowest paper
+LETTERED_MM = 75.0  # what a frame's lettering takes of the plank's length
 _LINE, _CAP = 4.6, 2.6
 
 LAYERS: dict[str, Style] = {  # bottom to top
@@ -139,7 +139,7 @@ class _Mark:
     frame: str
     along: str
     bevels: tuple[str, str]
-    stop: float  # x of the next line, before which the lettering must end
+    free: tuple[float, float]  # from the lettering of the line before to the line after
 
     @property
     def size(self) -> float:
@@ -156,21 +156,28 @@ class _Mark:
 
     def letters(self, flat: Flat) -> Iterator[Item]:
         """Letter it: three lines where the plank is wide enough, else one behind the other."""
-        size, left = self.size, self.x + 2.5
+        size = self.size
         number = min(1.6 * size, 8.0)
         bold = width_mm(self.frame, number, "Sans-Semibold")
         under, over = self.bevels
         long = max(
             bold + 4.0 + width_mm(self.along, size), *(width_mm(b, size) for b in self.bevels)
         )
-        low, high = flat.room(left, left + long)
-        middle = _free_height((low + size + 3.2, high - size - 3.2), number)
-        if middle is not None and left + long < self.stop:
-            yield Text("bevels", (left, high - 2.2), over, size, rest="top")
-            yield from self._number((left, middle), number, size, bold)
-            yield Text("bevels", (left, low + 2.2), under, size)
-        else:
-            yield from self._in_a_row(flat)
+        for left in self._places(long):
+            low, high = flat.room(left, left + long)
+            middle = _free_height((low + size + 3.2, high - size - 3.2), number)
+            if middle is not None:
+                yield Text("bevels", (left, high - 2.2), over, size, rest="top")
+                yield from self._number((left, middle), number, size, bold)
+                yield Text("bevels", (left, low + 2.2), under, size)
+                return
+        yield from self._in_a_row(flat)
+
+    def _places(self, long: float) -> list[float]:
+        """Give where lettering may begin: right of the line, else left of it, near it first."""
+        steps = (2.5, 8.0, 16.0, 30.0)
+        places = [self.x + step for step in steps] + [self.x - step - long for step in steps]
+        return [x for x in places if self.free[0] < x and x + long < self.free[1]]
 
     def _number(self, at: Point, number: float, size: float, bold: float) -> Iterator[Item]:
         x, y = at
@@ -206,24 +213,31 @@ def _free_height(room: tuple[float, float], tall: float) -> float | None:
 
 def _marks(flat: Flat, shape: Shape, bench: Bench) -> list[_Mark]:
     order = np.argsort(flat.at_mm, kind="stable")
-    ends = [*flat.at_mm[order][1:].tolist(), flat.ends[1]]
+    at = flat.at_mm[order].tolist()
+    free = zip(
+        [flat.ends[0], *(x + LETTERED_MM for x in at)], [*at[1:], flat.ends[1]], strict=False
+    )
     return [
         _Mark(
             float(flat.at_mm[i]), float(shape.lower_mm[i]), float(shape.upper_mm[i]),
             shape.frames[i], format_bare(float(shape.along_mm[i]), bench.unit),
             (bevel(float(shape.lower_bevel_rad[i]), bench.unit),
-             bevel(float(shape.upper_bevel_rad[i]), bench.unit)), stop,
+             bevel(float(shape.upper_bevel_rad[i]), bench.unit)), between,
         )
-        for i, stop in zip(order, ends, strict=True)
+        for i, between in zip(order, free, strict=True)
     ]  # fmt: skip
 
 
 def _bays(flat: Flat, marks: Sequence[_Mark]) -> list[tuple[float, float]]:
-    """Give what is free of frames' lettering in each bay: from 75 mm after a line to the next."""
+    """Give what is free of frames' lettering in each bay: from after a line's to the next line.
+
+    A line at the very end of the plank is lettered before it.
+    """
     left, right = flat.ends
-    stops = [left - 60.0, *(m.x for m in marks), right]
-    free = [(a + 75.0, b - 8.0) for a, b in pairwise(stops)]
-    return [(a, b) for a, b in free if b - a > 30.0]
+    starts = [left + 15.0, *(m.x + LETTERED_MM for m in marks)]
+    late = right - LETTERED_MM
+    stops = [*(m.x - (8.0 if m.x < late else LETTERED_MM) for m in marks), right - 8.0]
+    return [(a, b) for a, b in zip(starts, stops, strict=True) if b - a > 30.0]
 
 
 def _name(flat: Flat, plank: Plank, marks: Sequence[_Mark]) -> Iterator[Item]:
