@@ -221,6 +221,17 @@ def test_the_file_is_as_the_standard_has_it(launch_file):
     assert {n["extras"]["side"] for n in said["nodes"]} == {"port", "starboard"}
 
 
+def test_staggered_butts_give_each_side_its_own_planks(launch):
+    hull, lined, ways, _ = launch
+    one, other = mp.stepped_layout(ways), mp.stepped_layout(ways, step=3)
+    listed = planks.list_planks(hull, lined, ways, one, None, None, other)
+    found = bodies(hull, lined, ways, listed)
+    assert [b.name for b in found] == [p.name for p in listed.planks]
+    for plank, body in zip(listed.planks, found, strict=True):
+        assert face_area(body, outer=False) == pytest.approx(plank.area_m2 * 1e6, rel=0.01)
+        assert (body.points[:, 1].mean() < 0) == (plank.side == "port")
+
+
 def test_a_side_alone(launch):
     hull, lined, ways, _ = launch
     layout = mp.stepped_layout(ways)

@@ -114,6 +114,30 @@ def test_the_hull_herself_is_kept():
     assert len(found.fine) > 0.998 * len(fine)
 
 
+@pytest.mark.parametrize(
+    "seen", ["a third of a side missing", "keel hidden", "fore part", "keel up"]
+)
+def test_a_poor_scan_is_placed_too(seen):
+    scan = made_scans.scanned(count=100_000, seed=31)
+    x, y, z = ((scan.points - scan.shift) @ scan.turn).T
+    rng, points = np.random.default_rng(0), scan.points
+    if seen == "keel up":
+        roof = np.stack([rng.uniform(-3000, 19_000, 40_000), rng.uniform(-4500, 4500, 40_000)], 1)
+        roof = np.column_stack([roof, rng.normal(4200, 3, 40_000)]) @ scan.turn.T + scan.shift
+        points = np.concatenate([points[z > -540], roof])
+    else:
+        points = points[{
+            "a third of a side missing": (y > 0) | (x < 9000) | (x > 14_000),
+            "keel hidden": (z > 900) | (z < -400),
+            "fore part": x < 9000,
+        }[seen]]  # fmt: skip
+    placed = place(Cloud(points, 1.0, "made.ply"))
+    degrees, off = pose_error(placed, scan)
+    assert np.abs(degrees).max() < 0.1
+    assert off < 2.0
+    assert ("S107" in codes(placed.findings)) == (seen == "keel up")
+
+
 def test_one_side_alone_needs_the_centreline():
     scan = made_scans.scanned(count=80_000, seed=6, clutter=False, sides=(1,))
     with pytest.raises(Ambiguous, match="centreline"):
@@ -429,3 +453,32 @@ def test_too_many_points_are_refused_before_they_are_read(tmp_path):
     path.write_bytes(HEAD % (MOST_POINTS + 1) + XYZ + b"end_header\n")
     with pytest.raises(InputError, match="million"):
         read_scan(path, "m")
+
+
+@pytest.mark.parametrize("kind", ["ply", "ply_ascii", "obj", "stl", "stl_ascii", "xyz"])
+def test_torn_and_spoilt_files_never_do_worse_than_be_refused(small, tmp_path, kind):
+    """Cut short or with bytes changed anywhere: a cloud or a refusal, nothing else."""
+    if kind == "xyz":
+        data = "\n".join(f"{x:.4f} {y:.4f} {z:.4f}" for x, y, z in small).encode()
+    elif kind.startswith("ply"):
+        coding = "ascii" if kind.endswith("ascii") else "binary"
+        data = trimesh.PointCloud(small).export(file_type="ply", encoding=coding)
+    else:
+        faces = np.arange(len(small) // 3 * 3).reshape(-1, 3)
+        data = trimesh.Trimesh(small, faces, process=False).export(file_type=kind)
+        data = data if isinstance(data, bytes) else data.encode()
+    rng = np.random.default_rng(0)
+    path = tmp_path / f"a.{kind[:3]}"
+    for trial in range(12 if kind.startswith("stl") else 40):
+        spoilt = bytearray(data)
+        reach = 300 if trial % 2 else len(spoilt)  # every other time in the heading
+        for at in rng.integers(0, reach, 4):
+            spoilt[at] = rng.integers(0, 256)
+        path.write_bytes(
+            bytes(spoilt[: rng.integers(1, len(spoilt))] if trial % 3 == 0 else spoilt)
+        )
+        try:
+            cloud = read_scan(path, "m")
+        except InputError:
+            continue
+        assert np.isfinite(cloud.points).all()
