@@ -253,7 +253,7 @@ def test_the_check_catches_what_is_wrong(boat) -> None:
     shape = shapes.shapes[20]
     assert "P041" in found(replace(shapes, shapes=shapes.shapes[1:]))
     assert "P041" in found(replace(shapes, shapes=(*shapes.shapes, shape)))
-    assert "P042" in found(spoilt(shapes, 20, lower=shape.lower * 1.002))
+    assert "P042" in found(spoilt(shapes, 20, lower=shape.lower * 1.0005))
     assert "P043" in found(spoilt(shapes, 20, upper_mm=shape.upper_mm + 15.0))
     assert "P044" in found(spoilt(shapes, 20, fore=shape.fore + 1.0))
     hook = shape.upper.copy()

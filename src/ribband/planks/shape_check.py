@@ -26,8 +26,8 @@ from ribband.planks.shape_rules import ShapeRules
 
 __all__ = ["check_shapes"]
 
-LENGTH_ERROR = 4e-4  # of a seam's length
-LENGTH_MM = 2.0
+LENGTH_ERROR = 2e-5  # of a seam's length
+LENGTH_MM = 0.5
 WIDTH_ERROR, WIDTH_MM = 0.04, 2.0
 BEVEL_RAD = np.radians(2.0)
 HOOK_RAD = np.radians(12.0)  # turn in one step of an edge
