@@ -19,11 +19,12 @@ from ribband.hull.patch import even_girth
 from ribband.hull.rules import HullRules
 from ribband.hull.sections import decided
 from ribband.hull.side import SideFit, fit_side
+from ribband.hull.sides import side_findings
 from ribband.hull.surface import Inside, SplineSurface
 from ribband.hull.tape import fit_tape
 from ribband.numerics.bspline import Tensor, even_basis, tensor_through
 from ribband.survey.model import FrameMark, Particulars, Reading, Survey
-from ribband.units import format_length, format_small
+from ribband.units import format_small
 
 __all__ = ["fit", "under_planking"]
 
@@ -184,12 +185,7 @@ def _findings(
     if lost:
         says = f"frames {', '.join(lost)} lie outside the planking that was measured; left out"
         found.append(Finding("H015", Severity.CAUTION, "hull", "frames", says))
-    worst = max(sides, key=lambda d: d.greatest_mm, default=None)
-    if worst is not None and worst.greatest_mm > rules.sides_mm:
-        by = format_length(worst.greatest_mm, unit)
-        says = f"port and starboard differ by up to {by}, {worst.at}"
-        why = "the plan is made on the mean of the two sides"
-        found.append(Finding("H016", Severity.CAUTION, "hull", f"frame {worst.frame}", says, why))
+    found += side_findings(sides, rules, unit)
     if rms > rules.tolerance_mm:
         says = (
             f"the readings scatter by {format_small(rms, unit)} about the fair surface, more than"

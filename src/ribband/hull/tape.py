@@ -17,9 +17,10 @@ from ribband.findings import Finding, Severity
 from ribband.hull.girthline import GirthLine, fair_girths
 from ribband.hull.model import Doubt, Floats, GirthLines, Hull, SideDifference
 from ribband.hull.rules import FEWER, HullRules
+from ribband.hull.sides import side_findings
 from ribband.hull.slips import explain
 from ribband.survey.model import Decision, FrameMark, Girth, Survey
-from ribband.units import format_length, format_small, parse_length
+from ribband.units import format_small, parse_length
 
 __all__ = ["fit_tape"]
 
@@ -226,12 +227,7 @@ def _findings(
     if lost:
         says = f"frames {', '.join(lost)} lie outside what was taped and are left out"
         found.append(Finding("H015", Severity.CAUTION, "hull", "frames", says))
-    worst = max(differences, key=lambda d: d.greatest_mm, default=None)
-    if worst is not None and worst.greatest_mm > rules.sides_mm:
-        by = format_length(worst.greatest_mm, survey.particulars.unit)
-        says = f"port and starboard girths differ by up to {by}"
-        why = "the plan is made on the mean of the two sides"
-        found.append(Finding("H016", Severity.CAUTION, "hull", f"frame {worst.frame}", says, why))
+    found += side_findings(differences, rules, survey.particulars.unit)
     rms = max(f.rms for f in faired)
     if rms > rules.tolerance_mm:
         unit = survey.particulars.unit
