@@ -4,7 +4,7 @@
 them: 1.8 to 6 m long, 105 to 190 mm wide amidships, the middle line an arc with a sweep of 5 to
 120 mm (more in longer planks, some with a reverse at one end), the width falling off towards one
 or both ends by a tenth to a half. `boards(n)` gives n boards sawn through and through: 3 to 7.5 m,
-270 to 520 mm wide at the butt and a tenth to a third narrower at the top, edges wavy by some
+300 to 560 mm wide at the butt and a tenth to a third narrower at the top, edges wavy by some
 millimetres, a third of them crooked by up to 60 mm; each has a few knots, sap along part of an
 edge, or a check in one end. Nothing is taken from a real vessel or pile.
 """
@@ -54,7 +54,7 @@ def planks(
 
 def board(rng: np.random.Generator, name: str) -> Board:
     """Give one uneven board."""
-    length, butt = float(rng.uniform(3000, 7500)), float(rng.uniform(270, 520))
+    length, butt = float(rng.uniform(3000, 7500)), float(rng.uniform(300, 560))
     s = np.linspace(0.0, 1.0, 25)
     width = butt * (1 - rng.uniform(0.1, 0.33) * s)
     crook = (

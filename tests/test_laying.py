@@ -11,6 +11,8 @@ from shapely import Polygon
 from shapely.ops import unary_union
 
 import made_timber
+from ribband.numerics.polygons import distance, rings_meet
+from ribband.numerics.profiles import around, grown, open_ring, turned, within
 from ribband.timber import LayingRules, check_laying, lay_planks, relay
 from ribband.timber.board_model import Board, Cut, Flaw, Laying, Piece
 
@@ -253,8 +255,6 @@ def test_check_finds_overlap_flaw_thin_and_false_sums() -> None:
 
 
 def test_shapely_agrees_on_distance() -> None:
-    from ribband.numerics.polygons import distance, rings_meet
-
     rng = np.random.default_rng(3)
     for _ in range(40):
         one, two = (
@@ -268,8 +268,6 @@ def test_shapely_agrees_on_distance() -> None:
 
 
 def test_profiles_hold_the_ring_and_are_held() -> None:
-    from ribband.numerics.profiles import around, grown, open_ring, turned, within
-
     ring = open_ring(made_timber.plank_outline(3000, 150, 80, 0.4, 0.1, 10.0))
     for turn in (-0.05, 0.0, 0.03, np.pi + 0.02):
         for cells, kept in ((around, True), (within, False)):

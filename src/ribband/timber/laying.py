@@ -10,7 +10,7 @@ the pile by species before it is laid.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import replace
 from time import perf_counter
 
@@ -18,10 +18,10 @@ import numpy as np
 
 from ribband.findings import Finding, Severity
 from ribband.numerics.polygons import clipped, enclosed_area, laid_out
-from ribband.numerics.profiles import columns, open_ring
+from ribband.numerics.profiles import Floats, columns, open_ring
 from ribband.planks.model import PlankList
 from ribband.planks.shape_model import Shape
-from ribband.timber.board_model import Board, Cut, Flaw, Floats, Laying, Piece
+from ribband.timber.board_model import Board, Cut, Flaw, Laying, Piece
 from ribband.timber.laying_bound import least_timber
 from ribband.timber.laying_fill import Pattern, Place, used_mm2
 from ribband.timber.laying_ground import (
@@ -73,12 +73,14 @@ def lay_planks(
     pieces: Sequence[Piece],
     boards: Sequence[Board],
     rules: LayingRules,
+    *,
     seed: int = 0,
     seconds: float = 30.0,
     start: Laying | None = None,
     pinned: Sequence[tuple[str, str]] = (),
     fixed: Sequence[Cut] = (),
     progress: Progress = None,
+    clock: Callable[[], float] = perf_counter,
 ) -> Laying:
     """Lay planks on boards so that least timber is used up.
 
@@ -87,25 +89,25 @@ def lay_planks(
     start : a laying to go on from; what of it still can be is kept to begin with
     pinned : (plank, board) pairs; the plank is laid on that board or not at all
     fixed : cuts that stay as they are, because they are sawn already or wanted so
-    seconds : by the clock on the wall; the same seed gives the same laying only where as much
-        was tried in the time
+    seconds : by the clock given, the one on the wall; the same seed gives the same laying only
+        where as much was tried in the time
 
     Planks that find no board are named in `unlaid`; that is a result, not an error.
     """
-    begun = perf_counter()
+    begun = clock()
     sound = [board for board in boards if board.state == "sound"]
     there = {cut.plank for cut in fixed}
     kinds = kinds_of(pieces, rules, pinned, tuple(there))
     if not kinds or not sound:
-        return laying_of(pieces, sound, rules, tuple(fixed), begun, seed, 0.0)
+        return laying_of(pieces, sound, rules, tuple(fixed), spent=0.0, seed=seed, bound=0.0)
     lies, plots = lies_of(kinds, rules), plots_of(pieces, sound, rules, fixed)
     ground = Search(
-        kinds, plots, lies, rules, np.random.default_rng(seed), begun + seconds, progress
+        kinds, plots, lies, rules, np.random.default_rng(seed), begun + seconds, progress, clock
     )
     bound = least_timber(kinds_of(pieces, rules, pinned), plots_of(pieces, sound, rules), rules)
     state = search(ground, seconds, _state(ground, start) if start is not None else None)
     cuts = (*fixed, *cuts_of(kinds, lies, plots, state))
-    return laying_of(pieces, sound, rules, cuts, begun, seed, bound)
+    return laying_of(pieces, sound, rules, cuts, spent=clock() - begun, seed=seed, bound=bound)
 
 
 def plots_of(
@@ -130,7 +132,7 @@ def cuts_of(
     """Name the planks of a state, board by board, and say where they lie."""
     names = [list(reversed(kind.planks)) for kind in kinds]
     return tuple(
-        cut_of(lies, plots[at], place.lie, place.cell, place.y, names[place.kind].pop())
+        cut_of(lies, plots[at], names[place.kind].pop(), lie=place.lie, cell=place.cell, y=place.y)
         for at in sorted(state.patterns)
         for place in state.patterns[at].places
     )
@@ -141,7 +143,8 @@ def laying_of(
     boards: Sequence[Board],
     rules: LayingRules,
     cuts: tuple[Cut, ...],
-    begun: float,
+    *,
+    spent: float,
     seed: int,
     bound: float,
 ) -> Laying:
@@ -162,7 +165,7 @@ def laying_of(
         yield_part=rough / 1e9 / used if used else 0.0,
         bound_m3=proved,
         gap=used / proved - 1 if proved and not unlaid else float("nan"),
-        seconds=perf_counter() - begun,
+        seconds=spent,
         seed=seed,
         offcuts=kept,
         findings=tuple(_findings(unlaid, bound)),

@@ -1,24 +1,28 @@
 """The least timber any laying could use, proved.
 
 Planks may here be shared out over boards in parts, and need not be nested: all that is asked is
-that at every place along a board the breadths lying side by side, each with a kerf, find room.
-That is asked in several ways, each a *scale* that no set of breadths within a breadth can pass
-(a breadth over half counts as the whole, and so on: dual feasible functions), which brings in
-that planks do not lie side by side in parts. A plank's share of a board is then the least, over
-every place it could lie, of the board's face it takes up on that scale. Where most planks are
-longer than half a board the same is asked at single places. The programme's optimum is a bound.
+that at every place along a board the breadths lying side by side, each with a kerf, find room
+clear of its edges. That is asked plainly, and on several *scales* that no set of breadths within
+a breadth can pass (a breadth over half counts as the whole, and so on: dual feasible functions),
+which brings in that planks do not lie side by side in parts. A plank's share of a board is then
+the least, over every place it could lie, of the board's face it takes up on that scale. Where a
+plank crosses the middle of a board wherever it lies, the same is asked there. The programme's
+optimum is a bound.
 
-Not checked: nothing here knows of sweep, so a curved pile is bounded more loosely than it is laid.
+Not checked: nothing here knows of sweep, nor that ends too short for a plank are lost, so the bound
+is far below what can be laid; it is true, not close.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
-from ribband.numerics.profiles import Floats, columns
-from ribband.timber.laying_ground import Kind, Plot, suits
+from ribband.numerics.linear import least_cost
+from ribband.numerics.profiles import Floats, columns, open_ring, ring_area, within
+from ribband.timber.laying_ground import STEP, Kind, Plot, suits
 from ribband.timber.laying_rules import LayingRules
 
 __all__ = ["SCALES", "least_timber", "scale_half", "scale_steps"]
@@ -62,35 +66,47 @@ def scale_rim(rim: float) -> Scale:
     return scale
 
 
-SCALES: tuple[Scale, ...] = (
-    lambda part: np.minimum(part, 1.0),
-    scale_half,
-    scale_steps(2),
-    scale_steps(3),
-    scale_rim(0.25),
-    scale_rim(0.35),
-)
+SCALES: tuple[Scale, ...] = (scale_half, scale_steps(2), scale_steps(3), scale_rim(0.3))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Slices:
+    """A plank in pieces of one length: each one's least breadth with a kerf, and its area."""
+
+    long: float
+    breadth: Floats
+    area: Floats
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Ground:
+    """A board near places `FINE` apart: most room, least height, least height for its room."""
+
+    room: Floats
+    gross: Floats
+    lost: Floats
 
 
 def least_timber(kinds: Sequence[Kind], plots: Sequence[Plot], rules: LayingRules) -> float:
     """Give the bound, mm3; infinite where the planks cannot all find room."""
     fits = suits(kinds, plots)
-    slices = [_breadths(kind, rules) for kind in kinds]
-    share = np.full((len(SCALES), len(plots), len(kinds)), np.inf)
-    across = np.zeros((len(SCALES), len(plots), len(kinds)))
+    slices = [_slices(kind, rules) for kind in kinds]
+    share = np.full((1 + len(SCALES), len(plots), len(kinds)), np.inf)
+    across = np.zeros((1 + len(SCALES), len(plots), len(kinds)))
     for b, plot in enumerate(plots):
-        room, gross = _room(plot, rules)
-        for k in np.flatnonzero(fits[b]):
-            share[:, b, k], across[:, b, k] = _shares(slices[k], room, gross)
-            share[0, b, k] = max(share[0, b, k], kinds[k].area_mm2)
+        ground = _ground(plot, rules)
+        for k, kind in enumerate(kinds):
+            if fits[b, k]:
+                share[:, b, k], across[:, b, k] = _shares(slices[k], ground)
+                share[0, b, k] = max(share[0, b, k], kind.area_mm2)
     return _solved(kinds, plots, share, across)
 
 
-def _breadths(kind: Kind, rules: LayingRules) -> tuple[float, Floats]:
-    """Give the length of a plank's pieces and the least breadth of each, a kerf included.
+def _slices(kind: Kind, rules: LayingRules) -> _Slices:
+    """Cut a plank in pieces.
 
-    Least over the piece and as far beyond as leaning shifts it, whatever the lean: the distance
-    between the edges, not the height over a place.
+    A breadth is the least over the piece and as far beyond as leaning shifts it, whatever the
+    lean: the distance between the edges, not the height over a place.
     """
     ring, lean = kind.rough, rules.greatest_turn_rad
     first, last = float(ring[:, 0].min()), float(ring[:, 0].max())
@@ -102,80 +118,81 @@ def _breadths(kind: Kind, rules: LayingRules) -> tuple[float, Floats]:
     slope[[0, 1, -2, -1]] = np.median(slope)
     breadth = height * np.cos(np.arctan(slope))
     beyond = 4 + int(np.ceil(height.max() * np.sin(lean + slope.max()) / (nodes[1] - nodes[0])))
-    least = np.array(
-        [breadth[max(0, 8 * j - beyond) : 8 * j + 9 + beyond].min() for j in range(pieces)]
-    )
-    return (last - first) / pieces * float(np.cos(lean)), least + rules.kerf_mm
+    least = [breadth[max(0, 8 * j - beyond) : 8 * j + 9 + beyond].min() for j in range(pieces)]
+    long = (last - first) / pieces * float(np.cos(lean))
+    in_piece = (height[:-1] + height[1:]).reshape(pieces, 8).sum(axis=1)
+    area = kind.area_mm2 * in_piece / in_piece.sum() + rules.kerf_mm * long
+    return _Slices(long, np.array(least) + rules.kerf_mm, area * 0.999)
 
 
-def _room(plot: Plot, rules: LayingRules) -> tuple[Floats, Floats]:
-    """Give most clear height, a kerf included, and least gross height near places `FINE` apart."""
+def _ground(plot: Plot, rules: LayingRules) -> _Ground:
+    """Measure a board; heights least and room most over as far as a piece may lie from a place."""
     clear = (plot.roof - plot.floor).max(axis=1)
     for bar in plot.bars:
         clear[bar.first : bar.first + len(bar.low)] += rules.kerf_mm
+    inner = within(open_ring(plot.board.outline), STEP, plot.left)
+    gross = (inner.high - inner.low).min(axis=1)
+    gross = np.pad(gross, (0, max(0, len(clear) - len(gross))), mode="edge")[: len(clear)]
     ahead = int(np.ceil((SPAN * 1.5 + SHIFT) / FINE)) + 1
-    sliding = np.lib.stride_tricks.sliding_window_view
-    most = sliding(np.pad(clear, (1, ahead), mode="edge"), ahead + 2).max(axis=1)
-    gross = np.minimum(plot.height[1:], plot.height[:-1])
-    least = sliding(np.pad(gross, (1, ahead), mode="edge"), ahead + 2).min(axis=1)
-    return most[: len(clear)], least[: len(clear)]
+
+    def near(values: Floats) -> Floats:
+        padded = np.pad(values, (1, ahead), mode="edge")
+        return np.lib.stride_tricks.sliding_window_view(padded, ahead + 2)
+
+    least = near(np.maximum(gross, 0.0)).min(axis=1)
+    return _Ground(near(clear).max(axis=1), least, near(gross / clear).min(axis=1))
 
 
-def _shares(slices: tuple[float, Floats], room: Floats, gross: Floats) -> tuple[Floats, Floats]:
+def _shares(slices: _Slices, ground: _Ground) -> tuple[Floats, Floats]:
     """Give a plank's share of a board on every scale, mm2, and its part of the middle place."""
-    long, breadth = slices
+    long, breadth, room = slices.long, slices.breadth, ground.room
+    scales = 1 + len(SCALES)
     spare = len(room) * FINE - long * len(breadth)
     if spare < -FINE or breadth.min() > room.max() + FINE:
-        return np.full(len(SCALES), np.inf), np.zeros(len(SCALES))
+        return np.full(scales, np.inf), np.zeros(scales)
     first = np.arange(0.0, max(spare, 0.0) + SHIFT, SHIFT)
     at = ((first[:, None] + long * np.arange(len(breadth))) / FINE).astype(int)
     at = np.minimum(at, len(room) - 1)
-    both = np.stack([breadth, breadth[::-1]])[:, None]
-    part = both / room[at]
-    most_narrow = part.max(axis=2) <= 1.0
-    weight = gross[at] * long
-    sums = np.array([(scale(part) * weight).sum(axis=2) for scale in SCALES])
-    sums[:, ~most_narrow] = np.inf
-    middle = np.zeros(len(SCALES))
+    part = np.stack([breadth, breadth[::-1]])[:, None] / room[at]
+    area = np.stack([slices.area, slices.area[::-1]])[:, None]
+    weight = ground.gross[at] * long
+    sums = np.array(
+        [(area * ground.lost[at]).sum(axis=2)]
+        + [(scale(part) * weight).sum(axis=2) for scale in SCALES]
+    )
+    sums[:, part.max(axis=2) > 1.0] = np.inf
+    across = np.zeros(scales)
     if spare < long * len(breadth) - 2 * SPAN:  # it crosses the middle wherever it lies
-        half = breadth.min() / room[len(room) // 2]
-        middle = np.array([float(scale(np.array(half))) for scale in SCALES])
-    return sums.min(axis=(1, 2)), middle
+        middle = np.array(breadth.min() / room[len(room) // 2])
+        across = np.array([float(middle), *(float(scale(middle)) for scale in SCALES)])
+    return sums.min(axis=(1, 2)), across
 
 
 def _solved(kinds: Sequence[Kind], plots: Sequence[Plot], share: Floats, across: Floats) -> float:
     """Solve the programme: parts of planks to boards, the board's timber used up."""
-    from scipy.optimize import linprog
-    from scipy.sparse import coo_array
-
     able = np.isfinite(share[0])
     if not able.any(axis=0).all():
         return float("inf")
     b, k = np.nonzero(able)
-    pairs, boards, scales = len(b), len(plots), len(SCALES)
+    pairs, boards, scales = len(b), len(plots), len(share)
     thick = np.array([plot.board.thickness_mm for plot in plots])
-    area = np.array([float(plot.area_to[-1]) for plot in plots])
-    rows, cols, values = [], [], []
+    area = np.array([ring_area(open_ring(plot.board.outline)) for plot in plots])
+    pair, board = np.arange(pairs), np.arange(boards)
+    parts = []
     for s in range(scales):
-        rows += [s * boards + b, s * boards + np.arange(boards)]
-        cols += [np.arange(pairs), pairs + np.arange(boards)]
-        values += [share[s, b, k] / area[b], -np.ones(boards)]
-    for s in range(scales):
-        rows.append((scales + s) * boards + b)
-        cols.append(np.arange(pairs))
-        values.append(across[s, b, k])
-    rows.append(2 * scales * boards + k)
-    cols.append(np.arange(pairs))
-    values.append(-np.ones(pairs))
-    limit = [np.zeros(scales * boards), np.ones(scales * boards)]
+        parts += [
+            (s * boards + b, pair, share[s, b, k] / area[b]),
+            (s * boards + board, pairs + board, -np.ones(boards)),
+            ((scales + s) * boards + b, pair, across[s, b, k]),
+        ]
+    parts.append((2 * scales * boards + k, pair, -np.ones(pairs)))
+    rows, columns_, values = (np.concatenate(each) for each in zip(*parts, strict=True))
     counts = np.array([len(kind.planks) for kind in kinds])
-    shape = (2 * scales * boards + len(kinds), pairs + boards)
-    table = coo_array((np.concatenate(values), (np.concatenate(rows), np.concatenate(cols))), shape)
-    result = linprog(
+    limit = np.repeat([0.0, 1.0], scales * boards)
+    solved = least_cost(
         np.concatenate([np.zeros(pairs), area * thick]),
-        A_ub=table.tocsr(),
-        b_ub=np.concatenate([*limit, -counts]),
-        bounds=[(0, None)] * pairs + [(0, 1)] * boards,
-        method="highs",
+        (values, rows, columns_),
+        np.concatenate([limit, -counts]),
+        np.concatenate([np.full(pairs, np.inf), np.ones(boards)]),
     )
-    return float(result.fun) if result.status == 0 else float("inf")
+    return float("inf") if solved is None else solved.cost * (1 - 1e-6)

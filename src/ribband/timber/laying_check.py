@@ -17,8 +17,9 @@ from itertools import combinations
 import numpy as np
 
 from ribband.findings import Finding, Severity
+from ribband.hull.model import Floats
 from ribband.numerics.polygons import distance, enclosed_area, holds, laid_out, rings_meet
-from ribband.timber.board_model import Board, Cut, Floats, Laying, Piece
+from ribband.timber.board_model import Board, Cut, Laying, Piece
 from ribband.timber.laying_rules import LayingRules
 
 __all__ = ["check"]

@@ -51,21 +51,45 @@ class Way:
     """How a board is filled: from below or above, and how much the room taken counts.
 
     power : of the room taken in price / room^power; blur : part by which prices are shaken
+    most : lies looked at, chosen by chance where there are more
     """
 
     above: bool = False
     power: float = 1.0
     blur: float = 0.0
+    most: int = 100000
 
 
 @dataclass(slots=True)
 class _Room:
-    """What is left of a board while it is filled; upside down where planks hang from the roof."""
+    """What is left of a board while it is filled; upside down where planks hang from the roof.
+
+    low, high, low_at, high_at : the edges of the lies, as `Lies` has them
+    """
 
     floor: Floats
     roof: Floats
     bars: list[Bar]
     length: float
+    lies: Lies
+    low: Floats
+    high: Floats
+    low_at: Small
+    high_at: Small
+
+
+@dataclass(frozen=True, slots=True)
+class _Taste:
+    """What a lie is chosen by: prices of kinds, power of the room taken, the shortest left."""
+
+    prices: Floats
+    power: float
+    shortest: float
+
+    def score(self, kinds: Ints, taken: Floats | Small, fits: NDArray[np.bool_]) -> Floats:
+        """Give price for room taken; below nothing where a lie does not fit."""
+        worth = self.prices[kinds] / np.maximum(taken, 1.0) ** self.power
+        return np.where(fits, worth, -1.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,48 +111,57 @@ def fill(
     lies: Lies,
     prices: Floats,
     counts: Ints,
+    *,
     rules: LayingRules,
     way: Way,
     rng: np.random.Generator,
 ) -> Pattern:
     """Fill a board with planks by price; `counts` says how many of each kind there are."""
-    left, low, high = counts.copy(), lies.low, lies.high
-    room = _Room(plot.floor, plot.roof, list(plot.bars), plot.length)
-    if way.above:
-        room = _Room(-plot.roof, -plot.floor, [_over(b) for b in plot.bars], plot.length)
-        low, high = -lies.high, -lies.low
+    left, room = counts.copy(), _upside_down(plot, lies) if way.above else _upright(plot, lies)
     shaken = prices * (1 + way.blur * rng.standard_normal(len(prices)))
-    chosen = np.flatnonzero(((prices > 0) & (left > 0))[lies.kind] & (lies.length <= plot.length))
+    able = ((prices > 0) & (left > 0))[lies.kind] & (lies.length <= plot.length)
+    chosen = _some(np.flatnonzero(able), way.most, rng)
     places: list[Place] = []
     while len(chosen):
-        best, chosen = _best(room, lies, low, high, chosen, shaken, way)
+        taste = _Taste(shaken, way.power, float(lies.length[chosen].min()))
+        best, chosen = _best(room, chosen, taste)
         if best is None:
             break
         lie, cell, y = best
         kind = int(lies.kind[lie])
         places.append(Place(lie, kind, cell, -y if way.above else y))
-        _take(room, low, high, int(lies.cells[lie]), lie, cell, y)
+        _take(room, lie, cell, y)
         left[kind] -= 1
         if left[kind] <= 0:
             chosen = chosen[lies.kind[chosen] != kind]
-    return Pattern(index, tuple(places), used_mm2(plot, lies, places, rules) * _thick(plot))
+    cost = used_mm2(plot, lies, places, rules) * plot.board.thickness_mm
+    return Pattern(index, tuple(places), cost)
 
 
-def _thick(plot: Plot) -> float:
-    return plot.board.thickness_mm
+def _upright(plot: Plot, lies: Lies) -> _Room:
+    """Give an empty board, to be filled from its floor."""
+    edges = lies.low, lies.high, lies.low_at, lies.high_at
+    return _Room(plot.floor, plot.roof, list(plot.bars), plot.length, lies, *edges)
 
 
-def _over(bar: Bar) -> Bar:
-    return Bar(bar.first, -bar.high, -bar.low)
+def _upside_down(plot: Plot, lies: Lies) -> _Room:
+    """Give an empty board whose roof is the floor."""
+    bars = [Bar(bar.first, -bar.high, -bar.low) for bar in plot.bars]
+    edges = lies.low_over, lies.high_over, -lies.high_at, -lies.low_at
+    return _Room(-plot.roof, -plot.floor, bars, plot.length, lies, *edges)
 
 
-def _take(
-    room: _Room, low: Floats, high: Floats, cells: int, lie: int, cell: int, y: float
-) -> None:
-    """Raise the floor to the plank's upper edge; a bar it lies under goes with the floor."""
+def _some(lies: Ints, most: int, rng: np.random.Generator) -> Ints:
+    """Give some of the lies, by chance, where there are more than wanted."""
+    return lies if len(lies) <= most else rng.choice(lies, most, replace=False)
+
+
+def _take(room: _Room, lie: int, cell: int, y: float) -> None:
+    """Raise the floor to the plank's upper edge; a bar it lies over goes with the floor."""
+    cells = int(room.lies.cells[lie])
     floor = room.floor.copy()
     span = slice(cell, cell + cells)
-    floor[span] = np.maximum(floor[span], y + high[lie, :cells])
+    floor[span] = np.maximum(floor[span], y + room.high[lie, :cells])
     room.floor = floor
     room.bars = [
         bar
@@ -137,33 +170,27 @@ def _take(
     ]
 
 
-def _best(
-    room: _Room, lies: Lies, low: Floats, high: Floats, chosen: Ints, prices: Floats, way: Way
-) -> tuple[tuple[int, int, float] | None, Ints]:
+def _best(room: _Room, chosen: Ints, taste: _Taste) -> tuple[tuple[int, int, float] | None, Ints]:
     """Give the best lie, its first cell and height, and the lies that still fit somewhere."""
     floor, roof = _at_places(room.floor, np.maximum), _at_places(room.roof, np.minimum)
     found, scores, alive = [], [], []
-    shortest = float(lies.length[chosen].min())
-    for group in _groups(lies, low, high, chosen):
+    for group in _groups(room, chosen):
         offsets = _offsets(room.length, group)
         y, spare = _resting(room, floor, roof, group, offsets)
-        taken = _taken(floor, group, y, offsets) + _lost_ends(room, group, offsets, shortest)
-        score = np.where(spare >= 0, prices[lies.kind[group.lies]] / taken**way.power, -1.0)
+        taken = _taken(floor, group, y, offsets)
+        taken += _lost_ends(room, group, offsets, taste.shortest)
+        score = taste.score(room.lies.kind[group.lies], taken, spare >= 0).ravel()
         alive.append(group.lies[(spare >= -2 * SLACK).any(axis=0)])
-        top = _top(score.ravel(), LOOKED_AT * TIMES)
-        scores.append(score.ravel()[top])
+        top = _top(score, LOOKED_AT * TIMES)
+        scores.append(score[top])
         found.append(np.stack([group.lies[top % len(group.lies)], top // len(group.lies)]))
-    rest = np.concatenate(alive)
-    if not len(rest):
-        return None, rest
-    pairs, value = np.concatenate(found, axis=1), np.concatenate(scores)
-    pairs = pairs[:, _top(value, LOOKED_AT * TIMES)]
+    pairs = np.concatenate(found, axis=1)
+    pairs = pairs[:, _top(np.concatenate(scores), LOOKED_AT * TIMES)]
     for k in range(0, pairs.shape[1], LOOKED_AT):
-        some = pairs[:, k : k + LOOKED_AT]
-        best = _closely(room, lies, low, high, some, prices, way, shortest)
+        best = _closely(room, pairs[:, k : k + LOOKED_AT], taste)
         if best is not None:
-            return best, rest
-    return None, rest
+            return best, np.concatenate(alive)
+    return None, np.concatenate(alive)
 
 
 def _top(values: NDArray[np.floating], count: int) -> Ints:
@@ -176,17 +203,14 @@ def _top(values: NDArray[np.floating], count: int) -> Ints:
     return best[values[best] > 0]
 
 
-def _groups(lies: Lies, low: Floats, high: Floats, chosen: Ints) -> Iterable[_Group]:
+def _groups(room: _Room, chosen: Ints) -> Iterable[_Group]:
     """Part lies by length so that few places past a plank's end are looked at."""
+    lies = room.lies
     by_length = chosen[np.argsort(lies.cells[chosen], kind="stable")]
-    upside_down = low is not lies.low
-    low_at, high_at = lies.low_at, lies.high_at
     for part in np.array_split(by_length, 1 + min(4, len(by_length) // 60)):
         count = -(-lies.cells[part] // COARSE)
         most = int(count.max()) + 1
-        below, over = low_at[:most, part], high_at[:most, part]
-        if upside_down:
-            below, over = -over, -below
+        below, over = room.low_at[:most, part], room.high_at[:most, part]
         real = np.arange(most)[:, None] <= count
         high_sum = np.where(real, over, 0).sum(axis=0)
         yield _Group(part, below, over, high_sum, real, count, lies.length[part])
@@ -202,7 +226,7 @@ def _at_places(edge: Floats, worse: np.ufunc) -> Small:
     before = np.concatenate([edge[:1, 0], edge[:, 1]])
     after = np.concatenate([edge[:, 0], edge[-1:, 1]])
     sides = worse(before, after)
-    at = np.minimum(np.arange(0, len(sides) + 3 * COARSE, COARSE), len(sides) - 1)
+    at = np.minimum(np.arange(0, 2 * len(sides) + 3 * COARSE, COARSE), len(sides) - 1)
     return np.asarray(sides[at], dtype=np.float32)
 
 
@@ -211,10 +235,6 @@ def _resting(
 ) -> tuple[Small, Small]:
     """Lay every lie of a group down at every first place: its height, and the room above it."""
     most = len(group.low)
-    need = offsets + most
-    floor, roof = (
-        np.pad(edge, (0, max(0, need - len(edge))), mode="edge") for edge in (floor, roof)
-    )
     y = floor[:offsets, None] - group.low[0]
     top = roof[:offsets, None] - group.high[0]
     scratch = np.empty_like(y)
@@ -251,9 +271,7 @@ def _past(bar: Bar, group: _Group, offsets: int) -> tuple[Small, Small]:
 
 def _taken(floor: Small, group: _Group, y: Small, offsets: int) -> Small:
     """Give the area between the floor and the top of every lie laid down, mm2."""
-    need = offsets + len(group.low)
-    edge = np.pad(floor, (0, max(0, need - len(floor))), mode="edge")
-    below = np.concatenate([[0.0], np.cumsum(edge, dtype=np.float64)])
+    below = np.concatenate([[0.0], np.cumsum(floor, dtype=np.float64)])
     first = np.arange(offsets)[:, None]
     floor_sum = below[np.minimum(first + group.count + 1, len(below) - 1)] - below[first]
     area = y * (group.count + 1) + group.high_sum - floor_sum
@@ -262,51 +280,39 @@ def _taken(floor: Small, group: _Group, y: Small, offsets: int) -> Small:
 
 def _lost_ends(room: _Room, group: _Group, offsets: int, shortest: float) -> Small:
     """Give the area at the ends of the board that no plank would fill, mm2."""
-    first = np.arange(offsets)[:, None] * (STEP * COARSE)
+    first = np.arange(offsets, dtype=np.float64)[:, None] * (STEP * COARSE)
     breadth = (group.high_sum - np.where(group.real, group.low, 0).sum(axis=0)) / (group.count + 1)
     return np.asarray(_lost(room.length, first, group.length, shortest) * breadth, dtype=np.float32)
 
 
-def _lost(length: float, first: Floats, own: Floats, shortest: float) -> Floats:
+def _lost(length: float, first: Floats | Ints, own: Floats, shortest: float) -> Floats:
     """Give the length before and after a plank that is too short for another, mm."""
     after = np.maximum(length - first - own, 0.0)
     return np.where(first < shortest, first, 0.0) + np.where(after < shortest, after, 0.0)
 
 
-def _closely(
-    room: _Room,
-    lies: Lies,
-    low: Floats,
-    high: Floats,
-    pairs: Ints,
-    prices: Floats,
-    way: Way,
-    shortest: float,
-) -> tuple[int, int, float] | None:
-    """Look at the best lies cell by cell, also a cell or two to either side."""
-    about = np.arange(-COARSE + 1, COARSE)
+def _closely(room: _Room, pairs: Ints, taste: _Taste) -> tuple[int, int, float] | None:
+    """Look at lies and first places cell by cell, also a cell or two to either side."""
+    lies, about = room.lies, np.arange(-COARSE + 1, COARSE)
     lie = np.repeat(pairs[0], len(about))
     cell = (pairs[1][:, None] * COARSE + about).ravel()
     most = np.floor((room.length - lies.length[lie]) / STEP + 1e-9).astype(int)
-    cell = np.clip(cell, 0, most)
-    lie, cell = np.unique(np.stack([lie, cell]), axis=1)
-    y, fits, taken = _exactly(room, lies, low, high, lie, cell)
-    breadth = high[lie, lies.cells[lie] // 2, 0] - low[lie, lies.cells[lie] // 2, 0]
-    taken += breadth * _lost(room.length, cell * STEP, lies.length[lie], shortest)
-    score = np.where(fits, prices[lies.kind[lie]] / np.maximum(taken, 1.0) ** way.power, -1.0)
-    if not len(score) or score.max() <= 0:
-        return None
+    lie, cell = np.unique(np.stack([lie, np.clip(cell, 0, most)]), axis=1)
+    y, fits, taken = _exactly(room, lie, cell)
+    middle = lies.cells[lie] // 2
+    breadth = room.high[lie, middle, 0] - room.low[lie, middle, 0]
+    taken += breadth * _lost(room.length, cell * STEP, lies.length[lie], taste.shortest)
+    score = taste.score(lies.kind[lie], taken, fits)
     best = int(np.argmax(score))
-    return int(lie[best]), int(cell[best]), float(y[best])
+    return (int(lie[best]), int(cell[best]), float(y[best])) if score[best] > 0 else None
 
 
-def _exactly(
-    room: _Room, lies: Lies, low: Floats, high: Floats, lie: Ints, cell: Ints
-) -> tuple[Floats, NDArray[np.bool_], Floats]:
+def _exactly(room: _Room, lie: Ints, cell: Ints) -> tuple[Floats, NDArray[np.bool_], Floats]:
     """Lay lies down at their cells: height, whether it fits, and the area taken."""
-    most = int(lies.cells[lie].max())
+    cells = room.lies.cells[lie]
+    most = int(cells.max())
     at = np.minimum(cell[:, None] + np.arange(most), len(room.floor) - 1)
-    below, over = low[lie, :most], high[lie, :most]
+    below, over = room.low[lie, :most], room.high[lie, :most]
     floor, roof = room.floor[at], room.roof[at]
     y = (floor - below).max(axis=(1, 2))
     top = (roof - over).min(axis=(1, 2))
@@ -317,7 +323,7 @@ def _exactly(
             y = np.where((y < overs) & (y > unders), overs, y)
         if np.array_equal(before, y):
             break
-    real = (np.arange(most) < lies.cells[lie][:, None])[..., None]
+    real = (np.arange(most) < cells[:, None])[..., None]
     taken = np.where(real, y[:, None, None] + over - floor, 0.0).sum(axis=(1, 2)) * STEP / 2
     return y, y <= top + 1e-9, taken
 

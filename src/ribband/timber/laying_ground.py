@@ -26,7 +26,7 @@ from ribband.numerics.profiles import (
     turned,
     within,
 )
-from ribband.timber.board_model import Board, Cut, Piece
+from ribband.timber.board_model import Board, Cut, Flaw, Piece
 from ribband.timber.laying_rules import LayingRules
 
 __all__ = [
@@ -37,6 +37,7 @@ __all__ = [
     "Lies",
     "Plot",
     "bar_of",
+    "cut_of",
     "ends_out",
     "kinds_of",
     "lies_of",
@@ -73,6 +74,7 @@ class Lies:
 
     low, high : edges over the cells with the plank's start at 0; `start` is where that start lies
     on the turned flat shape; low_at, high_at : (places, p) the same at every `COARSE`th cell
+    low_over, high_over : the edges upside down, for planks that hang from the roof
     """
 
     kind: NDArray[np.int64]
@@ -85,6 +87,8 @@ class Lies:
     high: Floats
     low_at: NDArray[np.float32]
     high_at: NDArray[np.float32]
+    low_over: Floats
+    high_over: Floats
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -198,6 +202,8 @@ def lies_of(kinds: Sequence[Kind], rules: LayingRules) -> Lies:
         high=high,
         low_at=_places(low, cells, FAR),
         high_at=_places(high, cells, -FAR),
+        low_over=-high,
+        high_over=-low,
     )
 
 
@@ -236,10 +242,10 @@ def plot_of(
     length = float(inner[:, 0].max()) + half - left
     room = within(inner, STEP, left)
     low_edge, high_edge = (_as_long(edge, length) for edge in (room.low, room.high))
-    bars = [_flaw_bar(open_ring(f.ring), left, len(low_edge)) for f in _hard(board, rules)]
-    bars += [bar_of(grown(r, half), left) for r in there]
+    found = [_flaw_bar(open_ring(f.ring), left, len(low_edge)) for f in _hard(board, rules)]
+    found += [bar_of(grown(r, half), left) for r in there]
     floor, roof, bars = _edges_with_flaws(
-        low_edge - half, high_edge + half, [b for b in bars if b is not None], narrowest
+        low_edge - half, high_edge + half, [b for b in found if b is not None], narrowest
     )
     nodes = left + STEP * np.arange(len(floor) + 1)
     low, high = columns(ring, np.clip(nodes, ring[:, 0].min(), ring[:, 0].max()))
@@ -254,7 +260,7 @@ def _as_long(edge: Floats, length: float) -> Floats:
     return np.concatenate([edge, np.full((more, 2), edge[-1, 1])])
 
 
-def _hard(board: Board, rules: LayingRules) -> list:  # type: ignore[type-arg]
+def _hard(board: Board, rules: LayingRules) -> list[Flaw]:
     return [f for f in board.flaws if not (f.kind == "sap" and rules.sap_allowed)]
 
 
@@ -297,13 +303,13 @@ def _edges_with_flaws(
     return floor, roof, bars
 
 
-def cut_of(lies: Lies, plot: Plot, lie: int, first_cell: int, y: float, plank: str) -> Cut:
+def cut_of(lies: Lies, plot: Plot, plank: str, *, lie: int, cell: int, y: float) -> Cut:
     """Say a place on the cells as a cut."""
     return Cut(
         plank=plank,
         board=plot.board.name,
         flipped=bool(lies.flipped[lie]),
         turn_rad=float(lies.turn[lie]),
-        x_mm=float(plot.left + first_cell * STEP - lies.start[lie]),
+        x_mm=float(plot.left + cell * STEP - lies.start[lie]),
         y_mm=float(y),
     )

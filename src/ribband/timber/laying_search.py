@@ -15,6 +15,8 @@ from time import perf_counter
 import numpy as np
 from numpy.typing import NDArray
 
+from ribband.errors import NotConverged
+from ribband.numerics.linear import least_cost
 from ribband.numerics.profiles import Floats
 from ribband.timber.laying_fill import Pattern, Way, fill
 from ribband.timber.laying_ground import Kind, Lies, Plot, suits
@@ -50,6 +52,7 @@ class Search:
     rng: np.random.Generator
     end: float
     progress: Progress = None
+    clock: Callable[[], float] = perf_counter
     fits: NDArray[np.bool_] = field(init=False)
     volume: Floats = field(init=False)
     counts: Ints = field(init=False)
@@ -64,7 +67,9 @@ class Search:
     def fill(self, plot: int, prices: Floats, left: Ints, way: Way) -> Pattern:
         """Fill a board and remember the pattern."""
         able = np.where(self.fits[plot], left, 0)
-        pattern = fill(self.plots[plot], plot, self.lies, prices, able, self.rules, way, self.rng)
+        pattern = fill(
+            self.plots[plot], plot, self.lies, prices, able, rules=self.rules, way=way, rng=self.rng
+        )
         self.tries += 1
         key = (plot, tuple(sorted(p.kind for p in pattern.places)))
         known = self.pool.get(key)
@@ -74,7 +79,7 @@ class Search:
 
     def some_way(self, blur: float = 0.08) -> Way:
         """Give a way to fill, at random."""
-        return Way(bool(self.rng.random() < 0.5), float(self.rng.uniform(0.7, 1.25)), blur)
+        return Way(bool(self.rng.random() < 0.5), float(self.rng.uniform(0.7, 1.25)), blur, 400)
 
     def cost(self, state: State) -> float:
         """Give the timber used with a charge for what is left over, mm3."""
@@ -87,7 +92,7 @@ class Search:
 
     def late(self) -> bool:
         """Tell whether the time is up."""
-        return perf_counter() >= self.end
+        return self.clock() >= self.end
 
     def say(self, part: float, words: str) -> None:
         """Pass progress on."""
@@ -97,7 +102,7 @@ class Search:
 
 def search(ground: Search, seconds: float, start: State | None = None) -> State:
     """Look for the laying that uses least timber until the time is up."""
-    begun = perf_counter()
+    begun = ground.clock()
     prices = first_prices(ground)
     if start is None:
         ground.say(0.02, "Filling the boards one by one.")
@@ -159,10 +164,10 @@ def price(ground: Search, prices: Floats, until: float) -> Floats:
     """Fill boards at the programme's prices, round after round; give the last prices."""
     boards = np.arange(len(ground.plots))
     everything = ground.counts
-    while perf_counter() < min(until, ground.end):
+    while ground.clock() < min(until, ground.end):
         for plot in ground.rng.permutation(boards):
             ground.fill(int(plot), prices, everything, ground.some_way())
-            if perf_counter() >= until:
+            if ground.clock() >= until:
                 break
         solved = programme(ground, list(ground.pool.values()), everything, boards)
         prices = 0.3 * prices + 0.7 * solved[1]
@@ -174,35 +179,31 @@ def programme(
     ground: Search, patterns: list[Pattern], counts: Ints, plots: NDArray[np.int64]
 ) -> tuple[Floats, Floats]:
     """Solve the linear programme over patterns: how much of each, and the prices of planks."""
-    from scipy.optimize import linprog
-    from scipy.sparse import coo_array, hstack, identity, vstack
-
     row_of = {int(plot): k for k, plot in enumerate(plots)}
     kinds, many = len(counts), len(patterns)
     places = [(p.kind, c) for c, pattern in enumerate(patterns) for p in pattern.places]
-    rows, cols = np.array(places).T
-    bears = coo_array((np.ones(len(rows)), (rows, cols)), shape=(kinds, many))
-    one = coo_array(
-        (np.ones(many), ([row_of[p.plot] for p in patterns], range(many))),
-        shape=(len(plots), many),
+    bears, of = np.array(places, dtype=np.int64).reshape(-1, 2).T
+    board = np.array([kinds + row_of[p.plot] for p in patterns], dtype=np.int64)
+    every = np.arange(kinds)
+    solved = least_cost(
+        np.concatenate([[p.cost for p in patterns], UNLAID * ground.volume]),
+        (
+            np.concatenate([-np.ones(len(bears)), np.ones(many), -np.ones(kinds)]),
+            np.concatenate([bears, board, every]),
+            np.concatenate([of, np.arange(many), many + every]),
+        ),
+        np.concatenate([-counts, np.ones(len(plots))]),
+        np.full(many + kinds, np.inf),
     )
-    left = vstack([-bears, one])
-    short = vstack([-identity(kinds), coo_array((len(plots), kinds))])
-    cost = np.concatenate([[p.cost for p in patterns], UNLAID * ground.volume])
-    result = linprog(
-        cost,
-        A_ub=hstack([left, short]).tocsr(),
-        b_ub=np.concatenate([-counts, np.ones(len(plots))]),
-        bounds=(0, None),
-        method="highs",
-    )
-    return result.x[:many], -result.ineqlin.marginals[:kinds]
+    if solved is None:
+        raise NotConverged("prices of planks: the linear programme was not solved")
+    return solved.x[:many], solved.prices[:kinds]
 
 
 def dive(ground: Search, prices: Floats, until: float) -> State:
     """Fix the boards the programme is surest of, fill and price the rest again, and so on."""
     state = empty(ground)
-    begun = perf_counter()
+    begun = ground.clock()
     steps = 8
     for step in range(steps):
         open_plots = np.array([k for k in range(len(ground.plots)) if k not in state.patterns])
@@ -210,14 +211,14 @@ def dive(ground: Search, prices: Floats, until: float) -> State:
             break
         limit = begun + (until - begun) * (step + 1) / steps
         for plot in ground.rng.permutation(open_plots):
-            if perf_counter() >= limit:
+            if ground.clock() >= limit:
                 break
             ground.fill(int(plot), prices, state.left, ground.some_way())
         fitting = [p for p in ground.pool.values() if _allowed(p, state)]
         if not fitting:
             break
         part, prices = programme(ground, fitting, state.left, open_plots)
-        _fix(ground, state, fitting, part, prices, max(3, len(open_plots) // 6))
+        _fix(ground, state, fitting, part, max(3, len(open_plots) // 6))
         ground.say(0.3 + 0.3 * (step + 1) / steps, "Fixing the boards that are surest.")
     order = [k for k in range(len(ground.plots)) if k not in state.patterns]
     return greedy(ground, state, np.maximum(prices, ground.volume * 0.5), order)
@@ -236,7 +237,6 @@ def _fix(
     state: State,
     patterns: list[Pattern],
     part: Floats,
-    prices: Floats,
     most: int,
 ) -> None:
     """Lay the patterns with the greatest part in the programme, while their planks last."""
@@ -260,11 +260,11 @@ def again(ground: Search, state: State, prices: Floats) -> State:
     """Empty a few boards at a time and fill them in other ways, until the time is up."""
     best, best_cost = state.copy(), ground.cost(state)
     now, now_cost = state.copy(), best_cost
-    begun = perf_counter()
+    begun = ground.clock()
     base = np.maximum(prices, 0.3 * ground.volume)
     whole = max(ground.end - begun, 1e-9)
     while not ground.late():
-        part = (perf_counter() - begun) / whole
+        part = (ground.clock() - begun) / whole
         trial = _relaid(ground, now, base)
         cost = ground.cost(trial)
         heat = 0.002 * best_cost / max(1, len(best.patterns)) ** 0.5 * (1 - part) ** 2

@@ -19,7 +19,7 @@ import numpy as np
 from ribband.timber.board_model import Board, Cut, Laying, Piece
 from ribband.timber.laying import cuts_of, laying_of, offcuts_of, plots_of, timber_used
 from ribband.timber.laying_fill import Pattern, Way, fill
-from ribband.timber.laying_ground import Kind, Lies, Plot, kinds_of, lies_of, suits
+from ribband.timber.laying_ground import Kind, kinds_of, lies_of, suits
 from ribband.timber.laying_rules import LayingRules
 from ribband.timber.laying_search import State
 
@@ -44,6 +44,7 @@ def relay(
     boards: Sequence[Board],
     rules: LayingRules,
     spoilt: Collection[str],
+    *,
     sawn: Collection[str] = (),
     pinned: Sequence[tuple[str, str]] = (),
     seed: int = 0,
@@ -78,7 +79,9 @@ def relay(
             best, best_score = trial, score
     whole = [b for b in boards if b.state == "sound" or b.name in {c.board for c in best}]
     bound = laying.bound_m3 * 1e9
-    return laying_of(pieces, whole, rules, tuple(best), begun, seed, bound)
+    return laying_of(
+        pieces, whole, rules, tuple(best), spent=perf_counter() - begun, seed=seed, bound=bound
+    )
 
 
 def _board_of(cuts: Sequence[Cut], moved: set[str]) -> tuple[str, ...]:
@@ -120,7 +123,8 @@ def _housed(
     cuts = list(stay)
     used = {cut.board for cut in cuts}
     fresh = [name for name in yard.boards if name not in used and name not in first]
-    for names in ([*first], [n for n in yard.boards if n in used and n not in first], fresh):
+    for group in ([*first], [n for n in yard.boards if n in used and n not in first], fresh):
+        names = list(group)
         while homeless - {c.plank for c in cuts} and names:
             found = _laid_on(yard, cuts, homeless - {c.plank for c in cuts}, names, pins)
             if not found:
@@ -141,32 +145,25 @@ def _laid_on(
     everything = {p for piece in yard.pieces for p in piece.planks}
     kinds = kinds_of(yard.pieces, yard.rules, pins, tuple(everything - homeless))
     boards = [yard.boards[name] for name in names]
-    plots = plots_of(yard.pieces, boards, yard.rules, [c for c in cuts if c.board in names])
+    there = [c for c in cuts if c.board in names]
+    plots = plots_of(yard.pieces, boards, yard.rules, there)
     lies, fits = lies_of(kinds, yard.rules), suits(kinds, plots)
+    prices = np.array([kind.area_mm2 for kind in kinds])
+    counts = np.array([len(kind.planks) for kind in kinds])
     best: tuple[float, Pattern] | None = None
     for at, plot in enumerate(plots):
         for way in (Way(), Way(above=True)):
-            pattern = _filled(yard, plot, at, kinds, lies, fits[at], way)
+            pattern = fill(
+                plot, at, lies, prices, counts * fits[at], rules=yard.rules, way=way, rng=yard.rng
+            )
             worth = _worth(kinds, pattern, yard.boards[names[at]], cuts)
             if pattern.places and (best is None or worth > best[0]):
                 best = worth, pattern
     if best is None:
         return ()
-    return cuts_of(kinds, lies, plots, State({best[1].plot: best[1]}, np.zeros(len(kinds))))
-
-
-def _filled(
-    yard: _Yard,
-    plot: Plot,
-    at: int,
-    kinds: Sequence[Kind],
-    lies: Lies,
-    fits: np.ndarray,  # type: ignore[type-arg]
-    way: Way,
-) -> Pattern:
-    prices = np.array([kind.area_mm2 for kind in kinds])
-    counts = np.array([len(kind.planks) for kind in kinds]) * fits
-    return fill(plot, at, lies, prices, counts, yard.rules, way, yard.rng)
+    return cuts_of(
+        kinds, lies, plots, State({best[1].plot: best[1]}, np.zeros(len(kinds), dtype=np.int64))
+    )
 
 
 def _worth(kinds: Sequence[Kind], pattern: Pattern, board: Board, cuts: Sequence[Cut]) -> float:

@@ -1,0 +1,49 @@
+"""Linear programmes: least cost x >= 0 with a sparse table of limits.
+
+Not checked: that the programme has a finite optimum; None is given where it was not solved.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+__all__ = ["Solved", "least_cost"]
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Solved:
+    """A solution: the cost, x, and by how much each limit, one looser, would cost less."""
+
+    cost: float
+    x: Floats
+    prices: Floats
+
+
+def least_cost(
+    cost: Floats, table: tuple[Floats, Ints, Ints], limit: Floats, most: Floats
+) -> Solved | None:
+    """Solve min cost x, table x <= limit, 0 <= x <= most; the table as (values, rows, columns).
+
+    >>> one = np.array([0, 0])
+    >>> table = (np.array([-1.0, -2.0]), one, np.array([0, 1]))
+    >>> least_cost(np.array([1.0, 1.0]), table, np.array([-4.0]), np.array([9.0, 1.0])).cost
+    3.0
+    """
+    from scipy.optimize import linprog  # noqa: PLC0415 - heavy, loaded when needed
+    from scipy.sparse import csr_array  # noqa: PLC0415
+
+    values, rows, columns = table
+    full = csr_array((values, (rows, columns)), shape=(len(limit), len(cost)))
+    bounds = np.stack([np.zeros_like(most), most], axis=1)
+    result = linprog(  # type: ignore[call-overload]
+        cost, A_ub=full, b_ub=limit, bounds=bounds, method="highs-ipm"
+    )
+    if result.status != 0:
+        return None
+    return Solved(float(result.fun), np.asarray(result.x), -np.asarray(result.ineqlin.marginals))
