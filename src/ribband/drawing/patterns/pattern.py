@@ -1,9 +1,9 @@
 """The full-size pattern of a plank as a sheet, 1:1.
 
-The drawing has the closed outline, the batten line with a tick at each frame, the frames (each
-line stands square off the batten where the frame crosses it, numbered, with its distance along
-the batten), the bevel figures of both edges, name, signs and, where given, nails. Everything
-for reading stands on the paper: how to lay it, what a bevel means, what is in doubt, check bar.
+The drawing has the closed outline, the batten line, the frames (each line stands square off the
+batten where the frame crosses it, numbered, with its distance along the batten), the bevel
+figures of both edges, name, signs and, where given, nails. On the paper round it stands what is
+to be read: how to lay it, what a bevel means, what is in doubt, the check bar.
 
 The outline is that of the inner face, the one on the frames: cut square to it, then bevel.
 
@@ -26,6 +26,7 @@ from ribband.drawing.patterns.flat import Flat, as_points, laid, least_lie
 from ribband.drawing.scales import check_bar
 from ribband.drawing.sheet import (
     STYLES,
+    Box,
     Item,
     Mark,
     Page,
@@ -114,6 +115,8 @@ def _items(
     taken = Labels()
     for text in (item for item in lettered if isinstance(item, Text)):
         taken.take(text_box(text))
+    for mark in marks:
+        taken.take(Box(mark.x - 1.0, mark.lower, mark.x + 1.0, mark.upper))
     yield Polyline("outline", as_points(flat.ring), closed=True)
     yield from _batten(flat)
     yield from (item for mark in marks for item in mark.lines())
@@ -147,12 +150,12 @@ class _Mark:
         return float(np.clip((self.upper - self.lower - 6.0) / 8.0, 2.2, 5.0))
 
     def lines(self) -> Iterator[Item]:
-        """Draw the frame's line from edge to edge, and its tick on the batten."""
+        """Draw the frame's line from edge to edge; a batten outside the plank is joined to it."""
         yield Polyline("frames", ((self.x, self.lower), (self.x, self.upper)))
         if not self.lower <= 0.0 <= self.upper:
             near = self.lower if self.lower > 0 else self.upper
             yield Polyline("batten line", ((self.x, 0.0), (self.x, near)))
-        yield Polyline("batten line", ((self.x, -4.0), (self.x, 4.0)))
+            yield Polyline("batten line", ((self.x, -4.0), (self.x, 4.0)))
 
     def letters(self, flat: Flat) -> Iterator[Item]:
         """Letter it: three lines where the plank is wide enough, else one behind the other."""
@@ -335,7 +338,8 @@ def _fore_tip(flat: Flat, text: Text, taken: Labels) -> Point:
             near = np.interp([y - 4.0, y + 4.0], [low_y, high_y], [low_x, high_x]) * way
             x = way * (float(near.min()) - back)
             box = text_box(text, (x - way * 8.0, y)).grown(1.5)
-            low, high = flat.room(min(x, box.left), max(x, box.right))
+            box = replace(box, left=min(x, box.left), right=max(x, box.right))
+            low, high = flat.room(box.left, box.right)
             if low < box.lower and box.upper < high and taken.free(box) and abs(y) > 4.5:
                 return x, float(y)
     return way * (way * float(flat.lower[end, 0]) - 4.0), float(flat.ring[:, 1].min()) - 24.0
