@@ -18,6 +18,8 @@ from made_timber import planks
 from ribband.errors import InputError
 from ribband.rulebook import describe
 from ribband.sources import sources
+from ribband.survey import typed
+from ribband.survey.rows import Form
 from ribband.timber import (
     MillClass,
     Need,
@@ -32,6 +34,7 @@ from ribband.timber import (
 from ribband.timber.order_cutting import CutPlan, Item, Stock, cut_stock
 from ribband.timber.order_delivery import pack
 from ribband.timber.order_model import OrderLine
+from ribband.timber.order_needs import read_mill
 from ribband.timber.order_spares import Lot, chance, spares, spares_needed
 
 PLAIN = OrderRules(
@@ -362,3 +365,16 @@ def test_every_finding_of_tally_moisture_and_order_is_on_the_page() -> None:
     ):
         for code in re.findall(r'"(T\d{3})"', path.read_text("utf-8")):
             assert f"| {code} " in page or "T040" <= code <= "T044"
+
+
+def test_the_form_stock_tells_what_the_mill_sells() -> None:
+    header = ("length", "count", "width", "thickness", "price")
+    cells = (("18ft", "", "10 in", "2 in", "4.5"), ("20ft", "3", "", "", "5"))
+    rows, problems = typed(Form("stock", header, cells, "stock.csv", (2, 3)), "ft-in-8ths")
+    assert not problems
+    classes = read_mill(rows, 55.0, unit="ft-in-8ths")
+    assert classes[0] == MillClass(5486.4, 254.0, 50.8, pytest.approx(4.5 * 423.776), None)
+    assert [c.width_mm for c in classes[1:]] == pytest.approx([152.4 + 50.8 * n for n in range(6)])
+    assert {(c.thickness_mm, c.at_most) for c in classes[1:]} == {(55.0, 3)}
+    metric = read_mill(rows, 55.0, unit="mm")
+    assert metric[0].price_m3 == 4.5

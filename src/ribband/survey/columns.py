@@ -384,8 +384,12 @@ LAYOUTS: dict[str, Layout] = {
             (
                 Column("length", LONG, "of a board", 5486.4, needed=True),
                 Column("count", COUNT, "how many; blank is as many as wanted", "20"),
+                Column("width", WIDTH, "of a board; blank is any the mill saws", 254.0),
+                Column("thickness", THICKNESS, "rough; blank is as the planking wants", 50.8),
+                Column("price", _number(0, 1e9, "900"), "of a cubic metre or a board foot", "900"),
                 NOTES,
             ),
+            ("price: of a board foot where the job is in feet or inches, else of a cubic metre.",),
         ),
         Layout(
             "boards",

@@ -6,6 +6,7 @@ from ribband.timber.laying_check import check as check_laying
 from ribband.timber.laying_rules import LayingRules
 from ribband.timber.laying_spoilt import relay
 from ribband.timber.measure import board_feet, practice_board_feet, volume_m3
+from ribband.timber.milling import Label, MillingLine, labels, milling_list
 from ribband.timber.model import Figure, Species
 from ribband.timber.moisture import (
     Movement,
@@ -18,7 +19,13 @@ from ribband.timber.moisture_dress import Dressing, DressRules, check_dressing, 
 from ribband.timber.moisture_seams import SeamMovement, SeamRules, move_seams
 from ribband.timber.order_check import check as check_order
 from ribband.timber.order_model import MillClass, Need, Order
-from ribband.timber.order_needs import lacking, mill_classes, needs_of_pieces, needs_of_planks
+from ribband.timber.order_needs import (
+    lacking,
+    mill_classes,
+    needs_of_pieces,
+    needs_of_planks,
+    read_mill,
+)
 from ribband.timber.order_rules import OrderRules
 from ribband.timber.order_solve import order
 from ribband.timber.species import species, species_named
@@ -31,8 +38,10 @@ __all__ = [
     "Dressing",
     "Figure",
     "Flaw",
+    "Label",
     "LayingRules",
     "MillClass",
+    "MillingLine",
     "Movement",
     "Need",
     "Order",
@@ -49,9 +58,11 @@ __all__ = [
     "count",
     "equilibrium_celsius",
     "equilibrium_fahrenheit",
+    "labels",
     "lacking",
     "lay_planks",
     "mill_classes",
+    "milling_list",
     "move_seams",
     "movement",
     "needs_of_pieces",
@@ -61,6 +72,7 @@ __all__ = [
     "pieces",
     "practice_board_feet",
     "read_boards",
+    "read_mill",
     "relay",
     "species",
     "species_named",

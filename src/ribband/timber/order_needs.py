@@ -9,11 +9,13 @@ from collections.abc import Collection, Iterable, Sequence
 from dataclasses import replace
 
 from ribband.planks.model import Plank
+from ribband.survey.rows import Row
 from ribband.timber.board_model import Piece
 from ribband.timber.order_model import MillClass, Need
 from ribband.timber.order_rules import OrderRules
+from ribband.units import BOARD_FEET_PER_M3, imperial
 
-__all__ = ["lacking", "mill_classes", "needs_of_pieces", "needs_of_planks"]
+__all__ = ["lacking", "mill_classes", "needs_of_pieces", "needs_of_planks", "read_mill"]
 
 _OURS = OrderRules()
 
@@ -79,6 +81,37 @@ def mill_classes(
     return tuple(
         MillClass(length, width, thickness_mm, price_m3) for width in widths for length in lengths
     )
+
+
+def read_mill(
+    rows: Iterable[Row], thickness_mm: float, rules: OrderRules = _OURS, unit: str = "mm"
+) -> tuple[MillClass, ...]:
+    """Give the classes of the form `stock`: a blank width is every width of the rules.
+
+    `thickness_mm` stands where the thickness is blank. A price is of a board foot in jobs of feet
+    or inches, else of a cubic metre.
+
+    >>> row = Row({"length": 6000.0, "width": 250.0, "price": 4.0}, "stock.csv", 2)
+    >>> read_mill([row], 50.8, unit="in")[0]
+    MillClass(length_mm=6000.0, width_mm=250.0, thickness_mm=50.8, price_m3=1695.1, at_most=None)
+    """
+    widths = _steps(rules.narrowest_mm, rules.widest_mm, rules.width_step_mm)
+    a_metre = BOARD_FEET_PER_M3 if imperial(unit) else 1.0
+    classes = []
+    for row in rows:
+        own = row.values
+        price = own.get("price")
+        classes += [
+            MillClass(
+                float(own["length"]),
+                float(width),
+                float(own.get("thickness") or thickness_mm),
+                None if price is None else float(price) * a_metre,
+                own.get("count"),
+            )
+            for width in ([own["width"]] if own.get("width") else widths)
+        ]
+    return tuple(classes)
 
 
 def _steps(least: float, most: float, step: float) -> list[float]:

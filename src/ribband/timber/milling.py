@@ -1,0 +1,169 @@
+"""The milling list and the labels: what the saw and the planer do to each plank, in their order.
+
+*Order*: boards as they are tallied, planks along a board from its butt. *Plane to*: the dressed
+thickness and what backing out and rounding take. *Marked face*: the face the board was tallied on;
+a port plank laid as drawn has its outer face there, turned over its inner one; a starboard plank
+the other way about.
+
+Not checked here: the laying; `check_laying` does that. Measure the board before it is planed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from ribband.numerics.polygons import laid_out
+from ribband.planks.model import Plank
+from ribband.planks.shape_model import Shape
+from ribband.timber.board_model import Board, Cut, Laying, Piece
+from ribband.units import format_length, format_weight
+
+__all__ = ["Label", "MillingLine", "labels", "milling_list"]
+
+
+@dataclass(frozen=True, slots=True)
+class MillingLine:
+    """One plank on the milling list; lengths in mm.
+
+    place : 1 for the plank nearest the butt of its board, and so on
+    from_butt_mm : where its nearest end begins, allowance and all; `long_mm`, `wide_mm` over all
+    rough_mm : of the board; plane_to_mm : before backing out; hollow_mm, round_mm : taken after
+    edge_mm, end_mm : allowances left on; spare_mm : rough over what is planed to
+    marked_face : which face of the plank the marked face of the board becomes
+    """
+
+    board: str
+    lies: str
+    place: int
+    plank: str
+    species: str
+    moisture_percent: float | None
+    from_butt_mm: float
+    long_mm: float
+    wide_mm: float
+    rough_mm: float
+    plane_to_mm: float
+    dressed_mm: float
+    hollow_mm: float
+    round_mm: float
+    edge_mm: float
+    end_mm: float
+    spare_mm: float
+    marked_face: Literal["outer", "inner"]
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """What is written on the plank itself: its name, and lines under it."""
+
+    plank: str
+    lines: tuple[str, ...]
+
+
+def milling_list(
+    laying: Laying,
+    pieces: Sequence[Piece],
+    boards: Sequence[Board],
+    planks: Sequence[Plank],
+    shapes: Sequence[Shape] = (),
+) -> tuple[MillingLine, ...]:
+    """Give the planks of a laying as the saw takes them.
+
+    Without its flat shape's hollow a plank is planed to the dressed thickness.
+    """
+    piece_of = {name: piece for piece in pieces for name in piece.planks}
+    plank_of = {plank.name: plank for plank in planks}
+    shape_of = {shape.name: shape for shape in shapes}
+    cuts: dict[str, list[Cut]] = {}
+    for cut in laying.cuts:
+        cuts.setdefault(cut.board, []).append(cut)
+    lines = []
+    for board in boards:
+        own = sorted(cuts.get(board.name, ()), key=lambda c: _span(c, piece_of[c.plank])[0])
+        for place, cut in enumerate(own, start=1):
+            piece = piece_of[cut.plank]
+            lines.append(
+                _line(board, cut, piece, plank_of[cut.plank], shape_of.get(piece.name), place)
+            )
+    return tuple(lines)
+
+
+def _line(  # noqa: PLR0917 - one line of the list, from all it is about
+    board: Board, cut: Cut, piece: Piece, plank: Plank, shape: Shape | None, place: int
+) -> MillingLine:
+    hollow = float(np.max(shape.hollow_mm, initial=0.0)) if shape else 0.0
+    rounding = float(np.max(shape.round_mm, initial=0.0)) if shape else 0.0
+    plane_to = plank.dressed_mm + hollow + rounding
+    long, wide = np.ptp(piece.outline, axis=0)
+    return MillingLine(
+        board=board.name,
+        lies=board.lies,
+        place=place,
+        plank=cut.plank,
+        species=board.species,
+        moisture_percent=board.moisture_percent,
+        from_butt_mm=_span(cut, piece)[0],
+        long_mm=float(long) + 2 * piece.end_allowance_mm,
+        wide_mm=float(wide) + 2 * piece.allowance_mm,
+        rough_mm=board.thickness_mm,
+        plane_to_mm=plane_to,
+        dressed_mm=plank.dressed_mm,
+        hollow_mm=hollow,
+        round_mm=rounding,
+        edge_mm=piece.allowance_mm,
+        end_mm=piece.end_allowance_mm,
+        spare_mm=board.thickness_mm - plane_to,
+        marked_face="inner" if cut.flipped == (plank.side != "starboard") else "outer",
+    )
+
+
+def _span(cut: Cut, piece: Piece) -> tuple[float, float]:
+    """Give where a plank begins and ends along its board, end allowances and all."""
+    ring = laid_out(piece.outline, cut.flipped, cut.turn_rad, cut.x_mm, cut.y_mm)
+    over = piece.end_allowance_mm * abs(float(np.cos(cut.turn_rad)))
+    return float(ring[:, 0].min()) - over, float(ring[:, 0].max()) + over
+
+
+def labels(
+    lines: Iterable[MillingLine], planks: Sequence[Plank], vessel: str, unit: str = "mm"
+) -> tuple[Label, ...]:
+    """Give a label for every line of the milling list, in the same order."""
+    plank_of: Mapping[str, Plank] = {plank.name: plank for plank in planks}
+    return tuple(_label(line, plank_of[line.plank], vessel, unit) for line in lines)
+
+
+def _label(line: MillingLine, plank: Plank, vessel: str, unit: str) -> Label:
+    weight = "" if plank.rough_kg is None else f", rough {format_weight(plank.rough_kg, unit)}"
+    kept = (
+        f"keep {format_length(line.edge_mm, unit)} on the edges, "
+        f"{format_length(line.end_mm, unit)} on the ends"
+    )
+    thickness = (
+        f"plane to {format_length(line.plane_to_mm, unit)}, "
+        f"dressed {format_length(line.dressed_mm, unit)}"
+    )
+    return Label(
+        line.plank,
+        (
+            vessel,
+            f"{plank.side}, strake {plank.strake}, {plank.fore} to {plank.aft}",
+            f"board {line.board}, {_ordinal(line.place)} from the butt",
+            thickness,
+            f"{format_length(line.long_mm, unit)} long{weight}; {kept}",
+            f"marked face of the board: {line.marked_face} face of the plank",
+        ),
+    )
+
+
+def _ordinal(place: int) -> str:
+    """Say a place in a row.
+
+    >>> [_ordinal(n) for n in (1, 2, 3, 4, 11, 21)]
+    ['1st', '2nd', '3rd', '4th', '11th', '21st']
+    """
+    last = {1: "st", 2: "nd", 3: "rd"}.get(place % 10, "th")
+    return f"{place}{'th' if place % 100 in {11, 12, 13} else last}"
