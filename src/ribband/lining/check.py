@@ -6,7 +6,7 @@ three points on the frame, geodesic curvature from splines through the edges at 
 
 Codes: L001 sums, L002 order, L003 too wide, L004 too narrow, L005 backing out, L006 nib, L007
 unfair seam, L008 wish not kept, L009 width misstated, L010 sweep misstated, L011 shape of tables,
-L012 taper missed.
+L012 taper missed, L013 blanks wider than the boards.
 Not checked: whether another division would be better.
 """
 
@@ -52,6 +52,7 @@ def check(
     found += _measured(hull, lining)
     found += _kept(hull, wishes, lining)
     found += _tapers(hull, wishes, lining)
+    found += _boards(hull, rules, lining)
     return (*found, *_fair(hull, lining))
 
 
@@ -396,6 +397,39 @@ def _fair(hull: Hull, lining: Lining) -> list[Finding]:
         says = f"sweep given as {sweep(lining.sweep_rms_per_m)}, measured {sweep(rms)}"
         found.append(_finding("L010", Severity.FAULT, "all seams", says))
     return found
+
+
+def _boards(hull: Hull, rules: LiningRules, lining: Lining) -> list[Finding]:
+    """Say of each strake whose blank would be wider than the boards, where it is worst."""
+    found: list[Finding] = []
+    length = _words(hull).length
+    if not rules.board_width_mm:
+        return found
+    lower, upper = _edges(hull, lining)
+    for k in range(len(lining.strakes)):
+        need = np.nan_to_num(_blank_width(rules, lining, k, (lower[k] + upper[k]) / 2, hull))
+        c = int(np.argmax(need))
+        if need[c] > rules.board_width_mm + LIMIT_MM:
+            says = (
+                f"a blank for {length(rules.plank_length_mm)} of it is about {length(need[c])} "
+                f"wide, the widest boards are {length(rules.board_width_mm)}: a shorter plank here"
+            )
+            found.append(_finding("L013", Severity.CAUTION, _place(lining, k, c), says))
+    return found
+
+
+def _blank_width(rules: LiningRules, lining: Lining, k: int, middle: Floats, hull: Hull) -> Floats:
+    """Width (C,) of strake k and the round of its middle over a usual plank, mm."""
+    need = np.full(len(lining.columns), np.nan)
+    at = np.flatnonzero(_there(lining)[k, 1:-1]) + 1
+    if len(at) < 8:
+        return need
+    fraction = (lining.lower_girth_mm[k, at] + lining.upper_girth_mm[k, at]) / 2 / _girths(hull)[at]
+    bend = edge_curvature(middle[at], _normals(hull, at - 1, fraction))
+    inner = slice(2, -2)
+    round_mm = np.abs(bend[inner]) * rules.plank_length_mm**2 / 8.0
+    need[at[inner]] = lining.width_mm[k, at[inner]] + round_mm
+    return need
 
 
 def _seam(hull: Hull, lining: Lining, k: int) -> Floats:

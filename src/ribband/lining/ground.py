@@ -4,7 +4,8 @@
 taken from the hull's tables alone. Where only girths were measured the planking expansion
 stands in for space: x along, girth up, and the normal out of the paper. `turn` is the angle the
 hull turns through along a line from its lower end, rad; a strake that spans a turn t on a width
-w is backed out by w t / 8.
+w is backed out by w t / 8. `doubled` is the Gaussian curvature K, 1/mm2: a strake of width w bent
+on there is left with an edge strain of K w^2 / 8.
 
 Not checked: that the tables are fair; that frames lie within the lines.
 """
@@ -22,12 +23,12 @@ from ribband.numerics.local import EvenLines
 __all__ = ["Ground", "Spots", "ground_of"]
 
 _POINT, _PLACE = slice(0, 3), slice(7, 9)
-_TURN, _V = 6, 7
+_TURN, _V, _DOUBLED = 6, 7, 9
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Spots:
-    """Points of lines: position, its slope by girth fraction, normal, turn, parameter v (...)."""
+    """Points of lines: position, slope by girth fraction, normal, turn, parameter v, doubled."""
 
     point: Floats
     across: Floats
@@ -36,6 +37,7 @@ class Spots:
     turn: Floats
     v: Floats
     v_slope: Floats
+    doubled: Floats
 
     def rows(self, first: int, last: int) -> Spots:
         """Give some of the rows."""
@@ -83,7 +85,7 @@ def ground_of(hull: Hull) -> Ground:
 
 
 def _samples(lines: GirthLines) -> Floats:
-    """Everything along the lines side by side: xyz, normal, turn, v, u."""
+    """Everything along the lines side by side: xyz, normal, turn, v, u, doubled."""
     count, m = lines.v.shape
     if lines.xyz is None or lines.normal is None:
         up = lines.girth_mm[:, None] * np.linspace(0.0, 1.0, m)
@@ -95,8 +97,19 @@ def _samples(lines: GirthLines) -> Floats:
     step = lines.girth_mm[:, None] / (m - 1)
     turn = np.zeros((count, m))
     turn[:, 1:] = np.cumsum((bend[:, 1:] + bend[:, :-1]) / 2 * step, axis=1)
-    extra = np.stack([turn, lines.v, lines.u], axis=-1)
+    extra = np.stack([turn, lines.v, lines.u, _doubled(xyz, normal)], axis=-1)
     return np.concatenate([xyz, normal, extra], axis=-1)
+
+
+def _doubled(xyz: Floats, normal: Floats) -> Floats:
+    """Give the Gaussian curvature (L, M): the area the normals turn over, by the area itself."""
+    along, across = np.gradient(xyz, axis=0), np.gradient(xyz, axis=1)
+    turned = np.cross(np.gradient(normal, axis=0), np.gradient(normal, axis=1))
+    area = np.sum(np.cross(along, across) * normal, axis=-1)
+    least = 0.05 * float(np.median(np.abs(area)))  # where lines run together it says nothing
+    curved = np.sum(turned * normal, axis=-1)
+    doubled: Floats = np.where(np.abs(area) > least, curved / np.where(area == 0, 1.0, area), 0.0)
+    return doubled
 
 
 def _spots(value: Floats, slope: Floats) -> Spots:
@@ -108,4 +121,5 @@ def _spots(value: Floats, slope: Floats) -> Spots:
         value[..., _TURN],
         value[..., _V],
         slope[..., _V],
+        value[..., _DOUBLED],
     )

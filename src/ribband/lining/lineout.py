@@ -19,7 +19,7 @@ from ribband.hull.model import Floats, Hull
 from ribband.lining.division import Stealer, strakes_of
 from ribband.lining.ground import Ground, ground_of
 from ribband.lining.model import Lining, Wish
-from ribband.lining.report import alternatives, binds, findings, reasons
+from ribband.lining.report import alternatives, binds, blanks_m2, findings, reasons
 from ribband.lining.rules import LiningRules, limits_of
 from ribband.lining.search import (
     Asked,
@@ -217,6 +217,7 @@ def _lining(asked: Asked, count: Count, best: Found, found: list[Found]) -> Lini
         alternatives=alternatives(asked, best, found),
         findings=findings(asked, best),
         whole=cut.whole,
+        blank_m2=blanks_m2(asked, settled),
     )
 
 

@@ -74,7 +74,11 @@ class Bind:
 
 @dataclass(frozen=True, slots=True)
 class Alternative:
-    """Another division, for comparison; lower `cost` is fairer and evener."""
+    """Another division, for comparison; lower `cost` is fairer and evener.
+
+    `blank_m2` is the estimated area of one side's blanks (planks with their sweep, before edge
+    and end allowances), `saved_m2` how much less that is than of the lining chosen.
+    """
 
     strakes: int
     stealers: int
@@ -83,6 +87,8 @@ class Alternative:
     widest_mm: float
     narrowest_mm: float
     says: str
+    blank_m2: float = 0.0
+    saved_m2: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -100,6 +106,7 @@ class Lining:
         the upper edge of strake i - 1 and the lower edge of strake i; where a strake is absent
         its two edges are equal
     present : (S, K) True where the strake exists on the line
+    blank_m2 : estimated area of one side's blanks, as in `Alternative`; 0: not reckoned
     feasible : False where a limit had to be broken; `findings` then say which wish to give up
     """
 
@@ -122,6 +129,7 @@ class Lining:
     alternatives: tuple[Alternative, ...] = ()
     findings: tuple[Finding, ...] = ()
     whole: NDArray[np.bool_] | None = None
+    blank_m2: float = 0.0
 
     @property
     def full_width_mm(self) -> Floats:

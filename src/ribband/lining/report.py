@@ -9,6 +9,7 @@ import numpy as np
 
 from ribband.findings import Finding, Severity
 from ribband.hull.model import Floats
+from ribband.lining.blanks import blank_area_m2
 from ribband.lining.division import Ints, strakes_of
 from ribband.lining.groups import master_of
 from ribband.lining.model import POINT_MM, Alternative, Bind, Wish
@@ -18,7 +19,7 @@ from ribband.lining.task import columns_of, say
 from ribband.lining.terms import seam_curvature
 from ribband.lining.words import Words
 
-__all__ = ["alternatives", "binds", "findings", "reasons"]
+__all__ = ["alternatives", "binds", "blanks_m2", "findings", "reasons"]
 
 
 def reasons(asked: Asked, count: Count, best: Found, found: Sequence[Found]) -> tuple[str, ...]:
@@ -72,6 +73,14 @@ def binds(asked: Asked, best: Found, most: int = 6) -> tuple[Bind, ...]:
         rows.append((_gain(asked, s, held), Bind(say(wish), wish.frame, _give_up(asked, s, held))))
     rows.sort(key=lambda row: -row[0])
     return tuple(bind for part, bind in rows[:most] if part > 1e-3)
+
+
+def blanks_m2(asked: Asked, s: Settled) -> float:
+    """Estimate the area of one side's blanks, m2."""
+    fine = s.fraction.shape[1] == len(asked.ground.u)
+    return blank_area_m2(
+        asked.ground if fine else asked.coarse, s.fraction, s.cut.spots, asked.rules
+    )
 
 
 def findings(asked: Asked, best: Found) -> tuple[Finding, ...]:
@@ -160,13 +169,18 @@ def _alternative(asked: Asked, other: Found, best: Found) -> Alternative:
         f"widths {words.length(_narrowest(a))} to {words.length(_widest(a))}",
         f"cost {100 * (a.cost / max(b.cost, 1e-12) - 1):+.0f} %",
     ]
+    blanks, own = blanks_m2(asked, a), blanks_m2(asked, b)
+    saved = own - blanks
+    if abs(saved) > 0.002 * own:
+        part, way = 100 * abs(saved) / own, "less" if saved > 0 else "more"
+        parts.append(f"about {part:.1f} % {way} timber in the blanks")
     if a.over_mm > 0.2:
         parts.append(f"limits off by {words.small(a.over_mm)}")
     stealers = len(other.stealers)
     head = f"{other.strakes} strakes" + (f", {stealers} of them stealers" if stealers else "")
     return Alternative(
         other.strakes, stealers, a.cost, a.sweep_rms_per_m, _widest(a), _narrowest(a),
-        f"{head}: {'; '.join(parts)}.",
+        f"{head}: {'; '.join(parts)}.", blanks, saved,
     )  # fmt: skip
 
 

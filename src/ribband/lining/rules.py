@@ -72,6 +72,25 @@ class LiningRules:
     weight_evenness: float = rule(
         60.0, 0.0, 1000.0, "", "How much neighbours of like width matter.", "house"
     )
+    weight_strain: float = rule(
+        0.02, 0.0, 10.0, "", "How much matters what is left over in a plank's edges where the hull "
+        "is round both ways, against 1 in 1000; 0 = not at all.", "house",
+    )  # fmt: skip
+    weight_hollow: float = rule(
+        0.02, 0.0, 10.0, "", "How much backing out matters, against the most allowed; 0 = not at "
+        "all (the most allowed still holds).", "house",
+    )  # fmt: skip
+    weight_board: float = rule(
+        20.0, 0.0, 1000.0, "", "How much matters what a plank's blank is wider than the widest "
+        "boards; 0 = not at all.", "house",
+    )  # fmt: skip
+    board_width_mm: float = rule(
+        0.0, 0.0, 3000.0, "mm", "Widest boards to be had; 0 = not known.", "house"
+    )
+    plank_length_mm: float = rule(
+        6000.0, 1000.0, 20000.0, "mm", "Usual length of a plank, over which its sweep is reckoned.",
+        "house",
+    )  # fmt: skip
     weight_strake: float = rule(
         1.0, 0.0, 100.0, "", "What one strake more costs, against fairness.", "house"
     )

@@ -16,6 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ribband.hull.model import Floats
+from ribband.lining.blanks import plank_terms
 from ribband.lining.cut import Cut, cut_seams
 from ribband.lining.division import Division, Ints
 from ribband.lining.ground import Ground
@@ -164,6 +165,7 @@ def _fair(  # noqa: PLR0917
     spots = cut.spots
     blocks = fair_seams(ground, division, spots, rules)
     blocks.append(evenness(ground, division, fraction, spots, rules, task))
+    blocks += plank_terms(ground, division, fraction, spots, rules, task.limits.hollow)
     if len(task.wanted.strake):
         blocks.append(wanted_block(ground, division, cut, task))
     if task.tapers:

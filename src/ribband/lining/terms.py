@@ -24,7 +24,18 @@ from ribband.lining.rules import LiningRules
 from ribband.lining.task import Task
 from ribband.numerics.near_squares import Block
 
-__all__ = ["evenness", "fair_seams", "seam_curvature", "taper_block", "wanted_block", "widths_at"]
+__all__ = [
+    "Curved",
+    "evenness",
+    "fair_seams",
+    "run_of_lines",
+    "seam_curvature",
+    "seam_slopes",
+    "taper_block",
+    "wanted_block",
+    "width_slopes",
+    "widths_at",
+]
 
 _ENDS = 4.0  # times the evenness amidships
 _ACROSS = 0.3  # of the pull between neighbours, where the master line divides them
@@ -32,7 +43,7 @@ _NUDGE = 1e-6  # of the girth, for slopes by difference; the points between are 
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Curved:
+class Curved:
     """Geodesic curvature and the run of each line (R, L - 2), its slopes (R, L - 2, 3)."""
 
     value: Floats
@@ -52,7 +63,7 @@ def seam_curvature(spots: Spots) -> tuple[Floats, Floats]:
 
 def fair_seams(ground: Ground, division: Division, spots: Spots, rules: LiningRules) -> list[Block]:
     """Give the sweep and fairness blocks of all seams between rabbet and sheer."""
-    curved = _with_slopes(spots.rows(1, -1))
+    curved = seam_slopes(spots.rows(1, -1))
     own = division.present()[:-1]  # seam row i is there where the strake below it is
     index = division.unknown[1:-1]
     three = own[:, :-2] & own[:, 1:-1] & own[:, 2:]
@@ -96,7 +107,7 @@ def evenness(  # noqa: PLR0917
     line, low, high = division.pairs.T
     mean = ground.girth / division.present().sum(axis=0)
     share = division.share * _bilge(ground, fraction, spots, mean, task.limits.hollow)
-    gap = _run(spots)
+    gap = run_of_lines(spots)
     run = (np.append(gap, 0.0) + np.append(0.0, gap)) / 2
     scale = np.sqrt(rules.weight_evenness * _at_ends(ground) * run / ground.length_mm) / mean
     pull = scale[line] * np.where(low == task.lowers - 1, _ACROSS, 1.0)
@@ -154,8 +165,8 @@ def _block(
     return Block((scale * value)[keep], index[keep], (scale[..., None] * slope)[keep])
 
 
-def _run(spots: Spots) -> Floats:
-    """Mean run of the hull from line to line (L - 1,), mm."""
+def run_of_lines(spots: Spots) -> Floats:
+    """Give the mean run of the hull from line to line (L - 1,), mm."""
     run: Floats = np.linalg.norm(np.diff(spots.point, axis=1), axis=-1).mean(axis=0)
     return run
 
@@ -180,7 +191,8 @@ def _bilge(ground: Ground, fraction: Floats, spots: Spots, mean: Floats, hollow:
     return smooth
 
 
-def _with_slopes(spots: Spots) -> _Curved:
+def seam_slopes(spots: Spots) -> Curved:
+    """Give the curvature of all seams of `spots`, and how it hangs on the three lines about."""
     p, n = spots.point, spots.normal
     q, m = p + _NUDGE * spots.across, n + _NUDGE * spots.normal_slope
     fore, mid, aft, normal = p[:, :-2], p[:, 1:-1], p[:, 2:], n[:, 1:-1]
@@ -193,7 +205,7 @@ def _with_slopes(spots: Spots) -> _Curved:
         ],
         axis=-1,
     )
-    return _Curved(value, slope / _NUDGE, run)
+    return Curved(value, slope / _NUDGE, run)
 
 
 def _curvature(fore: Floats, mid: Floats, aft: Floats, normal: Floats) -> tuple[Floats, Floats]:
