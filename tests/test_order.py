@@ -36,6 +36,7 @@ from ribband.timber.order_delivery import pack
 from ribband.timber.order_model import OrderLine
 from ribband.timber.order_needs import read_mill
 from ribband.timber.order_spares import Lot, chance, spares, spares_needed
+from ribband.timber.order_words import delivery_note, order_rows
 
 PLAIN = OrderRules(
     spoilt_part=0.0, defect_part=0.0, kerf_mm=0.0, end_trim_mm=0.0, edge_trim_mm=0.0, step_mm=1.0
@@ -378,3 +379,20 @@ def test_the_form_stock_tells_what_the_mill_sells() -> None:
     assert {(c.thickness_mm, c.at_most) for c in classes[1:]} == {(55.0, 3)}
     metric = read_mill(rows, 55.0, unit="mm")
     assert metric[0].price_m3 == 4.5
+
+
+def test_the_order_in_words_names_every_board_and_how_to_lift() -> None:
+    _, bought = made(10)
+    rows = order_rows(bought, "ft-in-8ths")
+    boards = [row for row in rows if row[2] == "boards"]
+    assert sum(row[1] for row in boards) == sum(line.count for line in bought.lines)
+    assert all("0-2-0" in row[0] for row in boards)
+    named = sum(row[1] for row in rows if row[0].startswith("allowance"))
+    assert named == pytest.approx(sum(allowance.percent for allowance in bought.allowances))
+    note = delivery_note(bought, "ft-in-8ths")
+    assert len(note) == len(bought.packs) + 2
+    assert note[0].startswith("pack 1: ")
+    assert note[0].endswith(" lb")
+    assert "plate" in note[-1]
+    nothing = order([], mill_classes(50.8))
+    assert order_rows(nothing) == delivery_note(nothing) == ()

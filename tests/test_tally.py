@@ -9,6 +9,8 @@ from typing import Any
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from shapely.geometry import Point, Polygon
 
 from ribband.errors import InputError
@@ -31,6 +33,7 @@ from ribband.timber.tally import read_boards
 from ribband.timber.tally_count import TallyRules, board_kg, count
 from ribband.timber.tally_edges import edges_of_outline, edges_of_widths
 from ribband.timber.tally_flaws import EXAMPLE, KINDS, read_flaws
+from ribband.units import UNITS
 
 DATA = Path(__file__).parents[1] / "src" / "ribband" / "data" / "examples"
 FOOT = 304.8
@@ -224,6 +227,22 @@ def test_a_flaw_that_cannot_be_read_says_what_is_wanted(text: str, wanted: str) 
     assert (problem.file, problem.row, problem.column) == ("boards.csv", 2, "flaws")
     assert wanted in problem.wanted
     assert read_flaws(problem.example, "mm", EDGES)
+
+
+WORDS = st.sampled_from([*KINDS, "at", "up", "size", "by", "from", "to", "butt", "top", "lower",
+    "both", "edge", ";", "1-0-0", "0-3-0+", "12", "6 ft", "-1", "", "9" * 50, "½"])  # fmt: skip
+TYPED = st.lists(WORDS, max_size=14).map(" ".join) | st.text(max_size=200)
+
+
+@given(TYPED, st.sampled_from([*UNITS]))
+def test_whatever_is_typed_is_read_or_refused_in_words(text: str, unit: str) -> None:
+    try:
+        flaws = read_flaws(text, unit, EDGES)
+    except ValueError as error:
+        refused = str(error)
+        assert refused
+    else:
+        assert all(flaw.kind in KINDS and np.isfinite(flaw.ring).all() for flaw in flaws)
 
 
 def test_the_page_of_forms_shows_the_grammar_and_every_kind() -> None:

@@ -28,6 +28,7 @@ from ribband.timber.order_needs import (
 )
 from ribband.timber.order_rules import OrderRules
 from ribband.timber.order_solve import order
+from ribband.timber.order_words import delivery_note, order_rows
 from ribband.timber.species import species, species_named
 from ribband.timber.tally import read_boards
 from ribband.timber.tally_count import TallyRules, TallySum, count
@@ -56,6 +57,7 @@ __all__ = [
     "check_laying",
     "check_order",
     "count",
+    "delivery_note",
     "equilibrium_celsius",
     "equilibrium_fahrenheit",
     "labels",
@@ -68,6 +70,7 @@ __all__ = [
     "needs_of_pieces",
     "needs_of_planks",
     "order",
+    "order_rows",
     "partial_shrinkage",
     "pieces",
     "practice_board_feet",
