@@ -64,7 +64,19 @@ def speed() -> list[Row]:
     return [
         Row(f"{count} flat shapes", min(alone), "s", 0.2),
         Row(f"{count} with battens, bevels, hollow, blanks", min(whole), "s", 0.4),
+        Row("planks of two strakes again, as a seam is dragged", 1000 * some(inputs), "ms", 50.0),
     ]
+
+
+def some(inputs: tuple[Any, ...]) -> float:
+    """Give the seconds two strakes take."""
+    spent = []
+    for _ in range(8):
+        begun = process_time()
+        hull, lining, ways, layout = inputs
+        get_shapes(hull, lining, ways, layout, only=(11, 12))
+        spent.append(process_time() - begun)
+    return min(spent)
 
 
 def strip(length: float, width: float, bow: float) -> Any:

@@ -360,6 +360,16 @@ def test_a_batten_lies_along_a_great_circle_of_a_ball() -> None:
         assert inside.max() < 1.0
 
 
+def test_some_strakes_alone_come_out_the_same(boat) -> None:
+    hull, lining, ways, layout, shapes = boat
+    some = get_shapes(hull, lining, ways, layout, only=(0, 7, 15)).shapes
+    wanted = [s for s in shapes.shapes if s.strake in {0, 7, 15}]
+    assert [s.name for s in some] == [s.name for s in wanted]
+    for a, b in zip(some, wanted, strict=True):
+        for name in ("lower", "upper", "lower_bevel_rad", "upper_bevel_rad", "hollow_mm"):
+            assert getattr(a, name) == pytest.approx(getattr(b, name), abs=1e-3)
+
+
 def test_progress_is_told_in_order(boat) -> None:
     hull, lining, ways, layout, _ = boat
     told: list[float] = []

@@ -58,12 +58,14 @@ class _Faces:
     hull: Floats
 
 
-def bevels(opening: Opening, at: Crossings, dressed_mm: float, rules: ShapeRules) -> Bevels:
-    """Give bevels, hollow and round at the crossings."""
+def bevels(
+    opening: Opening, at: Crossings, dressed_mm: float, rules: ShapeRules, strakes: int
+) -> Bevels:
+    """Give bevels, hollow and round at the crossings; `strakes` is how many there are in all."""
     lower, upper = (_faces(opening, at, k) for k in (0, -1))
     above = _neighbours(opening.strake[at.plank], at.frame, lower.point, upper.point)
     below = _inverse(above)
-    top = opening.strake[at.plank] == opening.strake.max()
+    top = opening.strake[at.plank] == strakes - 1
     bottom = opening.strake[at.plank] == 0
     shares = {"both": (0.5, 0.5), "lower": (1.0, 0.0), "upper": (0.0, 1.0)}[rules.outgauge_on]
     whole = opening_angle(rules)

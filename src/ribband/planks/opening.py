@@ -16,6 +16,7 @@ Not checked: that seams run fair or do not cross.
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -141,8 +142,10 @@ class Middles:
         return np.asarray(found, float).reshape(along.shape)
 
 
-def openings(hull: Hull, lining: Lining, ways: Ways, layout: Layout) -> Opening:
-    """Cut the strakes into planks and give their openings.
+def openings(
+    hull: Hull, lining: Lining, ways: Ways, layout: Layout, rows: Collection[int] | None = None
+) -> Opening:
+    """Cut the strakes, or those of some `rows`, into planks and give their openings.
 
     Raises
     ------
@@ -153,8 +156,9 @@ def openings(hull: Hull, lining: Lining, ways: Ways, layout: Layout) -> Opening:
         wanted = "offsets or points, for a hull in space"
         raise InputError([Problem("girths", 0, "", "girths only", wanted)])
     seams = seams_of(surface, lining, hull)
-    middles = middles_of(surface, seams, lining, hull)
-    pieces = _pieces(hull, lining, ways, layout, middles, seams)
+    chosen = range(len(lining.strakes)) if rows is None else rows
+    middles = middles_of(surface, seams, lining, sorted(chosen))
+    pieces = _pieces(hull, lining, ways, layout, middles, chosen)
     return _grids(surface, seams, middles, pieces, lining)
 
 
@@ -185,28 +189,30 @@ def _closer_ends(surface: Surface, u: Floats, v: Floats) -> tuple[Floats, Floats
     """Put more points on seams v (R, K) between their first two and last two lines.
 
     Where keel and stem run into each other a seam near them rises ever steeper in u towards the
-    hood end; along its own length it runs fair, so there it is splined by its length.
+    hood end; along its own length it runs fair, so there it is taken by its length.
     """
-    from scipy.interpolate import CubicSpline  # noqa: PLC0415 - heavy
-
-    xyz = surface.point(np.broadcast_to(u, v.shape), v)
-    length = np.linalg.norm(np.diff(xyz, axis=1), axis=-1).cumsum(axis=1)
-    length = np.concatenate(
-        [np.zeros((len(v), 1)), np.maximum(length, 1e-3 * np.arange(1, len(u)))], 1
-    )
     part = np.linspace(0.0, 1.0, CLOSER + 1)[1:-1] ** 2
-    fore, aft = u[0] + (u[1] - u[0]) * part, (u[-1] - (u[-1] - u[-2]) * part)[::-1]
-    fine = np.linspace(0.0, 1.0, 10 * CLOSER + 1)
-    more = []
-    for row, run in zip(v, length, strict=True):
-        curve = CubicSpline(run, np.stack([u, row], axis=1))
-        ends = (curve(a + (b - a) * fine) for a, b in ((0.0, run[1]), (run[-2], run[-1])))
-        more.append([np.interp(at, *end.T) for at, end in zip((fore, aft), ends, strict=True)])
-    sides = np.array(more)
-    knots = np.concatenate([u[:1], fore, u[1:-1], aft, u[-1:]])
-    return knots, np.concatenate(
-        [v[:, :1], sides[:, 0], v[:, 1:-1], sides[:, 1], v[:, -1:]], axis=1
-    )
+    fore, aft = u[0] + (u[1] - u[0]) * part, u[-1] - (u[-1] - u[-2]) * part
+    head = _by_length(surface, u[:4], v[:, :4], fore)
+    tail = _by_length(surface, u[:-5:-1], v[:, :-5:-1], aft)
+    knots = np.concatenate([u[:1], fore, u[1:-1], aft[::-1], u[-1:]])
+    inner = [v[:, :1], head, v[:, 1:-1], tail[:, ::-1], v[:, -1:]]
+    return knots, np.concatenate(inner, axis=1)
+
+
+def _by_length(surface: Surface, u: Floats, v: Floats, at: Floats) -> Floats:
+    """Give v (R, k) at u = `at` in the first space, by cubics in length through four points."""
+    xyz = surface.point(np.broadcast_to(u, v.shape), v)
+    run = np.linalg.norm(np.diff(xyz, axis=1), axis=-1).cumsum(axis=1)
+    run = np.concatenate([np.zeros((len(v), 1)), np.maximum(run, [1.0, 2.0, 3.0])], axis=1)
+    fine = np.linspace(0.0, 1.0, 10 * CLOSER + 1) * run[:, 1:2]
+    weight = np.ones((*fine.shape, 4))
+    for i in range(4):
+        for j in {0, 1, 2, 3} - {i}:
+            weight[..., i] *= (fine - run[:, j : j + 1]) / (run[:, i] - run[:, j])[:, None]
+    along, height = weight @ u, np.einsum("rfi,ri->rf", weight, v)
+    turn = 1.0 if u[1] > u[0] else -1.0
+    return np.array([np.interp(turn * at, turn * a, h) for a, h in zip(along, height, strict=True)])
 
 
 def _stand(hull: Hull, lining: Lining, k: int) -> tuple[float, float]:
@@ -222,19 +228,23 @@ def _stand(hull: Hull, lining: Lining, k: int) -> tuple[float, float]:
     return ends[0], ends[1]
 
 
-def middles_of(surface: Surface, seams: Seams, lining: Lining, hull: Hull) -> Middles:
-    """Measure the middles of all strakes."""
-    count = len(lining.strakes)
-    reach = np.array([_reach(lining, k) for k in range(count)])
+def middles_of(surface: Surface, seams: Seams, lining: Lining, rows: list[int]) -> Middles:
+    """Measure the middles of the strakes of `rows`; those of others stay nothing."""
+    count = len(rows)
+    reach = np.array([_reach(lining, k) for k in rows])
     step = np.linspace(0.0, 1.0, CLOSE + 1)
     u = reach[:, :1] + (reach[:, 1:] - reach[:, :1]) * step
-    lower, upper = seams.edges(np.arange(count)[:, None], u)
+    lower, upper = seams.edges(np.array(rows)[:, None], u)
     v = np.stack([lower, (lower + upper) / 2, upper])
     low, middle, high = surface.point(np.broadcast_to(u, v.shape), v)
     run = np.linalg.norm(np.diff(middle, axis=1), axis=-1)
     along = np.concatenate([np.zeros((count, 1)), np.cumsum(run, axis=1)], axis=1)
     ahead = unit(np.gradient(middle, axis=1))
-    return Middles(u, along, np.sum((high - low) * ahead, axis=-1), middle)
+    lean = np.sum((high - low) * ahead, axis=-1)
+    whole = [np.zeros((len(lining.strakes), *a.shape[1:])) for a in (u, along, lean, middle)]
+    for every, some in zip(whole, (u, along, lean, middle), strict=True):
+        every[rows] = some
+    return Middles(*whole)
 
 
 def _reach(lining: Lining, k: int) -> tuple[float, float]:
@@ -246,7 +256,12 @@ def _reach(lining: Lining, k: int) -> tuple[float, float]:
 
 
 def _pieces(  # noqa: PLR0917 - the inputs of the stage
-    hull: Hull, lining: Lining, ways: Ways, layout: Layout, middles: Middles, seams: Seams
+    hull: Hull,
+    lining: Lining,
+    ways: Ways,
+    layout: Layout,
+    middles: Middles,
+    chosen: Collection[int],
 ) -> list[Piece]:
     rows = {strake.name: row for row, strake in enumerate(lining.strakes)}
     if missing := [name for name in ways.strakes if name not in rows]:
@@ -256,6 +271,8 @@ def _pieces(  # noqa: PLR0917 - the inputs of the stage
     pieces = []
     for place, name in enumerate(ways.strakes):
         row = rows[name]
+        if row not in chosen:
+            continue
         landings = sorted(b.landing for b in layout.butts if b.strake == place)
         ends = [
             _end(lining, middles, crossing, row, fore=True),
@@ -327,7 +344,7 @@ def _cut(  # noqa: PLR0917 - what a cut is made of
 ) -> Floats:
     """Shift the points of end lines (P, m) along the middle onto the plane square to it."""
     t = np.linspace(0.0, 1.0, shift.shape[1])
-    hair = 1e-3 * middles.along_mm[:, -1].min()
+    hair = 1e-3 * (along.max() + 1.0)
     middle = np.stack([along - hair, along, along + hair], axis=-1)
     whole = strake + np.zeros((1, 3), int)
     places = _points(surface, seams, middles, whole, middle, np.full(3, 0.5))

@@ -14,7 +14,7 @@ Not checked here: the shapes themselves (`shape_check`), or whether boards are t
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 
 import numpy as np
@@ -61,9 +61,11 @@ def get_shapes(  # noqa: PLR0917 - the stage's inputs, in the order of the work
     layout: Layout,
     rules: ShapeRules | None = None,
     progress: Callable[[float, str], None] | None = None,
+    only: Collection[int] | None = None,
 ) -> Shapes:
     """Give the flat shape of every plank, keel to sheer, forward to aft.
 
+    With `only` (rows of strakes) just theirs, in less time: what a dragged seam needs.
     A hull of which only girths are known has no shapes; a finding says so.
 
     Raises
@@ -76,7 +78,7 @@ def get_shapes(  # noqa: PLR0917 - the stage's inputs, in the order of the work
         says = "flat shapes need a hull in space: give offsets or points; only girths are known"
         return Shapes((), (Finding("P021", Severity.NOTE, "planks", "whole side", says),))
     tell(0.0, "openings on the hull")
-    opening = openings(hull, lining, ways, layout)
+    opening = openings(hull, lining, ways, layout, _with_neighbours(lining, only))
     dressed = thickness_of(hull, rules)
     bend = bend_of(opening)
     tell(0.3, "planks rolled out flat")
@@ -87,13 +89,14 @@ def get_shapes(  # noqa: PLR0917 - the stage's inputs, in the order of the work
         laid, at = cut_notches(opening, seams_of(hull.surface, lining, hull), laid, at)
     tell(0.7, "battens and bevels")
     batten = lay_battens(hull.surface, opening, laid)
-    edges = bevels(opening, at, dressed, rules)
+    edges = bevels(opening, at, dressed, rules, len(lining.strakes))
     blanks = smallest_blanks(np.concatenate([laid.lower, laid.upper], axis=1))
     strains = _strains(opening, flat.strain, laid, rules, bend, dressed)
     tell(0.9, "shapes gathered")
     made = _Parts(hull, opening, laid, at, bend, edges, blanks, batten, strains, dressed, rules)
     figures = _figures(made)
-    shapes = tuple(_shape(made, figures, p) for p in range(len(opening.name)))
+    wanted = [p for p, k in enumerate(opening.strake) if only is None or k in only]
+    shapes = tuple(_shape(made, figures, p) for p in wanted)
     return Shapes(shapes, tuple(cautions(shapes, hull, rules)))
 
 
@@ -117,6 +120,22 @@ class _Parts:
     strains: _Strains
     dressed: float
     rules: ShapeRules
+
+
+def _with_neighbours(lining: Lining, only: Collection[int] | None) -> Collection[int] | None:
+    """Add the strakes that lie beside those of `only`, stealers between counted."""
+    if only is None:
+        return None
+    rows = set(only)
+    for step in (1, -1):
+        for row in only:
+            beside = row + step
+            while 0 <= beside < len(lining.strakes):
+                rows.add(beside)
+                if not lining.strakes[beside].stealer:
+                    break
+                beside += step
+    return rows
 
 
 def _silent(part: float, says: str) -> None:
