@@ -16,6 +16,7 @@ from ribband.timber import (
     SeamRules,
     Species,
     check_dressing,
+    dried,
     equilibrium_celsius,
     equilibrium_fahrenheit,
     move_seams,
@@ -25,7 +26,7 @@ from ribband.timber import (
     species_named,
     will_it_dress,
 )
-from ribband.timber.board_model import Board
+from ribband.timber.board_model import Board, Flaw
 from ribband.timber.moisture import change_by_coefficient, change_by_shrinkage
 
 INCH = 25.4
@@ -170,6 +171,23 @@ def test_boards_that_will_not_dress_are_named_with_what_is_short() -> None:
         ("T010", "board 2"), ("T010", "board 3"), ("T011", "board 4")]  # fmt: skip
     assert "2 in rough will not dress to 2 in" in found[0].says
     assert "taken as green" in found[1].why
+
+
+def test_a_board_dried_and_wetted_again_is_what_it_was() -> None:
+    ring = np.array([[0.0, 0], [4000, 20], [4000, 260], [0, 300]])
+    knot = Flaw("knot", np.array([[900.0, 80], [930, 80], [915, 110]]))
+    board = Board("1", ring, 50.0, "Douglas-fir, coast", 20.0, (knot,), cut="quarter", price=9.0)
+    dry = dried(board, 9.0)
+    assert dry.thickness_mm / 50.0 - 1 == pytest.approx(movement(FIR, "flat", 20.0, 9.0).width)
+    assert (dry.outline[:, 0] == ring[:, 0]).all()
+    again = dried(dry, 20.0)
+    assert np.allclose(again.outline, board.outline)
+    assert np.allclose(again.flaws[0].ring, knot.ring)
+    assert (again.thickness_mm, again.price) == (pytest.approx(50.0), 9.0)
+    assert dried(replace(board, species="utile"), 9.0) is None
+    assert dried(replace(board, species="driftwood"), 9.0) is None
+    green = dried(replace(board, moisture_percent=None), 15.0)
+    assert green.outline[0, 1] == 0 < green.outline[3, 1] < 300
 
 
 # --- seams ---

@@ -15,7 +15,13 @@ from ribband.timber.moisture import (
     movement,
     partial_shrinkage,
 )
-from ribband.timber.moisture_dress import Dressing, DressRules, check_dressing, will_it_dress
+from ribband.timber.moisture_dress import (
+    Dressing,
+    DressRules,
+    check_dressing,
+    dried,
+    will_it_dress,
+)
 from ribband.timber.moisture_seams import SeamMovement, SeamRules, move_seams
 from ribband.timber.order_check import check as check_order
 from ribband.timber.order_model import MillClass, Need, Order
@@ -58,6 +64,7 @@ __all__ = [
     "check_order",
     "count",
     "delivery_note",
+    "dried",
     "equilibrium_celsius",
     "equilibrium_fahrenheit",
     "labels",

@@ -10,7 +10,9 @@ Not checked here: cup, twist and saw marks deeper than the planer's allowance; m
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+
+import numpy as np
 
 from ribband.findings import Finding, Severity
 from ribband.rulebook import rule
@@ -20,7 +22,7 @@ from ribband.timber.moisture import Grain, movement
 from ribband.timber.species import species_named
 from ribband.units import format_length, format_small
 
-__all__ = ["DressRules", "Dressing", "check_dressing", "will_it_dress"]
+__all__ = ["DressRules", "Dressing", "check_dressing", "dried", "will_it_dress"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +85,32 @@ def will_it_dress(
     spare = None if dries is None else rough_mm - dries - 2 * planing_mm - hollow_mm - dressed_mm
     return Dressing(
         rough_mm, dressed_mm, dries, 2 * planing_mm, hollow_mm, spare, moved.source, moved.assumed
+    )
+
+
+def dried(board: Board, moisture_percent: float) -> Board | None:
+    """Give a board as it will be at another moisture: width, thickness, flaws; its length stands.
+
+    One tallied without moisture is taken as green. None where its species' movement is not known.
+
+    >>> import numpy as np
+    >>> ring = np.array([[0.0, 0], [4000, 0], [4000, 300], [0, 300]])
+    >>> after = dried(Board("A7", ring, 60.0, "white oak", 30.0, cut="flat"), 15.0)
+    >>> after.outline[2].tolist(), after.thickness_mm, after.moisture_percent
+    ([4000.0, 284.25], 58.32, 15.0)
+    """
+    kind = species_named(board.species)
+    moisture = FIBRE_SATURATION if board.moisture_percent is None else board.moisture_percent
+    moved = None if kind is None else movement(kind, board.cut, moisture, moisture_percent)
+    if moved is None or moved.width is None or moved.thickness is None:
+        return None
+    across = np.array([1.0, 1.0 + moved.width])
+    return replace(
+        board,
+        outline=board.outline * across,
+        thickness_mm=board.thickness_mm * (1.0 + moved.thickness),
+        flaws=tuple(replace(flaw, ring=flaw.ring * across) for flaw in board.flaws),
+        moisture_percent=moisture_percent,
     )
 
 
