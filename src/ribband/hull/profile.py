@@ -71,48 +71,70 @@ def profile(
     rabbet: EdgeStations, stem: Floats, stern: Floats, judge: Judge | None, unit: str
 ) -> Profile:
     """Part the profile into stem, keel and stern; ends (k, 3) from the keel up, or empty."""
-    own = _Chain(rabbet.xyz, rabbet.use, np.arange(len(rabbet.xyz)))
+    middle = _Chain(rabbet.xyz, rabbet.use, np.arange(len(rabbet.xyz)))
     sharp = [bool(len(end)) and _is_sharp(end) for end in (stem, stern)]
     edges: list[Floats | None] = [None, None]
-    middle, runs = own, []
+    runs: list[FairRun] = []
     for k, (end, side) in enumerate(((stem, -1.0), (stern, 1.0))):
         if len(end) and not sharp[k]:
             middle, edge = _blunt(middle, end, side)
             runs.append(edge.faired((True, True), judge))
             edges[k] = runs[-1].xyz
-    chain, (fore, aft) = _chained(middle, stem, stern, sharp)
+    chain, halves = _chained(middle, stem, stern, sharp)
+    known = (len(stem) > 0, len(stern) > 0)
     knees = [
-        _knuckle(chain, fore) if sharp[0] else None,
-        _knuckle(chain, aft) if sharp[1] else None,
+        _knuckle(chain, half) if is_sharp or not end else None
+        for half, is_sharp, end in zip(halves, sharp, known, strict=True)
     ]
-    lo, hi = (
-        (0 if knees[0] is None else knees[0]),
-        (len(chain.points) - 1 if knees[1] is None else knees[1]),
-    )
-    held = (len(stem) > 0, len(stern) > 0)
-    run = chain.part(slice(lo, hi + 1)).faired(held, judge)
-    keel = run.xyz
-    if knees[0] is not None:
-        runs.append(chain.part(np.arange(lo, -1, -1)).faired((True, True), judge))
-        edges[0] = runs[-1].xyz
-    elif sharp[0]:
-        at = _level_as_steep(keel)
-        edges[0], keel = keel[at::-1], keel[at:]
-    if knees[1] is not None:
-        runs.append(chain.part(slice(hi, None)).faired((True, True), judge))
-        edges[1] = runs[-1].xyz
-    elif sharp[1]:
-        at = _level_as_steep(keel[::-1] * (-1.0, 1.0, 1.0))
-        at = len(keel) - 1 - at
-        edges[1], keel = keel[at:], keel[: at + 1]
+    keel_run, up = _parted(chain, knees, known, judge)
+    keel = keel_run.xyz
+    for k, run in enumerate(up):
+        if run is not None and not known[k]:
+            keel = _on_the_keel(keel, run.xyz, k)
+        elif run is not None:
+            edges[k] = run.xyz
+        elif sharp[k]:
+            edges[k], keel = _swept(keel, k)
     findings = [
-        _corner(corner, name, unit, smooth=knee is None)
-        for corner, name, knee, is_sharp in zip(
-            (keel[0], keel[-1]), ("stem", "stern"), knees, sharp, strict=True
-        )
-        if is_sharp
+        _corner(keel[-k], ("stem", "stern")[k], unit, smooth=knees[k] is None)
+        for k in (0, 1)
+        if sharp[k]
     ]
-    return Profile(edges[0], keel, edges[1], (run, *runs), tuple(findings))
+    runs = [keel_run, *runs, *(run for run in up if run is not None)]
+    return Profile(edges[0], keel, edges[1], tuple(runs), tuple(findings))
+
+
+def _parted(
+    chain: _Chain, knees: list[int | None], known: tuple[bool, bool], judge: Judge | None
+) -> tuple[FairRun, list[FairRun | None]]:
+    """Fair the keel between the knuckles, and what runs up from each knuckle by itself."""
+    last = len(chain.points) - 1
+    lo, hi = (end if at is None else at for at, end in zip(knees, (0, last), strict=True))
+    held = [end or at is not None for end, at in zip(known, knees, strict=True)]
+    keel = chain.part(slice(lo, hi + 1)).faired((held[0], held[1]), judge)
+    rows = (np.arange(lo, -1, -1), np.arange(hi, last + 1))
+    up = [
+        None if at is None else chain.part(part).faired((True, end), judge)
+        for at, part, end in zip(knees, rows, known, strict=True)
+    ]
+    return keel, up
+
+
+def _on_the_keel(keel: Floats, up: Floats, end: int) -> Floats:
+    """Leave what runs up from a knuckle on the keel's line where the end was not measured."""
+    return np.concatenate([up[:0:-1], keel] if end == 0 else [keel, up[1:]])
+
+
+def _swept(keel: Floats, end: int) -> tuple[Floats, Floats]:
+    """Part a smooth sweep where it is as steep as it is level: the end from the keel up; the keel.
+
+    `end` is 0 for the stem, 1 for the stern.
+    """
+    if end == 0:
+        at = _level_as_steep(keel)
+        return keel[at::-1], keel[at:]
+    at = len(keel) - 1 - _level_as_steep(keel[::-1] * (-1.0, 1.0, 1.0))
+    return keel[at:], keel[: at + 1]
 
 
 def _is_sharp(end: Floats) -> bool:
