@@ -29,7 +29,7 @@ __all__ = ["SCALES", "least_timber", "scale_half", "scale_steps"]
 
 FINE = 50.0  # mm between the places a board is measured at
 SPAN = 200.0  # mm, about the length of the pieces a plank is measured in
-SHIFT = 100.0  # mm between first places tried; all between are covered
+SHIFT = 200.0  # mm between first places tried; all between are covered
 
 Scale = Callable[[Floats], Floats]
 

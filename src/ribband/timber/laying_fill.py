@@ -286,9 +286,13 @@ def _lost_ends(room: _Room, group: _Group, offsets: int, shortest: float) -> Sma
 
 
 def _lost(length: float, first: Floats | Ints, own: Floats, shortest: float) -> Floats:
-    """Give the length before and after a plank that is too short for another, mm."""
+    """Give the length before and after a plank that is too short for another, mm.
+
+    One long end is worth a little more than two short ones: it is still good for something.
+    """
     after = np.maximum(length - first - own, 0.0)
-    return np.where(first < shortest, first, 0.0) + np.where(after < shortest, after, 0.0)
+    before, after = np.where(first < shortest, first, 0.0), np.where(after < shortest, after, 0.0)
+    return np.asarray(before + after - 0.1 * np.abs(after - before))
 
 
 def _closely(room: _Room, pairs: Ints, taste: _Taste) -> tuple[int, int, float] | None:

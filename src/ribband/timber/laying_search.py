@@ -26,7 +26,8 @@ __all__ = ["Search", "State", "search"]
 
 Ints = NDArray[np.int64]
 Progress = Callable[[float, str], None] | None
-UNLAID = 4.0  # times the timber of a plank, the cost of leaving it without a board
+WORTH_DIVING = 8.0  # seconds; in less, laying a few boards again does more
+UNLAID = 12.0  # times the timber of a plank, the cost of leaving it without a board
 
 
 @dataclass(slots=True)
@@ -106,8 +107,10 @@ def search(ground: Search, seconds: float, start: State | None = None) -> State:
     prices = first_prices(ground)
     if start is None:
         ground.say(0.02, "Filling the boards one by one.")
-        state = greedy(ground, empty(ground), prices, range(len(ground.plots)))
-        if seconds > 3.0:
+        state = greedy(ground, empty(ground), prices, 0.8)
+        if not ground.late():
+            state = min(state, greedy(ground, empty(ground), prices, 1.0), key=ground.cost)
+        if seconds >= WORTH_DIVING:
             prices = price(ground, prices, begun + 0.3 * seconds)
             dived = dive(ground, prices, begun + 0.6 * seconds)
             state = min(state, dived, key=ground.cost)
@@ -124,25 +127,18 @@ def empty(ground: Search) -> State:
 
 
 def first_prices(ground: Search) -> Floats:
-    """Price planks by their timber, dearer where long or where few boards bear them."""
-    lies = ground.lies
+    """Price planks by their timber, the long ones dearer: fewer boards bear them."""
     length = np.zeros(len(ground.kinds))
-    np.maximum.at(length, lies.kind, lies.length)
-    room = np.array([plot.length for plot in ground.plots])
-    rare = 1 - np.array([np.mean(room >= each) for each in length])
-    return np.asarray(ground.volume * (1 + 0.5 * rare), dtype=np.float64)
+    np.maximum.at(length, ground.lies.kind, ground.lies.length)
+    return np.asarray(ground.volume * np.sqrt(length / length.mean()), dtype=np.float64)
 
 
-def greedy(ground: Search, state: State, prices: Floats, plots: Sequence[int]) -> State:
-    """Fill boards one by one, the largest first, and drop those that do worst at the end."""
+def greedy(ground: Search, state: State, prices: Floats, power: float) -> State:
+    """Fill the boards still empty one by one, the largest first."""
     state = state.copy()
-    order = sorted(plots, key=lambda k: -float(ground.plots[k].area_to[-1]))
-    for plot in order:
-        if not state.left.any():
-            break
-        if plot in state.patterns:
-            continue
-        put(state, ground.fill(plot, prices, state.left, Way()))
+    for plot in sorted(range(len(ground.plots)), key=lambda k: -float(ground.plots[k].area_to[-1])):
+        if plot not in state.patterns and state.left.any():
+            put(state, ground.fill(plot, prices, state.left, Way(power=power)))
     return state
 
 
@@ -220,8 +216,7 @@ def dive(ground: Search, prices: Floats, until: float) -> State:
         part, prices = programme(ground, fitting, state.left, open_plots)
         _fix(ground, state, fitting, part, max(3, len(open_plots) // 6))
         ground.say(0.3 + 0.3 * (step + 1) / steps, "Fixing the boards that are surest.")
-    order = [k for k in range(len(ground.plots)) if k not in state.patterns]
-    return greedy(ground, state, np.maximum(prices, ground.volume * 0.5), order)
+    return greedy(ground, state, np.maximum(prices, ground.volume * 0.5), 0.8)
 
 
 def _allowed(pattern: Pattern, state: State) -> bool:
