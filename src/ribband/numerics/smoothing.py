@@ -25,6 +25,7 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
 COUNTED = 1.3
 _FEW = 12
+_NEAR = 0.2  # of the usual gap; places nearer than this share a break
 _EXACT = 0.5  # mm: readings this sure are passed through, however many
 _FINEST = 0.02  # mm: no reading is better than this; of lines as good the stiffest is taken
 
@@ -56,12 +57,29 @@ class Smooth:
 
 
 def batten_basis(x: Floats, finest: int = 120) -> Basis:
-    """Give a basis with a break at each place, and one half-way in every gap."""
-    places = np.unique(x)
+    """Give a basis with a break at each place, and one half-way in every gap.
+
+    Places much nearer to each other than usual share a break: a piece far shorter than the rest
+    is so stiff that it would set the scale of the whole fairing.
+
+    >>> batten_basis(np.array([0.0, 1.0, 100.0, 200.0, 300.0])).breaks[:3].tolist()
+    [0.0, 50.0, 100.0]
+    """
+    places = _apart(np.unique(x))
     breaks = np.sort(np.concatenate([places, (places[1:] + places[:-1]) / 2]))
     if len(breaks) > finest:
         breaks = np.interp(np.linspace(0, 1, finest), np.linspace(0, 1, len(breaks)), breaks)
     return Basis(breaks)
+
+
+def _apart(places: Floats) -> Floats:
+    """Leave out places nearer than a part of the usual gap to one kept; the ends are kept."""
+    least = _NEAR * float(np.median(np.diff(places))) if len(places) > 2 else 0.0
+    kept = [places[0]]
+    for place in places[1:-1]:
+        if place - kept[-1] >= least and places[-1] - place >= least:
+            kept.append(place)
+    return np.array([*kept, places[-1]])
 
 
 def smooth_line(
