@@ -88,10 +88,19 @@ class LeaveOut:
 
     @property
     def size(self) -> Floats:
-        """Errors brought to one scale: all would spread alike if none were a blunder."""
+        """Errors brought to one scale: all would spread alike if none were a blunder.
+
+        An error is made in the way a reading is taken, so one read aslant shows less of it.
+        """
         inside = np.sqrt(np.where(self.use > 0, self.use, 1.0) / np.maximum(1 - self.pull, 0.02))
         outside = 1 / np.sqrt(1 + self.own)
-        return np.asarray(np.abs(self.off) * np.where(self.use > 0, inside, outside), float)
+        scale = np.where(self.use > 0, inside, outside) / self.seen
+        return np.asarray(np.abs(self.off) * scale, float)
+
+    @property
+    def seen(self) -> Floats:
+        """The share of an error that shows, no less than a half."""
+        return np.maximum(self.share, 0.5)
 
     def spread(self) -> float:
         """Give the usual error of the readings in use."""
@@ -122,7 +131,8 @@ class LeaveOut:
         moves = self._moves(gone, around)
         before = self.off[around]
         gain = np.sum(self.use[around] * (before**2 - (before + moves) ** 2))
-        chance = 2 * self.spread() * np.sqrt(np.sum(self.use[around] * moves**2))
+        shown = moves * self.seen[around]
+        chance = 2 * self.spread() * np.sqrt(np.sum(self.use[around] * shown**2))
         return bool(gain > -self.chance * chance)
 
     def _moves(self, gone: tuple[int, ...], around: NDArray[np.intp]) -> Floats:
@@ -149,7 +159,9 @@ class LeaveOut:
         first = (d * self.off[i] - b * self.off[j]) / det
         second = (a * self.off[j] - c * self.off[i]) / det
         free_i, free_j = np.sqrt(np.maximum(det / d, 0.02)), np.sqrt(np.maximum(det / a, 0.02))
-        size = np.minimum(np.abs(first) * free_i, np.abs(second) * free_j)
+        size = np.minimum(
+            np.abs(first) * free_i / self.seen[i], np.abs(second) * free_j / self.seen[j]
+        )
         size *= np.abs(
             np.minimum(np.abs(first) / self.share[i], np.abs(second) / self.share[j])
         ) > (least_mm)

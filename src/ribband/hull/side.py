@@ -231,7 +231,7 @@ def _surface_doubts(
             steep = across if abs(across) > 0.1 else float(np.copysign(0.1, across))
             off = float(trial.off[i]) / steep if np.isnan(along_way) else -float(along_way)
             fair = reading.value_mm - off
-        uncertain = 2 * trial.spread() * np.sqrt(1 + own[i]) / trial.share[i]
+        uncertain = 2 * trial.spread() * np.sqrt(1 + own[i]) * trial.seen[i] / trial.share[i]
         doubts.append(_doubt(reading, off, fair, float(uncertain), said=said, unit=unit))
     return doubts
 
