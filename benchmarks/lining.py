@@ -1,4 +1,4 @@
-"""Lining out: 25 strakes by 60 frames."""
+"""Lining out: 25 strakes by 60 frames, a bow that needs stealers, and the packet of 1825."""
 
 from __future__ import annotations
 
@@ -6,9 +6,11 @@ import sys
 import time
 from collections.abc import Callable
 from importlib import import_module
+from importlib.resources import files
 from pathlib import Path
 
 from benchmarks.table import Row
+from ribband.hull.model import Hull
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
 
@@ -25,6 +27,8 @@ def rows() -> list[Row]:
     drag = hold(lining, hull, LiningRules())
     to = float(lining.upper_girth_mm[9, 30]) + 6.0
     rules = LiningRules(greatest_width_mm=137.0)
+    wedge, few = made_hulls.wedge(60, 61), LiningRules(hollow_mm=10.0, least_hood_mm=122.0)
+    packet, tight = _packet(), LiningRules(greatest_width_mm=254.0)
     return [
         Row("lining, count given", _ms(lambda: line_out(hull, LiningRules(), given)), "ms", 100),
         Row(
@@ -33,8 +37,30 @@ def rows() -> list[Row]:
         Row(
             "lining, again after a seam is moved", _ms(lambda: drag.move("10", "30", to)), "ms", 50
         ),
+        Row(
+            "lining, stealers needed",
+            _ms(lambda: line_out(wedge, few), 2),
+            "ms",
+            1000,
+            "13 strakes, 60 frames, none will do without",
+        ),
+        Row(
+            "lining, the packet of 1825",
+            _ms(lambda: line_out(packet, tight), 2),
+            "ms",
+            3000,
+            "33 strakes, 50 frames, no width to spare",
+        ),
         Row("lining, sweep of seams", lining.sweep_rms_per_m, "1/m", None, "rms, made launch"),
     ]
+
+
+def _packet() -> Hull:
+    from ribband.hull import fit  # noqa: PLC0415
+    from ribband.survey import read_forms, read_survey  # noqa: PLC0415
+
+    folder = Path(str(files("ribband"))) / "data" / "examples" / "packet_1825"
+    return fit(read_survey(read_forms(folder)))
 
 
 def _ms(task: Callable[[], object], times: int = 5) -> float:

@@ -21,7 +21,7 @@ from ribband.lining.rules import WidthLimits
 from ribband.lining.search import count_of
 from ribband.lining.solve import Stop, settle
 from ribband.lining.task import task_of
-from ribband.lining.terms import evenness, fair_seams
+from ribband.lining.terms import evenness, fair_seams, widths_at
 from ribband.numerics.near_squares import Block, least_push, limited_step
 from ribband.survey.model import Cell, OldWidth
 from ribband.survey.rows import Row
@@ -131,7 +131,8 @@ def test_a_naive_optimiser_agrees() -> None:
         fraction[1:-1] = x.reshape(5, 12)
         spots = ground.on_lines(fraction)
         blocks = fair_seams(ground, division, spots, rules)
-        blocks.append(evenness(ground, division, fraction, spots, rules, task))
+        widths = widths_at(ground, fraction, spots, rules.sine_floor)
+        blocks.append(evenness(ground, division, fraction, spots, rules, task, widths))
         return np.concatenate([b.value for b in blocks])
 
     start = np.repeat(np.linspace(0, 1, 7)[1:-1, None], 12, 1)

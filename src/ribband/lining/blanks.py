@@ -31,13 +31,13 @@ STRAIN = 1e-3  # left over, that a plank takes without trouble
 def plank_terms(  # noqa: PLR0917
     ground: Ground,
     division: Division,
-    fraction: Floats,
     spots: Spots,
     rules: LiningRules,
     hollow_mm: float,
+    widths: tuple[Floats, Floats],
 ) -> list[Block]:
     """Give the terms that are switched on and known: with girths only, the board's alone."""
-    width, sine = widths_at(ground, fraction, spots, rules.sine_floor)
+    width, sine = widths
     each = np.sqrt(_shares_of_run(ground, spots))
     blocks = []
     if ground.hull.in_space and rules.weight_strain > 0:

@@ -74,8 +74,10 @@ def line_out(
     ground = ground_of(hull)
     count = count_of(hull, rules, wishes)
     limits = limits_of(rules, hull.particulars)
-    fewer = with_fewer_lines(hull)
-    coarse = ground if fewer is hull else ground_of(fewer)
+    coarse = ground
+    if not any(w.kind == "strakes" for w in wishes):
+        fewer = with_fewer_lines(hull)
+        coarse = ground if fewer is hull else ground_of(fewer)
     asked = Asked(ground, coarse, rules, limits, tuple(wishes), tuple(old_widths), count.fewest)
     found = _candidates(asked, count, report)
     report(0.9, "fairing the seams")

@@ -21,7 +21,7 @@ from ribband.lining.model import Wish
 from ribband.lining.rules import LiningRules, WidthLimits, limits_of
 from ribband.lining.solve import FINE, KEPT_MM, SHORT, Settled, Stop, settle
 from ribband.lining.start import on_other_lines, shared_out
-from ribband.lining.stealers import first_placed, placed_well
+from ribband.lining.stealers import BROKEN, first_placed, placed_well
 from ribband.lining.task import task_of
 from ribband.survey.model import OldWidth
 
@@ -112,7 +112,7 @@ def count_of(hull: Hull, rules: LiningRules, wishes: Sequence[Wish] = ()) -> Cou
 def score(settled: Settled, stealers: int, fewest: int, rules: LiningRules) -> float:
     """Judge a division: cost, strakes over the fewest, stealers, and what is off the limits."""
     strakes = settled.division.whole + stealers
-    off = 10.0 + settled.over_mm if settled.over_mm > 10 * KEPT_MM else 0.0
+    off = BROKEN + settled.over_mm if settled.over_mm > 10 * KEPT_MM else 0.0
     more = max(strakes - fewest, 0) / fewest
     return settled.cost + rules.weight_strake * more + rules.weight_stealer * stealers + off
 
@@ -184,9 +184,15 @@ def search(
         plain = tried(asked, count, (), start)
         start = plain.settled
         found.append(plain)
-        if number == 0 or (number == 1 and min(found, key=_score).settled.over_mm > 10 * KEPT_MM):
+        if number == 0 or (number == 1 and _better_kept(plain, found)):
             found += _with_stealers(asked, plain)
     return sorted(found, key=_score)
+
+
+def _better_kept(plain: Found, found: Sequence[Found]) -> bool:
+    """Tell whether nothing keeps the limits yet, and one strake more comes nearer to it."""
+    broken = min(f.score for f in found) > BROKEN
+    return broken and plain.settled.over_mm < found[0].settled.over_mm
 
 
 def _score(found: Found) -> float:

@@ -30,6 +30,7 @@ from ribband.lining.terms import (
     taper_block,
     wanted_block,
     width_slopes,
+    widths_at,
 )
 from ribband.numerics.near_squares import Block, after, limited_step, total
 
@@ -164,8 +165,9 @@ def _fair(  # noqa: PLR0917
 ) -> list[Block]:
     spots = cut.spots
     blocks = fair_seams(ground, division, spots, rules)
-    blocks.append(evenness(ground, division, fraction, spots, rules, task))
-    blocks += plank_terms(ground, division, fraction, spots, rules, task.limits.hollow)
+    widths = widths_at(ground, fraction, spots, rules.sine_floor)
+    blocks.append(evenness(ground, division, fraction, spots, rules, task, widths))
+    blocks += plank_terms(ground, division, spots, rules, task.limits.hollow, widths)
     if len(task.wanted.strake):
         blocks.append(wanted_block(ground, division, cut, task))
     if task.tapers:

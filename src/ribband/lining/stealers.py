@@ -18,12 +18,13 @@ from ribband.hull.model import Floats, Hull
 from ribband.lining.division import Stealer
 from ribband.lining.solve import Settled
 
-__all__ = ["first_placed", "placed_well"]
+__all__ = ["BROKEN", "first_placed", "placed_well"]
 
 _NEAR_END = 0.12  # of the length: no nib nearer to a hood end
 _LOWEST, _HIGHEST = 0.15, 0.72  # of the strakes: clear of the broads and of the topsides' eye
 _MOVES = 12  # tries at most for a set
-_WORTH = 1e-3  # of the score: less is no reason to move a stealer
+_WORTH = 1e-3  # of the score, or a fiftieth of it: less is no reason to move a stealer
+BROKEN = 10.0  # added to the score of a lining that is off its limits
 
 
 class _Judged(Protocol):
@@ -62,9 +63,11 @@ def placed_well(
         for other in others[: _MOVES - len(tried)]:
             tried.add(other)
             found = judge(other)
-            if found.score < best.score - _WORTH:
+            if found.score < best.score - max(_WORTH, 0.02 * best.score):
                 better = found
                 break
+        if better is None and best.score > BROKEN:
+            break  # limits that cannot be kept are not kept by a finer place
         best, step = (better, step) if better else (best, step / 2)
     return best
 

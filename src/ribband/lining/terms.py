@@ -101,9 +101,10 @@ def evenness(  # noqa: PLR0917
     spots: Spots,
     rules: LiningRules,
     task: Task,
+    widths: tuple[Floats, Floats],
 ) -> Block:
     """Give the block of neighbours' widths, each over its share and the room the bilge leaves."""
-    width, sine = widths_at(ground, fraction, spots, rules.sine_floor)
+    width, sine = widths
     line, low, high = division.pairs.T
     mean = ground.girth / division.present().sum(axis=0)
     share = division.share * _bilge(ground, fraction, spots, mean, task.limits.hollow)
