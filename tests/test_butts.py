@@ -32,6 +32,7 @@ from ribband.butts import (
 )
 from ribband.butts.problem import with_wishes
 from ribband.errors import InputError
+from ribband.findings import Severity
 from ribband.lining.model import Lining, Strake
 from ribband.rulebook import with_values
 from ribband.survey.rows import Row
@@ -302,7 +303,7 @@ def test_a_strake_that_cannot_reach_says_so() -> None:
     layout = told(ButtWish("forbid", "6", "5", "25", reason="engine beds"))
     assert layout.clashes[0].startswith("strake 6 has no place to butt from frame 4 to frame 26")
     assert any("engine beds" in line for line in layout.clashes)
-    assert {r.rule for r in layout.reliefs} == {"greatest_plank_mm", "stretch"}
+    assert {r.rule for r in layout.reliefs} == {"greatest_plank", "stretch"}
 
 
 def test_two_strakes_that_must_butt_together_are_named() -> None:
@@ -429,3 +430,31 @@ def test_ways_take_lengths_and_ranks_from_the_lining() -> None:
     layout = lay(found, rules)
     assert layout.feasible
     assert faults(found, rules, layout) == []
+
+
+def test_butts_close_with_one_strake_between_are_cautioned_where_no_rule_asks() -> None:
+    rules = ButtRules(greatest_plank_mm=20_000.0)
+    ways = made_ways(VESSELS["12 x 35"], rules)
+    close = Layout((Butt(3, 30), Butt(5, 32)), True, (), 0.0, 0)
+    (found,) = [f for f in check(ways, rules, close) if f.code == "B013"]
+    assert found.severity is Severity.CAUTION
+    assert "strakes 4 and 6 at frame 16 and frame 17" in found.says
+    apart = Layout((Butt(3, 30), Butt(5, 34)), True, (), 0.0, 0)
+    assert not [f for f in check(ways, rules, apart) if f.code == "B013"]
+    asked = ButtRules(greatest_plank_mm=20_000.0, between_spaces=2)
+    codes = {f.code for f in check(ways, asked, close)}
+    assert "B002" in codes
+    assert "B013" not in codes
+
+
+def test_ends_are_cut_off_the_boards_in_stock() -> None:
+    rules = ButtRules(greatest_plank_mm=20_000.0)
+    ways = replace(
+        made_ways(VESSELS["12 x 35"], rules),
+        stock_mm=np.array([6000.0]), stock_count=np.array([-1]),
+    )  # fmt: skip
+    layout = lay(ways, rules, seconds=5)
+    along = [0.0, *(ways.along_mm[4, b.landing] for b in layout.butts if b.strake == 4)]
+    longest = np.diff([*along, ways.length_mm[4]]).max()
+    assert longest <= 6000.0 - rules.trim_mm + 1e-6
+    assert rules.trim_mm == 100.0

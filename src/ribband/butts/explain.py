@@ -251,7 +251,8 @@ def _steps(ways: Ways, rules: ButtRules, ask: Ask, until: float) -> Iterator[Rel
         laid = _fits(part, easier, until)
         if isinstance(laid, tuple):
             broken = clashes(ways, rules, Layout(laid, False, (), 0.0, 0))
-            yield Relief(name, where, _easing(ask, name, value, ways.unit), len(broken))
+            rule = name.removesuffix("_mm")
+            yield Relief(rule, where, _easing(ask, name, value, ways.unit), len(broken))
 
 
 def _values(ways: Ways, rules: ButtRules, ask: Ask) -> Iterable[tuple[float, str]]:

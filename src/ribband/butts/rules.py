@@ -91,7 +91,13 @@ class ButtRules:
         1219.2, 0.0, 10_000.0, "mm", "Least distance of a butt from the end of its strake.", "house"
     )
     trim_mm: float = rule(
-        0.0, 0.0, 1_000.0, "mm", "Cut off the length of a stock board to square its ends.", "house"
+        100.0,
+        0.0,
+        1_000.0,
+        "mm",
+        "Cut off the length of a stock board: its ends squared, "
+        "and what is left on a plank until it is fitted.",
+        "house",
     )
     sides: str = rule(
         "mirrored", None, None, "", "Port and starboard: mirrored, staggered, or one side only.",

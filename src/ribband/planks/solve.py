@@ -279,10 +279,22 @@ def _findings(
     if not stuff.dressed_mm:
         yield _finding("P001", Severity.CAUTION, "the planking has no thickness: no volumes")
         return
+    if not hull.in_space:
+        yield _short_lengths()
     yield _to_buy(made.totals[0], rules, unit)
     yield _weighed(rules, stuff, species)
     if heavy := _heaviest(made.planks):
         yield _heavy_lift(heavy, unit)
+
+
+def _short_lengths() -> Finding:
+    """Warn that girths alone do not tell how far the hull bends between frames."""
+    says = (
+        "only girths are known: lengths are along the centreline, from position to position. The "
+        "hull bends, so planks are longer than this, most of all towards the ends"
+    )
+    why = "take each length off the hull with a batten before a board is bought or cut"
+    return _finding("P006", Severity.CAUTION, says, why)
 
 
 def _to_buy(total: Total, rules: PlankRules, unit: str) -> Finding:
