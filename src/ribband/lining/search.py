@@ -144,7 +144,10 @@ def resumed(
     return _settled(asked, asked.ground, division, stealers, seams, FINE)
 
 
-def unlike(found: Sequence[Found], most: int = 3) -> list[Found]:
+_SHOWN = 3  # the best and the two next
+
+
+def unlike(found: Sequence[Found], most: int = _SHOWN) -> list[Found]:
     """Give the best of each number of strakes and stealers, best first."""
     kinds: dict[tuple[int, int], Found] = {}
     for one in found:
@@ -182,8 +185,11 @@ def search(
         if found and min(f.score for f in found) < _least_score(asked, count):
             break
         plain = tried(asked, count, (), start)
+        worse = start is not None and plain.settled.over_mm > start.over_mm > 10 * KEPT_MM
         start = plain.settled
         found.append(plain)
+        if worse and len(unlike(found)) >= _SHOWN:
+            break  # still more strakes only take it further from its limits
         if number == 0 or (number == 1 and _better_kept(plain, found)):
             found += _with_stealers(asked, plain)
     return sorted(found, key=_score)
@@ -210,10 +216,13 @@ def _with_stealers(asked: Asked, plain: Found) -> list[Found]:
     best = plain
     if not _wants_stealers(asked, plain):
         return found
-    s = plain.settled
+    s = near = plain.settled
 
     def judge(stealers: tuple[Stealer, ...]) -> Found:
-        return tried(asked, s.division.whole - len(stealers), stealers, s)
+        nonlocal near
+        one = tried(asked, s.division.whole - len(stealers), stealers, near)
+        near = one.settled
+        return one
 
     for changes in range(1, asked.rules.stealers + 1):
         first = first_placed(asked.ground.hull, s, changes)

@@ -22,7 +22,7 @@ __all__ = ["BROKEN", "first_placed", "placed_well"]
 
 _NEAR_END = 0.12  # of the length: no nib nearer to a hood end
 _LOWEST, _HIGHEST = 0.15, 0.72  # of the strakes: clear of the broads and of the topsides' eye
-_MOVES = 12  # tries at most for a set
+_MOVES = 10  # tries at most for a set
 _WORTH = 1e-3  # of the score, or a fiftieth of it: less is no reason to move a stealer
 BROKEN = 10.0  # added to the score of a lining that is off its limits
 
