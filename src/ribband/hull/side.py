@@ -116,6 +116,7 @@ def _fitted(
     patch = fit_patch(frame, points.xyz, use, feet, sliding=rules.sliding, close=rules.tolerance_mm)
     trial = _trial(frame, patch, points, use, sure)
     trial.search(rules.doubt_times, rules.tolerance_mm)
+    trial.take_back(rules.doubt_times, rules.tolerance_mm)
     for last in (False, False, True):
         if np.array_equal(trial.use > 0, use > 0):
             break
