@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -127,6 +128,8 @@ def kinds_of(
     board_of, out = dict(pinned), set(leave_out)
     kinds: list[Kind] = []
     for piece in pieces:
+        if out.issuperset(piece.planks):
+            continue
         rough = rough_ring(piece)
         groups: dict[tuple[tuple[bool, ...], str], list[str]] = {}
         for plank in piece.planks:
@@ -145,6 +148,7 @@ def _flips(piece: Piece, plank: str) -> tuple[bool, ...]:
     return (False, True) if piece.may_flip else (plank[:1] == "S",)
 
 
+@lru_cache(maxsize=2048)
 def rough_ring(piece: Piece) -> Floats:
     """Give a piece's ring with its end allowance and its allowance on every edge."""
     return grown(ends_out(open_ring(piece.outline), piece.end_allowance_mm), piece.allowance_mm)

@@ -11,7 +11,7 @@ which are.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from time import perf_counter
 
 import numpy as np
@@ -19,7 +19,7 @@ import numpy as np
 from ribband.timber.board_model import Board, Cut, Laying, Piece
 from ribband.timber.laying import cuts_of, laying_of, offcuts_of, plots_of, timber_used
 from ribband.timber.laying_fill import Pattern, Way, fill
-from ribband.timber.laying_ground import Kind, kinds_of, lies_of, suits
+from ribband.timber.laying_ground import Kind, Plot, kinds_of, lies_of, suits
 from ribband.timber.laying_rules import LayingRules
 from ribband.timber.laying_search import State
 
@@ -30,12 +30,36 @@ MOST_MOVED = 3
 
 @dataclass(frozen=True, slots=True)
 class _Yard:
-    """What stays the same while ways are tried."""
+    """What stays the same while ways are tried, and what was reckoned of boards already."""
 
     pieces: Sequence[Piece]
     boards: dict[str, Board]
     rules: LayingRules
     rng: np.random.Generator
+    plots: dict[tuple[str, tuple[Cut, ...]], Plot] = field(default_factory=dict)
+    used: dict[tuple[str, tuple[Cut, ...]], float] = field(default_factory=dict)
+
+    def plot(self, name: str, cuts: tuple[Cut, ...]) -> Plot:
+        """Give a board on cells with planks on it."""
+        if (name, cuts) not in self.plots:
+            made = plots_of(self.pieces, [self.boards[name]], self.rules, cuts)
+            self.plots[name, cuts] = made[0]
+        return self.plots[name, cuts]
+
+    def timber(self, name: str, cuts: tuple[Cut, ...]) -> float:
+        """Give the timber of a board used by planks on it, m3."""
+        if (name, cuts) not in self.used:
+            board = [self.boards[name]] if name in self.boards else []
+            kept = offcuts_of(self.pieces, board, self.rules, cuts)
+            self.used[name, cuts] = timber_used(board, cuts, kept)
+        return self.used[name, cuts]
+
+
+def _by_board(cuts: Sequence[Cut]) -> dict[str, tuple[Cut, ...]]:
+    on: dict[str, list[Cut]] = {}
+    for cut in cuts:
+        on.setdefault(cut.board, []).append(cut)
+    return {name: tuple(some) for name, some in on.items()}
 
 
 def relay(
@@ -48,7 +72,7 @@ def relay(
     sawn: Collection[str] = (),
     pinned: Sequence[tuple[str, str]] = (),
     seed: int = 0,
-    seconds: float = 1.0,
+    seconds: float = 0.5,
 ) -> Laying:
     """Lay again the planks of boards that turned out bad, moving at most three others.
 
@@ -90,16 +114,12 @@ def _board_of(cuts: Sequence[Cut], moved: set[str]) -> tuple[str, ...]:
 
 def _score(yard: _Yard, cuts: Sequence[Cut]) -> tuple[int, float]:
     """Give how many are laid, fewer being worse, and the timber used."""
-    boards = list(yard.boards.values())
-    kept = offcuts_of(yard.pieces, boards, yard.rules, cuts)
-    return -len(cuts), timber_used(boards, cuts, kept)
+    return -len(cuts), sum(yard.timber(name, on) for name, on in _by_board(cuts).items())
 
 
 def _moves(yard: _Yard, laying: Laying, stay: Sequence[Cut], firm: set[str]) -> Iterator[set[str]]:
     """Give the planks of one board at a time, the emptiest boards first."""
-    on: dict[str, list[Cut]] = {}
-    for cut in stay:
-        on.setdefault(cut.board, []).append(cut)
+    on = _by_board(stay)
     area = {p: float(np.ptp(q.outline[:, 0])) for q in yard.pieces for p in q.planks}
     spare = {
         name: float(np.ptp(yard.boards[name].outline[:, 0])) * 2 - sum(area[c.plank] for c in cuts)
@@ -126,11 +146,8 @@ def _housed(
     for group in ([*first], [n for n in yard.boards if n in used and n not in first], fresh):
         names = list(group)
         while homeless - {c.plank for c in cuts} and names:
-            found = _laid_on(yard, cuts, homeless - {c.plank for c in cuts}, names, pins)
-            if not found:
-                break
+            found, names = _laid_on(yard, cuts, homeless - {c.plank for c in cuts}, names, pins)
             cuts += found
-            names = [n for n in names if n not in {c.board for c in found}]
     return cuts
 
 
@@ -140,34 +157,36 @@ def _laid_on(
     homeless: set[str],
     names: Sequence[str],
     pins: Sequence[tuple[str, str]],
-) -> tuple[Cut, ...]:
-    """Lay planks on the one of some boards that does best with them."""
+) -> tuple[tuple[Cut, ...], list[str]]:
+    """Lay planks on the one of some boards that does best; name the others that bear any."""
     everything = {p for piece in yard.pieces for p in piece.planks}
     kinds = kinds_of(yard.pieces, yard.rules, pins, tuple(everything - homeless))
-    boards = [yard.boards[name] for name in names]
-    there = [c for c in cuts if c.board in names]
-    plots = plots_of(yard.pieces, boards, yard.rules, there)
+    on = _by_board(cuts)
+    plots = [yard.plot(name, on.get(name, ())) for name in names]
     lies, fits = lies_of(kinds, yard.rules), suits(kinds, plots)
     prices = np.array([kind.area_mm2 for kind in kinds])
     counts = np.array([len(kind.planks) for kind in kinds])
     best: tuple[float, Pattern] | None = None
+    bear = []
     for at, plot in enumerate(plots):
         for way in (Way(), Way(above=True)):
             pattern = fill(
                 plot, at, lies, prices, counts * fits[at], rules=yard.rules, way=way, rng=yard.rng
             )
-            worth = _worth(kinds, pattern, yard.boards[names[at]], cuts)
-            if pattern.places and (best is None or worth > best[0]):
+            if not pattern.places:
+                break
+            bear.append(names[at])
+            worth = _worth(kinds, pattern, plot.board, plot.board.name in on)
+            if best is None or worth > best[0]:
                 best = worth, pattern
     if best is None:
-        return ()
-    return cuts_of(
-        kinds, lies, plots, State({best[1].plot: best[1]}, np.zeros(len(kinds), dtype=np.int64))
-    )
+        return (), []
+    state = State({best[1].plot: best[1]}, np.zeros(len(kinds), dtype=np.int64))
+    others = set(bear) - {names[best[1].plot]}
+    return cuts_of(kinds, lies, plots, state), [name for name in names if name in others]
 
 
-def _worth(kinds: Sequence[Kind], pattern: Pattern, board: Board, cuts: Sequence[Cut]) -> float:
+def _worth(kinds: Sequence[Kind], pattern: Pattern, board: Board, cut_into: bool) -> float:
     """Give the planks' timber for the timber it costs; much of it where the board is cut into."""
     planks = sum(kinds[p.kind].area_mm2 for p in pattern.places) * board.thickness_mm
-    cut_into = any(cut.board == board.name for cut in cuts)
     return planks if cut_into else planks / max(pattern.cost, 1.0)
