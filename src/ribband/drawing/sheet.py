@@ -73,6 +73,7 @@ STYLES: dict[str, Style] = {  # bottom to top
     "double frames": Style(0.25, FAINT),
     "waterlines": Style(0.18, BLUE),
     "buttocks": Style(0.18, "#4e6b4a"),
+    "diagonals": Style(0.18, "#7a5a2e"),
     "sections": Style(0.18, "#4a4f53"),
     "seams": Style(0.35, INK),
     "open ends": Style(0.25, INK, (2.2, 1.2)),

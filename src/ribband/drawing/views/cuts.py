@@ -3,7 +3,8 @@
 A *net* is the surface seen at a grid of parameters. A cut runs from side to side of the net's
 cells; its points lie where the coordinate passes the wanted value along the cells' sides, so its
 ends lie on the rabbet, the sheer or the ends of the hull. A coordinate that comes back (tumblehome,
-a tuck) gives a cut that turns, or several. Between points of the net the surface is taken straight.
+a tuck) gives a cut that turns, or several. Between points of the net the surface is taken straight,
+unless the surface itself is given to `along`: then the cut's points lie on it.
 """
 
 from __future__ import annotations
@@ -57,16 +58,37 @@ def apart(points: Sequence[Point], least: float = 0.5) -> list[Point]:
     return kept if len(kept) > 1 else [points[0], (points[0][0] + least, points[0][1])]
 
 
-def along(n: Net, axis: int, value: float) -> tuple[Floats, ...]:
-    """Cut square to `axis` (1 a buttock, 2 a waterline) at `value`: runs of (n, 3) points."""
+def along(n: Net, axis: int, value: float, surface: Surface | None = None) -> tuple[Floats, ...]:
+    """Cut square to `axis` (1 a buttock, 2 a waterline) at `value`: runs of (n, 3) points.
+
+    With `surface` (the one the net was seen on) the points lie on it to about 0.01 mm.
+    """
     off = n.xyz[..., axis] - value
     off = np.where(off == 0.0, 1e-9, off)
     steps = _steps(off > 0)
-    return tuple(
-        np.array([_on_side(n.xyz, off, side) for side in run])
-        for run in _chains(steps)
-        if len(run) > 2
-    )
+    runs = [run for run in _chains(steps) if len(run) > 2]
+    if surface is not None:
+        return tuple(_on_surface(n, off, run, surface, axis) for run in runs)
+    return tuple(np.array([_on_side(n.xyz, off, side) for side in run]) for run in runs)
+
+
+def _on_surface(n: Net, off: Floats, run: list[_Side], surface: Surface, axis: int) -> Floats:
+    """Find where each side of a run, an arc of the surface, passes the cut: secants, bracketed."""
+    a, b = (np.array([side[k] for side in run]) for k in (0, 1))
+    low, high = (off[tuple(at.T)] for at in (a, b))
+    value = float(n.xyz[(*a[0], axis)] - low[0])
+    t, from_t, to_t = low / (low - high), np.zeros(len(run)), np.ones(len(run))
+    point = np.empty((len(run), 3))
+    for _ in range(4):
+        u = n.u[a[:, 0]] + t * (n.u[b[:, 0]] - n.u[a[:, 0]])
+        v = n.v[a[:, 1]] + t * (n.v[b[:, 1]] - n.v[a[:, 1]])
+        point = np.asarray(surface.point(u, v), float)
+        now = point[:, axis] - value
+        before = (now > 0) == (low > 0)  # still on the side of the arc's beginning
+        from_t, low = np.where(before, t, from_t), np.where(before, now, low)
+        to_t, high = np.where(before, to_t, t), np.where(before, high, now)
+        t = np.where(low == high, t, from_t + (to_t - from_t) * low / (low - high + 1e-300))
+    return point
 
 
 def section(n: Net, x: float) -> Floats | None:

@@ -1,7 +1,9 @@
 """The lines drawing: profile, half-breadth and body plan, with what was measured.
 
-The bow lies to the right. Waterlines are cut at round heights, buttocks at round distances from
-the centreline, sections at the stations that were measured (or at every few frames). A measured
+The bow lies to the right. Heights are from the base line of the offsets (z = 0). Waterlines,
+buttocks and diagonals are those typed in the survey, so that every point measured on one lies on
+a line that is drawn; where points were taken without lines, they are cut at round heights and
+distances. Sections stand at the stations that were measured (or at every few frames). A measured
 point is a small cross; one that the fair surface does not believe is ringed in red and labelled,
 and was left out of the fit unless the shipwright said otherwise. Where only girths were measured
 there are no lines: see `girths`.
@@ -18,20 +20,21 @@ from ribband.drawing.board import Board, Setting, titled
 from ribband.drawing.layout import Air, Drawing, Sign, fitted, lay_on, room_on
 from ribband.drawing.sheet import Box, Curve, Mark, Point, Polyline, Sheet, Text
 from ribband.drawing.views.cuts import Net, along, apart, middle_of, net, section
-from ribband.hull.model import Doubt, Floats, Hull
+from ribband.hull.model import Doubt, Floats, Hull, Surface
 from ribband.survey.model import Reading, Survey
-from ribband.units import format_bare, format_small, imperial
+from ribband.units import format_bare, format_length, format_small, imperial
 
 __all__ = ["body_of", "doubt_words", "lines_drawing", "stations_of"]
 
 _AIR = Air(15.0, 18.0, 8.0, 12.0)
+_MOST_TYPED = 40  # heights (or breadths) typed; more are points taken without lines
 
 
 @dataclass(frozen=True, slots=True)
 class _Views:
     """Where the three views stand: zero of each, full-size mm on the drawing."""
 
-    base: float  # height z of the base line
+    base: float  # height z at the foot of the profile: 0, the base line, unless that is far below
     half_y: float  # the half-breadth's centreline
     body: Point  # where the body plan's centreline meets its base line
     edges: tuple[float, float]  # foot of the half-breadth, top of the profile
@@ -64,15 +67,16 @@ def lines_drawing(
     unit = hull.particulars.unit
     n = net(hull.surface)
     signs = tuple(_signs(hull, survey))
-    notes = tuple(_notes(hull, survey))
+    notes = (*_notes(hull, survey), _base_note(n, unit))
     room = room_on(setting.page, notes, signs)
     views, extent = _set_out(n, room, unit, setting.scale)
     scale = fitted(extent, _AIR, room, unit, setting.scale)
     board = Board(scale, scale)
+    levels = _levels_of(n, survey, unit)
     _ground(board, views, n, extent)
     _frames(board, views, hull, n)
     _outline(board, views, n)
-    _cuts(board, views, n, unit)
+    _cuts(board, views, (n, hull.surface), levels, unit)
     _body(board, views, n, hull, survey)
     _points(board, views, hull, survey, middle_of(n))
     drawing = Drawing("lines", tuple(board.items), extent, _AIR, notes, signs)
@@ -80,12 +84,13 @@ def lines_drawing(
     return lay_on(drawing, setting.page, title, scale, unit=unit, overlap_mm=setting.overlap_mm)
 
 
-def stations_of(hull: Hull, survey: Survey | None, most: int = 14) -> tuple[tuple[str, float], ...]:
-    """Give name and position of the sections to draw: measured stations, else frames, thinned."""
+def stations_of(hull: Hull, survey: Survey | None) -> tuple[tuple[str, float], ...]:
+    """Give name and position of the sections to draw: the stations measured, else a few frames."""
     found = {r.station: r.x_mm for r in survey.readings if r.role == "surface"} if survey else {}
     every = sorted(found.items(), key=lambda s: s[1])
+    most = 40
     if len(every) < 3:
-        every = list(zip(hull.frames.names, map(float, hull.frames.x_mm), strict=True))
+        every, most = list(zip(hull.frames.names, map(float, hull.frames.x_mm), strict=True)), 14
     step = -(-len(every) // most)
     return tuple(every[step // 2 :: step])
 
@@ -128,7 +133,8 @@ def _set_out(n: Net, room: Box, unit: str, scale: float | str) -> tuple[_Views, 
 
 def _set_out_with(n: Net, *, beyond: bool) -> tuple[_Views, Box]:
     low, high = n.xyz.min(axis=(0, 1)), n.xyz.max(axis=(0, 1))
-    beam, length, tall = float(high[1]), float(high[0] - low[0]), float(high[2] - low[2])
+    base = _foot(float(low[2]), float(high[2]))
+    beam, length, tall = float(high[1]), float(high[0] - low[0]), float(high[2]) - base
     gap = 0.035 * length
     aft, fore = float(-high[0]), float(-low[0])
     body = (fore + gap + beam, 0.0) if beyond else ((aft + fore) / 2, tall + 1.6 * gap)
@@ -137,7 +143,16 @@ def _set_out_with(n: Net, *, beyond: bool) -> tuple[_Views, Box]:
         extent = Box(aft, extent.lower, body[0] + beam, tall)
     else:
         extent = Box(aft, extent.lower, fore, body[1] + tall)
-    return _Views(float(low[2]), -gap, body, (-gap - beam, tall)), extent
+    return _Views(base, -gap, body, (-gap - beam, tall)), extent
+
+
+def _foot(low: float, high: float) -> float:
+    """Give the height at the foot of the profile: the base line, or the hull's own foot.
+
+    >>> _foot(300.0, 2700.0), _foot(-900.0, 1500.0), _foot(5000.0, 7000.0)
+    (0.0, -900.0, 5000.0)
+    """
+    return min(low, 0.0) if low < 0.5 * (high - low) else low
 
 
 def _notes(hull: Hull, survey: Survey | None) -> Iterator[str]:
@@ -153,6 +168,13 @@ def _notes(hull: Hull, survey: Survey | None) -> Iterator[str]:
         yield "The measured points are not shown."
 
 
+def _base_note(n: Net, unit: str) -> str:
+    low, high = float(n.xyz[..., 2].min()), float(n.xyz[..., 2].max())
+    foot = _foot(low, high)
+    below = f", {format_length(foot, unit)} below the foot of the profile" if foot > 0 else ""
+    return f"Heights are from the base line of the offsets (height 0){below}."
+
+
 def _signs(hull: Hull, survey: Survey | None) -> Iterator[Sign]:
     if survey:
         yield Sign((Mark("measured", (0.0, 0.0), "plus", 1.4),), "measured point")
@@ -163,6 +185,10 @@ def _signs(hull: Hull, survey: Survey | None) -> Iterator[Sign]:
         )
         yield Sign(sample, "doubtful reading, and how far it lies out")
     yield Sign((Polyline("waterlines", ((-4.0, 0.0), (4.0, 0.0))),), "waterline (WL), by height")
+    if survey and any(r.measured == "d" for r in survey.readings):
+        yield Sign(
+            (Polyline("diagonals", ((-4.0, 0.0), (4.0, 0.0))),), "diagonal, in the body plan"
+        )
     yield Sign(
         (Polyline("buttocks", ((-4.0, 0.0), (4.0, 0.0))),), "buttock (B), from the centreline"
     )
@@ -177,21 +203,58 @@ def _round_step(reach: float, most: int, unit: str) -> float:
     return reach / most
 
 
-def _levels(low: float, high: float, most: int, unit: str) -> list[float]:
+def _round_levels(low: float, high: float, most: int, unit: str) -> tuple[float, ...]:
     step = _round_step(high - low, most, unit)
     first = int(np.floor(low / step)) + 1
-    return [k * step for k in range(first, int(np.ceil(high / step)))]
+    return tuple(k * step for k in range(first, int(np.ceil(high / step))))
+
+
+@dataclass(frozen=True, slots=True)
+class _Levels:
+    """Where the hull is cut: heights from the base line, distances from the centreline, diagonals.
+
+    A diagonal is its two ends in the body plan, (y, z): on the centreline, and farthest out.
+    """
+
+    waterlines: tuple[float, ...]
+    buttocks: tuple[float, ...]
+    diagonals: tuple[tuple[Point, Point], ...]
+
+
+def _levels_of(n: Net, survey: Survey | None, unit: str) -> _Levels:
+    """Give the lines that were typed; round ones where there are fewer than two of a kind."""
+    low, high = n.xyz.min(axis=(0, 1)), n.xyz.max(axis=(0, 1))
+    on_lines = [r for r in survey.readings if r.role == "surface"] if survey else []
+    heights = tuple(sorted({r.z_mm for r in on_lines if r.measured == "y"}))
+    breadths = tuple(sorted({r.y_mm for r in on_lines if r.measured == "z"}))
+    if len(heights) < 2 or len(heights) > _MOST_TYPED:
+        heights = _round_levels(float(low[2]), float(high[2]), 9, unit)
+    if len(breadths) < 2 or len(breadths) > _MOST_TYPED:
+        breadths = _round_levels(0.0, float(high[1]), 5, unit)
+    return _Levels(heights, breadths, tuple(_diagonals(on_lines)))
+
+
+def _diagonals(readings: Sequence[Reading]) -> Iterator[tuple[Point, Point]]:
+    """Run each diagonal in the body plan from the centreline through the points read along it."""
+    found: dict[str, list[Point]] = {}
+    for r in readings:
+        if r.measured == "d":
+            found.setdefault(r.line, []).append((r.y_mm, r.z_mm))
+    for points in found.values():
+        (y0, z0), (y1, z1) = min(points), max(points)
+        if y1 - y0 > 1.0:
+            yield (0.0, z0 - y0 * (z1 - z0) / (y1 - y0)), (y1, z1)
 
 
 def _ground(board: Board, views: _Views, n: Net, extent: Box) -> None:
     """Draw base line and centrelines, and name the views."""
     aft, fore = extent.left, float(-n.xyz[..., 0].min())
-    beam, tall = (float(np.ptp(n.xyz[..., k])) for k in (1, 2))
-    x, y = views.body
-    board.draw(Polyline("centreline", ((aft, 0.0), (fore, 0.0))))
+    beam, tall = float(n.xyz[..., 1].max()), views.edges[1]
+    (x, y), base = views.body, max(-views.base, 0.0)
+    board.draw(Polyline("centreline", ((aft, base), (fore, base))))
     board.draw(Polyline("centreline", ((aft, views.half_y), (fore, views.half_y))))
     board.draw(Polyline("centreline", ((x, y), (x, y + tall))))
-    board.draw(Polyline("centreline", ((x - beam, y), (x + beam, y))))
+    board.draw(Polyline("centreline", ((x - beam, y + base), (x + beam, y + base))))
     over = 7.0 / board.scale
     for at, says in (
         ((aft, tall + over), "Profile"),
@@ -225,26 +288,26 @@ def _outline(board: Board, views: _Views, n: Net) -> None:
         board.draw(Curve.through(layer, apart([views.half(p) for p in run])))
 
 
-def _cuts(board: Board, views: _Views, n: Net, unit: str) -> None:
-    low, high = n.xyz.min(axis=(0, 1)), n.xyz.max(axis=(0, 1))
-    fore, aft = float(-low[0]), float(-high[0])
-    for z in _levels(0.0, float(high[2] - low[2]), 9, unit):
-        says = f"WL {format_bare(z, unit)}"
-        runs = along(n, 2, z + views.base)
+def _cuts(
+    board: Board, views: _Views, seen: tuple[Net, Surface], levels: _Levels, unit: str
+) -> None:
+    n, surface = seen
+    fore, aft = float(-n.xyz[..., 0].min()), float(-n.xyz[..., 0].max())
+    for height in levels.waterlines:
+        runs, z = along(n, 2, height, surface), height - views.base
         if runs:
             board.draw(Polyline("grid", ((aft, z), (fore, z))))
-            _name(board, "waterlines", says, (aft, z), -1)
+            _name(board, "waterlines", f"WL {format_bare(height, unit)}", (aft, z), -1)
         for run in runs:
             board.draw(_thin(board, "waterlines", [views.half(p) for p in run]))
-    for y in _levels(0.0, float(high[1]), 5, unit):
-        says = f"B {format_bare(y, unit)}"
-        runs = along(n, 1, y)
+    for y in levels.buttocks:
+        runs = along(n, 1, y, surface)
         if runs:
             board.draw(Polyline("grid", ((aft, views.half_y - y), (fore, views.half_y - y))))
-            _name(board, "buttocks", says, (aft, views.half_y - y), -1)
+            _name(board, "buttocks", f"B {format_bare(y, unit)}", (aft, views.half_y - y), -1)
         for run in runs:
             board.draw(_thin(board, "buttocks", [views.profile(p) for p in run]))
-    _body_grid(board, views, n, unit)
+    _body_grid(board, views, n, levels)
 
 
 def _thin(board: Board, layer: str, points: Sequence[Point]) -> Curve:
@@ -252,14 +315,19 @@ def _thin(board: Board, layer: str, points: Sequence[Point]) -> Curve:
     return Curve.through(layer, apart(points, 0.7 / board.scale))
 
 
-def _body_grid(board: Board, views: _Views, n: Net, unit: str) -> None:
-    low, high = n.xyz.min(axis=(0, 1)), n.xyz.max(axis=(0, 1))
+def _body_grid(board: Board, views: _Views, n: Net, levels: _Levels) -> None:
+    beam, top = float(n.xyz[..., 1].max()), float(n.xyz[..., 2].max())
     x0, y0 = views.body
-    for z in _levels(0.0, float(high[2] - low[2]), 9, unit):
-        board.draw(Polyline("grid", ((x0 - high[1], y0 + z), (x0 + high[1], y0 + z))))
-    for y in _levels(0.0, float(high[1]), 5, unit):
-        for x in (x0 - y, x0 + y):
-            board.draw(Polyline("grid", ((x, y0), (x, y0 + float(high[2] - low[2])))))
+    for z in levels.waterlines:
+        at = y0 + z - views.base
+        board.draw(Polyline("grid", ((x0 - beam, at), (x0 + beam, at))))
+    for side in (-1.0, 1.0):
+        for y in levels.buttocks:
+            x = x0 + side * y
+            board.draw(Polyline("grid", ((x, y0), (x, y0 + top - views.base))))
+        for ends in levels.diagonals:
+            run = [(x0 + side * y, y0 + z - views.base) for y, z in ends]
+            board.draw(Polyline("diagonals", tuple(run)))
 
 
 def _name(board: Board, layer: str, says: str, at: Point, side: int) -> None:
@@ -299,7 +367,9 @@ def _points(board: Board, views: _Views, hull: Hull, survey: Survey | None, midd
 
 
 def _seen(views: _Views, r: Reading, p: Floats) -> tuple[Point, ...]:
-    """Give the views a reading shows in: a height in the profile, a half-breadth below."""
+    """Give the views, besides the body plan, a reading shows in: those its line is drawn in."""
+    if r.role == "surface" and r.measured == "d":
+        return ()
     if r.measured == "z":
         return (views.profile(p),)
     if r.measured == "y":
