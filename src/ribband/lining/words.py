@@ -21,7 +21,7 @@ class Words:
     >>> feet.length(304.8), feet.small(2.54), feet.ease, metres.ease
     ('1-0-0', '0.10 in', '1/4 in', '5 mm')
     >>> feet.sweep(0.012), metres.sweep(0.012)
-    ('0.55 in in 10 ft', '13.5 mm in 3 m')
+    ('0.55 in over 10 ft', '13.5 mm over 3 m')
     """
 
     unit: str
@@ -37,7 +37,7 @@ class Words:
     def sweep(self, per_m: float) -> str:
         """Say a curvature, 1/m, as the round a seam shows over a length one can picture."""
         over, says = (3048.0, "10 ft") if imperial(self.unit) else (3000.0, "3 m")
-        return f"{self.small(over**2 * per_m / 8000.0)} in {says}"
+        return f"{self.small(over**2 * per_m / 8000.0)} over {says}"
 
     @property
     def ease_mm(self) -> float:

@@ -23,7 +23,7 @@ from ribband.drawing.book.words import (
 )
 from ribband.hull.model import Floats
 from ribband.lining.model import Alternative
-from ribband.units import format_bare
+from ribband.units import format_area, format_bare
 
 __all__ = ["expansion", "lining_out", "widths"]
 
@@ -116,12 +116,14 @@ def _alternatives(book: Book) -> Story:
         Col(f"round in\n{words}", "right"),
         Col("widest", "right"),
         Col("narrowest", "right"),
+        Col("blanks\na side", "right"),
         Col("what it means", share=1),
     ]
     rows = [_compared(a, book.unit) for a in (_chosen(book), *book.lining.alternatives)]
     said = (
         "Lower cost is fairer and evener; two costs within a fiftieth are as good as equal, and "
-        "the choice is yours."
+        "the choice is yours. Stealers are counted among the strakes. Blanks: planks of the usual "
+        "length with their sweep, before allowances; an estimate."
     )
     return [say(said), Table(cols, rows, fives=False)]
 
@@ -131,13 +133,14 @@ def _chosen(book: Book) -> Alternative:
     lining = book.lining
     stealers = sum(s.stealer for s in lining.strakes)
     return Alternative(
-        strakes=len(lining.strakes) - stealers,
+        strakes=len(lining.strakes),
         stealers=stealers,
         cost=lining.cost,
         sweep_rms_per_m=lining.sweep_rms_per_m,
         widest_mm=widest(lining).mm,
         narrowest_mm=narrowest(lining).mm,
         says="chosen",
+        blank_m2=lining.blank_m2,
     )
 
 
@@ -145,7 +148,9 @@ def _compared(a: Alternative, unit: str) -> Line:
     _, over = metric_or_feet(unit)
     lengths = (over**2 * a.sweep_rms_per_m / 8000.0, a.widest_mm, a.narrowest_mm)
     figures = (format_bare(mm, unit) for mm in lengths)
-    return (str(a.strakes), str(a.stealers), f"{a.cost:.3g}", *figures, in_unit(a.says, unit))
+    blanks = format_area(a.blank_m2, unit) if a.blank_m2 else ""
+    counts = str(a.strakes), str(a.stealers), f"{a.cost:.3g}"
+    return (*counts, *figures, blanks, in_unit(a.says, unit))
 
 
 def expansion(book: Book) -> Story:
