@@ -83,15 +83,13 @@ def profile(
     chain, halves = _chained(middle, stem, stern, sharp)
     known = (len(stem) > 0, len(stern) > 0)
     knees = [
-        _knuckle(chain, half) if is_sharp or not end else None
-        for half, is_sharp, end in zip(halves, sharp, known, strict=True)
+        _knuckle(chain, half) if is_sharp else None
+        for half, is_sharp in zip(halves, sharp, strict=True)
     ]
     keel_run, up = _parted(chain, knees, known, judge)
     keel = keel_run.xyz
     for k, run in enumerate(up):
-        if run is not None and not known[k]:
-            keel = _on_the_keel(keel, run.xyz, k)
-        elif run is not None:
+        if run is not None:
             edges[k] = run.xyz
         elif sharp[k]:
             edges[k], keel = _swept(keel, k)
@@ -114,15 +112,10 @@ def _parted(
     keel = chain.part(slice(lo, hi + 1)).faired((held[0], held[1]), judge)
     rows = (np.arange(lo, -1, -1), np.arange(hi, last + 1))
     up = [
-        None if at is None else chain.part(part).faired((True, end), judge)
-        for at, part, end in zip(knees, rows, known, strict=True)
+        None if at is None else chain.part(part).faired((True, True), judge)
+        for at, part in zip(knees, rows, strict=True)
     ]
     return keel, up
-
-
-def _on_the_keel(keel: Floats, up: Floats, end: int) -> Floats:
-    """Leave what runs up from a knuckle on the keel's line where the end was not measured."""
-    return np.concatenate([up[:0:-1], keel] if end == 0 else [keel, up[1:]])
 
 
 def _swept(keel: Floats, end: int) -> tuple[Floats, Floats]:
