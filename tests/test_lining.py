@@ -556,3 +556,22 @@ def test_timber_is_estimated_from_the_blanks(launch: Hull, lined: Lining) -> Non
     other = line_out(launch).alternatives[0]
     assert other.blank_m2 > 0
     assert "timber" in other.says or abs(other.saved_m2) < 0.003 * other.blank_m2
+
+
+def test_very_many_limits_are_springs_that_come_to_the_same() -> None:
+    from scipy.optimize import lsq_linear  # noqa: PLC0415
+
+    rng = np.random.default_rng(8)
+    n = 700
+    pull = Block(rng.normal(-1.0, 0.6, size=n), np.arange(n)[:, None], np.ones((n, 1)))
+    index = np.stack([np.arange(n - 1), np.arange(1, n)], axis=1)
+    tie = Block(np.zeros(n - 1), index, np.tile([0.5, -0.5], (n - 1, 1)))
+    walls = Block(np.full(n, -0.5), np.arange(n)[:, None], np.ones((n, 1)))
+    step, push = limited_step([pull, tie], walls, n, 0.0)
+    dense = np.zeros((2 * n - 1, n))
+    dense[:n] = np.eye(n)
+    np.put_along_axis(dense[n:], index, tie.slope, axis=1)
+    right = -np.concatenate([pull.value, tie.value])
+    other = lsq_linear(dense, right, (-np.inf, 0.5), tol=1e-14)
+    assert (push > 0).sum() > 250
+    assert step == pytest.approx(other.x, abs=2e-3)
