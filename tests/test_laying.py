@@ -11,9 +11,13 @@ from shapely import Polygon
 from shapely.ops import unary_union
 
 import made_timber
+from made_hulls import launch
+from made_planking import even_lining, stepped_layout, ways_of
 from ribband.numerics.polygons import distance, rings_meet
 from ribband.numerics.profiles import around, grown, open_ring, turned, within
+from ribband.planks import PlankRules, get_shapes, list_planks
 from ribband.timber import LayingRules, check_laying, lay_planks, relay
+from ribband.timber import pieces as pieces_of
 from ribband.timber.board_model import Board, Cut, Flaw, Laying, Piece
 
 RULES = LayingRules()
@@ -137,6 +141,23 @@ def test_a_perfect_fit_is_found() -> None:
     laying = lay_planks(pieces, [plain(3000.1, 500.1)], rules, seconds=1.0)
     assert not laying.unlaid
     assert laying.yield_part > 0.99
+
+
+def test_shapes_of_a_hull_with_raked_ends_are_laid() -> None:
+    """Stem planks are raked by more than they are wide; all of every end is allowed for."""
+    hull = launch()
+    lining = even_lining(hull, 16)
+    ways = ways_of(hull, lining)
+    job = hull, lining, ways, stepped_layout(ways)
+    plank_list = list_planks(*job, PlankRules())
+    made = pieces_of(get_shapes(*job).shapes, plank_list, RULES)
+    assert {p for piece in made for p in piece.planks} == {p.name for p in plank_list.planks}
+    some = [piece for piece in made if piece.name.endswith(("-1", "-4"))][:16]
+    laying = lay_planks(some, made_timber.boards(60, seed=3), RULES, seconds=1.0)
+    too_long = {p for q in some if np.ptp(q.outline[:, 0]) > 7400 for p in q.planks}
+    assert set(laying.unlaid) <= too_long
+    assert not [f for f in check_laying(some, made_timber.boards(60, seed=3), RULES, laying)
+                if f.code in FAULTS]  # fmt: skip
 
 
 def test_face_up_is_kept_where_it_matters() -> None:

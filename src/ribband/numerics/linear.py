@@ -1,6 +1,6 @@
 """Linear programmes: least cost x >= 0 with a sparse table of limits.
 
-Not checked: that the programme has a finite optimum; None is given where it was not solved.
+Not checked: that the table is sensible.
 """
 
 from __future__ import annotations
@@ -10,8 +10,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from ribband.errors import NotConverged
+
 __all__ = ["Solved", "least_cost"]
 
+INFEASIBLE = 2
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
@@ -30,6 +33,12 @@ def least_cost(
 ) -> Solved | None:
     """Solve min cost x, table x <= limit, 0 <= x <= most; the table as (values, rows, columns).
 
+    None is given where no x keeps the limits.
+
+    Raises
+    ------
+    NotConverged : no finite optimum was reached
+
     >>> one = np.array([0, 0])
     >>> table = (np.array([-1.0, -2.0]), one, np.array([0, 1]))
     >>> least_cost(np.array([1.0, 1.0]), table, np.array([-4.0]), np.array([9.0, 1.0])).cost
@@ -44,6 +53,8 @@ def least_cost(
     result = linprog(  # type: ignore[call-overload]
         cost, A_ub=full, b_ub=limit, bounds=bounds, method="highs-ipm"
     )
-    if result.status != 0:
+    if result.status == INFEASIBLE:
         return None
+    if result.status != 0:
+        raise NotConverged(f"linear programme: {result.message}")
     return Solved(float(result.fun), np.asarray(result.x), -np.asarray(result.ineqlin.marginals))

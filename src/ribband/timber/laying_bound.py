@@ -20,6 +20,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ribband.errors import NotConverged
 from ribband.numerics.linear import least_cost
 from ribband.numerics.profiles import Floats, columns, open_ring, ring_area, within
 from ribband.timber.laying_ground import STEP, Kind, Plot, suits
@@ -189,10 +190,13 @@ def _solved(kinds: Sequence[Kind], plots: Sequence[Plot], share: Floats, across:
     rows, columns_, values = (np.concatenate(each) for each in zip(*parts, strict=True))
     counts = np.array([len(kind.planks) for kind in kinds])
     limit = np.repeat([0.0, 1.0], scales * boards)
-    solved = least_cost(
-        np.concatenate([np.zeros(pairs), area * thick]),
-        (values, rows, columns_),
-        np.concatenate([limit, -counts]),
-        np.concatenate([np.full(pairs, np.inf), np.ones(boards)]),
-    )
+    try:
+        solved = least_cost(
+            np.concatenate([np.zeros(pairs), area * thick]),
+            (values, rows, columns_),
+            np.concatenate([limit, -counts]),
+            np.concatenate([np.full(pairs, np.inf), np.ones(boards)]),
+        )
+    except NotConverged:  # the planks' own timber is a bound too
+        return sum(k.area_mm2 * len(k.planks) * k.piece.thickness_mm for k in kinds)
     return float("inf") if solved is None else solved.cost * (1 - 1e-6)

@@ -155,29 +155,37 @@ def rough_ring(piece: Piece) -> Floats:
 
 
 def ends_out(ring: Floats, by: float) -> Floats:
-    """Set the ends of a plank's ring out along x: its steep edges, or its point, at each end."""
+    """Set the ends of a plank's ring out along x, from the first steep corner to the last.
+
+    Steep is meant widely, half as high as long, so that a raked end goes out whole.
+    """
     if by <= 0:
         return ring
-    middle = (ring[:, 0].min() + ring[:, 0].max()) / 2
-    steep = _steep(ring)
-    moved = steep | np.roll(steep, 1)
-    moved |= (ring[:, 0] <= ring[:, 0].min() + 1e-6) | (ring[:, 0] >= ring[:, 0].max() - 1e-6)
-    shift = np.where(ring[:, 0] < middle, -by, by)
+    x = ring[:, 0]
+    edge = np.abs(np.roll(ring, -1, axis=0) - ring)
+    steep = edge[:, 1] > 0.5 * edge[:, 0]
+    corner = steep | np.roll(steep, 1) | (x <= x.min() + 1e-6) | (x >= x.max() - 1e-6)
+    fore = x < (x.min() + x.max()) / 2
+    shift = np.zeros(len(ring))
+    shift[_run(corner & fore)] = -by
+    shift[_run(corner & ~fore)] = by
     points = []
     for k, point in enumerate(ring):
-        if not moved[k]:
-            points.append(point)
-            continue
-        out = point + np.array([shift[k], 0.0])
-        before, after = bool(moved[k - 1]), bool(moved[(k + 1) % len(ring)])
-        points += ([] if before else [point]) + [out] + ([] if after else [point])
+        out = [point + np.array([shift[k], 0.0])]
+        if shift[k] and not shift[k - 1] and shift[(k + 1) % len(ring)]:
+            out = [point, *out]
+        elif shift[k] and shift[k - 1] and not shift[(k + 1) % len(ring)]:
+            out = [*out, point]
+        points += out
     return open_ring(np.array(points))
 
 
-def _steep(ring: Floats) -> NDArray[np.bool_]:
-    """Mark edges nearer to square than to along."""
-    edge = np.abs(np.roll(ring, -1, axis=0) - ring)
-    return edge[:, 1] > edge[:, 0]
+def _run(marked: NDArray[np.bool_]) -> NDArray[np.int64]:
+    """Give the shortest run round a ring that holds every marked corner."""
+    at = np.flatnonzero(marked)
+    gaps = np.diff(np.append(at, at[0] + len(marked)))
+    first = int(at[(int(np.argmax(gaps)) + 1) % len(at)])
+    return (first + np.arange(len(marked) - int(gaps.max()) + 1)) % len(marked)
 
 
 def lies_of(kinds: Sequence[Kind], rules: LayingRules) -> Lies:

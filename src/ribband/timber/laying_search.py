@@ -192,7 +192,7 @@ def programme(
         np.full(many + kinds, np.inf),
     )
     if solved is None:
-        raise NotConverged("prices of planks: the linear programme was not solved")
+        raise NotConverged("prices of planks: the linear programme has no answer")
     return solved.x[:many], solved.prices[:kinds]
 
 
