@@ -240,7 +240,7 @@ def test_answers_are_plain_for_json() -> None:
 
 @pytest.mark.parametrize("name", EXAMPLES)
 def test_every_example_is_taken_in(name: str, tmp_path: Path) -> None:
-    job = job_in(copy_example(name, tmp_path / "forms"), tmp_path)
+    job = job_in(copy_example(name, tmp_path / "forms"), tmp_path).job
     with JobFile.open(job) as opened:
         assert opened.forms() == read_inputs(tmp_path / "forms")
 

@@ -139,7 +139,9 @@ def alter(forms: Path, name: str, old: str, new: str) -> None:
 
 def test_a_change_is_a_revision_that_can_be_undone_and_redone(job: Path, forms: Path) -> None:
     alter(forms, "vessel.csv", "Marl Heron", "Marl Heron II")
-    assert "Revision 2 made" in says("take", job, forms, "--why", "renamed", "--who", "Ben")
+    text = says("take", job, forms, "--why", "renamed", "--who", "Ben", "--replace")
+    assert "Revision 2 made" in text
+    assert "Next: bring it up to date: ribband plan" in text
     assert "renamed" in says("history", job)
     assert "Marl Heron II" in says("compare", job)
     assert "Revision 3 made, as revision 1" in says("undo", job)

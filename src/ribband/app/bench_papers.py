@@ -12,10 +12,11 @@ from typing import TYPE_CHECKING, Any
 
 from ribband.app.answers import Answer, Listing
 from ribband.app.making import Tell
+from ribband.app.papers import named_after
 from ribband.app.planning import Planned, plan
 from ribband.app.runner import quiet
 from ribband.errors import InputError, Problem
-from ribband.units import format_bare
+from ribband.units import format_bare, imperial
 
 if TYPE_CHECKING:
     from ribband.drawing.bench import Bench
@@ -82,15 +83,18 @@ def write_patterns(
 
 
 def tickets_job(
-    job: Path, path: Path, named: Sequence[str] = (), paper: str = "A4", *, tell: Tell = quiet
-) -> Path:
-    """Bring a job up to date and write the planks' tickets to one PDF.
+    job: Path, path: Path | None, named: Sequence[str] = (), paper: str = "A4", *,
+    tell: Tell = quiet,
+) -> Path:  # fmt: skip
+    """Bring a job up to date and write the planks' tickets to one PDF, named after the vessel.
 
     Raises
     ------
     InputError : no flat shapes, a plank that is not there, or a paper not known
     """
-    return write_tickets(plan(job, tell=tell), path, named, paper)
+    planned = plan(job, tell=tell)
+    own = named_after(_bench(planned).vessel, job.stem)
+    return write_tickets(planned, path or Path(f"{own} tickets.pdf"), named, paper)
 
 
 def write_tickets(
@@ -154,37 +158,43 @@ def spiling_answer(job: Path, named: Sequence[str] = (), *, tell: Tell = quiet) 
     chosen = _pairs(planned, named)
     listings = tuple(_listing(plank.name, shape, unit) for plank, shape in chosen)
     data = {"spiling": {plank.name: _figures(shape) for plank, shape in chosen}}
-    return Answer(title=f"{_bench(planned).vessel}: spiling", listings=listings, data=data)
+    notes = (
+        "",
+        "Along the batten from its fore end, square off it; − the batten lies outside the plank.",
+    )
+    title = f"{_bench(planned).vessel}: spiling"
+    return Answer(title=title, listings=listings, notes=notes, data=data)
 
 
 def _listing(name: str, shape: Shape, unit: str) -> Listing:
-    from ribband.drawing.bench import degrees
+    """Set a plank's spiling out as on its ticket: the same lines, headings and signs."""
+    from ribband.drawing.bench import degrees, rise_base
+    from ribband.drawing.ticket.table import rows
 
-    head = ("frame", "along", "lower", "upper", "lower bevel", "upper bevel", "hollow")
-    rows = tuple(
-        (
-            frame,
-            *(format_bare(float(v[i]), unit) for v in (shape.along_mm, shape.lower_mm)),
-            format_bare(float(shape.upper_mm[i]), unit),
-            degrees(float(shape.lower_bevel_rad[i])),
-            degrees(float(shape.upper_bevel_rad[i])),
-            format_bare(float(shape.hollow_mm[i]), unit),
-        )
-        for i, frame in enumerate(shape.frames)
+    over, fine = f"on {rise_base(unit)}", "in" if imperial(unit) else "mm"
+    head = (
+        *("frame", "along", "down to lower", "up to upper"),
+        *("bevel, lower", over, "bevel, upper", over, f"hollow, {fine}"),
     )
-    blank = ", ".join(
-        f"{what} {format_bare(mm, unit)}"
-        for what, mm in (
-            ("long", shape.blank_length_mm),
-            ("wide", shape.blank_width_mm),
-            ("sweep", shape.sweep_mm),
-        )
+    fore, aft = degrees(shape.fore_angle_rad), degrees(shape.aft_angle_rad)
+    said = (
+        ("long", format_bare(shape.blank_length_mm, unit)),
+        ("wide", format_bare(shape.blank_width_mm, unit)),
+        ("sweep", format_bare(shape.sweep_mm, unit)),
     )
-    return Listing(f"{name}: {shape.grade or 'not graded'}; blank {blank}", head, rows)
+    blank = ", ".join(f"{what} {length}" for what, length in said)
+    grade = shape.grade or "not graded"
+    title = f"{name}: {grade}; blank {blank}; ends from square: fore {fore}, aft {aft}"
+    return Listing(title, head, tuple(rows(shape, unit)))
 
 
 def _figures(shape: Shape) -> dict[str, Any]:
+    ends = {"fore_upper": shape.upper[0], "fore_lower": shape.lower[0],
+            "aft_upper": shape.upper[-1], "aft_lower": shape.lower[-1]}  # fmt: skip
     return {
+        "corners_mm": {name: [float(x), float(y)] for name, (x, y) in ends.items()},
+        "fore_angle_rad": shape.fore_angle_rad,
+        "aft_angle_rad": shape.aft_angle_rad,
         "frames": list(shape.frames),
         "along_mm": shape.along_mm.tolist(),
         "lower_mm": shape.lower_mm.tolist(),

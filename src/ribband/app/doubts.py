@@ -85,7 +85,7 @@ def doubts_answer(path: Path, tell: Tell = quiet) -> Answer:
         else ()
     )
     return Answer(
-        title=f"{len(doubts)} doubtful readings, {open_ones} open",
+        title=f"{len(doubts)} doubtful reading{'s' * (len(doubts) != 1)}, {open_ones} open",
         listings=(
             Listing("Doubtful readings", columns, rows),
             Listing("Decisions", ("reading", "decision", "value", "note"), decided),
@@ -172,8 +172,12 @@ def _found(doubts: tuple[ShownDoubt, ...], which: str) -> ShownDoubt:
     for doubt in doubts:
         if which in {doubt.key, str(doubt.number)}:
             return doubt
-    wanted = f"the number of a doubt, 1 to {len(doubts)}" if doubts else "nothing: none is doubtful"
-    raise InputError([Problem("doubts", 0, "reading", which, wanted, "1")])
+    if not doubts:
+        raise InputError([Problem("doubts", 0, "reading", which, "no decision: none is doubtful")])
+    span = f"1 to {len(doubts)}" if len(doubts) > 1 else "1, there being one"
+    raise InputError(
+        [Problem("doubts", 0, "reading", which, f"the number of a doubt, {span}", "1")]
+    )
 
 
 def _checked(value: str, unit: str) -> None:

@@ -7,14 +7,23 @@ from pathlib import Path
 
 from ribband.app.answers import Answer, Line, Listing
 from ribband.app.inputs import read_inputs
-from ribband.app.jobs import SUFFIX, job_path, new_job, take
+from ribband.app.jobs import SUFFIX, Taken, job_path, new_job, take
 from ribband.app.making import Tell
-from ribband.app.papers import FORMATS, Paper, can_be_drawn, draw, write_book
+from ribband.app.papers import (
+    FORMATS,
+    Paper,
+    book_name,
+    can_be_drawn,
+    draw,
+    named_after,
+    write_book,
+)  # fmt: skip
 from ribband.app.planning import Planned, plan
 from ribband.app.runner import quiet
 from ribband.app.showing import shown_plan
 from ribband.app.status import status
 from ribband.app.tables import write
+from ribband.app.taking import vessel_says
 from ribband.store import JobFile
 
 __all__ = ["Everything", "everything", "found", "is_job", "job_in", "told"]
@@ -25,13 +34,13 @@ PRINTED = {"ticks": ("pdf",)}  # dozens of full-size sheets: one file to print t
 
 @dataclass(frozen=True, slots=True)
 class Everything:
-    """What was made and where it lies; `missing` says what could not be made, and why."""
+    """What was made and where it lies; `notes` says what could not be made, and what was taken."""
 
     planned: Planned
     tables: Path
     drawings: tuple[Path, ...]
     book: Path | None
-    missing: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
 
 
 def found(source: Path) -> Path:
@@ -57,7 +66,7 @@ def told(done: Everything) -> Answer:
     return replace(
         answer,
         closing=Listing("To open", ("", ""), rows),
-        notes=(*answer.notes, *done.missing),
+        notes=(*answer.notes, *done.notes),
         data=dict(answer.data) | {"files": {line.what: line.value for line in places}},
     )
 
@@ -72,50 +81,53 @@ def everything(
     out: Path,
     *,
     paper: Paper = Paper(),  # noqa: B008 - frozen
-    seconds: float = 30.0,
+    seconds: float | None = None,
     who: str = "",
+    replace_all: bool = False,
     tell: Tell = quiet,
 ) -> Everything:
     """Plan `source` (forms or a job file) and write all there is to write into `out`.
 
-    From forms, the job file is made in `out`, or taken up again if it is there.
+    From forms, the job file is made in `out`, or the forms are taken into the one that is there
+    (`replace_all`: in place of all it holds). A job file stays where it is.
 
     Raises
     ------
     InputError, JobFileError
     """
-    job = job_path(source) if is_job(source) else job_in(source, out, who)
+    job, notes = _job_for(source, out, who, replace_all=replace_all)
     planned = plan(job, seconds=seconds, tell=lambda part, words: tell(PLANNING * part, words))
     tell(PLANNING, "writing the tables")
     write(planned, out / "tables")
     drawings = _drawings(planned, out / "drawings", paper, tell)
     tell(0.9, "writing the book")
-    book, missing = _book(planned, out / f"{job.stem} planking book.pdf", paper)
+    book, missing = _book(planned, out / book_name(planned), paper)
     tell(1.0, "done")
-    return Everything(planned, out / "tables", drawings, book, missing)
+    return Everything(planned, out / "tables", drawings, book, (*notes, *missing))
 
 
-def job_in(source: Path, out: Path, who: str = "") -> Path:
+def _job_for(
+    source: Path, out: Path, who: str, *, replace_all: bool
+) -> tuple[Path, tuple[str, ...]]:
+    if is_job(source):
+        job = job_path(source)
+        says = f"Made from the job file {job}, which stays there; none was written in {out}."
+        return job, (says,)
+    taken = job_in(source, out, who, replace_all=replace_all)
+    return taken.job, taken.says
+
+
+def job_in(source: Path, out: Path, who: str = "", *, replace_all: bool = False) -> Taken:
     """Make the job file of a folder of forms in `out`, or take the forms into the one there."""
     forms = read_inputs(source)
     out.mkdir(parents=True, exist_ok=True)
-    path = out / f"{_stem(forms['vessel'].rows if 'vessel' in forms else (), source)}{SUFFIX}"
+    name = named_after(vessel_says(forms, "vessel"), source.stem or "job")
+    path = out / f"{name}{SUFFIX}"
     if path.exists():
         with JobFile.open(path):
             pass  # it is a job file, or says why not, before anything is taken in
-        return take(path, source, who).job
-    return new_job(path, source, who, f"forms from {source.name}").job
-
-
-def _stem(rows: tuple[tuple[str, ...], ...], source: Path) -> str:
-    """Name the job file after the vessel.
-
-    >>> _stem((("Vessel", "Marl Heron / II"),), Path("forms"))
-    'Marl Heron II'
-    """
-    named = [row[1] for row in rows if len(row) > 1 and row[0].strip().lower() == "vessel"]
-    kept = "".join(c if c.isalnum() or c in " -_" else " " for c in (named or [""])[0])
-    return " ".join(kept.split()) or source.stem or "job"
+        return take(path, source, who, replace=replace_all)
+    return new_job(path, source, who, f"forms from {source.name}")
 
 
 def _drawings(planned: Planned, folder: Path, paper: Paper, tell: Tell) -> tuple[Path, ...]:

@@ -43,7 +43,8 @@ def blank_forms(folder: Path, kind: Literal["csv", "xlsx"], unit: str) -> tuple[
     there = [name for name in names if (folder / name).exists()]
     if there:
         wanted = "a folder without forms; these may be filled in already"
-        raise InputError([Problem(str(folder), 0, "", name, wanted) for name in there])
+        found = there[0] if len(there) == 1 else f"{there[0]} and {len(there) - 1} more forms"
+        raise InputError([Problem(str(folder), 0, "", found, wanted)])
     return tuple(write_blank_forms(folder, kind, key))
 
 
@@ -98,12 +99,15 @@ def _problems(forms: Mapping[str, Form]) -> Iterator[Problem]:
 
 def _looks(forms: Mapping[str, Form], unit: str) -> Iterator[Callable[[], Any]]:
     from ribband import lining
+    from ribband.app import wishes
     from ribband.butts import forms as butts
     from ribband.survey import read_survey
 
     yield lambda: read_survey(dict(forms))
     yield lambda: lining.read_wishes(rows_of(forms, "lining", unit))
+    yield lambda: wishes.lining_wishes(rows_of(forms, "lining", unit))
     yield lambda: butts.read_wishes(rows_of(forms, "butts", unit))
+    yield lambda: wishes.butt_wishes(rows_of(forms, "butts", unit))
     yield lambda: butts.read_stock(rows_of(forms, "stock", unit))
     yield lambda: rows_of(forms, "boards", unit)
     yield lambda: rows_of(forms, "rules", unit)

@@ -7,11 +7,12 @@ only after everything about it has been found good.
 from __future__ import annotations
 
 import getpass
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
 from ribband.app.inputs import look_over, read_folder, read_inputs
+from ribband.app.taking import Merged, merged
 from ribband.errors import JobFileError
 from ribband.store import JobFile, Overtaken, Revision, verify
 from ribband.survey.rows import Form
@@ -27,11 +28,22 @@ TRIES = 10
 
 @dataclass(frozen=True, slots=True)
 class Taken:
-    """What came of a change: the revision made, or None where nothing was new."""
+    """What came of a change: the revision made, or None where nothing was new.
+
+    `kept` names forms that came blank and were left as stored; `drops` says in words what is gone.
+    """
 
     job: Path
     revision: Revision | None
     forms: tuple[str, ...]
+    kept: tuple[str, ...] = ()
+    drops: tuple[str, ...] = ()
+
+    @property
+    def says(self) -> tuple[str, ...]:
+        """Say what was left as it was and what is gone."""
+        blank = f"Came blank and left as stored: {', '.join(self.kept)} (--replace takes them so)."
+        return (*([blank] if self.kept else []), *(f"It {words}." for words in self.drops))
 
 
 def job_path(path: Path) -> Path:
@@ -68,8 +80,11 @@ def new_job(path: Path, folder: Path | None, who: str = "", why: str = "") -> Ta
     return Taken(path, revision, tuple(forms))
 
 
-def take(path: Path, folder: Path, who: str = "", why: str = "") -> Taken:
-    """Take the forms of `folder` in as a new revision; forms it lacks stay as they were.
+def take(path: Path, folder: Path, who: str = "", why: str = "", *, replace: bool = False) -> Taken:
+    """Take the forms of `folder` in as a new revision.
+
+    Forms it lacks, or that came blank, stay as they were; with `replace` they are meant, and what
+    was stored is gone.
 
     Raises
     ------
@@ -78,7 +93,9 @@ def take(path: Path, folder: Path, who: str = "", why: str = "") -> Taken:
     """
     with JobFile.open(job_path(path)):
         pass  # a job file that cannot be opened is told before anything about the forms
-    return change(path, read_folder(folder), who, why or f"forms from {folder.name}")
+    given = read_folder(folder)
+    why = why or f"forms from {folder.name}"
+    return _changed(path, lambda stored: merged(stored, given, replace=replace), given, who, why)
 
 
 def change(path: Path, forms: Mapping[str, Form], who: str, why: str) -> Taken:
@@ -90,17 +107,24 @@ def change(path: Path, forms: Mapping[str, Form], who: str, why: str) -> Taken:
     ------
     InputError, JobFileError
     """
+    return _changed(path, lambda stored: Merged(dict(stored) | dict(forms)), forms, who, why)
+
+
+def _changed(
+    path: Path, put: Callable[[dict[str, Form]], Merged], given: Mapping[str, Form], who: str,
+    why: str,
+) -> Taken:  # fmt: skip
     path = job_path(path)
     for _ in range(TRIES):
         with JobFile.open(path, writing=True) as job:
             upon = job.newest()
-            after = job.forms(upon) | dict(forms)
-            look_over(after)
+            after = put(job.forms(upon))
+            look_over(after.forms)
             try:
-                revision = job.add_revision(after, who or whoever(), why, upon=upon)
+                revision = job.add_revision(after.forms, who or whoever(), why, upon=upon)
             except Overtaken:
                 continue
-            return Taken(path, revision, tuple(forms))
+            return Taken(path, revision, tuple(given), after.kept, after.drops)
     raise JobFileError(f"{path} is being changed by others all the time; nothing was changed")
 
 

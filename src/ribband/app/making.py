@@ -13,6 +13,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
+from ribband.app.wishes import located, spelt
 from ribband.errors import InputError
 from ribband.findings import Finding
 from ribband.survey.rows import Form, Row
@@ -120,9 +121,10 @@ def _lining(bench: Bench, tell: Tell) -> Made:
     from ribband import lining as stage
 
     rules = bench.rules["lining"]
-    wishes = stage.read_wishes(rows_of(bench.forms, "lining", bench.unit))
-    old = bench.survey.old_widths
-    lining = stage.line_out(bench.hull, rules, wishes, old, seed=bench.seed, progress=tell)
+    rows = spelt(rows_of(bench.forms, "lining", bench.unit), bench.hull.frames.names)
+    wishes, old = stage.read_wishes(rows), bench.survey.old_widths
+    with located(rows):
+        lining = stage.line_out(bench.hull, rules, wishes, old, seed=bench.seed, progress=tell)
     return Made(lining, _joined(lining.findings, stage.check(bench.hull, rules, wishes, lining)))
 
 
@@ -130,9 +132,10 @@ def _butts(bench: Bench, tell: Tell) -> Made:
     from ribband import butts as stage
 
     rules = bench.rules["butts"]
-    wishes = stage.read_wishes(rows_of(bench.forms, "butts", bench.unit))
+    rows = spelt(rows_of(bench.forms, "butts", bench.unit), bench.hull.frames.names)
     stock = stage.read_stock(rows_of(bench.forms, "stock", bench.unit))
-    ways = stage.ways(bench.hull, bench.lining, rules, wishes, stock)
+    with located(rows):
+        ways = stage.ways(bench.hull, bench.lining, rules, stage.read_wishes(rows), stock)
     layout = stage.lay(ways, rules, seed=bench.seed, seconds=bench.seconds, progress=tell)
     found = _joined(layout.findings, stage.check(ways, rules, layout))
     other = None

@@ -31,8 +31,11 @@ __all__ = [
     "FORMATS",
     "Paper",
     "book_job",
+    "book_name",
+    "can_be_drawn",
     "draw",
     "draw_job",
+    "named_after",
     "sheets_of",
     "write_book",
 ]
@@ -56,6 +59,7 @@ class Drawing:
     made: Callable[[Planned, Setting], Sequence[Sheet]]
     needs: str = "lining"
     in_space: bool = False
+    only: str = ""  # where a scale cannot be asked for: what it is drawn at
 
 
 def draw(
@@ -87,6 +91,8 @@ def draw_job(
     ------
     InputError, JobFileError
     """
+    if what != "all":
+        _scale_may_be_asked(what, paper.scale)
     planned = plan(job, tell=tell)
     names = can_be_drawn(planned) if what == "all" else (what,)
     return tuple(path for name in names for path in draw(planned, name, folder, paper, formats))
@@ -100,16 +106,23 @@ def book_job(job: Path, path: Path | None, paper: Paper, *, tell: Tell = quiet) 
     InputError, JobFileError
     """
     planned = plan(job, tell=tell)
-    return write_book(planned, path or book_path(planned.job), paper)
+    return write_book(planned, path or planned.job.with_name(book_name(planned)), paper)
 
 
-def book_path(job: Path) -> Path:
-    """Give where a job's book is written.
+def book_name(planned: Planned) -> str:
+    """Name the book after the vessel."""
+    vessel = planned.run.bench.survey.particulars.vessel
+    return f"{named_after(vessel, planned.job.stem)} planking book.pdf"
 
-    >>> str(book_path(Path("heron.ribband")))
-    'heron planking book.pdf'
+
+def named_after(vessel: str, otherwise: str) -> str:
+    """Name a file after the vessel.
+
+    >>> named_after("Marl Heron / II", "forms")
+    'Marl Heron II'
     """
-    return job.with_name(f"{job.stem} planking book.pdf")
+    kept = "".join(c if c.isalnum() or c in " -_" else " " for c in vessel)
+    return " ".join(kept.split()) or otherwise
 
 
 def sheets_of(planned: Planned, what: str, paper: Paper) -> tuple[Sheet, ...]:
@@ -123,7 +136,8 @@ def sheets_of(planned: Planned, what: str, paper: Paper) -> tuple[Sheet, ...]:
     if why := _why_not(planned, drawing):
         raise InputError([Problem("drawing", 0, "", what, why)])
     try:
-        return tuple(drawing.made(planned, _setting(planned, paper)))
+        own = replace(paper, scale="fit") if drawing.only else paper
+        return tuple(drawing.made(planned, _setting(planned, own)))
     except ValueError as wrong:
         if isinstance(wrong, InputError):
             raise
@@ -151,6 +165,14 @@ def write_book(planned: Planned, path: Path, paper: Paper) -> Path:
     path.parent.mkdir(parents=True, exist_ok=True)
     book.write(_book(planned, paper), path)
     return path
+
+
+def _scale_may_be_asked(what: str, scale: str) -> None:
+    """Refuse a scale for what has its own."""
+    only = DRAWINGS[what].only
+    if only and scale != "fit" and not (only == "full size" and scale in {"1:1", "1"}):
+        wanted = f"no scale: {what} is always {only}"
+        raise InputError([Problem("drawing", 0, "scale", scale, wanted)])
 
 
 def _why_not(planned: Planned, drawing: Drawing) -> str:
@@ -241,8 +263,8 @@ def _body(planned: Planned, setting: Setting) -> Sequence[Sheet]:
 
 DRAWINGS: dict[str, Drawing] = {
     "expansion": Drawing("planking expansion: frames, seams, butts, plank names", _expansion),
-    "widths": Drawing("table of widths to set off on every frame", _widths),
-    "ticks": Drawing("tick strips at full size", _ticks),
+    "widths": Drawing("table of widths to set off on every frame", _widths, only="a table"),
+    "ticks": Drawing("tick strips at full size", _ticks, only="full size"),
     "lines": Drawing("lines drawing with the measured points", _lines, "hull", in_space=True),
     "body": Drawing("body plan with the seams", _body, in_space=True),
     "girths": Drawing("girth at every frame, with those measured", _girths, "hull"),
@@ -282,6 +304,7 @@ def _book(planned: Planned, paper: Paper) -> Book:
 
     done = planned.run
     ways, layout, other = done.result("butts") or (None, None, None)
+    shapes, starboard = done.result("shapes") or (None, None)
     return Book(
         survey=done.bench.survey,
         hull=done.bench.hull,
@@ -290,6 +313,8 @@ def _book(planned: Planned, paper: Paper) -> Book:
         layout=layout,
         starboard=other,
         planks=done.result("planks"),
+        shapes=shapes,
+        starboard_shapes=starboard,
         rules=shown_rules(done.bench.rules),
         butt_set=done.bench.rules["butts"].name,
         findings=done.findings,

@@ -6,6 +6,7 @@ units of the yard.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -50,8 +51,13 @@ class Planned:
         return not self.run.faults and not self.run.stopped
 
 
-def plan(path: Path, last: str = "shapes", *, seconds: float = 30.0, tell: Tell = quiet) -> Planned:
+def plan(
+    path: Path, last: str = "shapes", *, seconds: float | None = None, tell: Tell = quiet
+) -> Planned:
     """Bring a job up to date as far as the step `last`.
+
+    `seconds` is what a search for butts may take; where it is given and what is kept was not
+    proved the best, it is searched again and the better kept.
 
     Raises
     ------
@@ -98,6 +104,9 @@ class _Beside:
         return self.job.kept(key)
 
     def keep(self, key: str, stage: str, record: object, version: str, seconds: float) -> None:
+        return None
+
+    def forget(self, keys: Sequence[str]) -> None:
         return None
 
 

@@ -16,6 +16,7 @@ from ribband.app.making import Tell
 from ribband.app.planning import Planned, plan, summary
 from ribband.app.runner import quiet
 from ribband.app.tables import known_of, written_summary
+from ribband.app.wish_use import wishes_shown
 from ribband.findings import Finding
 from ribband.store.table_rows import filled
 from ribband.store.table_shapes import SHAPES
@@ -29,7 +30,7 @@ if TYPE_CHECKING:
 __all__ = ["show_butts", "show_line", "show_plan", "show_planks", "shown_plan"]
 
 
-def show_plan(path: Path, *, seconds: float = 30.0, tell: Tell = quiet) -> Answer:
+def show_plan(path: Path, *, seconds: float | None = None, tell: Tell = quiet) -> Answer:
     """Bring a job up to date and sum it up."""
     return shown_plan(plan(path, seconds=seconds, tell=tell))
 
@@ -57,7 +58,10 @@ def show_line(path: Path, *, tell: Tell = quiet) -> Answer:
     return Answer(
         title="Lining out",
         lines=summary(planned.run)[:-1],
-        listings=(_strakes(lining, unit), _binds(lining), _alternatives(lining, unit)),
+        listings=(
+            *(_strakes(lining, unit), _binds(lining), _alternatives(lining, unit)),
+            wishes_shown(planned.run.bench.forms, "lining"),
+        ),
         notes=lining.reasons,
         findings=_of(planned, "hull", "lining"),
         data=_tables(planned, "strakes", "strake_edges") | {"reasons": list(lining.reasons)},
@@ -65,7 +69,7 @@ def show_line(path: Path, *, tell: Tell = quiet) -> Answer:
     )
 
 
-def show_butts(path: Path, *, seconds: float = 30.0, tell: Tell = quiet) -> Answer:
+def show_butts(path: Path, *, seconds: float | None = None, tell: Tell = quiet) -> Answer:
     """Show the butts: where they stand, how near the best that is, what clashes."""
     planned = plan(path, "butts", seconds=seconds, tell=tell)
     butts = planned.run.result("butts")
@@ -82,7 +86,7 @@ def show_butts(path: Path, *, seconds: float = 30.0, tell: Tell = quiet) -> Answ
     return Answer(
         title="Butts",
         lines=(Line("rules", planned.run.bench.rules["butts"].name, "see: ribband rules"),),
-        listings=tuple(listings),
+        listings=(*listings, wishes_shown(planned.run.bench.forms, "butts")),
         notes=tuple(clash for layout in laid for clash in layout.clashes),
         findings=_of(planned, "butts"),
         data=_tables(planned, "butts") | {"searches": written_summary(planned)["searches"]},

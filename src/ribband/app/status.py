@@ -11,12 +11,13 @@ from ribband.app.answers import Answer, Line, Listing, plain
 from ribband.app.jobs import check_file, history, job_path
 from ribband.app.making import Made
 from ribband.app.steps import STEPS, keys
+from ribband.app.taking import vessel_says
 from ribband.findings import Severity
 from ribband.store import JobFile, inputs_hash
-from ribband.survey.rows import Form
 
 __all__ = [
-    "State", "Status", "StepStatus", "check_answer", "history_answer", "status", "status_answer",
+    "State", "Status", "StepStatus", "check_answer", "history_answer", "stale_and_next", "status",
+    "status_answer",
 ]  # fmt: skip
 
 State = Literal["good", "stale", "not made"]
@@ -62,7 +63,7 @@ def status(path: Path) -> Status:
         doubts = _open_doubts(job, keys(forms, job.form_hashes())["hull"])
     return Status(
         job=path,
-        vessel=_vessel(forms),
+        vessel=vessel_says(forms, "vessel"),
         revision=history[-1].number if history else 0,
         inputs_hash=inputs_hash(forms),
         forms={name: len(form.rows) for name, form in forms.items()},
@@ -87,6 +88,16 @@ def status_answer(path: Path) -> Answer:
     )
 
 
+def stale_and_next(path: Path) -> dict[str, str]:
+    """Say after a change which results do not belong to it any more, and the next command."""
+    found = status(path)
+    states = {step.state for step in found.steps}
+    stale = ", ".join(step.step for step in found.steps if step.state == "stale")
+    if not stale:
+        stale = "nothing made yet" if states == {"not made"} else "nothing; what was made holds"
+    return {"stale": stale, "next": found.next}
+
+
 def _counted(step: StepStatus) -> tuple[str, str]:
     good = step.state == "good"
     return (str(step.faults), str(step.cautions)) if good else ("", "")
@@ -96,7 +107,7 @@ def history_answer(path: Path) -> Answer:
     """Show every revision."""
     found = history(path)
     rows = tuple((str(r.number), r.at.replace("T", " ")[:16], r.who, r.kind, r.why) for r in found)
-    columns = ("revision", "when (UTC)", "who", "", "why")
+    columns = ("revision", "when (UTC)", "who", "change", "why")
     return Answer(
         title="History",
         listings=(Listing("Revisions, oldest first", columns, rows),),
@@ -137,12 +148,6 @@ def _counts(job: JobFile, key: str) -> tuple[int, int]:
 def _open_doubts(job: JobFile, key: str) -> int | None:
     kept = job.kept(key)
     return None if kept is None else sum(not doubt.decision for doubt in kept[0].doubts)
-
-
-def _vessel(forms: dict[str, Form]) -> str:
-    rows = forms["vessel"].rows if "vessel" in forms else ()
-    named = [row[1] for row in rows if len(row) > 1 and row[0].strip().lower() == "vessel"]
-    return named[0] if named else ""
 
 
 def _next(path: Path, forms: bool, steps: tuple[StepStatus, ...], doubts: int | None) -> str:

@@ -9,13 +9,21 @@ import os
 
 from ribband.cli import benching as _benching
 from ribband.cli import entering as _entering
+from ribband.cli import scanning as _scanning
+from ribband.cli import wishing as _wishing
 from ribband.cli import working as _working
 from ribband.cli.saying import CODES
 from ribband.cli.top import cli
 
 __all__ = ["CODES", "cli", "main"]
 
-_VERBS = (_entering, _working, _benching)  # loading them hangs their verbs on the command
+_VERBS = (
+    _entering,
+    _scanning,
+    _working,
+    _wishing,
+    _benching,
+)  # loading them hangs their verbs on the command
 
 
 def main() -> None:

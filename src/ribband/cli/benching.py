@@ -21,7 +21,8 @@ def spiling(job: Path, planks: tuple[str, ...], as_json: bool) -> None:
     """Give the spiling of PLANKS: at every frame, along the batten and square off it.
 
     Lay the batten line on the board, set off the distances square to it, and spring a batten
-    through the marks. No plank named is every plank.
+    through the marks; the corners give the ends. The lines are those of the plank's ticket. No
+    plank named is every plank.
 
     \b
     Examples:
@@ -81,7 +82,7 @@ def tickets(
     from ribband.app.bench_papers import tickets_job
 
     with Progress() as tell:
-        path = tickets_job(job, out or Path(f"{job.stem} tickets.pdf"), planks, paper, tell=tell)
+        path = tickets_job(job, out, planks, paper, tell=tell)
     say_wrote([path], as_json)
 
 

@@ -9,7 +9,7 @@ from typing import Any
 import click
 
 from ribband.cli.progress import Progress
-from ribband.cli.saying import many, say, say_answer, say_taken, say_wrote
+from ribband.cli.saying import many, say, say_answer, say_changed, say_wrote
 from ribband.cli.top import JOB, ShowOrAct, cli, json_option, who_option
 
 __all__: list[str] = []
@@ -18,10 +18,11 @@ __all__: list[str] = []
 @cli.command()
 @click.argument("folder", type=click.Path(path_type=Path))
 @click.option("--xlsx", is_flag=True, help="One workbook instead of CSV files.")
-@click.option("--unit", default="mm", show_default=True,
-              help="The yard's unit: mm, cm, m, in, ft or ft-in-8ths.")  # fmt: skip
+@click.option("--unit", show_default="mm",
+              help="The yard's unit: mm, cm, m, in, ft (decimal feet) or, for feet-inches-eighths "
+              "off a tape or a table, ft-in-8ths.")  # fmt: skip
 @json_option
-def forms(folder: Path, xlsx: bool, unit: str, as_json: bool) -> None:
+def forms(folder: Path, xlsx: bool, unit: str | None, as_json: bool) -> None:
     """Write blank forms into FOLDER, with notes and an example row in each.
 
     Only the vessel, the frames and either girths, offsets or points are needed; leave out the rest.
@@ -32,8 +33,10 @@ def forms(folder: Path, xlsx: bool, unit: str, as_json: bool) -> None:
     """
     from ribband.app.inputs import blank_forms
 
-    paths = blank_forms(folder, "xlsx" if xlsx else "csv", unit)
-    say_wrote(paths, as_json, f"Fill in what you have, then: ribband new JOB {folder}")
+    paths = blank_forms(folder, "xlsx" if xlsx else "csv", unit or "mm")
+    feet = "They are for millimetres; for feet, inches and eighths give --unit ft-in-8ths."
+    then = f"Fill in what you have, then: ribband new JOB {quote(str(folder))}"
+    say_wrote(paths, as_json, *([] if unit else [feet]), then)
 
 
 @cli.command()
@@ -66,23 +69,30 @@ def new(job: Path, folder: Path | None, who: str, as_json: bool) -> None:
 @click.argument("folder", type=click.Path(path_type=Path))
 @who_option
 @click.option("--why", default="", help="Why, for the history.")
+@click.option("--replace", is_flag=True,
+              help="FOLDER in place of all stored: blank and missing forms are meant.")  # fmt: skip
 @json_option
-def take(job: Path, folder: Path, who: str, why: str, as_json: bool) -> None:
+def take(job: Path, folder: Path, who: str, why: str, replace: bool, as_json: bool) -> None:
     """Take the forms of FOLDER into JOB as a new revision.
 
     Every form is looked over first; if anything is wrong, nothing is changed. Forms that FOLDER
-    does not have stay as they were. FOLDER may be tables written by "ribband tables".
+    does not have, or that are blank, stay as they were, and forms of another vessel are refused,
+    unless --replace is given. What a form drops of rules, decisions and wishes is said. FOLDER may
+    be tables written by "ribband tables".
 
     \b
-    Example:
+    Examples:
       ribband take heron heron-forms --why "girths of 12 and 13 taken again"
+      ribband take heron heron-forms --replace
     """
     from ribband.app.jobs import take as take_in
 
-    taken = take_in(job, folder, who, why)
-    made = taken.revision
-    says = f"Revision {made.number} made." if made else "Nothing new in it; no revision was made."
-    say(as_json, [says], job=taken.job, forms=taken.forms, revision=made)
+    taken = take_in(job, folder, who, why, replace=replace)
+    say_changed(
+        taken.job, taken.revision, as_json, more=taken.says,
+        unchanged="Nothing new in it; no revision was made.",
+        forms=taken.forms, kept_as_stored=taken.kept, drops=taken.drops,
+    )  # fmt: skip
 
 
 @cli.command()
@@ -212,7 +222,7 @@ def set_rule(job: Path, rule: str, value: str, who: str, as_json: bool) -> None:
     from ribband.app.rule_use import set_rule as set_it
 
     taken = set_it(job, rule, value, who)
-    say_taken(taken.revision, as_json)
+    say_changed(taken.job, taken.revision, as_json)
 
 
 @cli.command()
@@ -260,7 +270,7 @@ def undo(job: Path, who: str, as_json: bool) -> None:
     """
     from ribband.app.jobs import undo as go_back
 
-    _stepped(go_back(job, who), "undo", as_json)
+    _stepped(job, go_back(job, who), "undo", as_json)
 
 
 @cli.command()
@@ -276,7 +286,7 @@ def redo(job: Path, who: str, as_json: bool) -> None:
     """
     from ribband.app.jobs import redo as go_forward
 
-    _stepped(go_forward(job, who), "redo", as_json)
+    _stepped(job, go_forward(job, who), "redo", as_json)
 
 
 @cli.command()
@@ -299,11 +309,13 @@ def _decide(
 ) -> None:
     from ribband.app.doubts import decide
 
-    say_taken(decide(job, which, choice, value, who=who, note=note).revision, as_json)
+    taken = decide(job, which, choice, value, who=who, note=note)
+    say_changed(taken.job, taken.revision, as_json)
 
 
-def _stepped(revision: Any, word: str, as_json: bool) -> None:
+def _stepped(job: Path, revision: Any, word: str, as_json: bool) -> None:
     if revision is None:
         raise click.UsageError(f"there is nothing to {word}")
-    says = f"Revision {revision.number} made, {revision.why}."
-    say(as_json, [says], revision=revision)
+    from ribband.app.jobs import job_path
+
+    say_changed(job_path(job), revision, as_json)

@@ -31,7 +31,7 @@ __all__ = [
     "many",
     "say",
     "say_answer",
-    "say_taken",
+    "say_changed",
     "say_wrote",
 ]
 
@@ -208,7 +208,18 @@ def say_wrote(paths: Iterable[Path], as_json: bool, *more: str) -> None:
     say(as_json, [*(f"wrote {path}" for path in paths), *more], files=paths)
 
 
-def say_taken(revision: Any, as_json: bool) -> None:
-    """Say whether a change made a revision."""
-    says = f"Revision {revision.number} made." if revision else "That is so already."
-    say(as_json, [says], revision=revision)
+def say_changed(
+    job: Path, revision: Any, as_json: bool, *, more: Sequence[str] = (),
+    unchanged: str = "That is so already.", **data: Any,
+) -> None:  # fmt: skip
+    """Say whether a change made a revision, and if so what is stale and what to do next."""
+    if revision is None:
+        say(as_json, [unchanged, *more], job=job, revision=None, **data)
+        return
+    from ribband.app.status import stale_and_next
+
+    then = stale_and_next(job)
+    why = f", {revision.why}" if revision.kind != "new" else ""
+    says = [f"Revision {revision.number} made{why}.", *more]
+    says += [f"Stale: {then['stale']}.", f"Next: {then['next']}"]
+    say(as_json, says, job=job, revision=revision, **then, **data)

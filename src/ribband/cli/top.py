@@ -19,7 +19,8 @@ __all__ = [
 
 F = TypeVar("F", bound=Callable[..., Any])
 ORDER = (
-    "demo", "forms", "new", "take", "status", "doubts", "plan", "line", "butts", "planks", "rules",
+    "demo", "forms", "scan", "new", "take", "status", "doubts", "plan", "line", "butts", "planks",
+    "rules",
     "spiling", "patterns", "tickets", "draw", "book", "model", "tables", "history", "compare",
     "undo", "redo", "check", "sources",
 )  # fmt: skip
@@ -51,8 +52,7 @@ class ShowOrAct(click.Group):
 
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
         """Let ``ribband rules JOB --json`` mean what it says."""
-        if not self.commands.keys() & set(args):
-            args = sorted(args, key=lambda arg: not arg.startswith("-"))
+        ctx.allow_interspersed_args = not self.commands.keys() & set(args)
         return super().parse_args(ctx, args)
 
 
@@ -116,8 +116,8 @@ def who_option(command: F) -> F:
 
 JOB = click.argument("job", type=click.Path(path_type=Path))
 SECONDS = click.option(
-    "--seconds", type=click.FloatRange(0.1, 36000), default=30.0, show_default=True,
-    help="How long the search for butts may take.",
+    "--seconds", type=click.FloatRange(0.1, 36000), show_default="30",
+    help="How long the search for butts may take; given, a layout not proved is searched again.",
 )  # fmt: skip
 PAPER = click.option(
     "--paper", default="A3", show_default=True, help="A4, A3 ..., letter, tabloid or 900x600 (mm)."

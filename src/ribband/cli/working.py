@@ -1,4 +1,4 @@
-"""Verbs for the work: the demo, planning, lining out, butts, planks, papers, tables, sources."""
+"""Verbs for the work: the demo, planning, planks, papers, tables, sources."""
 
 from __future__ import annotations
 
@@ -18,8 +18,13 @@ __all__: list[str] = []
 
 
 @cli.command()
-@click.option("--out", type=click.Path(path_type=Path), default=Path("marl-heron"),
-              show_default=True, help="The folder to write into.")  # fmt: skip
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    default=Path("marl-heron"),
+    show_default=True,
+    help="The folder to write into.",
+)
 @click.option("--no-open", is_flag=True, help="Do not open the book when it is done.")
 @json_option
 def demo(out: Path, no_open: bool, as_json: bool) -> None:
@@ -38,20 +43,36 @@ def demo(out: Path, no_open: bool, as_json: bool) -> None:
 
 @cli.command()
 @click.argument("source", metavar="FOLDER_OR_JOB", type=click.Path(path_type=Path))
-@click.option("--out", type=click.Path(path_type=Path),
-              help="Write the job file, tables, drawings and the book here.")  # fmt: skip
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    help="Write the job file, tables, drawings and the book here.",
+)
 @PAPER
 @SCALE
 @SECONDS
+@click.option(
+    "--replace",
+    "replace_all",
+    is_flag=True,
+    help="With --out over a job: these forms in place of all it holds.",
+)
 @who_option
 @json_option
 def plan(
-    source: Path, out: Path | None, paper: str, scale: str, seconds: float, who: str, as_json: bool
+    source: Path,
+    out: Path | None,
+    paper: str,
+    scale: str,
+    seconds: float | None,
+    replace_all: bool,
+    who: str,
+    as_json: bool,
 ) -> None:
     """Plan everything: fair the hull, line out, lay butts, list planks; check each.
 
     From a folder of forms straight to the book with --out; from a job file, what is stale is made
-    again and kept.
+    again and kept in it, and --out writes everything but a job file.
 
     \b
     Examples:
@@ -71,47 +92,18 @@ def plan(
         else:
             sheet = Paper(paper, scale)
             done = all_of_it.everything(
-                source, out, paper=sheet, seconds=seconds, who=who, tell=tell
+                source,
+                out,
+                paper=sheet,
+                seconds=seconds,
+                who=who,
+                replace_all=replace_all,
+                tell=tell,
             )
     if out is None:
         say_answer(answer, as_json)
     else:
         _told_everything(done, as_json, opened=False)
-
-
-@cli.command()
-@JOB
-@json_option
-def line(job: Path, as_json: bool) -> None:
-    """Line out: how many strakes and why, their widths, stealers, what binds, the next best.
-
-    \b
-    Example:
-      ribband line heron
-    """
-    from ribband.app.showing import show_line
-
-    with Progress() as tell:
-        answer = show_line(job, tell=tell)
-    say_answer(answer, as_json)
-
-
-@cli.command()
-@JOB
-@SECONDS
-@json_option
-def butts(job: Path, seconds: float, as_json: bool) -> None:
-    """Lay out the butts by the rules in force; say how near the best, or what clashes.
-
-    \b
-    Example:
-      ribband butts heron --seconds 60
-    """
-    from ribband.app.showing import show_butts
-
-    with Progress() as tell:
-        answer = show_butts(job, seconds=seconds, tell=tell)
-    say_answer(answer, as_json)
 
 
 @cli.command()
@@ -136,18 +128,31 @@ def planks(job: Path, as_json: bool) -> None:
 @click.argument(
     "what", type=click.Choice(["expansion", "widths", "ticks", "lines", "body", "girths", "all"])
 )
-@click.option("--out", type=click.Path(path_type=Path), default=Path("drawings"), show_default=True,
-              help="The folder to write into.")  # fmt: skip
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    default=Path("drawings"),
+    show_default=True,
+    help="The folder to write into.",
+)
 @PAPER
 @SCALE
-@click.option("--format", "formats", multiple=True, type=click.Choice(["pdf", "svg", "dxf"]),
-              default=["pdf"], show_default=True, help="May be given more than once.")  # fmt: skip
+@click.option(
+    "--format",
+    "formats",
+    multiple=True,
+    type=click.Choice(["pdf", "svg", "dxf"]),
+    default=["pdf"],
+    show_default=True,
+    help="May be given more than once.",
+)
 @json_option
 def draw(
     job: Path, what: str, out: Path, paper: str, scale: str, formats: tuple[str, ...], as_json: bool
 ) -> None:
     """Draw WHAT of JOB: expansion, widths, tick strips, lines, body plan, girths, or all.
 
+    Tick strips are always full size and the widths a table: no scale can be asked for them.
     Check the bar on every printed sheet with a rule before a size is taken from it.
 
     \b

@@ -12,7 +12,7 @@ Not checked on opening: the whole file. `verify` does that.
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -236,6 +236,11 @@ class JobFile:
                     *(packed.words, packed.arrays, packed.digest),
                 ),
             )
+
+    def forget(self, keys: Sequence[str]) -> None:
+        """Keep what is under `keys` no longer."""
+        with self._writing():
+            self._db.executemany("DELETE FROM result WHERE key = ?", [(key,) for key in keys])
 
     def kept(self, key: str) -> Any | None:
         """Give the result kept under `key`, or None if there is none or it cannot be read."""

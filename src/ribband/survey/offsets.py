@@ -24,6 +24,7 @@ from ribband.findings import Finding, Severity
 from ribband.survey.model import Reading, Side
 from ribband.survey.rows import Row
 from ribband.survey.typed import doubtful
+from ribband.units import format_bare
 
 __all__ = ["DOUBTFUL", "Table", "read_offsets"]
 
@@ -43,9 +44,12 @@ class Table:
 
 
 def read_offsets(
-    rows: Sequence[Row], stations: Sequence[str], side: Side, half_siding_mm: float | None
-) -> Table:
+    rows: Sequence[Row], stations: Sequence[str], side: Side, half_siding_mm: float | None,
+    unit: str = "mm",
+) -> Table:  # fmt: skip
     """Read the table; `half_siding_mm` stands in for a blank rabbet half-breadth.
+
+    `unit` is the job's own, for what is said of problems.
 
     Rows and columns in which nothing was filled in are left out.
     """
@@ -60,8 +64,9 @@ def read_offsets(
         problems.append(Problem(rows[0].file, 0, "line", "no position", wanted, "position"))
         return Table({}, (), (), tuple(problems))
     x = _cells(position, dict.fromkeys(stations, 0.0))
+    wanted = "how far the station stands aft"
     problems += [
-        Problem(position.file, position.number, name, "", "how far the station stands aft", "6000")
+        Problem(position.file, position.number, name, "", wanted, format_bare(6096.0, unit))
         for name in stations
         if name not in x
     ]

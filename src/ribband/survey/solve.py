@@ -166,7 +166,9 @@ def _table(forms: Forms, rows: Rows, vessel: _Vessel) -> Table:
     if not whole:
         return Table({}, (), (), ())
     names = stations(forms["offsets"])
-    return read_offsets(rows["offsets"], names, vessel.side, vessel.half_siding_mm)
+    return read_offsets(
+        rows["offsets"], names, vessel.side, vessel.half_siding_mm, vessel.particulars.unit
+    )
 
 
 def _ends(rows: Sequence[Row], half_siding_mm: float | None) -> tuple[EndPoint, ...]:
