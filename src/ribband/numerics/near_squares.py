@@ -323,14 +323,18 @@ class _Factor:
         return step
 
     def forward(self, right: Floats) -> Floats:
-        """Solve with the lower factor in place, right (size, m)."""
+        """Solve with the lower factor in place, right (size, m), few columns at a time."""
+        for first in range(0, right.shape[1], _WIDE):
+            self._forward(right[:, first : first + _WIDE])
+        return right
+
+    def _forward(self, right: Floats) -> None:
         tall = self.panels.shape[1]
         for p, inverse in enumerate(self.inverses):
             here = slice(p * _WIDE, (p + 1) * _WIDE)
             right[here] = inverse @ right[here]
             below = right[(p + 1) * _WIDE : p * _WIDE + tall]
             below -= self.panels[p, _WIDE : _WIDE + len(below)] @ right[here]
-        return right
 
     def backward(self, right: Floats) -> Floats:
         """Solve with the upper factor in place, right (size, m)."""
