@@ -17,11 +17,12 @@ from ribband.butts.model import Butt, Goal, Layout, Relief
 from ribband.drawing import book as planking_book
 from ribband.drawing.book import Book
 from ribband.drawing.book.butt_pages import pair_row
+from ribband.drawing.book.stock_table import shared_out
 from ribband.drawing.book.table import Col, Group, Loud, Sum, Table
 from ribband.drawing.book.tightest import pairs
 from ribband.drawing.book.words import narrowest, range_of, value_of, widest
 from ribband.findings import Finding, Severity
-from ribband.planks import list_planks
+from ribband.planks import ShapeRules, get_shapes, list_planks
 from ribband.rulebook import Rule
 from ribband.units import format_length
 
@@ -380,3 +381,119 @@ def test_faults_come_first_and_notes_last(pages: list[str], tmp_path: Path) -> N
     order = [text.index(code) for code in ("B002", "H003", "S014")]
     assert order == sorted(order)
     assert made_books.FAULT.severity is Severity.FAULT
+
+
+# -- flat shapes, blanks and stock ----------------------------------------------------------
+
+
+@cache
+def shaped() -> Book:
+    """The book with flat shapes of two strakes."""
+    book = marl_heron()
+    assert book.ways is not None
+    assert book.layout is not None
+    made = get_shapes(
+        book.hull, book.lining, book.ways, book.layout, ShapeRules(), None, only=(3, 9)
+    )
+    steamed = [replace(s, grade="steam") if s.strake == 9 else s for s in made.shapes]
+    found = Finding("P026", Severity.CAUTION, "planks", "plank 4-1", "grain runs out at 9 degrees")
+    return replace(
+        book, shapes=replace(made, shapes=tuple(steamed)), findings=(*book.findings, found)
+    )
+
+
+def test_the_plank_list_gives_the_least_blank_and_its_sweep(tmp_path: Path) -> None:
+    book = shaped()
+    text = " ".join(pages_of(book, tmp_path))
+    listed = text.partition("Plank list Lengths")[2].partition("Flat shapes")[0]
+    assert book.planks is not None
+    assert book.shapes is not None
+    for shape in book.shapes.shapes:
+        plank = next(p for p in book.planks.planks if p.name == f"P{shape.name}")
+        assert book.shape_of(plank) is shape
+        figures = (plank.width_max_mm, plank.width_min_mm, shape.blank_length_mm,
+                   shape.blank_width_mm, shape.sweep_mm)  # fmt: skip
+        assert " ".join(format_length(mm, book.unit) for mm in figures) in listed, shape.name
+
+
+def test_the_flat_shapes_have_a_section_with_grades_bends_and_cautions(tmp_path: Path) -> None:
+    book = shaped()
+    assert book.shapes is not None
+    text = " ".join(pages_of(book, tmp_path))
+    section = text.partition("Flat shapes 8 shapes")[2] or text.partition("Flat shapes")[2]
+    steamed = [s for s in book.shapes.shapes if s.grade == "steam"]
+    assert f"{len(steamed)} steam" in text
+    for s in book.shapes.shapes:
+        assert f"{s.name} {s.grade or 'not graded'}" in section
+    assert "Heaviest bends" in section
+    assert "plank 4-1: grain runs out at 9 degrees." in section
+
+
+def test_a_starboard_plank_has_the_shape_of_its_own_side() -> None:
+    book = shaped()
+    assert book.shapes is not None
+    assert book.planks is not None
+    other = replace(book.shapes, shapes=book.shapes.shapes[:1])
+    both = replace(book, starboard_shapes=other)
+    name = book.shapes.shapes[1].name
+    mine = {
+        p.side: both.shape_of(p) for p in book.planks.planks if f"{p.strake}-{p.number}" == name
+    }
+    assert mine["port"] is book.shapes.shapes[1]
+    assert mine["starboard"] is None
+
+
+def test_the_quantities_say_what_allowances_are_in_the_rough_timber(pages: list[str]) -> None:
+    text = " ".join(pages)
+    edge, end = format_length(6.0, "ft-in-8ths"), format_length(50.0, "ft-in-8ths")
+    assert f"with {edge} left on each edge and {end} left on each end for fitting" in text
+    assert "Timber, rough, with allowances" in pages[0]
+    assert "net" not in text.partition("Quantities Areas")[2].partition("By side")[0].split()
+
+
+def test_every_plank_comes_from_a_stock_length_and_shortage_is_told(tmp_path: Path) -> None:
+    book = marl_heron()
+    assert book.ways is not None
+    assert book.planks is not None
+    longest = max(p.length_mm for p in book.planks.planks)
+    lengths = np.array([3000.0, longest - 200.0, longest + 500.0])
+    ways = replace(book.ways, stock_mm=lengths, stock_count=np.array([4, -1, 1]))
+    text = " ".join(pages_of(replace(book, ways=ways), tmp_path))
+    section = text.partition("Boards from stock, by length Each")[2]
+    assert "Boards are short for" in section
+    assert "none left" in section
+    assert "enough" in section
+    plenty = replace(ways, stock_count=np.array([-1, -1, -1]))
+    text = " ".join(pages_of(replace(book, ways=plenty), tmp_path))
+    assert "The boards in hand suffice, by length." in text
+    assert "Boards from stock" not in " ".join(pages_of(book, tmp_path))
+
+
+def test_sharing_out_stock_fails_only_where_every_sharing_would() -> None:
+    """Against counting: for every length, as many boards that long as planks that long."""
+    rng = np.random.default_rng(5)
+    outcomes = set()
+    for _ in range(200):
+        stock = sorted(rng.uniform(2000, 8000, 3).tolist())
+        counts = rng.integers(0, 4, 3).tolist()
+        planks = rng.uniform(1000, 8000, 5).tolist()
+        chosen = shared_out(planks, stock, counts)
+        boards = [s for s, c in zip(stock, counts, strict=True) for _ in range(c)]
+        enough = all(sum(b >= p for b in boards) >= sum(q >= p for q in planks) for p in planks)
+        assert (None not in chosen) == enough
+        used = [chosen.count(k) for k in range(3)]
+        assert all(u <= c for u, c in zip(used, counts, strict=True))
+        assert all(
+            stock[k] >= p - 0.1 for p, k in zip(planks, chosen, strict=True) if k is not None
+        )
+        outcomes.add(enough)
+    assert outcomes == {True, False}
+
+
+def test_girths_only_says_that_planks_are_longer_where_a_length_is_read(tmp_path: Path) -> None:
+    pages = pages_of(made_books.taped(), tmp_path)
+    assert "true planks are longer, most of all at the ends" in pages[0]
+    for section in ("Butts", "Plank list", "Quantities"):
+        where = [t for t in pages[2:] if f"{section} " in t and "Lengths are too short" in t]
+        assert where, section
+    assert "Not known: only girths were measured" in " ".join(pages)

@@ -8,6 +8,7 @@ from reportlab.platypus import Paragraph
 from ribband.butts.model import Butt, Goal, Layout, Ways
 from ribband.drawing.book.flow import Story, bullet, heading, say
 from ribband.drawing.book.model import Book, Proof
+from ribband.drawing.book.plank_pages import short_lengths
 from ribband.drawing.book.rule_table import rule_table
 from ribband.drawing.book.table import Col, Line, Loud, Table
 from ribband.drawing.book.tightest import Pair, pairs, place
@@ -25,7 +26,7 @@ def butts(book: Book) -> Story:
     if book.ways is None or book.layout is None:
         story.append(say("No butts have been laid out; the strakes are still whole."))
         return story + _rules(book)
-    story += [_lead(book, book.ways), *_no_way(book), *_rules(book)]
+    story += [_lead(book, book.ways), *short_lengths(book), *_no_way(book), *_rules(book)]
     for side, layout in book.layouts:
         story += _goals(book, side, layout)
     story += _check(book, book.ways)

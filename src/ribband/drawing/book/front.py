@@ -110,7 +110,7 @@ def _plank_figures(book: Book) -> list[tuple[str, str]]:
     return [
         ("Planks, both sides" if _sides(book) == 2 else "Planks", f"{len(planks.planks)}"),
         ("Longest plank", f"{longest.name}, {length(longest.length_mm, unit)}"),
-        ("Timber, rough, net", format_volume(volume, unit)),
+        ("Timber, rough, with allowances", format_volume(volume, unit)),
         (
             "Weight, dressed",
             _whole(kg, unit) + weight_sign(book) if kg is not None else "species not given",
@@ -195,8 +195,10 @@ def _doubt_in_words(book: Book, doubt: Any) -> str:
 def _unproved(book: Book) -> list[str]:
     says = []
     if not book.hull.in_space:
-        says.append("Only girths were measured: bevels, hollow and true shapes are not known, and "
-                    "widths are fair in the expansion, not in space.")  # fmt: skip
+        says.append("Only girths were measured: plank lengths are along the centreline’s "
+                    "positions, and the true planks are longer, most of all at the ends. Take them "
+                    "off the hull with a batten before buying. Bevels, hollow and true shapes are "
+                    "not known; widths are fair in the expansion, not in space.")  # fmt: skip
     if not book.hull.has_stem or not book.hull.has_stern:
         ends = [end for end, has in (("stem", book.hull.has_stem), ("stern", book.hull.has_stern))
                 if not has]  # fmt: skip

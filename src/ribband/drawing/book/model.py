@@ -16,7 +16,8 @@ from ribband.drawing.sheet import Sheet
 from ribband.findings import Finding
 from ribband.hull.model import Hull
 from ribband.lining.model import Lining
-from ribband.planks.model import PlankList
+from ribband.planks.model import Plank, PlankList
+from ribband.planks.shape_model import Shape, Shapes
 from ribband.rulebook import Rule
 from ribband.survey.model import Survey
 
@@ -40,6 +41,7 @@ class Book:
     """Everything the book prints; lengths in mm, printed in the unit of the vessel.
 
     layout, starboard : the butts of both sides, or of port where `starboard` gives the other's
+    shapes, starboard_shapes : flat shapes of both sides, or of port where the other gives the rest
     rules : by stage ("hull", "lining", "butts", "planks"), as `rulebook.describe` lists them
     butt_set : what the set of butt rules is called
     findings : of every stage and its check, all of them
@@ -56,6 +58,8 @@ class Book:
     layout: Layout | None = None
     planks: PlankList | None = None
     starboard: Layout | None = None
+    shapes: Shapes | None = None
+    starboard_shapes: Shapes | None = None
     rules: Mapping[str, tuple[Rule, ...]] = field(default_factory=dict)
     butt_set: str = ""
     findings: tuple[Finding, ...] = ()
@@ -77,6 +81,13 @@ class Book:
         if self.starboard is None:
             return (("a side", self.layout),)
         return (("to port", self.layout), ("to starboard", self.starboard))
+
+    def shape_of(self, plank: Plank) -> Shape | None:
+        """Give the flat shape of a plank, or None where it is not known."""
+        mine = self.starboard_shapes if plank.side == "starboard" else None
+        chosen = mine or self.shapes
+        name = f"{plank.strake}-{plank.number}"
+        return next((s for s in chosen.shapes if s.name == name), None) if chosen else None
 
     @property
     def unit(self) -> str:

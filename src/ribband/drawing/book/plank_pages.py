@@ -9,9 +9,10 @@ import numpy as np
 
 from ribband.drawing.book.flow import Box, Story, heading, say
 from ribband.drawing.book.model import Book
+from ribband.drawing.book.stock_table import stock
 from ribband.drawing.book.table import Col, Group, Line, Sum, Table
 from ribband.drawing.book.tightest import place
-from ribband.drawing.book.words import LEGEND, count, mark, unit_words, weight_sign
+from ribband.drawing.book.words import LEGEND, count, joined, mark, unit_words, weight_sign
 from ribband.planks.model import Plank, Total
 from ribband.survey.model import OldWidth
 from ribband.units import (
@@ -24,11 +25,13 @@ from ribband.units import (
 )
 
 __all__ = [
+    "allowances",
     "heaviest",
     "old_planking",
     "paired",
     "plank_list",
     "quantities",
+    "short_lengths",
     "weight_head",
     "weight_of",
 ]
@@ -39,10 +42,16 @@ def plank_list(book: Book) -> Story:
     story: Story = [heading("Plank list", "planks")]
     if book.planks is None or not book.planks.planks:
         return [*story, say("The strakes have not been divided into planks.")]
+    shaped = (
+        " The blank is the least rectangle the flat shape goes in, nothing left on for fitting."
+        if _shaped(book)
+        else ""
+    )
     story.append(say(
         f"Lengths and widths in {unit_words(book.unit)}, as dressed and without allowance for "
         "fitting. Planks on one line are a pair, alike but for the hand. "
-        f"{_ends_note(book.planks.planks)}"))  # fmt: skip
+        f"{_ends_note(book.planks.planks)}{shaped}"))  # fmt: skip
+    story += short_lengths(book)
     note = (
         "Weights are for the species and moisture given in the findings; green or wet timber is "
         "heavier. Lift with enough people or with tackle: see “Cautions”."
@@ -54,10 +63,26 @@ def plank_list(book: Book) -> Story:
             _plank_cols(book),
             _plank_rows(book, book.planks.planks),
             fives=False,
-            size=8.4,
+            size=7.6 if _shaped(book) else 8.4,
             foot=note,
         ),
     ]
+
+
+def _shaped(book: Book) -> bool:
+    return bool(book.shapes and book.shapes.shapes)
+
+
+def short_lengths(book: Book) -> Story:
+    """Warn, where only girths are known, that true planks are longer than the figures."""
+    if book.hull.in_space:
+        return []
+    said = (
+        "Only girths were measured: lengths here are along the positions on the centreline. The "
+        "true planks are longer, most of all towards the ends. Take every length off the hull with "
+        "a batten before a board is bought or cut."
+    )
+    return [Box([say("Lengths are too short", "boxhead"), say(said, "boxed")], loud=True)]
 
 
 def _ends_note(planks: Sequence[Plank]) -> str:
@@ -81,9 +106,11 @@ def weight_of(kg: float | None, unit: str) -> str:
 def _plank_cols(book: Book) -> list[Col]:
     weight = weight_head(book)
     timber = "rough\nboard ft" if imperial(book.unit) else "rough\nm³"
+    blank = [Col("blank\nlength", "right"), Col("blank\nwidth", "right"), Col("sweep", "right")]
     return [
         Col("plank"), Col(""), Col("fore end", share=1), Col("aft end", share=1),
         Col("length", "right"), Col("widest", "right"), Col("narrowest", "right"),
+        *(blank if _shaped(book) else ()),
         Col(timber, "right"), Col(f"rough\n{weight}", "right"), Col(f"dressed\n{weight}", "right"),
     ]  # fmt: skip
 
@@ -122,8 +149,18 @@ def _plank_row(book: Book, pair: Sequence[Plank]) -> Line:
         p.name, pair[1].name if len(pair) > 1 else "", _landing(p.fore, p.fore_landing),
         _landing(p.aft, p.aft_landing), format_bare(p.length_mm, unit),
         format_bare(p.width_max_mm, unit), format_bare(p.width_min_mm, unit),
+        *(_blank(book, p) if _shaped(book) else ()),
         timber, weight_of(p.rough_kg, unit), weight_of(p.dressed_kg, unit),
     )  # fmt: skip
+
+
+def _blank(book: Book, plank: Plank) -> tuple[str, ...]:
+    """Give length and width of the least blank, and its sweep."""
+    shape = book.shape_of(plank)
+    if shape is None:
+        return ("", "", "")
+    found = (shape.blank_length_mm, shape.blank_width_mm, shape.sweep_mm)
+    return tuple(format_bare(mm, book.unit) for mm in found)
 
 
 def _landing(end: str, kind: str) -> str:
@@ -140,8 +177,10 @@ def quantities(book: Book) -> Story:
     if book.planks is None or not book.planks.planks:
         return [*story, say("There are no planks to add up yet.")]
     planks = book.planks
-    story.append(say("Areas are of the planks as shaped; rough timber is that area at the rough "
-                     "thickness, net, before anything is lost in cutting."))  # fmt: skip
+    story.append(say("Areas are of the planks as shaped. Rough timber is that area "
+                     f"{allowances(book)}at the rough thickness, before anything is lost in "
+                     "cutting planks out of boards."))  # fmt: skip
+    story += short_lengths(book)
     tables = (
         ("By side", planks.by_side),
         ("By length of plank", planks.by_length),
@@ -152,8 +191,22 @@ def quantities(book: Book) -> Story:
         if totals:
             story.append(_totals(book, title, totals, everything))
         if title == "By length of plank":
-            story += _timber(book)
+            story += [*_timber(book), *stock(book)]
     return story
+
+
+def allowances(book: Book) -> str:
+    """Say what the rough timber has on it for fitting: "with 6 mm left on each edge and ... "."""
+    rules = {r.name: r.value for r in book.rules.get("planks", ())}
+    left = [
+        f"{format_length(float(mm), book.unit)} left on each {where}"
+        for where, mm in (
+            ("edge", rules.get("edge_allowance_mm")),
+            ("end", rules.get("end_allowance_mm")),
+        )
+        if isinstance(mm, (int, float)) and mm > 0
+    ]
+    return f"with {joined(left)} for fitting, " if left else ""
 
 
 def _totals(book: Book, title: str, totals: Sequence[Total], everything: Total | None) -> Table:
@@ -187,8 +240,9 @@ def _timber(book: Book) -> Story:
         return []
     net, sign = totals[0].rough_m3, mark(share.source)
     said = (
-        f"As an order of size, {_round(net / share.value, book.unit)} of sawn boards: the net "
-        f"{format_volume(net, book.unit)} at a yield of {100 * share.value:.0f} % {sign}. It is "
+        f"As an order of size, {_round(net / share.value, book.unit)} of sawn boards: the "
+        f"{format_volume(net, book.unit)} of rough planks at a yield of "
+        f"{100 * share.value:.0f} % {sign}. It is "
         "not an order: boards, flaws and sweep decide, when the planks are laid on boards that "
         "have been measured. Trial layings of curved planks on uneven boards gave 45 to 65 % ¶."
     )

@@ -29,6 +29,7 @@ from ribband.drawing.book import (
     hull_pages,
     lining_pages,
     plank_pages,
+    shape_pages,
 )
 from ribband.drawing.book.flow import Story
 from ribband.drawing.book.model import Book
@@ -95,6 +96,7 @@ def _story(book: Book, before: Found) -> Story:
         lining_pages.widths(book),
         butt_pages.butts(book),
         plank_pages.plank_list(book),
+        shape_pages.flat_shapes(book),
         plank_pages.quantities(book),
         plank_pages.old_planking(book),
         back_pages.rules_in_force(book),
