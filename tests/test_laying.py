@@ -141,6 +141,16 @@ def test_a_perfect_fit_is_found() -> None:
     laying = lay_planks(pieces, [plain(3000.1, 500.1)], rules, seconds=1.0)
     assert not laying.unlaid
     assert laying.yield_part > 0.99
+    assert laying.gap < 0.01
+
+
+def test_the_bound_knows_that_two_do_not_lie_abreast() -> None:
+    """Planks over half as wide as the boards take a board each, though half of it is waste."""
+    pieces = [straight(2900.0, 160.0, name) for name in ("1-1", "2-1")]
+    boards = [plain(3000.0, 300.0, f"A{k}") for k in range(6)]
+    laying = lay_planks(pieces, boards, RULES, seconds=0.5)
+    assert len({c.board for c in laying.cuts}) == 4
+    assert laying.gap < 0.06
 
 
 def test_shapes_of_a_hull_with_raked_ends_are_laid() -> None:

@@ -19,6 +19,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ribband.errors import NotConverged
 from ribband.numerics.linear import least_cost
@@ -81,26 +82,26 @@ class _Slices:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Ground:
-    """A board near places `FINE` apart: most room, least height, least height for its room."""
+    """Boards near places `FINE` apart, (boards, places); past a board's end there is no room.
+
+    room : most there; gross : least height; lost : least height for its room
+    cells : (boards,) places on each
+    """
 
     room: Floats
     gross: Floats
     lost: Floats
+    cells: NDArray[np.int64]
 
 
 def least_timber(kinds: Sequence[Kind], plots: Sequence[Plot], rules: LayingRules) -> float:
     """Give the bound, mm3; infinite where the planks cannot all find room."""
-    fits = suits(kinds, plots)
-    slices = [_slices(kind, rules) for kind in kinds]
-    share = np.full((1 + len(SCALES), len(plots), len(kinds)), np.inf)
-    across = np.zeros((1 + len(SCALES), len(plots), len(kinds)))
-    for b, plot in enumerate(plots):
-        ground = _ground(plot, rules)
-        for k, kind in enumerate(kinds):
-            if fits[b, k]:
-                share[:, b, k], across[:, b, k] = _shares(slices[k], ground)
-                share[0, b, k] = max(share[0, b, k], kind.area_mm2)
-    return _solved(kinds, plots, share, across)
+    fits, ground = suits(kinds, plots), _ground(plots, rules)
+    found = [_shares(_slices(kind, rules), ground) for kind in kinds]
+    share = np.stack([each[0] for each in found], axis=2)
+    across = np.stack([each[1] for each in found], axis=2)
+    share[0] = np.maximum(share[0], [kind.area_mm2 for kind in kinds])
+    return _solved(kinds, plots, np.where(fits, share, np.inf), across)
 
 
 def _slices(kind: Kind, rules: LayingRules) -> _Slices:
@@ -126,7 +127,20 @@ def _slices(kind: Kind, rules: LayingRules) -> _Slices:
     return _Slices(long, np.array(least) + rules.kerf_mm, area * 0.999)
 
 
-def _ground(plot: Plot, rules: LayingRules) -> _Ground:
+def _ground(plots: Sequence[Plot], rules: LayingRules) -> _Ground:
+    """Measure the boards."""
+    measured = [_measured(plot, rules) for plot in plots]
+    cells = np.array([len(room) for room, _, _ in measured])
+    spare = int(SHIFT / FINE) + 1  # places past the end that a first place rounded up may reach
+    table = np.zeros((3, len(plots), int(cells.max()) + spare))
+    table[0] = 1e-9
+    for k, three in enumerate(measured):
+        for row, values in zip(table, three, strict=True):
+            row[k, : len(values) + spare] = np.pad(values, (0, spare), mode="edge")
+    return _Ground(table[0], table[1], table[2], cells)
+
+
+def _measured(plot: Plot, rules: LayingRules) -> tuple[Floats, Floats, Floats]:
     """Measure a board; heights least and room most over as far as a piece may lie from a place."""
     clear = (plot.roof - plot.floor).max(axis=1)
     for bar in plot.bars:
@@ -134,39 +148,40 @@ def _ground(plot: Plot, rules: LayingRules) -> _Ground:
     inner = within(open_ring(plot.board.outline), STEP, plot.left)
     gross = (inner.high - inner.low).min(axis=1)
     gross = np.pad(gross, (0, max(0, len(clear) - len(gross))), mode="edge")[: len(clear)]
+    gross, clear = np.maximum(gross, 0.0), np.maximum(clear, 1e-9)
     ahead = int(np.ceil((SPAN * 1.5 + SHIFT) / FINE)) + 1
 
     def near(values: Floats) -> Floats:
         padded = np.pad(values, (1, ahead), mode="edge")
         return np.lib.stride_tricks.sliding_window_view(padded, ahead + 2)
 
-    least = near(np.maximum(gross, 0.0)).min(axis=1)
-    return _Ground(near(clear).max(axis=1), least, near(gross / clear).min(axis=1))
+    return near(clear).max(axis=1), near(gross).min(axis=1), near(gross / clear).min(axis=1)
 
 
 def _shares(slices: _Slices, ground: _Ground) -> tuple[Floats, Floats]:
-    """Give a plank's share of a board on every scale, mm2, and its part of the middle place."""
-    long, breadth, room = slices.long, slices.breadth, ground.room
-    scales = 1 + len(SCALES)
-    spare = len(room) * FINE - long * len(breadth)
-    if spare < -FINE or breadth.min() > room.max() + FINE:
-        return np.full(scales, np.inf), np.zeros(scales)
-    first = np.arange(0.0, max(spare, 0.0) + SHIFT, SHIFT)
+    """Give a plank's share of every board on every scale, mm2, and its part of their middles.
+
+    Both are (scales, boards); a share is infinite where the plank does not fit.
+    """
+    long, breadth = slices.long, slices.breadth
+    boards, places = ground.room.shape
+    own = long * len(breadth)
+    first = np.arange(0.0, max(places * FINE - own, 0.0) + SHIFT, SHIFT)
     at = ((first[:, None] + long * np.arange(len(breadth))) / FINE).astype(int)
-    at = np.minimum(at, len(room) - 1)
-    part = np.stack([breadth, breadth[::-1]])[:, None] / room[at]
-    area = np.stack([slices.area, slices.area[::-1]])[:, None]
-    weight = ground.gross[at] * long
-    sums = np.array(
-        [(area * ground.lost[at]).sum(axis=2)]
-        + [(scale(part) * weight).sum(axis=2) for scale in SCALES]
-    )
-    sums[:, part.max(axis=2) > 1.0] = np.inf
-    across = np.zeros(scales)
-    if spare < long * len(breadth) - 2 * SPAN:  # it crosses the middle wherever it lies
-        middle = np.array(breadth.min() / room[len(room) // 2])
-        across = np.array([float(middle), *(float(scale(middle)) for scale in SCALES)])
-    return sums.min(axis=(1, 2)), across
+    at = np.minimum(at, places - 1)
+    room, weight, lost = ground.room[:, at], ground.gross[:, at] * long, ground.lost[:, at]
+    shares = np.full((1 + len(SCALES), boards), np.inf)
+    for way in (slice(None), slice(None, None, -1)):
+        part = breadth[way] / room
+        fits = (part.max(axis=2) <= 1.0) & (own <= (ground.cells[:, None] + 1) * FINE)
+        sums = [slices.area[way] * lost, *(scale(part) * weight for scale in SCALES)]
+        for s, each in enumerate(sums):
+            least = np.where(fits, each.sum(axis=2), np.inf).min(axis=1)
+            shares[s] = np.minimum(shares[s], least)
+    middle = breadth.min() / ground.room[np.arange(boards), ground.cells // 2]
+    crosses = ground.cells * FINE - own < own - 2 * SPAN  # wherever it lies
+    across = np.stack([middle, *(scale(middle) for scale in SCALES)]) * crosses
+    return shares, np.where(np.isfinite(shares), across, 0.0)
 
 
 def _solved(kinds: Sequence[Kind], plots: Sequence[Plot], share: Floats, across: Floats) -> float:
