@@ -138,7 +138,8 @@ def test_planks_of_a_strake_add_up_wherever_the_butts_stand(boat) -> None:
     whole = list_planks(hull, lining, ways, layout_of())
     for a, b in zip(cut.by_strake, whole.by_strake, strict=True):
         assert a.length_mm == pytest.approx(b.length_mm, rel=1e-12)
-        assert a.area_m2 == pytest.approx(b.area_m2, rel=2e-4)  # a cut adds a corner to the sum
+        # each plank has as many lines as the whole strake: the cut one is the finer sum
+        assert a.area_m2 == pytest.approx(b.area_m2, rel=5e-4)
 
 
 def test_staggered_sides_keep_their_own_butts(drum) -> None:

@@ -2,8 +2,9 @@
 
 A plank is the stretch of a strake between two *cuts*: its hood ends or nib, and the butts. Its
 length runs along the strake's middle, its widths are square across it at every frame and cut, and
-its area is the width summed along the middle, straight from one frame to the next. Areas are of
-the face on the frames, where the hull was measured; the outer face of a round hull is larger.
+its area is that of the hull between its seams, by facets; where only girths are known, the width
+summed along the middle, straight from one frame to the next. Areas are of the face on the frames,
+where the hull was measured; the outer face of a round hull is larger.
 
 Volumes are exact: area by thickness, no rounding to whole board feet and no tally. The rough
 volume has the allowances of the rules on edges and ends.
@@ -27,6 +28,7 @@ from ribband.findings import Finding, Severity
 from ribband.hull.model import Floats, Hull
 from ribband.lining.model import Lining, Strake
 from ribband.planks.model import LengthClass, Plank, PlankList, Timber, Total
+from ribband.planks.opening import openings
 from ribband.planks.rules import PlankRules
 from ribband.sources import source
 from ribband.units import (
@@ -41,6 +43,7 @@ __all__ = ["length_class", "list_planks", "thicknesses"]
 
 FEET_STEP_MM, METRIC_STEP_MM = 609.6, 500.0
 HAIR_MM = 0.01  # rounding of a lining whose edges meet in a point
+Areas = dict[tuple[int, int], float]  # by row of the strake and number of the plank, mm2
 ONE_PERSON_KG = 23.0  # the load constant of the NIOSH lifting equation
 
 
@@ -97,7 +100,7 @@ def list_planks(  # noqa: PLR0917 - the stage's inputs, in the order of the work
     planks = tuple(
         plank
         for side, its in _sides(rules, layout, other)
-        for plank in _of_side(side, lining, ways, its, stuff)
+        for plank in _of_side(side, lining, ways, its, stuff, _areas(hull, lining, ways, its))
     )
     made = PlankList(
         planks=planks,
@@ -141,8 +144,8 @@ def _sides(rules: PlankRules, layout: Layout, other: Layout | None) -> list[tupl
     return [pair for pair in both if rules.sides in {"both", pair[0]}]
 
 
-def _of_side(
-    side: str, lining: Lining, ways: Ways, layout: Layout, stuff: Stuff
+def _of_side(  # noqa: PLR0917 - one side's part of the stage's inputs
+    side: str, lining: Lining, ways: Ways, layout: Layout, stuff: Stuff, areas: Areas
 ) -> Iterator[Plank]:
     rows = {strake.name: row for row, strake in enumerate(lining.strakes)}
     if missing := [name for name in ways.strakes if name not in rows]:
@@ -153,7 +156,7 @@ def _of_side(
         run = _run(side, lining, row)
         cuts = _cuts(lining.strakes[row], ways, layout, place)
         for number, (fore, aft) in enumerate(pairwise(cuts), start=1):
-            yield _plank(run, number, fore, aft, stuff)
+            yield _plank(run, number, fore, aft, stuff, areas.get((row, number)))
 
 
 def _cuts(strake: Strake, ways: Ways, layout: Layout, place: int) -> list[Cut]:
@@ -186,10 +189,36 @@ def _run(side: str, lining: Lining, row: int) -> Run:
     return Run(side, lining.strakes[row].name, along[known][order], width[known][order])
 
 
-def _plank(run: Run, number: int, fore: Cut, aft: Cut, stuff: Stuff) -> Plank:
+def _areas(hull: Hull, lining: Lining, ways: Ways, layout: Layout) -> Areas:
+    """Give the area of every plank on the hull, by facets; empty where only girths are known.
+
+    A facet is flat and the hull round: each is spread by the ratio of arc to chord, both ways.
+    """
+    if hull.surface is None:
+        return {}
+    opening = openings(hull, lining, ways, layout)
+    p, n = opening.xyz, opening.normal
+    across = np.cross(p[:, 1:, 1:] - p[:, :-1, :-1], p[:, 1:, :-1] - p[:, :-1, 1:])
+    facets = np.linalg.norm(across, axis=-1) / 2
+    facets *= _arc_on_chord(n[:, 1:, :-1], n[:, :-1, :-1])
+    facets *= _arc_on_chord(n[:, :-1, 1:], n[:, :-1, :-1])
+    area = facets.sum(axis=(1, 2))
+    names = ((piece.strake, piece.number) for piece in opening.piece)
+    return dict(zip(names, area.tolist(), strict=True))
+
+
+def _arc_on_chord(normal: Floats, beside: Floats) -> Floats:
+    """Give the length of an arc over its chord's, from the normals at its ends, (...,)."""
+    half = np.arcsin(np.clip(np.linalg.norm(normal - beside, axis=-1) / 2, 0.0, 0.5))
+    return np.asarray(1.0 + half**2 / 6.0)
+
+
+def _plank(  # noqa: PLR0917 - all that makes a plank
+    run: Run, number: int, fore: Cut, aft: Cut, stuff: Stuff, on_hull: float | None
+) -> Plank:
     along, width = _stretch(run, fore.along_mm, aft.along_mm)
     length = aft.along_mm - fore.along_mm
-    area = float(np.trapezoid(width, along))
+    area = float(np.trapezoid(width, along)) if on_hull is None else on_hull
     dressed = area * stuff.dressed_mm / 1e9
     rough = _rough_area(area, length, float(width[0]), float(width[-1]), stuff) * stuff.rough_mm
     rough /= 1e9
