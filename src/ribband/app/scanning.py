@@ -39,10 +39,12 @@ MOST_PICKS = 5000
 Pick = tuple[float, float, float]
 # words of a question, and the options that answer it
 ANSWERS = (
-    ("keel or deck up", "--up x,y,z, a direction in the scan; or pick rabbet and sheer"),
-    ("bow or stern", "--bow x,y,z, a direction in the scan; or pick stem and stern"),
+    ("keel or deck up", "--up x,y,z, a direction in the scan"),
+    ("bow or stern", "--bow x,y,z, a direction in the scan, or picks of stem and stern"),
     ("centreline", "three picks or more of the line centreline, along the keel and up the stem"),
 )
+FEWEST = 4  # picks of the rabbet and of the sheer
+DOUBT_SCALE = 0.01  # a scan is seldom further out of scale
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,9 +65,10 @@ class Pose:
 
 @dataclass(frozen=True, slots=True)
 class Scanned:
-    """What came of a scan: the files written, and what is in doubt."""
+    """What came of a scan: the files written, what was said of its pose, and what is in doubt."""
 
     files: tuple[Path, ...]
+    said: tuple[str, ...]
     placed: Placed
     cut: Cut
     unit: str
@@ -73,14 +76,14 @@ class Scanned:
 
 
 def cut_scan(
-    scan: Path, frames: Path, picks: Path | None, out: Path, pose: Pose, *, tell: Tell = quiet
+    scan: Path, frames: Path, picks: Path, out: Path, pose: Pose, *, tell: Tell = quiet
 ) -> Scanned:
     """Cut a scan at the frames and write a folder of forms.
 
     Raises
     ------
-    InputError : the scan, the picks or the frames cannot be used, or `out` has forms in it; with a
-        question that only the shipwright can answer and the option that does
+    InputError : the scan, the picks or the frames cannot be used, or `out` has forms in it
+    Ambiguous : a question that only the shipwright can answer, and what answers it
     """
     from ribband.survey import write_forms
     from ribband.survey.scan import cut_at_frames, read_scan
@@ -88,17 +91,22 @@ def cut_scan(
     _empty(out)
     forms, marks = _frames(frames)
     unit = job_unit(forms)
-    lines = read_picks(picks) if picks else {}
+    lines = read_picks(picks)
     tell(0.05, "reading the scan")
     cloud = read_scan(scan, pose.unit)
     tell(0.3, "finding the hull in it")
     placed, scale = _placed(cloud, lines, pose, unit)
     cut = cut_at_frames(
-        placed, marks, unit, progress=lambda part, words: tell(0.6 + 0.4 * part, words)
+        placed,
+        marks,
+        unit,
+        progress=lambda part, _: tell(0.6 + 0.4 * part, "cutting at the frames"),
     )
     kept = {name: forms[name] for name in COPIED if name in forms}
     files = write_forms(kept | {"points": cut.form}, out)
-    return Scanned(tuple(files), placed, cut, unit, scale)
+    words = {"--bow": pose.bow, "--up": pose.up, "--at": pose.at, "--length": pose.length}
+    said = (*lines, *(word for word, given in words.items() if given))
+    return Scanned(tuple(files), said, placed, cut, unit, scale)
 
 
 def read_picks(path: Path) -> dict[str, tuple[Pick, ...]]:
@@ -127,12 +135,19 @@ def read_picks(path: Path) -> dict[str, tuple[Pick, ...]]:
     if not problems and len(lines.get("level", ())) not in {0, 2}:
         count = f"{len(lines['level'])} picks of level"
         problems.append(Problem(path.name, 0, "line", count, "two, one forward and one aft"))
+    few = [name for name in LINES[:2] if len(lines.get(name, ())) < FEWEST]
+    if not problems:
+        problems += [
+            Problem(path.name, 0, "line", f"{len(lines.get(name, ()))} picks of {name}",
+                    f"{FEWEST} or more, from bow to stern")
+            for name in few
+        ]  # fmt: skip
     if problems:
         raise InputError(problems)
     return {line: tuple(picks) for line, picks in lines.items()}
 
 
-def scan_answer(done: Scanned, out: Path) -> Answer:
+def scan_answer(done: Scanned) -> Answer:
     """Say what was cut, how sure the pose is, and what is in doubt."""
     unit, placed = done.unit, done.placed
     low, high = placed.points.min(axis=0), placed.points.max(axis=0)
@@ -148,12 +163,16 @@ def scan_answer(done: Scanned, out: Path) -> Answer:
             "how far one side usually lies from the mirror of the other",
         ),
     ]
+    lines.append(Line("placed by", ", ".join(done.said), "what was guessed is in the findings"))
+    doubts: tuple[str, ...] = ()
     if done.scale != 1.0:
         lines.append(Line("scaled by", f"{done.scale:.5f}", "from the length given"))
+    if abs(done.scale - 1.0) > DOUBT_SCALE:
+        doubts = ("The scale is far from 1: are both ends in the scan, and the length right?",)
     return Answer(
         title="Cut from the scan",
         lines=tuple(lines),
-        notes=tuple(f"wrote {file}" for file in done.files),
+        notes=(*doubts, *(f"wrote {file}" for file in done.files)),
         findings=done.cut.findings,
         data={"files": plain(done.files), "turn": placed.turn.tolist(),
               "shift_mm": placed.shift.tolist(), "asymmetry_mm": plain(uneven),
@@ -206,16 +225,17 @@ def _placed(
     from ribband.survey.scan import place
 
     word = _word(lines, pose, unit)
+    length = _length(pose.length, unit, "length") if pose.length else None
     try:
         placed = place(cloud, word)
-        if not pose.length:
+        if length is None:
             return placed, 1.0
         long = float(placed.points[:, 0].max() - placed.points[:, 0].min())
-        scale = _length(pose.length, unit, "length") / long
+        scale = length / long
         return place(cloud, replace(word, scale=scale)), scale
     except Ambiguous as question:
         answer = next((a for words, a in ANSWERS if words in str(question)), ANSWERS[-1][1])
-        raise InputError([Problem(cloud.file, 0, "pose", str(question), answer)]) from question
+        raise Ambiguous(f"{question}. Answer with {answer}.") from question
 
 
 def _word(lines: Mapping[str, tuple[Pick, ...]], pose: Pose, unit: str) -> Placing:

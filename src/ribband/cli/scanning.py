@@ -30,7 +30,7 @@ def _direction(ctx: click.Context, param: click.Parameter, text: str) -> Pick | 
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--frames", required=True, type=click.Path(path_type=Path),
               help="Forms or a job with the vessel and her frames.")  # fmt: skip
-@click.option("--picks", type=click.Path(path_type=Path),
+@click.option("--picks", required=True, type=click.Path(path_type=Path),
               help="A CSV of points read off the scan: line, x, y, z.")  # fmt: skip
 @click.option("--out", required=True, type=click.Path(path_type=Path),
               help="The folder to write forms into.")  # fmt: skip
@@ -42,14 +42,15 @@ def _direction(ctx: click.Context, param: click.Parameter, text: str) -> Pick | 
 @click.option("--no-floor", is_flag=True, help="No flat in the scan is a floor or a wall.")
 @json_option
 def scan(
-    file: Path, frames: Path, picks: Path | None, out: Path, unit: str, up: Pick | None,
+    file: Path, frames: Path, picks: Path, out: Path, unit: str, up: Pick | None,
     bow: Pick | None, length: str, at: tuple[str, str] | None, no_floor: bool, as_json: bool,
 ) -> None:  # fmt: skip
     """Cut a scan of the hull at her frames into the form points.
 
     FILE is PLY, OBJ, STL or text of x y z, in any pose. PICKS are points of the lines rabbet and
     sheer (four or more each, from bow to stern), stem, stern, centreline or level (two), in the
-    scan's own axes and unit. What the scan cannot tell is asked, with the option that answers it.
+    scan's own axes and unit; girths can be no better than the picks of rabbet and sheer. What the
+    scan cannot tell is asked, with the option that answers it.
 
     \b
     Example:
@@ -60,6 +61,6 @@ def scan(
     pose = Pose(unit, bow, up, length, at, not no_floor)
     with Progress() as tell:
         done = cut_scan(file, frames, picks, out, pose, tell=tell)
-    say_answer(scan_answer(done, out), as_json)
+    say_answer(scan_answer(done), as_json)
     if not as_json:
         click.echo(f"Next: ribband new JOB {quote(str(out))}")
