@@ -303,6 +303,9 @@ def _end(lining: Lining, middles: Middles, crossing: Floats, row: int, *, fore: 
     if strake.stealer and at == strake.nib:
         frames = lining.columns[1:-1]
         return End(float(crossing[row, frames.index(at)]), True, at, "nib")
+    if at in lining.columns[1:-1]:  # no hood end was measured: the list of planks ends there too
+        here = float(crossing[row, lining.columns.index(at) - 1])
+        tip = here if np.isfinite(here) else tip
     return End(tip, False, at, "frame")
 
 
