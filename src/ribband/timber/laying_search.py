@@ -262,7 +262,7 @@ def again(ground: Search, state: State, prices: Floats) -> State:
         part = (ground.clock() - begun) / whole
         trial = _relaid(ground, now, base)
         cost = ground.cost(trial)
-        heat = 0.002 * best_cost / max(1, len(best.patterns)) ** 0.5 * (1 - part) ** 2
+        heat = 0.001 * best_cost / max(1, len(best.patterns)) ** 0.5 * (1 - part) ** 2
         if cost <= now_cost + heat * -np.log(ground.rng.random() + 1e-12):
             now, now_cost = trial, cost
         if cost < best_cost - 1e-6:
@@ -275,7 +275,7 @@ def _relaid(ground: Search, state: State, prices: Floats) -> State:
     """Give a laying with a few boards filled anew, one or two unused ones among them."""
     trial = state.copy()
     used = np.array(sorted(trial.patterns))
-    many = min(len(used), int(ground.rng.integers(2, 5)))
+    many = min(len(used), int(ground.rng.integers(2, 4)))
     boards: list[int] = []
     if many:
         waste = np.array([1.02 - min(1.0, _yield_of(ground, trial.patterns[int(k)])) for k in used])
@@ -290,6 +290,5 @@ def _relaid(ground: Search, state: State, prices: Floats) -> State:
     for plot in ground.rng.permutation(boards):
         if not trial.left.any():
             break
-        ways = [ground.fill(int(plot), shaken, trial.left, ground.some_way(0.15)) for _ in range(2)]
-        put(trial, max(ways, key=lambda p: _yield_of(ground, p) if p.places else -1.0))
+        put(trial, ground.fill(int(plot), shaken, trial.left, ground.some_way(0.15)))
     return trial
