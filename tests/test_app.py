@@ -21,10 +21,11 @@ from ribband.app.doubts import with_decision
 from ribband.app.everything import job_in
 from ribband.app.inputs import read_inputs
 from ribband.app.jobs import new_job, take
-from ribband.app.making import Made
+from ribband.app.making import Bench, Made
 from ribband.app.rules import in_force, list_rules, with_rule
 from ribband.app.runner import MemoryShelf, job_unit, run
 from ribband.app.steps import STEPS, keys
+from ribband.butts.model import Goal, Layout
 from ribband.errors import InputError, JobFileError, NotConverged
 from ribband.findings import Finding, Severity
 from ribband.store import JobFile
@@ -131,9 +132,55 @@ def test_a_step_that_does_not_settle_stops_the_run_and_keeps_the_rest(
 
 def test_progress_runs_from_nothing_to_one(counted: list[str]) -> None:
     told: list[float] = []
-    run({}, {}, MemoryShelf(), tell=lambda part, words: told.append(part))
+    said: list[str] = []
+    run({}, {}, MemoryShelf(), tell=lambda part, words: (told.append(part), said.append(words)))
+    assert "done" not in said  # papers come after it
     assert told == sorted(told)
     assert (told[0], told[-1]) == (0.0, 1.0)
+
+
+def layouts(*reached: tuple[int, bool]) -> list[Made]:
+    """Layouts as a search would find them: how many butts, and whether proved the fewest."""
+    return [
+        Made(
+            (None, Layout((), True, (Goal("butts", n, n if proved else 0, proved),), 1.0, 0), None)
+        )
+        for n, proved in reached
+    ]
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "searched", "kept"),
+    [
+        ((40, False), (38, False), True, 38),
+        ((40, False), (41, False), True, 40),
+        ((40, False), (40, True), True, 40),
+        ((40, True), (38, False), False, 40),
+    ],
+)
+def test_a_longer_search_is_made_only_where_the_best_is_not_proved(
+    counted: list[str], monkeypatch: pytest.MonkeyPatch, first, second, searched: bool, kept: int
+) -> None:
+    found = layouts(first, second)
+    given: list[float] = []
+
+    def lay(bench: Bench, tell: object) -> Made:
+        given.append(bench.seconds)
+        return found[len(given) - 1]
+
+    monkeypatch.setitem(making._MAKERS, "butts", lay)
+    shelf = MemoryShelf()
+    run({}, {}, shelf)
+    run({}, {}, shelf)
+    assert given == [30.0]  # not asked for: not searched again
+    done = run({}, {}, shelf, "butts", seconds=90.0)
+    assert given == ([30.0, 90.0] if searched else [30.0])
+    assert done.result("butts")[1].goals[0].value == kept
+    before = counted.count("planks")
+    after = run({}, {}, shelf)
+    better = searched and after.result("butts")[1] is found[1].result[1]
+    assert counted.count("planks") == before + better  # planks of another layout are not kept
+    assert after.result("butts")[1].goals[0].value == kept
 
 
 def test_a_job_file_is_as_good_a_shelf(counted: list[str], tmp_path: Path) -> None:

@@ -21,6 +21,9 @@ def ribband(*words: object, code: int = 0) -> str:
     return result.stdout if code == 0 else result.output
 
 
+CORNERS = ("fore, upper", "fore, lower", "aft, upper", "aft, lower")
+
+
 @pytest.fixture(scope="module")
 def heron(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("bench")
@@ -39,9 +42,18 @@ def test_spiling_is_said_in_the_vessels_unit(heron: Path) -> None:
     said = ribband("spiling", heron, "p7-1")
     assert "P7-1" in said
     assert " mm" not in said
+    title, head, *lines = said.split("P7-1: ")[1].splitlines()
+    assert "ends from square: fore " in title
+    for word in ("along", "down to lower", "up to upper", "on 12 in", "hollow, in"):
+        assert word in head
+    named = [row.strip() for row in lines if row.strip()]
+    for place, corner in zip((0, 1, -3, -2), CORNERS, strict=True):
+        assert named[place].startswith(corner)  # the last line says what a minus means
     figures = json.loads(ribband("spiling", heron, "7-1", "--json"))["spiling"]
     assert set(figures) == {"P7-1", "S7-1"}
     one = figures["P7-1"]
+    assert one["corners_mm"]["aft_upper"][0] > one["along_mm"][-2]
+    assert abs(one["fore_angle_rad"]) < 1.6
     assert one["along_mm"] == sorted(one["along_mm"])
     assert all(low < up for low, up in zip(one["lower_mm"], one["upper_mm"], strict=True))
 

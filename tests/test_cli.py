@@ -101,7 +101,11 @@ def test_blank_forms_are_written_once_and_can_be_read_back(tmp_path: Path) -> No
     assert "wrote" in text
     assert "then: ribband new JOB" in text
     assert (tmp_path / "f" / "girths.csv").exists()
-    assert "may be filled in already" in says("forms", tmp_path / "f", code=3)
+    again = says("forms", tmp_path / "f", code=3)
+    assert "may be filled in already" in again
+    assert "1 problem" in again
+    assert "--unit ft-in-8ths" not in text
+    assert "give --unit ft-in-8ths" in says("forms", tmp_path / "metric")
     assert len(data("forms", tmp_path / "g", "--xlsx")["files"]) == 1
     assert "furlongs" in says("forms", tmp_path / "h", "--unit", "furlongs", code=3)
 
@@ -366,6 +370,10 @@ def test_a_drawing_is_put_on_the_paper_asked_for(plan: Path, tmp_path: Path) -> 
     assert list((tmp_path / "d").glob("expansion*.svg"))
     assert "paper" in says("draw", job, "widths", "--paper", "napkin", code=3)
     assert "only girths" in says("draw", job, "lines", "--out", tmp_path / "d", code=3)
+    scaled = ("--out", tmp_path / "d", "--scale", "1:10")
+    assert "ticks is always full size" in says("draw", job, "ticks", *scaled, code=3)
+    assert "widths is always a table" in says("draw", job, "widths", *scaled, code=3)
+    says("draw", job, "expansion", *scaled, "--format", "svg")
 
 
 def test_a_decision_is_a_revision(plan: Path) -> None:
@@ -377,6 +385,49 @@ def test_a_decision_is_a_revision(plan: Path) -> None:
         assert [found[0]["key"], "keep", "", "seen"] in data("doubts", job)["decisions"]
         still = [d for d in data("doubts", job)["doubts"] if not d["decision"]]
         assert found[0]["key"] not in {doubt["key"] for doubt in still}
+
+
+def test_one_doubt_is_one_reading_and_none_asks_for_no_decision(
+    job: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    text = says("doubts", job)
+    count = len(data("doubts", job)["doubts"])
+    assert f"{count} doubtful reading{'s' * (count != 1)}, " in text
+    monkeypatch.setattr("ribband.app.doubts.list_doubts", lambda path: ())
+    text = says("doubts", job, "keep", "1", code=3)
+    assert "found '1'; wanted no decision: none is doubtful" in text
+    assert "e.g." not in text
+
+
+def test_a_wish_for_a_strake_that_is_not_there_is_found_on_its_form(plan: Path) -> None:
+    job = only_job(plan)
+    says("butts", job, "fix", "44", "12")
+    text = says("butts", job, code=3)
+    assert "butts.csv" in text
+    assert "row 2, strake: found '44'; wanted a strake: 1, 2" in text
+    says("butts", job, "drop", "1")
+    says("line", job, "set", "width", "0-7-0", "--strake", "44", "--frame", "12")
+    text = says("line", job, code=3)
+    assert "lining.csv" in text
+    assert "row 2, strake: found '44'; wanted one of 1 to" in text
+
+
+def test_wishes_are_numbered_where_they_are_shown(plan: Path) -> None:
+    job = only_job(plan)
+    text = says("butts", job, "forbid", "4", "25", "28", "--reason", "engine beds")
+    assert "Stale: butts, planks, shapes." in text
+    assert "Next: bring it up to date: ribband plan" in text
+    shown = ribband("butts", job, "--seconds", "2").output.split("Wishes (form butts)\n")[1]
+    assert shown.splitlines()[1].split()[:5] == ["1", "forbid", "4", "25", "28"]
+
+
+def test_a_plan_of_a_job_says_that_it_wrote_no_job_file(plan: Path, tmp_path: Path) -> None:
+    job = only_job(plan).rename(plan / "boat.ribband")
+    result = ribband("plan", job, "--out", tmp_path / "papers")
+    assert result.exit_code in {0, 1}, result.output
+    assert "which stays there; none was written in" in result.output
+    assert not list((tmp_path / "papers").glob("*.ribband"))
+    assert (tmp_path / "papers" / "Marl Heron planking book.pdf").exists()
 
 
 def test_a_read_only_answer_does_not_need_to_write(plan: Path) -> None:

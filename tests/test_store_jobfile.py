@@ -133,6 +133,16 @@ def test_results_are_kept_by_key_and_replaced_by_the_same_key(path: Path) -> Non
         assert [(r.stage, r.revision) for r in job.results()] == [("hull", 1)]
 
 
+def test_a_result_is_forgotten_by_its_key(path: Path) -> None:
+    other = "b" * 64
+    with JobFile.open(path, writing=True) as job:
+        job.keep(KEY, "hull", (1.5,), "0", 0.2)
+        job.keep(other, "hull", (2.5,), "0", 0.2)
+        job.forget([KEY, "c" * 64])
+        assert job.kept(KEY) is None
+        assert job.kept(other) == (2.5,)
+
+
 def test_a_damaged_result_is_made_again_and_verify_tells(path: Path) -> None:
     with JobFile.open(path, writing=True) as job:
         job.keep(KEY, "hull", (1.5,), "0", 0.2)

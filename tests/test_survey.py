@@ -144,6 +144,16 @@ def test_a_line_under_the_rabbet_is_no_gap(tmp_path: Path) -> None:
     assert "S002" not in codes(under)
 
 
+@pytest.mark.parametrize(("vessel", "example"), [(VESSEL, "20-0-0"), ("item,value\n", "6096")])
+def test_a_station_without_a_position_is_told_in_the_jobs_unit(
+    tmp_path: Path, vessel: str, example: str
+) -> None:
+    with pytest.raises(InputError) as caught:
+        survey_of(tmp_path, vessel=vessel, offsets=OFFSETS.replace("6-0-0,10", ",10", 1))
+    found = {(p.column, p.example) for p in caught.value.problems if "station stands" in p.wanted}
+    assert found == {("B", example)}
+
+
 def test_a_narrow_bay_is_as_uneven_as_a_wide_one(tmp_path: Path) -> None:
     frames = "frame,position\n1,0\n2,500\n3,700\n4,1200\n5,1600\n6,2100\n"
     survey = survey_of(tmp_path, frames=frames, girths="frame,girth\n1,1500\n6,1500\n")
