@@ -575,3 +575,14 @@ def test_very_many_limits_are_springs_that_come_to_the_same() -> None:
     other = lsq_linear(dense, right, (-np.inf, 0.5), tol=1e-14)
     assert (push > 0).sum() > 250
     assert step == pytest.approx(other.x, abs=2e-3)
+
+
+def test_strakes_wider_than_asked_by_their_proportion_are_named() -> None:
+    hull = made_hulls.launch(24, 41)
+    rules = LiningRules(greatest_width_mm=200.0)
+    codes = {f.code: f for f in check(hull, rules, (), line_out(hull, rules))}
+    assert "garboard" in codes["L014"].says
+    level = LiningRules(greatest_width_mm=200.0, garboard=1.0, first_broad=1.0, second_broad=1.0)
+    lined = line_out(hull, level)
+    assert "L014" not in {f.code for f in check(hull, level, (), lined)}
+    assert np.nanmax(lined.full_width_mm) <= 200.5

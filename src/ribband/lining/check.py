@@ -6,7 +6,8 @@ three points on the frame, geodesic curvature from splines through the edges at 
 
 Codes: L001 sums, L002 order, L003 too wide, L004 too narrow, L005 backing out, L006 nib, L007
 unfair seam, L008 wish not kept, L009 width misstated, L010 sweep misstated, L011 shape of tables,
-L012 taper missed, L013 blanks wider than the boards.
+L012 taper missed, L013 blanks wider than the boards, L014 strakes wider than the greatest by their
+own proportion.
 Not checked: whether another division would be better.
 """
 
@@ -28,7 +29,7 @@ __all__ = ["check", "edge_curvature"]
 
 SUM_MM = 0.01
 HELD_MM = 0.15
-LIMIT_MM = 0.2
+LIMIT_MM = 0.5  # measured by another formula than the solver's, so a hair more than KEPT_MM
 TAPER_OFF = 0.1  # of the taper asked for
 FAIR_JUMP_PER_M = 0.03  # bend of a seam against the mean of its bends two frames either way
 
@@ -53,6 +54,7 @@ def check(
     found += _kept(hull, wishes, lining)
     found += _tapers(hull, wishes, lining)
     found += _boards(hull, rules, lining)
+    found += _by_proportion(hull, rules, limits, lining)
     return (*found, *_fair(hull, lining))
 
 
@@ -187,6 +189,23 @@ def _widths(
         *_each(hull, lining, wide, greatest, "L003", "wider than the greatest"),
         *_each(hull, lining, narrow, least, "L004", "narrower than the least"),
     ]
+
+
+def _by_proportion(
+    hull: Hull, rules: LiningRules, limits: WidthLimits, lining: Lining
+) -> list[Finding]:
+    """Name the strakes that pass the greatest width asked for, as garboard and broads may."""
+    widest = np.nanmax(lining.full_width_mm, axis=1, initial=0.0)
+    over = np.flatnonzero(widest > limits.greatest + LIMIT_MM)
+    broad = [k for k in over if _broad(rules, lining)[k, 0] > 1.0]
+    if not broad or not rules.greatest_width_mm:
+        return []
+    length = _words(hull).length
+    told = ", ".join(f"{lining.strakes[k].called} {length(float(widest[k]))}" for k in broad)
+    says = f"wider than the greatest asked for, {length(limits.greatest)}: {told}"
+    why = "by the rules garboard, first_broad and second_broad; set them to 1 to hold every strake"
+    where = f"strakes {', '.join(lining.strakes[k].name for k in broad)}"
+    return [_finding("L014", Severity.CAUTION, where, says, why)]
 
 
 def _each(  # noqa: PLR0917

@@ -18,7 +18,7 @@ from ribband.errors import InputError, Problem
 from ribband.hull.model import Floats, Hull
 from ribband.lining.division import Stealer, strakes_of
 from ribband.lining.ground import Ground, ground_of
-from ribband.lining.model import Lining, Wish
+from ribband.lining.model import KEPT_MM, Lining, Wish
 from ribband.lining.report import alternatives, binds, blanks_m2, findings, reasons
 from ribband.lining.rules import LiningRules, limits_of
 from ribband.lining.search import (
@@ -211,7 +211,7 @@ def _lining(asked: Asked, count: Count, best: Found, found: list[Found]) -> Lini
         seam_u=ground.u,
         seam_v=_edges(settled),
         present=present.astype(float),
-        feasible=settled.over_mm <= 0.15,
+        feasible=settled.over_mm <= KEPT_MM,
         cost=settled.cost,
         sweep_rms_per_m=settled.sweep_rms_per_m,
         reasons=reasons(asked, count, best, found),

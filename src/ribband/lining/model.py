@@ -17,8 +17,9 @@ from numpy.typing import NDArray
 from ribband.findings import Finding
 from ribband.hull.model import Floats
 
-__all__ = ["POINT_MM", "Alternative", "Bind", "Lining", "Strake", "Wish"]
+__all__ = ["KEPT_MM", "POINT_MM", "Alternative", "Bind", "Lining", "Strake", "Wish"]
 
+KEPT_MM = 0.4  # a limit passed by less, a sixty-fourth of an inch, is kept: no saw is finer
 POINT_MM = 1.0  # narrower is an end in a point, and no width
 
 

@@ -12,7 +12,7 @@ from ribband.hull.model import Floats
 from ribband.lining.blanks import blank_area_m2
 from ribband.lining.division import Ints, strakes_of
 from ribband.lining.groups import master_of
-from ribband.lining.model import POINT_MM, Alternative, Bind, Wish
+from ribband.lining.model import KEPT_MM, POINT_MM, Alternative, Bind, Wish
 from ribband.lining.search import Asked, Count, Found, tried, unlike
 from ribband.lining.solve import Settled
 from ribband.lining.task import columns_of, say
@@ -89,7 +89,7 @@ def findings(asked: Asked, best: Found) -> tuple[Finding, ...]:
     if not asked.ground.hull.in_space:
         says = "only girths are known: seams are fair on the planking expansion, not in space"
         said.append(Finding("L020", Severity.NOTE, "lining", "whole side", says))
-    if best.settled.over_mm > 0.15:
+    if best.settled.over_mm > KEPT_MM:
         said.append(_not_kept(asked, best))
         said += _what_to_give_up(asked, best)
     said += _less_than_least(asked, best)
