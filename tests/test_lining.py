@@ -586,3 +586,14 @@ def test_strakes_wider_than_asked_by_their_proportion_are_named() -> None:
     lined = line_out(hull, level)
     assert "L014" not in {f.code for f in check(hull, level, (), lined)}
     assert np.nanmax(lined.full_width_mm) <= 200.5
+
+
+def test_a_fairer_division_that_was_not_taken_is_told_why() -> None:
+    lined = line_out(made_hulls.tape())
+    fairer = [
+        a for a in lined.alternatives if a.cost < lined.cost and a.strakes > len(lined.strakes)
+    ]
+    told = [r for r in lined.reasons if "would run fairer" in r]
+    assert bool(told) == bool(fairer)
+    free = line_out(made_hulls.tape(), LiningRules(weight_strake=0.0))
+    assert not [r for r in free.reasons if "would run fairer" in r]

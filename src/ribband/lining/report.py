@@ -38,6 +38,8 @@ def reasons(asked: Asked, count: Count, best: Found, found: Sequence[Found]) -> 
         said.append(f"{best.strakes} strakes were asked for.")
     elif best.strakes > count.fewest:
         said.append(_why_more(asked, found, best))
+    if not given:
+        said.append(_why_not_more(found, best))
     said.append(_why_stealers(asked, best, found))
     s = best.settled
     said.append(_master_line(asked, s))
@@ -108,6 +110,25 @@ def _widest(s: Settled) -> float:
 def _narrowest(s: Settled) -> float:
     """Least of the full widths; a strake that ends in a point has none there."""
     return float(np.min(s.cut.width[s.cut.whole & (s.cut.width >= POINT_MM)]))
+
+
+def _why_not_more(found: Sequence[Found], best: Found) -> str:
+    """Say why a division that runs fairer was not taken: each strake more costs work."""
+    fairer = [
+        f
+        for f in found
+        if f.strakes > best.strakes
+        and f.settled.cost < best.settled.cost
+        and f.settled.over_mm <= KEPT_MM
+    ]
+    if not fairer:
+        return ""
+    one = min(fairer, key=lambda f: f.settled.cost)
+    return (
+        f"{one.strakes} strakes would run fairer (cost {one.settled.cost:.3g} against "
+        f"{best.settled.cost:.3g}), but a strake more is more seams to caulk and planks to hang, "
+        "and is reckoned dearer than that (rule weight_strake)."
+    )
 
 
 def _why_more(asked: Asked, found: Sequence[Found], best: Found) -> str:
