@@ -462,81 +462,22 @@ def test_measured_points_and_doubts_are_drawn_and_labelled() -> None:
     assert any(np.allclose(m.at[0], -r.x_mm) for m in crosses)
 
 
-@cache
-def typed_lines(base_mm: float = 0.0) -> tuple[Hull, Survey]:
-    """The launch with exact readings on three waterlines, two buttocks and a diagonal."""
-    hull = a_launch("ft-in-8ths")
-    assert hull.surface is not None
-    readings = []
-    wanted = [("y", 2, z) for z in (760.0, 1143.0, 1676.4)]
-    wanted += [("z", 1, y) for y in (457.2, 914.4)]
-    wanted += [("d", 0, 1828.8)]
-    for measured, axis, at in wanted:
-        for u in np.linspace(0.2, 0.85, 14):
-            p = _met(hull, float(u), measured, axis, at)
-            if p is not None:
-                readings.append(
-                    Reading(f"{measured} {at} {u:.2f}", f"{u:.2f}", f"{measured} {at:g}", "surface",
-                            "both", *map(float, p), measured, 1.0, CELL, "3-7-5")
-                )  # fmt: skip
-    return hull, Survey(hull.particulars, hull.marks, readings=tuple(readings))
-
-
-def _met(hull: Hull, u: float, measured: str, axis: int, at: float) -> np.ndarray | None:
-    """Find where the line of one parameter meets a waterline, a buttock or a diagonal."""
-    assert hull.surface is not None
-
-    def off(v: float) -> float:
-        _, y, z = np.asarray(hull.surface.point(u, v), float).ravel()
-        return float(at - z - y if measured == "d" else (0.0, y, z)[axis] - at)
-
-    low, high = 0.0, 1.0
-    if (off(low) > 0) == (off(high) > 0):
-        return None
-    for _ in range(60):
-        middle = (low + high) / 2
-        low, high = (middle, high) if (off(middle) > 0) == (off(low) > 0) else (low, middle)
-    return np.asarray(hull.surface.point(u, low), float).ravel()
-
-
-def _off_line(curves: Sequence[Curve | Polyline], at: tuple[float, float]) -> float:
-    """Give how far a point lies from the nearest of the lines drawn."""
-    least = np.inf
-    for curve in curves:
-        run = np.asarray(curve.points(24) if isinstance(curve, Curve) else curve.points)
-        a, d = run[:-1], np.diff(run, axis=0)
-        along_it = np.clip(((at - a) * d).sum(1) / np.maximum((d * d).sum(1), 1e-12), 0, 1)
-        least = min(least, float(np.hypot(*(a + along_it[:, None] * d - at).T).min()))
-    return least
-
-
-def test_a_measured_point_lies_on_the_line_it_was_read_on() -> None:
-    hull, survey = typed_lines()
-    sheets = lines_drawing(hull, survey)
-    layers = {"y": "waterlines", "z": "buttocks", "d": "diagonals"}
-    lines = {
-        m: [*of_kind(sheets, layer, Curve), *of_kind(sheets, layer, Polyline)]
-        for m, layer in layers.items()
-    }
-    crosses = [m.at for m in of_kind(sheets, "measured", Mark)]
-    on_lines = {m: sum(_off_line(lines[m], at) < 0.1 for at in crosses) for m in layers}
-    typed = {m: sum(r.measured == m for r in survey.readings) for m in layers}
-    assert typed["y"] > 30
-    assert typed["z"] > 15
-    assert typed["d"] > 8
-    assert all(on_lines[m] >= typed[m] for m in layers), (on_lines, typed)
-
-
-def test_waterlines_are_named_by_their_height_over_the_base_line() -> None:
-    hull, survey = typed_lines()
-    sheets = lines_drawing(hull, survey)
-    names = {t.text for t in of_kind(sheets, "waterlines", Text)}
-    assert names == {"WL 2-5-7+", "WL 3-9-0", "WL 5-6-0"}
-    assert {t.text for t in of_kind(sheets, "buttocks", Text)} == {"B 1-6-0", "B 3-0-0"}
-    unmeasured = lines_drawing(hull)
-    assert "WL 2-0-0" in {t.text for t in of_kind(unmeasured, "waterlines", Text)}
-    heights = {p[1] for i in of_kind(unmeasured, "grid", Polyline) for p in i.points}
-    assert any(abs(h - 609.6) < 1e-6 for h in heights)  # drawn at the height it is named by
+def test_every_section_of_a_body_plan_is_numbered_beside_its_own_head() -> None:
+    hull, lining, _ = lined()
+    (sheet,) = body_plan(hull, lining)
+    names = of_kind((sheet,), "frame numbers", Text)
+    assert len(names) == len(of_kind((sheet,), "sections", Curve)) == 22
+    leaders = [
+        [sheet.on_paper(p) for p in i.points] for i in of_kind((sheet,), "leaders", Polyline)
+    ]
+    assert leaders
+    heads = [sheet.on_paper(c.points()[-1]) for c in of_kind((sheet,), "sections", Curve)]
+    head_of = dict(zip(hull.frames.names[::2], heads, strict=True))
+    for text in names:
+        at, head = sheet.on_paper(text.at), head_of[text.text]
+        led = [i for i in leaders if np.hypot(i[0][0] - head[0], i[0][1] - head[1]) < 0.7]
+        near = abs(at[0] - head[0]) < 0.9
+        assert near or any(abs(i[1][0] - at[0]) < 0.1 for i in led), text.text
 
 
 def test_lines_and_body_plan_need_a_surface() -> None:

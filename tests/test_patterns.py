@@ -66,6 +66,37 @@ def between(ring: np.ndarray) -> np.ndarray:
     return np.concatenate([ring + (after - ring) * t for t in (0.0, 0.25, 0.5, 0.75)])
 
 
+def downwards(sheet: Sheet) -> list[Text]:
+    return sorted((i for i in sheet.paper if isinstance(i, Text)), key=lambda t: -t.at[1])
+
+
+def test_the_words_say_to_leave_wood_on_first_only_where_a_bevel_is_minus() -> None:
+    plus = replace(SECTOR, lower_bevel_rad=np.abs(SECTOR.lower_bevel_rad) + 0.02,
+                   upper_bevel_rad=np.abs(SECTOR.upper_bevel_rad) + 0.02)  # fmt: skip
+    minus = replace(plus, lower_bevel_rad=-plus.lower_bevel_rad)
+    says = {
+        name: " ".join(i.text for i in downwards(sheet_of(shape)))
+        for name, shape in (("plus", plus), ("minus", minus))
+    }
+    assert "the INNER face" in says["plus"]
+    assert "leave wood on" not in says["plus"]
+    reach = plank_for(minus).dressed_mm * math.tan(plus.lower_bevel_rad.max())
+    told = says["minus"]
+    assert f"1, leave wood on outside the outline, here up to {reach:.0f} mm." in told
+    steps = ("1, leave wood on", "2, cut square", "3, plane the bevel in")
+    assert [told.index(s) for s in steps] == sorted(told.index(s) for s in steps)
+    assert told.index("1, leave") < told.index("Bevel without a sign")
+
+
+@pytest.mark.parametrize("paper", ["A4", "A3", "letter"])
+def test_check_bars_and_match_marks_can_be_read_from_the_bench(paper: str) -> None:
+    sheets = [*patterns.tiles(sheet_of(SECTOR), paper), *patterns.roll(sheet_of(SECTOR))]
+    lettered = [i for s in sheets for i in s.paper if isinstance(i, Text)]
+    read = [t for t in lettered if t.layer == "match" or "Check bar" in t.text]
+    assert len(read) > 4
+    assert min(t.height_mm for t in read) >= 2.5
+
+
 # --- the outline ---------------------------------------------------------------------------------
 
 

@@ -13,6 +13,9 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
+from ribband.drawing.book.words import in_unit
 from ribband.drawing.sheet import Title
 from ribband.findings import Finding, Severity
 from ribband.hull.model import Hull
@@ -20,8 +23,20 @@ from ribband.planks.model import Plank
 from ribband.planks.shape_model import Shape
 from ribband.units import UNITS, format_bare, imperial
 
-__all__ = ["Bench", "bevel", "degrees", "doubts_about", "few", "pairs", "rise", "rise_base"]
+__all__ = [
+    "Bench",
+    "bevel",
+    "degrees",
+    "doubts_about",
+    "few",
+    "leans_out",
+    "outside_mm",
+    "pairs",
+    "rise",
+    "rise_base",
+]
 
+LEAST_RAD = 0.0008  # what is printed as more than nothing
 _BASE = {True: (304.8, "12 in"), False: (100.0, "100 mm")}
 
 
@@ -95,6 +110,17 @@ def bevel(angle_rad: float, unit: str) -> str:
     return f"{degrees(angle_rad)}  {rise(angle_rad, unit)} on {rise_base(unit).split()[0]}"
 
 
+def leans_out(shape: Shape) -> bool:
+    """Tell whether an edge has a bevel printed minus anywhere: its outer face is the wider."""
+    return bool(np.nanmin([*shape.lower_bevel_rad, *shape.upper_bevel_rad, 0.0]) < -LEAST_RAD)
+
+
+def outside_mm(shape: Shape, plank: Plank) -> float:
+    """Give how far the outer face reaches outside the inner one's outline at most, mm."""
+    least = float(np.nanmin([*shape.lower_bevel_rad, *shape.upper_bevel_rad, 0.0]))
+    return plank.dressed_mm * math.tan(-least)
+
+
 def few(doubts: Sequence[str], most: int = 6) -> tuple[str, ...]:
     """Give the first of many doubts, and how many more there are: paper is small.
 
@@ -127,7 +153,8 @@ def doubts_about(hull: Hull, shape: Shape, findings: Sequence[Finding] = ()) -> 
     if gaps := _between(hull, crossed):
         said.append(f"Nothing was measured at {_frames(gaps)}: faired in between.")
     grave = [f for f in findings if f.severity is not Severity.NOTE and _names(f, shape)]
-    said += [f"{f.says[:1].upper()}{f.says[1:].rstrip('.')}." for f in grave]
+    told = [in_unit(f.says, hull.particulars.unit) for f in grave]
+    said += [f"{says[:1].upper()}{says[1:].rstrip('.')}." for says in told]
     return tuple(said)
 
 

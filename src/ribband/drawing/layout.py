@@ -178,11 +178,13 @@ def _shows(sheet: Sheet, item: Item) -> bool:
     return Box(left, lower, right, upper).grown(30.0).meets(seen)
 
 
-def match_marks(me: int, parts: tuple[Box, ...], origin: Point, first: int) -> Iterator[Item]:
+def match_marks(
+    me: int, parts: tuple[Box, ...], origin: Point, first: int, cap_mm: float = 1.8
+) -> Iterator[Item]:
     """Mark the middle of each overlap, at both its ends, with the sheet that joins on there.
 
     `parts` are the windows in paper mm from the drawing's zero, `origin` where that lies on this
-    sheet, `first` the number of the first sheet.
+    sheet, `first` the number of the first sheet, `cap_mm` the height of the lettering.
     """
     for other, part in enumerate(parts):
         lap = _lap(parts[me], part)
@@ -201,7 +203,7 @@ def match_marks(me: int, parts: tuple[Box, ...], origin: Point, first: int) -> I
             on = (at[0] + origin[0], at[1] + origin[1])
             yield Mark("match", on, "plus", 5.0)
             yield Mark("match", on, "ring", 2.6)
-            yield Text("match", (on[0] + 1.9, on[1] + 0.6), says, 1.8, face="Sans-Italic")
+            yield Text("match", (on[0] + 1.9, on[1] + 0.6), says, cap_mm, face="Sans-Italic")
 
 
 def _lap(a: Box, b: Box) -> Box | None:

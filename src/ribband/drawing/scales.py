@@ -110,10 +110,11 @@ def scale_bar(at: Point, scale: float, unit: str, room_mm: float, says: str) -> 
     yield Text("notes", (x, y - 0.8), says, 1.8, "left", "top", face="Sans-Italic")
 
 
-def check_bar(at: Point, unit: str, long_mm: float = 100.0) -> Iterator[Item]:
+def check_bar(at: Point, unit: str, long_mm: float = 100.0, cap_mm: float = 1.8) -> Iterator[Item]:
     """Draw the bar that proves a print: its line is exactly the length it says.
 
-    100 mm (or 50), divided in tens; in jobs in feet 4 in (or 2), divided in halves.
+    100 mm (or 50), divided in tens; in jobs in feet 4 in (or 2), divided in halves. `cap_mm` is
+    the height of its lettering.
     """
     part = 12.7 if imperial(unit) else 10.0
     parts = round(long_mm / (part if not imperial(unit) else 12.5))
@@ -124,8 +125,9 @@ def check_bar(at: Point, unit: str, long_mm: float = 100.0) -> Iterator[Item]:
         yield Polyline("rules", ((x + i * part, y), (x + i * part, y + tall)))
     said = f"{full / 25.4:g} in" if imperial(unit) else f"{full:g} mm"
     says = f"Check bar: {said} exactly. If it measures otherwise, the print is not true."
-    for i, line in enumerate(_halves(says, full)):
-        yield Text("notes", (x, y - 0.9 - 2.8 * i), line, 1.8, "left", "top", face="Sans-Italic")
+    for i, line in enumerate(_halves(says, full, cap_mm)):
+        low = y - 0.9 - 1.55 * cap_mm * i
+        yield Text("notes", (x, low), line, cap_mm, "left", "top", face="Sans-Italic")
 
 
 def _round_part(most: float) -> float:
@@ -133,7 +135,7 @@ def _round_part(most: float) -> float:
     return max(f * ten for f in (1.0, 2.0, 5.0) if f * ten <= most * (1 + 1e-9))
 
 
-def _halves(text: str, room_mm: float) -> tuple[str, ...]:
+def _halves(text: str, room_mm: float, cap_mm: float) -> tuple[str, ...]:
     from ribband.drawing.lettering import wrap  # noqa: PLC0415
 
-    return wrap(text, room_mm, 1.8, "Sans-Italic")
+    return wrap(text, room_mm, cap_mm, "Sans-Italic")

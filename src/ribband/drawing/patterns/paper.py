@@ -20,7 +20,7 @@ import numpy as np
 from ribband.drawing.layout import match_marks, windows
 from ribband.drawing.lettering import wrap
 from ribband.drawing.patterns.flat import least_lie
-from ribband.drawing.patterns.pattern import MARGIN_MM, legend_tall
+from ribband.drawing.patterns.pattern import CAP_MM, MARGIN_MM, legend_tall
 from ribband.drawing.scales import check_bar, choose, words
 from ribband.drawing.sheet import (
     Box,
@@ -135,7 +135,7 @@ def _on_roll(sheet: Sheet, width: float, parts: tuple[Box, ...], at: int, tall: 
     lower = MARGIN_MM + tall + (room - part.height) / 2
     window = Box(MARGIN_MM, lower, MARGIN_MM + part.width, lower + part.height)
     origin = (window.left - part.left, window.lower - part.lower)
-    marks = tuple(match_marks(at, parts, origin, 1))
+    marks = tuple(match_marks(at, parts, origin, 1, CAP_MM))
     return replace(
         sheet,
         page=Page(long, width, MARGIN_MM),
@@ -192,7 +192,7 @@ def _tile(sheet: Sheet, page: Page, parts: tuple[Box, ...], at: int) -> Sheet:
     origin = (window.left - part.left, window.lower - part.lower)
     paper = [
         rectangle("tiles", window),
-        *_marks_within(match_marks(at, parts, origin, 1), window),
+        *_marks_within(match_marks(at, parts, origin, 1, CAP_MM), window),
         *_tile_foot(sheet, page, at, len(parts)),
     ]
     return replace(
@@ -215,7 +215,7 @@ def _tile_foot(sheet: Sheet, page: Page, at: int, of: int) -> Iterator[Item]:
     yield Text("name", (left, low + 4.0), sheet.name, 4.0, face="Sans-Semibold")
     yield Text("notes", (left + 26.0, low + 4.0), f"sheet {at + 1} of {of}", 2.8)
     long = 100.0 if page.inner.width > 185.0 else 50.0
-    yield from check_bar((page.inner.right - 104.0, low + 7.0), _unit(sheet), long)
+    yield from check_bar((page.inner.right - 104.0, low + 7.0), _unit(sheet), long, CAP_MM)
 
 
 def _unit(sheet: Sheet) -> str:

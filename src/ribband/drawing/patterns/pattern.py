@@ -19,7 +19,7 @@ from typing import Literal
 
 import numpy as np
 
-from ribband.drawing.bench import Bench, bevel, few, rise_base
+from ribband.drawing.bench import Bench, bevel, few, leans_out, outside_mm, rise_base
 from ribband.drawing.labels import Labels, text_box
 from ribband.drawing.lettering import width_mm, wrap
 from ribband.drawing.patterns.flat import Flat, as_points, laid, least_lie
@@ -40,12 +40,13 @@ from ribband.planks.model import Plank
 from ribband.planks.shape_model import Shape
 from ribband.units import format_bare, format_length
 
-__all__ = ["LAYERS", "MARGIN_MM", "full_size", "legend_tall"]
+__all__ = ["CAP_MM", "LAYERS", "MARGIN_MM", "full_size", "legend_tall"]
 
 MARGIN_MM = 12.0
 LEGEND_MM = 184.0  # how wide the legend is set, to go on the narrowest paper
 LETTERED_MM = 75.0  # what a frame's lettering takes of the plank's length
-_LINE, _CAP = 4.6, 2.6
+CAP_MM = 2.6  # height of lettering: read from the bench, not the desk
+_LINE = 4.6
 
 LAYERS: dict[str, Style] = {  # bottom to top
     "batten line": Style(0.18, "#274a6d", (8.0, 1.6, 1.6, 1.6)),
@@ -80,7 +81,7 @@ def full_size(
     nails : where fastenings come, mm in the shape's own axes
     """
     flat = laid(shape, plank.side)
-    legend = tuple(_legend(plank, bench, doubts))
+    legend = tuple(_legend(shape, plank, bench, doubts))
     tall = legend_tall(legend)
     left, right = flat.ends
     low, high = float(flat.ring[:, 1].min()), float(flat.ring[:, 1].max())
@@ -345,16 +346,16 @@ def _fore_tip(flat: Flat, text: Text, taken: Labels) -> Point:
     return way * (way * float(flat.lower[end, 0]) - 4.0), float(flat.ring[:, 1].min()) - 24.0
 
 
-def _legend(plank: Plank, bench: Bench, doubts: Sequence[str]) -> Iterator[Item]:
+def _legend(shape: Shape, plank: Plank, bench: Bench, doubts: Sequence[str]) -> Iterator[Item]:
     """Set the legend upwards from the margin's corner: check bar, doubts, how to use, name."""
     x, y = MARGIN_MM, MARGIN_MM
-    yield from check_bar((x, y + 10.0), bench.unit, 100.0)
+    yield from check_bar((x, y + 10.0), bench.unit, 100.0, CAP_MM)
     y += 19.0
-    told: list[tuple[str, str]] = [("notes", line) for line in _how(plank, bench)]
+    told: list[tuple[str, str]] = [("notes", line) for line in _how(shape, plank, bench)]
     told += [("doubtful", f"In doubt: {doubt}") for doubt in few(doubts)]
-    lines = [(layer, line) for layer, text in told for line in wrap(text, LEGEND_MM, _CAP)]
+    lines = [(layer, line) for layer, text in told for line in wrap(text, LEGEND_MM, CAP_MM)]
     for layer, line in reversed(lines):
-        yield Text(layer, (x, y), line, _CAP)
+        yield Text(layer, (x, y), line, CAP_MM)
         y += _LINE
     y += 1.6
     said = [bench.vessel, bench.yard, bench.date, f"revision {bench.revision}".strip()]
@@ -365,7 +366,7 @@ def _legend(plank: Plank, bench: Bench, doubts: Sequence[str]) -> Iterator[Item]
     yield Text("name", (beside, y + 7.0), f"pattern, full size, {plank.side}", 4.0, face="Serif")
 
 
-def _how(plank: Plank, bench: Bench) -> tuple[str, ...]:
+def _how(shape: Shape, plank: Plank, bench: Bench) -> tuple[str, ...]:
     mate = "starboard" if plank.side == "port" else "port"
     long = format_length(plank.length_mm, bench.unit)
     return (
@@ -374,15 +375,32 @@ def _how(plank: Plank, bench: Bench) -> tuple[str, ...]:
             f"inner face it gives its mate to {mate}, where the two sides are the same."
         ),
         (
-            "The outline is the inner face, the one on the frames, without allowance. Cut square "
-            "to it, then bevel."
+            "The outline is the INNER face, the one that lies on the frames, with no allowance on "
+            "it. A bevel is how far an edge leans from square to that face, in degrees and as "
+            f"rise on {rise_base(bench.unit)}."
         ),
-        (
-            f"Bevels are from square, in degrees and as rise on {rise_base(bench.unit)}: + the "
-            "outer face is the narrower; − it is the wider, so leave that much on when cutting."
-        ),
+        *_order_of_cutting(shape, plank, bench),
         (
             "Frame lines stand square off the batten line where the frame crosses it; beside each "
             f"number, the distance along the batten. The plank is about {long} long."
         ),
     )
+
+
+def _order_of_cutting(shape: Shape, plank: Plank, bench: Bench) -> tuple[str, ...]:
+    """Say in what order to cut: where the outer face is the wider, wood is left on first."""
+    plus = (
+        "Bevel without a sign: the OUTER face is the narrower. Cut square to the outline, then "
+        "plane the bevel off towards the outer face."
+    )
+    if not leans_out(shape):
+        return (plus,)
+    most = outside_mm(shape, plank)
+    much = f", here up to {format_length(most, bench.unit)}" if most else ""
+    minus = (
+        f"Bevel marked −: the OUTER face is the wider. 1, leave wood on outside the outline{much}. "
+        "2, cut square to the line so left. 3, plane the bevel in to the outline on the inner "
+        "face. Cut square to the outline itself, the outer face would be too narrow and the "
+        "plank lost."
+    )
+    return (minus, plus)

@@ -9,17 +9,17 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ribband.drawing.bench import Bench, degrees
+from ribband.drawing.bench import Bench, degrees, leans_out, outside_mm
 from ribband.drawing.book.words import joined, length, mark
 from ribband.drawing.ticket.facts import Facts
 from ribband.planks.model import Plank
 from ribband.planks.shape_model import Shape
-from ribband.units import INCH, format_weight, imperial
+from ribband.units import INCH, format_small, format_weight, imperial
 
 __all__ = ["LIFT_KG", "Pair", "cautions", "hanging", "steam", "timber"]
 
 LIFT_KG = 23.0  # the load constant of the lifting equation, niosh-94-110
-_LEAST_RAD, _LEAST_MM = 0.0008, 0.05  # what is printed as more than nothing
+_LEAST_MM = 0.05  # what is printed as more than nothing
 _LIFT_SAID = {False: "23 kg", True: "51 lb"}  # as printed there
 
 
@@ -73,9 +73,7 @@ def _fit(shape: Shape, unit: str) -> str:
         at = f" at {shape.strain_at}" if shape.strain_at else ""
         said.append(f"strain left {100 * shape.strain:.2f} %{at}")
     if shape.seam_error_mm >= 0.05:
-        miss = shape.seam_error_mm
-        near = f"{miss / float(INCH):.2f} in" if imperial(unit) else f"{miss:.1f} mm"
-        said.append(f"closes its seams within {near}")
+        said.append(f"closes its seams within {format_small(shape.seam_error_mm, unit)}")
     return "; ".join(said)
 
 
@@ -155,8 +153,13 @@ def cautions(shape: Shape, plank: Plank, bench: Bench, facts: Facts) -> tuple[st
             "Steam box vented, never sealed; gloves, face clear of its door; a hot plank moves "
             "fast: agree the words first. §"
         )
-    if np.nanmin([*shape.lower_bevel_rad, *shape.upper_bevel_rad, 0.0]) < -_LEAST_RAD:
-        said.append("Where a bevel is marked −, the outer face is the wider: leave that much on.")
+    if leans_out(shape):
+        most = outside_mm(shape, plank)
+        much = f", up to {length(most, bench.unit)}" if most else ""
+        said.append(
+            f"Bevel marked −: the outer face is the wider. Leave wood on outside the outline of "
+            f"the inner face first{much}; then cut square; then plane in to that outline."
+        )
     if np.nanmin([*shape.hollow_mm, 0.0]) < -_LEAST_MM:
         said.append("Where the hollow is marked −, the inner face is rounded, not hollowed.")
     said.append(

@@ -12,6 +12,7 @@ from ribband.drawing.board import Board, Setting, titled
 from ribband.drawing.layout import Air, Drawing, fitted, lay_on, room_on
 from ribband.drawing.sheet import Box, Curve, Point, Polyline, Sheet, Text
 from ribband.drawing.views.cuts import Net, apart, middle_of, net, section
+from ribband.drawing.views.heads import number_heads
 from ribband.hull.model import Floats, Hull, Surface
 from ribband.lining.model import Lining
 
@@ -62,16 +63,16 @@ def _on(p: Floats, base: float, middle: float) -> Point:
 
 def _frames(board: Board, hull: Hull, n: Net, base: float, middle: float) -> None:
     step = 1 if len(hull.frames.names) <= 24 else 2
+    heads: dict[float, list[tuple[str, Point]]] = {1.0: [], -1.0: []}
     for i, (name, x) in enumerate(zip(hull.frames.names, hull.frames.x_mm, strict=True)):
         cut = section(n, float(x))
         if cut is None or i % step:
             continue
         points = [_on(p, base, middle) for p in cut]
         board.draw(Curve.through("sections", apart(points)))
-        px, py = board.paper(points[-1])
-        side = 1.0 if x <= middle else -1.0
-        places = [(px + side * d, py + h) for h in (1.4, 4.0, 6.6) for d in (0.0, 2.5, 5.0)]
-        board.place(Text("frame numbers", (0, 0), name, 1.8, "centre"), places)
+        heads[1.0 if x <= middle else -1.0].append((name, points[-1]))
+    for body in heads.values():
+        number_heads(board, body)
 
 
 def _edges(board: Board, n: Net, base: float, middle: float) -> None:

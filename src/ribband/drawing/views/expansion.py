@@ -382,14 +382,24 @@ def _distance(work: _Work, a: Butt, b: Butt) -> None:
     xa, xb = _landing_x(work.flat, a.landing), _landing_x(work.flat, b.landing)
     spaces = abs(a.landing - b.landing) / 2
     says = f"{spaces:g} sp, {format_bare(abs(xa - xb), work.unit)}"
-    lift = 1.5 / board.scale_up
+    half = width_mm(says, _LEAST_HEIGHT) / 2
+    lift = _under_seam(band, (xa, xb), half / board.scale) + 1.7 / board.scale_up
     ya, yb = (band.edges_at(x)[1] - lift for x in (xa, xb))
     middle = board.paper(((xa + xb) / 2, (ya + yb) / 2))
-    half = width_mm(says, _LEAST_HEIGHT) / 2
     box = Box(middle[0] - half, middle[1] - 0.9, middle[0] + half, middle[1] + 0.9)
     if board.labels.free(box):
         board.labels.take(box)
         board.draw(Dimension("distances", (xa, ya), (xb, yb), says, _LEAST_HEIGHT))
+
+
+def _under_seam(band: Band, ends: tuple[float, float], half: float) -> float:
+    """Give how far a line between two points of a seam stands over it where its figure comes."""
+    (xa, xb), (ya, yb) = ends, [band.edges_at(x)[1] for x in ends]
+    middle = (xa + xb) / 2
+    at = np.linspace(max(middle - half, min(ends)), min(middle + half, max(ends)), 9)
+    seam = np.array([band.edges_at(float(x))[1] for x in at])
+    chord = ya + (yb - ya) * (at - xa) / (xb - xa) if xa != xb else np.full(9, ya)
+    return max(float(np.max(chord - seam)), 0.0)
 
 
 def _width_figures(work: _Work) -> Iterator[bool]:

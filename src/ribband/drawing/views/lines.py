@@ -12,14 +12,16 @@ there are no lines: see `girths`.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from ribband.drawing.board import Board, Setting, titled
+from ribband.drawing.labels import text_box
 from ribband.drawing.layout import Air, Drawing, Sign, fitted, lay_on, room_on
 from ribband.drawing.sheet import Box, Curve, Mark, Point, Polyline, Sheet, Text
 from ribband.drawing.views.cuts import Net, along, apart, middle_of, net, section
+from ribband.drawing.views.heads import number_heads
 from ribband.hull.model import Doubt, Floats, Hull, Surface
 from ribband.survey.model import Reading, Survey
 from ribband.units import format_bare, format_length, format_small, imperial
@@ -112,6 +114,7 @@ def body_of(
     `place` is the centreline's x, and the z that stands at height 0 of the drawing.
     """
     body_x, base = place
+    heads: dict[float, list[tuple[str, Point]]] = {1.0: [], -1.0: []}
     for name, x in cuts:
         cut = section(n, x)
         if cut is None:
@@ -119,10 +122,9 @@ def body_of(
         side = 1.0 if x <= middle else -1.0
         points = [(float(body_x + side * y), float(z - base)) for _, y, z in cut]
         board.draw(Curve.through("sections", apart(points)))
-        px, py = board.paper(points[-1])
-        places = [(px + side * d, py + 1.6) for d in (0.0, 2.5, 5.0)]
-        places += [(px + side * d, py + 4.2) for d in (0.0, 2.5, 5.0)]
-        board.place(Text("frame numbers", (0, 0), name, 1.8, "centre"), places)
+        heads[side].append((name, points[-1]))
+    for body in heads.values():
+        number_heads(board, body)
 
 
 def _set_out(n: Net, room: Box, unit: str, scale: float | str) -> tuple[_Views, Box]:
@@ -354,6 +356,7 @@ def _body(board: Board, views: _Views, n: Net, hull: Hull, survey: Survey | None
 
 def _points(board: Board, views: _Views, hull: Hull, survey: Survey | None, middle: float) -> None:
     doubts = {d.key: d for d in hull.doubts}
+    told: list[tuple[Point, str]] = []
     for r in survey.readings if survey else ():
         p = np.array([r.x_mm, r.y_mm, r.z_mm])
         doubt = doubts.get(r.key)
@@ -363,7 +366,8 @@ def _points(board: Board, views: _Views, hull: Hull, survey: Survey | None, midd
             if doubt:
                 board.mark(Mark("doubtful", at, "ring", 2.6))
         if doubt:
-            _label(board, views, spots[0], doubt_words(doubt, hull.particulars.unit))
+            told.append((spots[0], doubt_words(doubt, hull.particulars.unit)))
+    _label_doubts(board, views, sorted(told))
 
 
 def _seen(views: _Views, r: Reading, p: Floats) -> tuple[Point, ...]:
@@ -377,19 +381,66 @@ def _seen(views: _Views, r: Reading, p: Floats) -> tuple[Point, ...]:
     return views.profile(p), views.half(p)
 
 
-def _label(board: Board, views: _Views, spot: Point, says: str) -> None:
-    """Letter a doubt clear of the views, with a leader to its ring."""
-    x, y = board.paper(spot)
+@dataclass(frozen=True, slots=True)
+class _Told:
+    """A doubt to be lettered: its ring on the paper, the first row of labels, which way they go."""
+
+    x: float
+    y: float
+    edge: float
+    away: float
+    says: str
+
+    def channel(self, row: float) -> Box:
+        """Give the strip of paper its leader takes down, or up, to a row of labels."""
+        start = self.y + self.away * 1.5
+        return Box(self.x - 1.6, min(start, row), self.x + 1.6, max(start, row))
+
+    def row(self, k: int) -> float:
+        return self.edge + self.away * (5.0 + 3.2 * k)
+
+
+def _label_doubts(board: Board, views: _Views, doubts: Sequence[tuple[Point, str]]) -> None:
+    """Letter the doubts clear of the views, each with a leader to its ring that crosses no other.
+
+    A label that has no such place is put where there is room, across a leader.
+    """
+    told = [_told(board, views, spot, says) for spot, says in doubts]
+    channels = [t.channel(t.row(0)) for t in told]
+    for i, mine in enumerate(told):
+        others = [c for j, c in enumerate(channels) if j != i]
+        places = list(_doubt_places(mine))
+        clear = [(t, k) for t, k in places if _is_clear(board, mine, t, k, others)]
+        for text, _ in clear or places:
+            if board.place(text, [text.at]):
+                side = -0.6 if text.align == "left" else 0.6
+                ends = ((mine.x, mine.y + mine.away * 1.3), (text.at[0] + side, text.at[1]))
+                board.draw(Polyline("doubt leaders", tuple(map(board.full, ends))))
+                break
+
+
+def _told(board: Board, views: _Views, spot: Point, says: str) -> _Told:
     below = spot[1] < 0
     edge = board.paper((0.0, views.edges[0 if below else 1]))[1]
-    away = -1.0 if below else 1.0
-    rows = [edge + away * (5.0 + 3.2 * k) for k in range(6)]
-    places = [(x + d, row) for d in (2.0, -8.0, 10.0, -16.0) for row in rows]
-    text = Text("doubtful", (0, 0), says, 1.8, "left", "middle")
-    taken = len(board.items)
-    if board.place(text, places):
-        end = board.paper(board.items[taken].at)  # type: ignore[union-attr]
-        start = (x, y + away * 1.3)
-        board.draw(
-            Polyline("doubt leaders", tuple(map(board.full, (start, (end[0] - 0.6, end[1])))))
-        )
+    return _Told(*board.paper(spot), edge, -1.0 if below else 1.0, says)
+
+
+def _doubt_places(mine: _Told) -> Iterator[tuple[Text, int]]:
+    """Give the label at its places, near ones first, each with its row."""
+    for shift in (2.0, 10.0, 16.0):
+        for k in range(6):
+            at = mine.row(k)
+            yield Text("doubtful", (mine.x + shift, at), mine.says, 1.8, "left", "middle"), k
+            yield Text("doubtful", (mine.x - shift, at), mine.says, 1.8, "right", "middle"), k
+
+
+def _is_clear(board: Board, mine: _Told, text: Text, k: int, others: Sequence[Box]) -> bool:
+    box = text_box(text, text.at).grown(0.5)
+    leader = mine.channel(mine.row(k))
+    leader = (
+        replace(leader, left=min(leader.left, text.at[0]), right=max(leader.right, text.at[0]))
+        if abs(text.at[0] - mine.x) > 2.0
+        else leader
+    )
+    ways = board.labels.free(box) and board.labels.free(leader)
+    return ways and not any(box.meets(c) for c in others)
