@@ -15,7 +15,7 @@ from ribband.app.wishes import butt_wishes, lining_wishes, located, spelt
 from ribband.cli import cli
 from ribband.errors import InputError, Problem
 from ribband.store import JobFile
-from ribband.survey import typed, write_blank_forms
+from ribband.survey import typed, write_blank_forms, write_forms
 from ribband.survey.rows import Form
 
 RULES = "rule,value,notes\nbutts.passing,2,\nbutts.hood,3-0-0,asked for\n"
@@ -114,6 +114,17 @@ def test_a_blank_vessel_form_of_another_unit_is_refused(job: Path, tmp_path: Pat
 def test_an_empty_job_takes_everything_as_it_is(blank: Path, forms: Path) -> None:
     given = {"rules": Form("rules", ("rule", "value", "notes"), (), "rules.csv", ())}
     assert merged({}, given).forms == given
+
+
+def test_a_job_with_blank_forms_goes_round_without_a_change(
+    tmp_path: Path, blank: Path, forms: Path
+) -> None:
+    for form in forms.glob("*.csv"):
+        (blank / form.name).write_bytes(form.read_bytes())
+    job = new_job(tmp_path / "whole", blank).job
+    write_forms(stored(job), tmp_path / "tables" / "inputs")
+    assert take(job, tmp_path / "tables").revision is None
+    assert take(job, tmp_path / "tables", replace=True).revision is None
 
 
 # ---- another vessel

@@ -21,7 +21,7 @@ EXAMPLES = {
 }
 
 
-def demo(out: Path, *, seconds: float = 20.0, tell: Tell = quiet) -> Everything:
+def demo(out: Path, *, seconds: float | None = None, tell: Tell = quiet) -> Everything:
     """Copy the forms of *Marl Heron* to ``out/forms`` and make everything of them in `out`.
 
     Raises

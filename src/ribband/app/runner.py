@@ -186,7 +186,7 @@ def _searched_again(
     began = time.perf_counter()
     found = make(step.name, bench, tell)
     spent = time.perf_counter() - began
-    better = found if _reached(found) <= _reached(kept) else kept
+    better = found if _reached(found) < _reached(kept) else kept
     bench.made[step.name] = better
     if better is found:
         shelf.forget([own[name] for name in (*_after(step), step.name)])
@@ -194,10 +194,11 @@ def _searched_again(
     return spent
 
 
-def _reached(made: Made) -> list[tuple[bool, tuple[float, ...]]]:
-    """Give how good a layout is, less being better: first that it fits, then goal by goal."""
+def _reached(made: Made) -> tuple[list[tuple[bool, list[float]]], list[list[float]]]:
+    """Give how good a layout is, less being better: that it fits, goal by goal, what is proved."""
     layouts = [layout for layout in made.result[1:] if layout]
-    return [(not each.feasible, tuple(goal.value for goal in each.goals)) for each in layouts]
+    reached = [(not each.feasible, [goal.value for goal in each.goals]) for each in layouts]
+    return reached, [[-goal.bound for goal in each.goals] for each in layouts]
 
 
 def _after(step: Step) -> list[str]:

@@ -116,8 +116,9 @@ def who_option(command: F) -> F:
 
 JOB = click.argument("job", type=click.Path(path_type=Path))
 SECONDS = click.option(
-    "--seconds", type=click.FloatRange(0.1, 36000), show_default="30",
-    help="How long the search for butts may take; given, a layout not proved is searched again.",
+    "--seconds", type=click.FloatRange(0.1, 36000),
+    help="How long the search for butts may take, 30 unless said; if said, a layout that was not "
+    "proved the best is searched again.",
 )  # fmt: skip
 PAPER = click.option(
     "--paper", default="A3", show_default=True, help="A4, A3 ..., letter, tabloid or 900x600 (mm)."

@@ -84,6 +84,8 @@ def plan(
     from ribband.app.showing import show_plan
 
     source = all_of_it.found(source)
+    if replace_all and (out is None or all_of_it.is_job(source)):
+        raise click.UsageError("--replace is for forms, over a job made of them with --out DIR")
     with Progress() as tell:
         if out is None:
             if not all_of_it.is_job(source):
