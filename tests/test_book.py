@@ -17,8 +17,9 @@ from ribband.butts.model import Butt, Goal, Layout, Relief
 from ribband.drawing import book as planking_book
 from ribband.drawing.book import Book
 from ribband.drawing.book.butt_pages import pair_row
+from ribband.drawing.book.flow import IfRoom, say
 from ribband.drawing.book.stock_table import shared_out
-from ribband.drawing.book.table import Col, Group, Loud, Sum, Table
+from ribband.drawing.book.table import Col, Group, Line, Loud, Sum, Table
 from ribband.drawing.book.tightest import pairs
 from ribband.drawing.book.words import narrowest, range_of, value_of, widest
 from ribband.findings import Finding, Severity
@@ -270,6 +271,13 @@ def test_a_long_vessel_does_not_break_and_is_quick(tmp_path: Path) -> None:
 # -- the pieces -----------------------------------------------------------------------------
 
 
+@pytest.mark.parametrize("rows", [[("a", "1")], [Sum(("all", "1"))], [Group("a"), ("b", "1")]])
+def test_a_short_table_that_does_not_fit_goes_to_the_next_page(rows: list[Line]) -> None:
+    table = Table([Col("what"), Col("how many", "right")], rows, foot="a foot\n" * 30)
+    for height in range(0, 60, 3):
+        assert table.split(300.0, float(height)) in ([], [table])
+
+
 def test_a_table_never_ends_a_page_on_a_group_and_keeps_its_sum_company() -> None:
     rows = [Group("a"), *[("x", "1")] * 30, Group("b"), *[("y", "2")] * 4, Sum(("all", "3"))]
     table = Table([Col("what"), Col("how many", "right")], rows)
@@ -497,3 +505,18 @@ def test_girths_only_says_that_planks_are_longer_where_a_length_is_read(tmp_path
         where = [t for t in pages[2:] if f"{section} " in t and "Lengths are too short" in t]
         assert where, section
     assert "Not known: only girths were measured" in " ".join(pages)
+
+
+def test_the_cover_is_one_page_and_says_who_begins_where(pages: list[str]) -> None:
+    assert "Contents" in pages[1]
+    begins = re.search(r"For the surveyor: butts and their rules, page (\d+)", pages[0])
+    assert begins
+    assert pages[int(begins[1]) - 1].partition("Marl Heron")[2].lstrip().find("Butts") >= 0
+
+
+def test_a_box_that_has_no_room_takes_none() -> None:
+    boxed = IfRoom([say("Where to look", "boxhead")])
+    assert boxed.wrap(400.0, 12.0) == (400.0, 0.0)
+    assert not boxed.shown
+    assert boxed.wrap(400.0, 200.0)[1] > 20.0
+    assert boxed.shown

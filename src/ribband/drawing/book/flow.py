@@ -10,7 +10,7 @@ from reportlab.platypus import Flowable, Paragraph, Spacer
 
 from ribband.drawing.book.style import FAINT, HAIR, INK, RED, STYLES, TINT
 
-__all__ = ["Box", "Pairs", "Plate", "Story", "boxed", "bullet", "heading", "say", "space"]
+__all__ = ["Box", "IfRoom", "Pairs", "Plate", "Story", "boxed", "bullet", "heading", "say", "space"]
 
 Story = list[Flowable]
 PAIR = 15.0  # points from line to line of `Pairs`
@@ -75,17 +75,34 @@ class Box(Flowable):  # type: ignore[misc]
             y -= high + part.getSpaceAfter()
 
 
+class IfRoom(Box):
+    """A box that is left out where the page has no room for it."""
+
+    def wrap(self, width: float, height: float) -> tuple[float, float]:
+        """Measure it, as nothing where it is taller than what is left of the page."""
+        size = super().wrap(width, height)
+        self.shown = size[1] <= height
+        return size if self.shown else (width, 0.0)
+
+    def draw(self) -> None:
+        """Draw it, if it is shown."""
+        if self.shown:
+            super().draw()
+
+
 class Pairs(Flowable):  # type: ignore[misc]
     """Two columns of label and text, each line over a hair rule."""
 
-    def __init__(self, left: list[tuple[str, str]], right: list[tuple[str, str]]) -> None:
+    def __init__(
+        self, left: list[tuple[str, str]], right: list[tuple[str, str]], pitch: float = PAIR
+    ) -> None:
         super().__init__()
-        self.sides = (left, right)
+        self.sides, self.pitch = (left, right), pitch
 
     def wrap(self, width: float, height: float) -> tuple[float, float]:
         """Measure it."""
         self.room = width
-        self.tall = PAIR * max(map(len, self.sides)) + 2
+        self.tall = self.pitch * max(map(len, self.sides)) + 2
         return width, self.tall
 
     def draw(self) -> None:
@@ -93,7 +110,7 @@ class Pairs(Flowable):  # type: ignore[misc]
         column = (self.room - 18) / 2
         for k, rows in enumerate(self.sides):
             for n, (label, text) in enumerate(rows):
-                at = (k * (column + 18), self.tall - PAIR * (n + 1) + 4)
+                at = (k * (column + 18), self.tall - self.pitch * (n + 1) + 4)
                 self._line(at, column, label, text)
 
     def _line(self, at: tuple[float, float], wide: float, label: str, text: str) -> None:

@@ -9,6 +9,7 @@ from reportlab.platypus import CondPageBreak, Flowable
 from ribband.butts.model import Layout
 from ribband.drawing.book.flow import (
     Box,
+    IfRoom,
     Pairs,
     Plate,
     Story,
@@ -44,6 +45,7 @@ from ribband.units import format_volume, format_weight
 __all__ = ["Contents", "contents", "cover", "edition", "findings", "how_to_read"]
 
 MEASURED = {"planking": "the outside of the planking", "frame": "the frames"}
+COVER_PITCH = 17.5  # points from line to line of the particulars
 SHOWN = 4  # doubts spelled out on the cover; the rest are counted
 
 
@@ -61,8 +63,26 @@ def cover(book: Book, pages: dict[str, int]) -> Story:
     ]
     if high:
         story += [Plate(lambda c, w, h: draw_small(book, c, w, h), (wide, high))]
-    story += [space(26), Pairs(_particulars(book), key_figures(book)), space(18)]
-    return [*story, doubtful_box(book, pages)]
+    story += [space(28), Pairs(_particulars(book), key_figures(book), COVER_PITCH), space(20)]
+    return [*story, doubtful_box(book, pages), *_where_to_look(pages)]
+
+
+def _where_to_look(pages: dict[str, int]) -> Story:
+    """Say who begins where."""
+    readers = (
+        ("For the lead shipwright", (("girths", "girths to set off"), ("planks", "plank list"),
+                                     ("shapes", "flat shapes"), ("quantities", "timber"))),
+        ("For the surveyor", (("butts", "butts and their rules"), ("tightest", "rule check"),
+                              ("old", "old planking"), ("rules", "rules in force"))),
+        ("For the owner", (("lining", "lining out and why"), ("quantities", "quantities"),
+                           ("cautions", "cautions"))),
+    )  # fmt: skip
+    said = []
+    for reader, parts in readers:
+        found = [f"{words}, page {pages[key]}" for key, words in parts if key in pages]
+        if found:
+            said.append(boxed(f"{reader}: {'; '.join(found)}."))
+    return [IfRoom([say("Where to look", "boxhead"), *said])] if said else []
 
 
 def _particulars(book: Book) -> list[tuple[str, str]]:

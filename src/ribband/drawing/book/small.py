@@ -18,7 +18,7 @@ from ribband.hull.model import Floats
 
 __all__ = ["draw_small", "small_height"]
 
-LIFT = 1.35  # heights over lengths
+LIFT = 1.7  # heights over lengths
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +39,7 @@ def small_height(book: Book, wide: float) -> float:
     if len(book.hull.frames.names) < 3:
         return 0.0
     box = laid_flat(book.hull).box
-    return float(np.clip(wide * box.height / max(box.width, 1.0) * LIFT, 70.0, 150.0))
+    return float(np.clip(wide * box.height / max(box.width, 1.0) * LIFT, 80.0, 190.0))
 
 
 def draw_small(book: Book, canvas: Any, wide: float, high: float) -> None:
