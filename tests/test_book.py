@@ -22,6 +22,7 @@ from ribband.drawing.book.stock_table import shared_out
 from ribband.drawing.book.table import Col, Group, Line, Loud, Sum, Table
 from ribband.drawing.book.tightest import pairs
 from ribband.drawing.book.words import narrowest, range_of, value_of, widest
+from ribband.drawing.fonts import register
 from ribband.findings import Finding, Severity
 from ribband.planks import ShapeRules, get_shapes, list_planks
 from ribband.rulebook import Rule
@@ -273,6 +274,7 @@ def test_a_long_vessel_does_not_break_and_is_quick(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("rows", [[("a", "1")], [Sum(("all", "1"))], [Group("a"), ("b", "1")]])
 def test_a_short_table_that_does_not_fit_goes_to_the_next_page(rows: list[Line]) -> None:
+    register()
     table = Table([Col("what"), Col("how many", "right")], rows, foot="a foot\n" * 30)
     for height in range(0, 60, 3):
         assert table.split(300.0, float(height)) in ([], [table])

@@ -258,7 +258,7 @@ class Table(Flowable):  # type: ignore[misc]
             if used > room:
                 break
             fits += 1
-        if fits < len(self.rows):
+        if 0 < fits < len(self.rows):
             fits -= isinstance(self.rows[fits], Sum)
             fits -= fits == len(self.rows) - 1
         while fits and isinstance(self.rows[fits - 1], Group):
