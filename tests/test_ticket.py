@@ -211,6 +211,9 @@ def test_minus_signs_are_explained_where_there_are_any() -> None:
     assert "wider" not in calm
     assert "rounded" not in calm
     assert rows(hollow, "mm")[2][8] == "−0.4"
+    feet = " ".join(cautions(hollow, plank, FEET, ticket.Facts()))
+    assert "rounded" not in feet  # prints as 0 of a sixteenth
+    assert said.index("Leave wood on") < said.index("then cut square") < said.index("then plane")
 
 
 def test_steam_is_given_or_the_common_rule_is_named_as_such() -> None:
@@ -254,6 +257,9 @@ def test_how_well_the_seams_close_is_said_in_the_vessels_unit() -> None:
             for bench in (METRIC, FEET)]  # fmt: skip
     assert said[0].endswith("closes its seams within 0.9 mm")
     assert said[1].endswith("closes its seams within 0.04 in")
+    least = replace(SECTOR, seam_error_mm=0.07)
+    fit = {p.label: p.says for p in timber(least, plank_for(least), FEET, FULL)}["fit"]
+    assert fit.endswith("closes its seams within 0.01 in")  # never "within 0.00"
 
 
 def test_a_straight_plank_has_no_radius() -> None:

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pypdfium2
 
+OCTREE = 2  # the way of choosing colours, as the imaging library numbers it
 PICTURES = Path(__file__).parents[1] / "docs" / "pictures"
 WIDE = 1400  # pixels
 
@@ -19,7 +20,8 @@ def render(pdf: Path, page: int, png: Path, wide: int = WIDE) -> None:
     """Render one page, `wide` pixels across, in few colours so that the file stays small."""
     sheet = pypdfium2.PdfDocument(pdf)[page]
     image = sheet.render(scale=wide / sheet.get_width()).to_pil()
-    image.quantize(32).save(png, optimize=True)
+    few = image.convert("RGB").quantize(128, method=OCTREE, dither=0)  # keeps the rare reds
+    few.save(png, optimize=True)
 
 
 def main(demo: Path, folder: Path = PICTURES) -> None:

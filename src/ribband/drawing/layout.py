@@ -287,7 +287,10 @@ def _paragraphs(
             legend.append((None if k else sign, f"\t{line}"))
     wrapped = (wrap(note, room, _NOTE) for note in notes)
     told: list[tuple[_Line, ...]] = [tuple((None, line) for line in w) for w in wrapped]
-    return [tuple(legend), *told] if legend else told
+    if not legend:
+        return told
+    air: list[_Line] = [(None, "")] if told else []
+    return [tuple(legend + air), *told]
 
 
 def _filled(paragraphs: Sequence[tuple[_Line, ...]], columns: int) -> tuple[tuple[_Line, ...], ...]:

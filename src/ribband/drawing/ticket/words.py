@@ -19,7 +19,7 @@ from ribband.units import INCH, format_small, format_weight, imperial
 __all__ = ["LIFT_KG", "Pair", "cautions", "hanging", "steam", "timber"]
 
 LIFT_KG = 23.0  # the load constant of the lifting equation, niosh-94-110
-_LEAST_MM = 0.05  # what is printed as more than nothing
+_LEAST_MM = {False: 0.05, True: float(INCH) / 32}  # of a hollow, what is printed as more than 0
 _LIFT_SAID = {False: "23 kg", True: "51 lb"}  # as printed there
 
 
@@ -73,7 +73,8 @@ def _fit(shape: Shape, unit: str) -> str:
         at = f" at {shape.strain_at}" if shape.strain_at else ""
         said.append(f"strain left {100 * shape.strain:.2f} %{at}")
     if shape.seam_error_mm >= 0.05:
-        said.append(f"closes its seams within {format_small(shape.seam_error_mm, unit)}")
+        error = max(shape.seam_error_mm, 0.254 if imperial(unit) else 0.1)  # the least printed
+        said.append(f"closes its seams within {format_small(error, unit)}")
     return "; ".join(said)
 
 
@@ -160,7 +161,7 @@ def cautions(shape: Shape, plank: Plank, bench: Bench, facts: Facts) -> tuple[st
             f"Bevel marked −: the outer face is the wider. Leave wood on outside the outline of "
             f"the inner face first{much}; then cut square; then plane in to that outline."
         )
-    if np.nanmin([*shape.hollow_mm, 0.0]) < -_LEAST_MM:
+    if np.nanmin([*shape.hollow_mm, 0.0]) < -_LEAST_MM[imperial(bench.unit)]:
         said.append("Where the hollow is marked −, the inner face is rounded, not hollowed.")
     said.append(
         "Planks bind on the saw: guard and riving knife on, both ends held. Draw dust off, wear a "
