@@ -1,4 +1,4 @@
-"""The lines drawing: typed lines, heights over the base line, doubts."""
+"""The lines drawing: typed lines, heights over the base line, doubts; figures clear of seams."""
 
 from __future__ import annotations
 
@@ -11,11 +11,13 @@ import numpy as np
 from shapely import LineString, box
 
 from ribband.drawing.labels import text_box
-from ribband.drawing.sheet import Box, Curve, Mark, Polyline, Text
+from ribband.drawing.lettering import width_mm
+from ribband.drawing.sheet import Box, Curve, Dimension, Mark, Polyline, Text
+from ribband.drawing.views.expansion import expansion
 from ribband.drawing.views.lines import lines_drawing
 from ribband.hull.model import Doubt, Hull
 from ribband.survey.model import Reading, Survey
-from test_drawing_views import CELL, a_launch, doubtful, of_kind
+from test_drawing_views import CELL, a_launch, doubtful, lined, of_kind
 
 
 @cache
@@ -118,3 +120,18 @@ def test_waterlines_are_named_by_their_height_over_the_base_line() -> None:
     assert "WL 2-0-0" in {t.text for t in of_kind(unmeasured, "waterlines", Text)}
     heights = {p[1] for i in of_kind(unmeasured, "grid", Polyline) for p in i.points}
     assert any(abs(h - 609.6) < 1e-6 for h in heights)  # drawn at the height it is named by
+
+
+def test_no_seam_strikes_through_the_distance_of_two_butts() -> None:
+    (sheet,) = expansion(*lined("ft-in-8ths"))
+    told = of_kind((sheet,), "distances", Dimension)
+    assert told
+    seams = [
+        LineString([sheet.on_paper(p) for p in c.points(24)])
+        for c in of_kind((sheet,), "seams", Curve)
+    ]
+    for d in told:
+        x, y = np.mean([sheet.on_paper(d.a), sheet.on_paper(d.b)], axis=0)
+        half, tall = width_mm(d.text, d.height_mm) / 2, d.height_mm / 2
+        lettering = box(x - half, y - tall, x + half, y + tall)
+        assert not any(seam.intersects(lettering) for seam in seams), d.text
