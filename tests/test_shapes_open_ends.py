@@ -20,7 +20,9 @@ def test_a_shape_is_as_long_as_its_plank_and_no_fault_is_found() -> None:
     ways = butts.ways(fair, lined, rules)
     layout = butts.lay(ways, rules, seconds=5)
     made = planks.list_planks(fair, lined, ways, layout)
-    shapes = {s.name: s for s in planks.get_shapes(fair, lined, ways, layout).shapes}
+    flat = planks.get_shapes(fair, lined, ways, layout)
+    assert planks.check_shapes(fair, lined, ways, layout, planks.ShapeRules(), flat) == ()
+    shapes = {s.name: s for s in flat.shapes}
     for plank in made.planks:
         ends = shapes[f"{plank.strake}-{plank.number}"]
         middle = (ends.lower + ends.upper) / 2

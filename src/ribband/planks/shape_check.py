@@ -28,6 +28,7 @@ __all__ = ["check_shapes"]
 
 LENGTH_ERROR = 2e-5  # of a seam's length
 LENGTH_MM = 0.5
+OPEN_MM = 8.0  # by which an end at the last frame measured may leave the plane of the frame
 WIDTH_ERROR, WIDTH_MM = 0.04, 2.0
 BEVEL_RAD = np.radians(2.0)
 HOOK_RAD = np.radians(12.0)  # turn in one step of an edge
@@ -43,7 +44,7 @@ def check_shapes(  # noqa: PLR0917 - the inputs of the stage and its result
         return ()
     return (
         *_complete(ways, layout, shapes),
-        *_seams(hull.surface, lining, shapes),
+        *_seams(hull, hull.surface, lining, shapes),
         *_widths(lining, shapes),
         *_outlines(lining, shapes),
         *_blanks(shapes),
@@ -71,32 +72,46 @@ def _run(points: Floats) -> float:
     return float(np.linalg.norm(np.diff(points, axis=0), axis=1).sum())
 
 
-def _seams(surface: Surface, lining: Lining, shapes: Shapes) -> Iterator[Finding]:
-    """Compare strakes that run from end to end, seam by seam; stealers and their like are left."""
+def _seams(hull: Hull, surface: Surface, lining: Lining, shapes: Shapes) -> Iterator[Finding]:
+    """Compare strakes that run from end to end, seam by seam; stealers and their like are left.
+
+    Where no hood end was measured the planks end on a line across the hull by the last frame,
+    which leaves its plane by a little: `OPEN_MM` is allowed for it.
+    """
+    x = dict(zip(hull.frames.names, hull.frames.x_mm.tolist(), strict=True))
     notched = {k + d for k, s in enumerate(lining.strakes) if s.stealer for d in (0, 1)}
     for row, group in groupby(shapes.shapes, lambda s: s.strake):
         if row in notched:
             continue
         planks = list(group)
+        strake = lining.strakes[row]
+        span = (x.get(strake.first, -np.inf), x.get(strake.last, np.inf))
         error = sum(s.seam_error_mm for s in planks) + LENGTH_MM
+        error += OPEN_MM * float(np.isfinite(span).sum())
         for name, seam, edges in (
             ("lower", row, [s.lower for s in planks]),
             ("upper", row + 1, [s.upper for s in planks]),
         ):
-            on_hull = _seam_length(surface, lining, seam)
+            on_hull = _seam_length(surface, lining, seam, span)
             flat = sum(_run(edge) for edge in edges)
             if abs(flat - on_hull) > error + LENGTH_ERROR * on_hull:
                 says = f"{name} edges are {flat:.1f} mm long, their seam {on_hull:.1f} mm"
-                yield _fault("P042", f"strake {lining.strakes[row].name}", says)
+                yield _fault("P042", f"strake {strake.name}", says)
 
 
-def _seam_length(surface: Surface, lining: Lining, seam: int) -> float:
-    """Measure a seam on the hull by close chords."""
+def _seam_length(surface: Surface, lining: Lining, seam: int, span: tuple[float, float]) -> float:
+    """Measure a seam on the hull by close chords, from one x to another."""
     from scipy.interpolate import PchipInterpolator  # noqa: PLC0415 - heavy
 
     u = np.linspace(lining.seam_u[0], lining.seam_u[-1], FINE * (len(lining.seam_u) - 1) + 1)
     v = np.clip(PchipInterpolator(lining.seam_u, lining.seam_v[seam])(u), 0.0, 1.0)
-    return _run(surface.point(u, v))
+    points = surface.point(u, v)
+    if not np.isfinite(span).any():
+        return _run(points)
+    run = np.concatenate([[0.0], np.linalg.norm(np.diff(points, axis=0), axis=1).cumsum()])
+    x = np.maximum.accumulate(points[:, 0])
+    first, last = np.interp(np.clip(span, x[0], x[-1]), x, run)
+    return float(last - first)
 
 
 def _widths(lining: Lining, shapes: Shapes) -> Iterator[Finding]:
