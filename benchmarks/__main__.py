@@ -28,8 +28,9 @@ def machine() -> str:
 
 def line(row: Row) -> str:
     """One line of the table."""
-    target = "" if row.target is None else f"{row.target:g} {row.unit}"
-    held = "" if row.target is None else ("yes" if row.value <= row.target else "**no**")
+    bound = "at least" if row.at_least else "at most"
+    target = "" if row.target is None else f"{bound} {row.target:g} {row.unit}"
+    held = {None: "", True: "yes", False: "**no**"}[row.held]
     return f"| {row.what} | {row.value:.4g} {row.unit} | {target} | {held} | {row.note} |"
 
 
@@ -39,7 +40,7 @@ def table(wanted: list[str]) -> list[str]:
     for subject in wanted:
         lines += [
             f"\n## {subject}\n",
-            "| what | measured | at most | held | note |",
+            "| what | measured | target | held | note |",
             "|---|---|---|---|---|",
         ]
         print("\n".join(lines[-3:]), flush=True)
