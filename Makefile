@@ -2,6 +2,8 @@
 PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
+# small banded matrices: threads that wait for each other only cost time
+export OPENBLAS_NUM_THREADS ?= 1
 
 .PHONY: help demo test bench check lock clean
 help:
