@@ -97,10 +97,13 @@ def list_planks(  # noqa: PLR0917 - the stage's inputs, in the order of the work
     """
     rules = rules or PlankRules()
     stuff = _stuff(hull, rules, species)
+    port = _areas(hull, lining, ways, layout)
+    starboard = port if other is None else _areas(hull, lining, ways, other)
+    areas = {"port": port, "starboard": starboard}
     planks = tuple(
         plank
         for side, its in _sides(rules, layout, other)
-        for plank in _of_side(side, lining, ways, its, stuff, _areas(hull, lining, ways, its))
+        for plank in _of_side(side, lining, ways, its, stuff, areas[side])
     )
     made = PlankList(
         planks=planks,
