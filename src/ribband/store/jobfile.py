@@ -146,12 +146,13 @@ class JobFile:
             return self._newest() or 0
 
     def add_revision(
-        self, forms: Mapping[str, Form], who: str, why: str, *, upon: int | None = None
-    ) -> Revision | None:
+        self, forms: Mapping[str, Form], who: str, why: str, *, upon: int | None = None,
+        mark: str = "",
+    ) -> Revision | None:  # fmt: skip
         """Add the forms as a new revision; None, and no change, if they say nothing new.
 
         A form whose sense is unchanged keeps the text and cells it had. `upon` is the revision
-        the forms were made from.
+        the forms were made from; `mark` is what `marked` finds the revision by.
 
         Raises
         ------
@@ -159,8 +160,7 @@ class JobFile:
         """
         bodies = {name: body_of(form) for name, form in forms.items()}
         with self._writing():
-            if upon is not None and upon != (self._newest() or 0):
-                raise Overtaken(f"{self.path} was changed by another hand; nothing was changed")
+            self._not_overtaken(upon)
             before = self._bodies(None)
             kept = {name: form_of(body) for name, (_, body) in before.items()}
             for name, form in forms.items():
@@ -168,24 +168,41 @@ class JobFile:
                     bodies[name] = before[name][1]
             if bodies == {name: body for name, (_, body) in before.items()}:
                 return None
-            return self._add("new", self._newest(), bodies, who, why)
+            return self._add("new", self._newest(), bodies, who, why, mark=mark)
 
-    def undo(self, who: str) -> Revision | None:
+    def marked(self, mark: str) -> Revision | None:
+        """Find the revision that was made under a mark; None if none was."""
+        with _plainly(self.path):
+            row = self._db.execute(
+                """SELECT number, parent, kind, at, who, why FROM revision
+                JOIN change ON change.revision = revision.number WHERE mark = ?""",
+                (mark,),
+            ).fetchone()
+        return Revision(*row) if row else None
+
+    def undo(self, who: str, *, upon: int | None = None, mark: str = "") -> Revision | None:
         """Add a revision that says what the one before the present one said; None at the first."""
-        return self._step("undo", who)
+        return self._step("undo", who, upon, mark)
 
-    def redo(self, who: str) -> Revision | None:
+    def redo(self, who: str, *, upon: int | None = None, mark: str = "") -> Revision | None:
         """Add a revision that brings back what was undone; None where nothing was."""
-        return self._step("redo", who)
+        return self._step("redo", who, upon, mark)
 
-    def _step(self, kind: Literal["undo", "redo"], who: str) -> Revision | None:
+    def _step(
+        self, kind: Literal["undo", "redo"], who: str, upon: int | None, mark: str
+    ) -> Revision | None:
         with self._writing():
+            self._not_overtaken(upon)
             history = self.history()
             target = undo_to(history) if kind == "undo" else redo_to(history)
             if target is None:
                 return None
             bodies = {name: body for name, (_, body) in self._bodies(target).items()}
-            return self._add(kind, target, bodies, who, f"as revision {target}")
+            return self._add(kind, target, bodies, who, f"as revision {target}", mark=mark)
+
+    def _not_overtaken(self, upon: int | None) -> None:
+        if upon is not None and upon != (self._newest() or 0):
+            raise Overtaken(f"{self.path} was changed by another hand; nothing was changed")
 
     def _newest(self) -> int | None:
         number = self._db.execute("SELECT max(number) FROM revision").fetchone()[0]
@@ -209,6 +226,8 @@ class JobFile:
         bodies: Mapping[str, str],
         who: str,
         why: str,
+        *,
+        mark: str = "",
     ) -> Revision:
         revision = Revision((self._newest() or 0) + 1, parent, kind, _now(), who, why)
         self._db.execute(
@@ -221,6 +240,8 @@ class JobFile:
             self._db.execute(
                 "INSERT INTO revision_form VALUES (?, ?, ?)", (revision.number, name, key)
             )
+        if mark:
+            self._db.execute("INSERT INTO change VALUES (?, ?)", (mark, revision.number))
         return revision
 
     # ---- results

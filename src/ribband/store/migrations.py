@@ -65,6 +65,15 @@ MIGRATIONS = (
             ),
         ),
     ),
+    Migration(
+        "changes by the mark their sender gave, so that a repeat does nothing twice",
+        (
+            """CREATE TABLE change (
+                mark TEXT PRIMARY KEY CHECK (length(mark) BETWEEN 1 AND 100),
+                revision INTEGER NOT NULL REFERENCES revision (number)
+            ) STRICT, WITHOUT ROWID""",
+        ),
+    ),
 )
 
 
