@@ -42,15 +42,18 @@ def rules_form(*lines: tuple[str, str]) -> Form:
 
 # ---- what depends on what
 
+TIMBER = {"boards", "laying", "order"}
 AFTER = {
-    "girths": {"survey", "hull", "lining", "butts", "planks", "shapes"},
-    "doubts": {"survey", "hull", "lining", "butts", "planks", "shapes"},
-    "old_strakes": {"survey", "lining", "butts", "planks", "shapes"},
-    "lining": {"lining", "butts", "planks", "shapes"},
-    "butts": {"butts", "planks", "shapes"},
-    "stock": {"butts", "planks", "shapes"},
+    "girths": {"survey", "hull", "lining", "butts", "planks", "shapes"} | TIMBER,
+    "doubts": {"survey", "hull", "lining", "butts", "planks", "shapes"} | TIMBER,
+    "old_strakes": {"survey", "lining", "butts", "planks", "shapes"} | TIMBER,
+    "lining": {"lining", "butts", "planks", "shapes"} | TIMBER,
+    "butts": {"butts", "planks", "shapes", "laying", "order"},
+    "stock": {"butts", "planks", "shapes", "laying", "order"},
     "old_fastenings": {"survey"},
-    "boards": set(),
+    "boards": TIMBER,
+    "layings": {"laying", "order"},
+    "mill": {"order"},
 }
 
 
@@ -64,11 +67,14 @@ def test_only_what_depends_on_a_form_is_stale(form: str) -> None:
 @pytest.mark.parametrize(
     ("rule", "stale"),
     [
-        ("hull.tolerance", {"hull", "lining", "butts", "planks", "shapes"}),
-        ("lining.greatest_width", {"lining", "butts", "planks", "shapes"}),
-        ("butts.passing", {"butts", "planks", "shapes"}),
-        ("planks.sides", {"planks"}),
-        ("shapes.opening_part", {"shapes"}),
+        ("hull.tolerance", {"hull", "lining", "butts", "planks", "shapes"} | TIMBER),
+        ("lining.greatest_width", {"lining", "butts", "planks", "shapes"} | TIMBER),
+        ("butts.passing", {"butts", "planks", "shapes", "laying", "order"}),
+        ("planks.sides", {"planks"} | TIMBER),
+        ("shapes.opening_part", {"planks", "shapes", "laying", "order"}),
+        ("climate.yard_humidity", TIMBER),
+        ("laying.kerf", {"laying", "order"}),
+        ("order.confidence", {"order"}),
     ],
 )
 def test_only_what_depends_on_a_rule_is_stale(rule: str, stale: set[str]) -> None:
@@ -112,7 +118,7 @@ def test_what_is_kept_is_not_made_again(counted: list[str]) -> None:
     assert second.seconds == {}
     assert second.findings == first.findings
     run({"rules": rules_form(("butts.passing", "1"))}, {"rules": "b"}, shelf)
-    assert counted[len(STEPS) :] == ["butts", "planks", "shapes"]
+    assert counted[len(STEPS) :] == ["butts", "planks", "shapes", "laying", "order"]
 
 
 def test_a_step_that_does_not_settle_stops_the_run_and_keeps_the_rest(

@@ -266,8 +266,8 @@ def test_a_plank_too_long_is_named_and_the_rest_is_ordered() -> None:
     needs = [Need(9000.0, 140.0, 45.0, ("P1", "S1")), Need(3000.0, 140.0, 45.0, ("P2",))]
     bought = order(needs, mill_classes(50.8), OrderRules(), unit="ft-in-8ths")
     assert bought.unmet == ("P1", "S1")
-    fault = next(f for f in bought.findings if f.code == "T030")
-    assert "P1, S1" in fault.says
+    short = next(f for f in bought.findings if f.code == "T030")
+    assert "P1, S1" in short.says
     assert check_order(bought, needs, OrderRules()) == ()
 
 

@@ -22,6 +22,7 @@ from ribband.app.planning import Planned, plan
 from ribband.app.runner import quiet
 from ribband.app.showing import shown_plan
 from ribband.app.status import status
+from ribband.app.steps import WHOLE
 from ribband.app.tables import write
 from ribband.app.taking import vessel_says
 from ribband.store import JobFile
@@ -96,7 +97,9 @@ def everything(
     InputError, JobFileError
     """
     job, notes = _job_for(source, out, who, replace_all=replace_all)
-    planned = plan(job, seconds=seconds, tell=lambda part, words: tell(PLANNING * part, words))
+    planned = plan(
+        job, WHOLE, seconds=seconds, tell=lambda part, words: tell(PLANNING * part, words)
+    )
     tell(PLANNING, "writing the tables")
     write(planned, out / "tables")
     drawings = _drawings(planned, out / "drawings", paper, tell)

@@ -38,6 +38,10 @@ class Made:
     findings: tuple[Finding, ...] = ()
 
 
+def _nothing(_: str) -> None:
+    """Give no result of an earlier state."""
+
+
 @dataclass(slots=True)
 class Bench:
     """What lies to hand; `made` fills up as steps are done."""
@@ -48,6 +52,8 @@ class Bench:
     seconds: float = 30.0
     seed: int = 0
     made: dict[str, Made] = field(default_factory=dict)
+    laying_seconds: float = 5.0
+    before: Callable[[str], Any] = _nothing  # a step's result of an earlier state of the job
 
     @property
     def survey(self) -> Survey:
@@ -177,6 +183,24 @@ def _shapes(bench: Bench, tell: Tell) -> Made:
     return Made((shapes, own), found)
 
 
+def _boards(bench: Bench, tell: Tell) -> Made:
+    from ribband.app.timber_steps import gather_pile
+
+    return Made(*gather_pile(bench, tell))
+
+
+def _laying(bench: Bench, tell: Tell) -> Made:
+    from ribband.app.timber_steps import lay_on_pile
+
+    return Made(*lay_on_pile(bench, tell))
+
+
+def _order(bench: Bench, tell: Tell) -> Made:
+    from ribband.app.timber_steps import buy_for
+
+    return Made(*buy_for(bench, tell))
+
+
 def _joined(*groups: Sequence[Finding]) -> tuple[Finding, ...]:
     """Join findings, each once, in order."""
     return tuple(dict.fromkeys(finding for group in groups for finding in group))
@@ -189,4 +213,7 @@ _MAKERS: dict[str, Callable[[Bench, Tell], Made]] = {
     "butts": _butts,
     "planks": _planks,
     "shapes": _shapes,
+    "boards": _boards,
+    "laying": _laying,
+    "order": _order,
 }

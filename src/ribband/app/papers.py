@@ -19,6 +19,7 @@ from ribband.app.making import Tell
 from ribband.app.planning import Planned, plan
 from ribband.app.rules import as_shown, shown_rules
 from ribband.app.runner import quiet
+from ribband.app.steps import WHOLE
 from ribband.errors import InputError, Problem
 
 if TYPE_CHECKING:
@@ -105,7 +106,7 @@ def book_job(job: Path, path: Path | None, paper: Paper, *, tell: Tell = quiet) 
     ------
     InputError, JobFileError
     """
-    planned = plan(job, tell=tell)
+    planned = plan(job, WHOLE, tell=tell)
     return write_book(planned, path or planned.job.with_name(book_name(planned)), paper)
 
 

@@ -37,8 +37,15 @@ LISTED = {
     "butts": ("ribband.butts.rules", "ButtRules"),
     "planks": ("ribband.planks", "PlankRules"),
     "shapes": ("ribband.planks", "ShapeRules"),
+    "tally": ("ribband.timber", "TallyRules"),
+    "climate": ("ribband.timber", "ClimateRules"),
+    "dressing": ("ribband.timber", "DressRules"),
+    "seams": ("ribband.timber", "SeamRules"),
+    "laying": ("ribband.timber", "LayingRules"),
+    "order": ("ribband.timber", "OrderRules"),
 }
 ENDINGS = ("_mm", "_rad")
+COARSE = 0.1  # part of a length that may be lost in writing it
 YES, NO = {"yes", "true", "1"}, {"no", "false", "0"}
 
 
@@ -277,11 +284,21 @@ def _plain_name(name: str) -> str:
     return name
 
 
+def _length(mm: float, unit: str) -> str:
+    """Write a length in the job's unit, or in mm where that would round it away.
+
+    >>> _length(100.0, "ft"), _length(1.5, "ft")
+    ('0.33 ft', '1.5 mm')
+    """
+    said = format_length(mm, unit)
+    return said if abs(parse_length(said, unit) - mm) <= COARSE * abs(mm) else f"{mm:g} mm"
+
+
 def _text(value: Any, kind: str, unit: str) -> str:
     if value is None:
         return ""
     if kind == "mm":
-        return format_length(float(value), unit)
+        return _length(float(value), unit)
     if kind == "rad":
         return f"{math.degrees(value):g}"
     if isinstance(value, bool):

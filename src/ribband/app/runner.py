@@ -9,18 +9,20 @@ from __future__ import annotations
 import time
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from typing import Any, Protocol
 
 from ribband import __version__
 from ribband.app.making import Bench, Made, Tell, make
 from ribband.app.rules import in_force
-from ribband.app.steps import STEPS, Step, keys, step_named
+from ribband.app.steps import STEPS, WHOLE, Step, keys, needed_for, step_named
 from ribband.errors import NotConverged
 from ribband.findings import Finding, Severity
+from ribband.store import JobFile
 from ribband.survey.rows import Form
 from ribband.units import unit_named
 
-__all__ = ["MemoryShelf", "Run", "Shelf", "job_unit", "quiet", "run", "steps_to"]
+__all__ = ["MemoryShelf", "Run", "Shelf", "job_unit", "last_kept", "quiet", "run"]
 
 
 SEARCH_SECONDS = 30.0  # for butts, where nothing is said
@@ -103,14 +105,14 @@ def quiet(fraction: float, words: str) -> None:
     """Tell nobody."""
 
 
-def steps_to(last: str) -> tuple[Step, ...]:
-    """List the steps up to and with `last`.
-
-    >>> [step.name for step in steps_to("lining")]
-    ['survey', 'hull', 'lining']
-    """
-    names = [step.name for step in STEPS]
-    return STEPS[: names.index(last) + 1]
+def last_kept(shelf: Shelf, step: str) -> Any | None:
+    """Give the newest result of a step that this version kept in a job file, whatever its key."""
+    if not isinstance(shelf, JobFile):
+        return None
+    own = (r for r in shelf.results() if r.stage == step and r.version == __version__)
+    newest = next(own, None)
+    kept = None if newest is None else shelf.kept(newest.key)
+    return None if kept is None else kept[0]
 
 
 def job_unit(forms: Mapping[str, Form]) -> str:
@@ -129,12 +131,12 @@ def run(
     forms: Mapping[str, Form],
     hashes: Mapping[str, str],
     shelf: Shelf,
-    last: str = "shapes",
+    last: str = WHOLE,
     *,
     seconds: float | None = None,
     tell: Tell = quiet,
 ) -> Run:
-    """Bring every step up to `last` up to date.
+    """Bring every step that `last` needs up to date; by default all of them.
 
     Raises
     ------
@@ -142,7 +144,8 @@ def run(
     """
     unit = job_unit(forms)
     bench = Bench(forms, in_force(forms.get("rules"), unit), unit, seconds or SEARCH_SECONDS)
-    wanted = steps_to(last)
+    bench.before = partial(last_kept, shelf)
+    wanted = needed_for(last)
     took: dict[str, float] = {}
     own = keys(forms, hashes)
     whole, done = sum(step.share for step in wanted), 0.0
@@ -202,8 +205,12 @@ def _reached(made: Made) -> tuple[list[tuple[bool, list[float]]], list[list[floa
 
 
 def _after(step: Step) -> list[str]:
-    """List the steps made from a step's result."""
-    return [other.name for other in STEPS if step.name in other.after]
+    """List the steps made from a step's result, and those made from theirs."""
+    found = {step.name}
+    for other in STEPS:
+        if found & set(other.after):
+            found.add(other.name)
+    return sorted(found - {step.name})
 
 
 def _part(tell: Tell, start: float, step: Step, share: float) -> Tell:

@@ -15,6 +15,7 @@ from ribband.app.answers import Answer, Line, Listing, plain
 from ribband.app.making import Tell
 from ribband.app.planning import Planned, plan, summary
 from ribband.app.runner import quiet
+from ribband.app.steps import WHOLE
 from ribband.app.tables import known_of, written_summary
 from ribband.app.wish_use import wishes_shown
 from ribband.findings import Finding
@@ -32,7 +33,7 @@ __all__ = ["show_butts", "show_line", "show_plan", "show_planks", "shown_plan"]
 
 def show_plan(path: Path, *, seconds: float | None = None, tell: Tell = quiet) -> Answer:
     """Bring a job up to date and sum it up."""
-    return shown_plan(plan(path, seconds=seconds, tell=tell))
+    return shown_plan(plan(path, WHOLE, seconds=seconds, tell=tell))
 
 
 def shown_plan(planned: Planned) -> Answer:

@@ -1,4 +1,4 @@
-"""The steps from forms to flat shapes, and what each of them depends on.
+"""The steps from forms to the order, and what each of them depends on.
 
 *Step*: one stage of the work as it is run and kept. Its *key* is a hash of everything its result
 came from: the forms and rules it reads, the keys of the steps before it, and the text of the
@@ -22,12 +22,12 @@ from importlib.resources.abc import Traversable
 from ribband.app.rules import of_stage
 from ribband.survey.rows import Form
 
-__all__ = ["MEASURED", "STEPS", "Step", "keys", "step_named"]
+__all__ = ["MEASURED", "STEPS", "WHOLE", "Step", "keys", "needed_for", "step_named"]
 
 SHAPE = ("vessel", "frames", "girths", "offsets", "ends", "points", "doubts")
 OLD = ("old_strakes", "old_butts", "old_fastenings")
 MEASURED = (*SHAPE, *OLD)
-BASE_ROOMS = ("numerics", "data", "survey", "timber")
+BASE_ROOMS = ("numerics", "data", "survey")
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +39,8 @@ class Step:
     forms: tuple[str, ...]
     does: str
     share: float  # of the time the whole takes, for the progress line
-    room: str = ""  # where its program lies, if not a room of its own name
+    rooms: tuple[str, ...] = ()  # where its program lies, if not in the one of its own name
+    rules: tuple[str, ...] = ()  # the stages whose rules it keeps, if not its own
 
 
 STEPS = (
@@ -47,9 +48,39 @@ STEPS = (
     Step("hull", (), SHAPE, "fairing the hull", 0.25),
     Step("lining", ("hull",), ("old_strakes", "lining"), "lining out", 0.25),
     Step("butts", ("lining",), ("butts", "stock"), "laying out butts", 0.43),
-    Step("planks", ("butts",), (), "listing the planks", 0.03),
-    Step("shapes", ("butts",), (), "rolling the planks out flat", 0.02, "planks"),
+    Step(
+        "planks",
+        ("butts",),
+        (),
+        "listing the planks",
+        0.03,
+        ("planks", "timber"),
+        ("planks", "shapes"),
+    ),
+    Step("shapes", ("butts",), (), "rolling the planks out flat", 0.02, ("planks",)),
+    Step(
+        "boards",
+        ("lining",),
+        ("boards", "outlines"),
+        "tallying the pile",
+        0.01,
+        ("timber",),
+        ("planks", "tally", "climate", "dressing", "seams"),
+    ),
+    Step(
+        "laying",
+        ("planks", "shapes", "boards"),
+        ("layings",),
+        "laying planks on boards",
+        0.2,
+        ("timber", "planks"),
+    ),
+    Step("order", ("laying",), ("mill", "stock"), "making out the order", 0.1, ("timber",)),
 )
+
+
+WHOLE = "all"  # said in place of a step's name: every one of them
+MAIN = ("survey", "hull", "lining", "butts", "planks", "shapes")  # made in one go as far as asked
 
 
 def step_named(name: str) -> Step:
@@ -59,6 +90,27 @@ def step_named(name: str) -> Step:
     ('lining',)
     """
     return next(step for step in STEPS if step.name == name)
+
+
+def needed_for(last: str) -> tuple[Step, ...]:
+    """List the steps to be made for `last`, in the order of the work.
+
+    All of the main line up to it, so that what is cheap is there; of the others what it is made
+    from.
+
+    >>> [step.name for step in needed_for("shapes")]
+    ['survey', 'hull', 'lining', 'butts', 'planks', 'shapes']
+    >>> len(needed_for(WHOLE)) == len(STEPS)
+    True
+    """
+    if last == WHOLE:
+        return STEPS
+    order = [step.name for step in STEPS]
+    names = {last, *(name for name in MAIN if order.index(name) <= order.index(last))}
+    for step in reversed(STEPS):
+        if step.name in names:
+            names.update(step.after)
+    return tuple(step for step in STEPS if step.name in names)
 
 
 def keys(forms: Mapping[str, Form], hashes: Mapping[str, str]) -> dict[str, str]:
@@ -71,22 +123,30 @@ def keys(forms: Mapping[str, Form], hashes: Mapping[str, str]) -> dict[str, str]
     for step in STEPS:
         own = {
             "step": step.name,
-            "program": _program(step.room or step.name),
+            "program": _program(step.rooms or (step.name,)),
             "after": [found[name] for name in step.after],
             "forms": {name: hashes[name] for name in step.forms if name in hashes},
-            "rules": of_stage(forms.get("rules"), step.name),
+            "rules": _rules(forms.get("rules"), step),
         }
         text = json.dumps(own, sort_keys=True, ensure_ascii=False)
         found[step.name] = hashlib.sha256(text.encode()).hexdigest()
     return found
 
 
+def _rules(form: Form | None, step: Step) -> dict[str, str]:
+    """Give what the form says of the rules a step keeps, name to text as typed."""
+    if not step.rules:
+        return of_stage(form, step.name)
+    own = {stage: of_stage(form, stage) for stage in step.rules}
+    return {f"{stage}.{name}": text for stage in own for name, text in own[stage].items()}
+
+
 @lru_cache(maxsize=32)
-def _program(stage: str) -> str:
+def _program(rooms: tuple[str, ...]) -> str:
     """Hash the program text a result depends on, so an old result is never taken for new."""
     root = files("ribband")
     digest = hashlib.sha256()
-    for room in (*BASE_ROOMS, stage):
+    for room in (*BASE_ROOMS, *rooms):
         for file in sorted(root.joinpath(room).iterdir(), key=lambda f: f.name):
             if file.is_file() and file.name.endswith((".py", ".csv")):
                 digest.update(_framed(room, file))

@@ -15,6 +15,7 @@ from ribband.app.inputs import INPUTS_FOLDER
 from ribband.app.making import Tell, rows_of
 from ribband.app.planning import Planned, plan
 from ribband.app.runner import Run, quiet
+from ribband.app.steps import WHOLE
 from ribband.store import Known, write_tables
 
 if TYPE_CHECKING:
@@ -41,7 +42,7 @@ def tables(path: Path, folder: Path, *, tell: Tell = quiet) -> Written:
     ------
     InputError, JobFileError
     """
-    planned = plan(path, tell=tell)
+    planned = plan(path, WHOLE, tell=tell)
     return Written(folder, write(planned, folder), planned)
 
 

@@ -24,6 +24,7 @@ TOLD = {
     "doubts": ("decision", "decisions", ("reading",)),
     "lining": ("lining wish", "lining wishes", ()),
     "butts": ("butt wish", "butt wishes", ()),
+    "layings": ("laying wish", "laying wishes", ()),
 }
 SHOWN = 6
 

@@ -450,6 +450,33 @@ LAYOUTS: dict[str, Layout] = {
             ("One row a point, in order round the ring.",),
         ),
         Layout(
+            "layings",
+            "Wishes for laying planks on boards",
+            (
+                Column("plank", TEXT, "its name; blank where a board is barred", "P7-2"),
+                Column("board", TEXT, "its mark, as in the form boards", "A7", needed=True),
+                Column("wish", _choice("pin", "bar", "sawn"), "see below", "pin", needed=True),
+                NOTES,
+            ),
+            (
+                "wish: pin the plank to the board; bar the board for every plank; sawn, the",
+                "plank is got out of the board already and stays as it lies.",
+            ),
+        ),
+        Layout(
+            "mill",
+            "Boards that can be bought",
+            (
+                Column("length", LONG, "of a board", 5486.4, needed=True),
+                Column("width", WIDTH, "of a board; blank is any the mill saws", 254.0),
+                Column("thickness", THICKNESS, "rough; blank is as the planking wants", 50.8),
+                Column("count", COUNT, "how many; blank is as many as wanted", "20"),
+                Column("price", _number(0, 1e9, "900"), "of a cubic metre or a board foot", "900"),
+                NOTES,
+            ),
+            ("price: of a board foot where the job is in feet or inches, else of a cubic metre.",),
+        ),
+        Layout(
             "lining",
             "Wishes for the lining out",
             (

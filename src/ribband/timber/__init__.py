@@ -1,6 +1,16 @@
 """Timber: boards, what they measure and weigh, how they move, laying planks, what to buy."""
 
 from ribband.timber.board_model import Board, Flaw
+from ribband.timber.buying import Bought, bought_boards, buy, classes_of, needs_of
+from ribband.timber.climate import ClimateRules, in_climate
+from ribband.timber.laid import (
+    Laid,
+    LayWish,
+    lay_pile,
+    pieces_of_sides,
+    read_layings,
+    sawn_planks,
+)
 from ribband.timber.laying import lay_planks, pieces
 from ribband.timber.laying_check import check as check_laying
 from ribband.timber.laying_rules import LayingRules
@@ -35,17 +45,22 @@ from ribband.timber.order_needs import (
 from ribband.timber.order_rules import OrderRules
 from ribband.timber.order_solve import order
 from ribband.timber.order_words import delivery_note, order_rows
+from ribband.timber.pile import Pile, PileRules, Wanted, fit_boards, gather
 from ribband.timber.species import species, species_named
 from ribband.timber.tally import read_boards
 from ribband.timber.tally_count import TallyRules, TallySum, count
 
 __all__ = [
     "Board",
+    "Bought",
+    "ClimateRules",
     "DressRules",
     "Dressing",
     "Figure",
     "Flaw",
     "Label",
+    "Laid",
+    "LayWish",
     "LayingRules",
     "MillClass",
     "MillingLine",
@@ -53,37 +68,51 @@ __all__ = [
     "Need",
     "Order",
     "OrderRules",
+    "Pile",
+    "PileRules",
     "SeamMovement",
     "SeamRules",
     "Species",
     "TallyRules",
     "TallySum",
+    "Wanted",
     "board_feet",
+    "bought_boards",
+    "buy",
     "check_dressing",
     "check_laying",
     "check_order",
+    "classes_of",
     "count",
     "delivery_note",
     "dried",
     "equilibrium_celsius",
     "equilibrium_fahrenheit",
+    "fit_boards",
+    "gather",
+    "in_climate",
     "labels",
     "lacking",
+    "lay_pile",
     "lay_planks",
     "mill_classes",
     "milling_list",
     "move_seams",
     "movement",
+    "needs_of",
     "needs_of_pieces",
     "needs_of_planks",
     "order",
     "order_rows",
     "partial_shrinkage",
     "pieces",
+    "pieces_of_sides",
     "practice_board_feet",
     "read_boards",
+    "read_layings",
     "read_mill",
     "relay",
+    "sawn_planks",
     "species",
     "species_named",
     "volume_m3",

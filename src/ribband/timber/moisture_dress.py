@@ -37,6 +37,10 @@ class DressRules:
         15.0, 5.0, 30.0, "per cent", "Moisture of the planks when they are dressed and hung.",
         "fpl-r1606",
     )  # fmt: skip
+    bar: bool = rule(
+        True, None, None, "", "Whether a board that will not dress is kept out of the laying.",
+        "house",
+    )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)

@@ -57,6 +57,18 @@ class OrderRules:
     moisture_percent: float = rule(
         20.0, 0.0, 30.0, "per cent", "Moisture at which the boards bought are weighed.", "house"
     )
+    edge_mm: float = rule(
+        4.0, 0.0, 60.0, "mm",
+        "Left on both edges of a plank whose flat shape is not known.", "house",
+    )  # fmt: skip
+    end_mm: float = rule(
+        40.0, 0.0, 600.0, "mm", "Left on each end of a plank whose flat shape is not known.",
+        "house",
+    )  # fmt: skip
+    sweep_mm: float = rule(
+        50.0, 0.0, 600.0, "mm",
+        "Added to the width of a plank whose flat shape is not known, for its sweep.", "house",
+    )  # fmt: skip
     lift_kg: float = rule(
         900.0, 20.0, 10_000.0, "kg", "Heaviest pack the yard's forklift or crane takes.", "house"
     )

@@ -337,7 +337,7 @@ def _findings(  # noqa: PLR0917 - one line for each thing that may be said
         longest = format_length(rules.longest_mm, unit)
         says = f"no class of the mill holds {len(unmet)} planks: {', '.join(unmet[:12])}"
         why = f"lengths go to {longest} unless the form stock says otherwise"
-        yield Finding("T030", Severity.FAULT, "timber", "order", says, why)
+        yield Finding("T030", Severity.CAUTION, "timber", "order", says, why)
     if plan.gap > 0 and math.isfinite(plan.gap):
         says = f"at most {100 * plan.gap:.1f} % over the least there can be; longer may find less"
         yield Finding("T031", Severity.NOTE, "timber", "order", says)

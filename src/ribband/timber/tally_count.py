@@ -19,6 +19,7 @@ from ribband.timber.board_model import Board
 from ribband.timber.measure import board_feet, practice_board_feet, volume_m3
 from ribband.timber.model import FIBRE_SATURATION, Species
 from ribband.timber.species import species_named
+from ribband.units import format_weight
 
 __all__ = ["Counted", "TallyRules", "TallySum", "board_kg", "count"]
 
@@ -72,7 +73,7 @@ class TallySum:
     findings: tuple[Finding, ...] = ()
 
 
-def count(boards: Sequence[Board], rules: TallyRules = TallyRules()) -> TallySum:
+def count(boards: Sequence[Board], rules: TallyRules = TallyRules(), unit: str = "mm") -> TallySum:
     """Tally boards in their order.
 
     Price and weight are None unless they are known of every sound board.
@@ -96,7 +97,7 @@ def count(boards: Sequence[Board], rules: TallyRules = TallyRules()) -> TallySum
         practice_board_feet=sum(line.practice_board_feet for line in sound),
         kg=_sum_if_known(line.kg for line in sound),
         price=_sum_if_known(board.price for board in boards if board.state == "sound"),
-        findings=tuple(_findings(boards, lines, rules)),
+        findings=tuple(_findings(boards, lines, rules, unit)),
     )
 
 
@@ -140,7 +141,7 @@ def _sum_if_known(values: Iterable[float | None]) -> float | None:
 
 
 def _findings(
-    boards: Sequence[Board], lines: Sequence[Counted], rules: TallyRules
+    boards: Sequence[Board], lines: Sequence[Counted], rules: TallyRules, unit: str
 ) -> Iterable[Finding]:
     caution = partial(_of_boards, severity=Severity.CAUTION)
     kinds = {board.name: species_named(board.species) for board in boards}
@@ -150,7 +151,8 @@ def _findings(
     says = f"moisture not tallied; weighed at {rules.moisture_percent:g} %"
     yield from _of_boards(dry, "T002", says, source="fpl-r1606", severity=Severity.NOTE)
     heavy = [line.board for line in lines if (line.kg or 0.0) > rules.one_person_kg]
-    says = f"over {rules.one_person_kg:g} kg: more than one person should lift"
+    most = format_weight(rules.one_person_kg, unit)
+    says = f"over {most}: more than one person should lift"
     yield from caution(heavy, "T003", says, why=LIFTING, source="niosh-94-110")
     recalled = [name for name, kind in kinds.items() if _recalled(kind)]
     says = "weighed with a density from memory, not read"

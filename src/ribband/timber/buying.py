@@ -1,0 +1,127 @@
+"""What is bought for a job: the planks no board of the pile holds, as boards a mill sells.
+
+*Bought boards* are named "buy 1", "buy 2" and so on: those the planks are to be cut from, then the
+spare ones. Where no flat shape is known (girths only) a plank's own length and width stand for
+it, with the rule's breadth for sweep on top.
+
+Not checked here: the order; `check_order` does that.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Sequence
+from dataclasses import dataclass
+
+from ribband.planks.model import Plank
+from ribband.survey.rows import Row
+from ribband.timber.board_model import Piece
+from ribband.timber.model import Species
+from ribband.timber.order_model import MillClass, Need, Order
+from ribband.timber.order_needs import (
+    lacking,
+    mill_classes,
+    needs_of_pieces,
+    needs_of_planks,
+    read_mill,
+)
+from ribband.timber.order_rules import OrderRules
+from ribband.timber.order_solve import order
+
+__all__ = ["Bought", "BoughtBoard", "bought_boards", "buy", "classes_of", "needs_of"]
+
+Progress = Callable[[float, str], None] | None
+
+
+@dataclass(frozen=True, slots=True)
+class Bought:
+    """The order for a job; `order` is None where nothing is lacking.
+
+    `from_shapes` tells that the needs are of flat shapes, and not guessed from the plank list.
+    """
+
+    needs: tuple[Need, ...]
+    classes: tuple[MillClass, ...]
+    rules: OrderRules
+    from_shapes: bool
+    order: Order | None
+
+
+@dataclass(frozen=True, slots=True)
+class BoughtBoard:
+    """A board to be bought: its name, class, weight if known, and the planks to be cut from it."""
+
+    name: str
+    of: MillClass
+    kg: float | None
+    planks: tuple[str, ...]
+
+
+def classes_of(
+    mill: Sequence[Row], stock: Sequence[Row], thickness_mm: float, rules: OrderRules, unit: str
+) -> tuple[MillClass, ...]:
+    """Give what can be bought: the form `mill`; else sized lines of `stock`; else the rules' own.
+
+    >>> len(classes_of((), (), 50.8, OrderRules(), "mm"))
+    54
+    """
+    sized = [row for row in stock if row.values.get("width")]
+    rows = list(mill) or sized
+    if rows:
+        return read_mill(rows, thickness_mm, rules, unit)
+    return mill_classes(thickness_mm, rules)
+
+
+def needs_of(
+    pieces: Sequence[Piece],
+    planks: Sequence[Plank],
+    unlaid: Collection[str] | None,
+    rules: OrderRules,
+) -> tuple[Need, ...]:
+    """Give what must be bought; `unlaid` None is everything.
+
+    Planks without a flat shape are guessed by their own sizes.
+    """
+    short = tuple(pieces) if unlaid is None else lacking(pieces, unlaid)
+    shaped = {name for piece in pieces for name in piece.planks}
+    bare = [p for p in planks if p.name not in shaped and (unlaid is None or p.name in unlaid)]
+    guessed = needs_of_planks(bare, rules.edge_mm, rules.end_mm, rules.sweep_mm)
+    return (*needs_of_pieces(short), *guessed)
+
+
+def buy(
+    needs: Sequence[Need],
+    classes: Sequence[MillClass],
+    rules: OrderRules,
+    *,
+    species: Species | None = None,
+    unit: str = "mm",
+    from_shapes: bool = True,
+    progress: Progress = None,
+) -> Bought:
+    """Order what is needed, if anything is.
+
+    >>> buy((), (), OrderRules()).order is None
+    True
+    """
+    found = None
+    if needs:
+        found = order(needs, classes, rules, species=species, unit=unit, progress=progress)
+    return Bought(tuple(needs), tuple(classes), rules, from_shapes, found)
+
+
+def bought_boards(bought: Bought | None) -> tuple[BoughtBoard, ...]:
+    """Name every board of an order, those to be cut first, then the spare ones."""
+    if bought is None or bought.order is None:
+        return ()
+    weight = {
+        line.of: None if line.kg is None else line.kg / line.count for line in bought.order.lines
+    }
+    cut = [
+        (board.of, tuple(name for _, name in board.pieces if name != "spare"))
+        for board in bought.order.cuts
+    ]
+    spare = [(line.of, ()) for line in bought.order.lines for _ in range(line.spare)]
+    return tuple(
+        BoughtBoard(f"buy {n}", of, weight.get(of), planks)
+        for n, (of, planks) in enumerate([*cut, *spare], 1)
+    )

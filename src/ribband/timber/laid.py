@@ -1,0 +1,325 @@
+"""Laying a yard's pile: its wishes kept, what lay well before left where it lies.
+
+*Wishes* are lines of the form `layings`: *pin* a plank to a board, *bar* a board, or *sawn*, that
+a plank has been got out of a board and stays as it lies. *Before* is the laying of an earlier
+state of the job. Where nothing has changed but that boards turned bad, came, or were pinned to,
+only what must change is laid anew; else everything is, starting from what was.
+
+Not checked here: the laying; `check_laying` does that, and is called by whoever asks for this.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ribband.errors import InputError, Problem
+from ribband.findings import Finding, Severity
+from ribband.planks.model import PlankList
+from ribband.planks.shape_model import Shape
+from ribband.survey.rows import Row
+from ribband.timber.board_model import Board, Cut, Laying, Piece
+from ribband.timber.laying import lay_planks, pieces
+from ribband.timber.laying_rules import LayingRules
+from ribband.timber.laying_spoilt import relay
+
+__all__ = ["Laid", "LayWish", "lay_pile", "pieces_of_sides", "read_layings", "sawn_planks"]
+
+Progress = Callable[[float, str], None] | None
+SECONDS = 5.0
+MENDING = 1.0  # s; after the planks have boards again, for ways that save timber
+
+
+@dataclass(frozen=True, slots=True)
+class LayWish:
+    """A wish: "pin" a plank to a board, "bar" a board, or "sawn", a plank got out already."""
+
+    wish: str
+    plank: str
+    board: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Laid:
+    """The planks of a job laid on its pile.
+
+    `boards` are those the laying was made with, barred ones said so; `moved` planks lie on
+    another board or elsewhere than in the laying before, `mended` if the rest was left alone.
+    """
+
+    pieces: tuple[Piece, ...]
+    boards: tuple[Board, ...]
+    rules: LayingRules
+    wishes: tuple[LayWish, ...]
+    laying: Laying
+    mended: bool = False
+    moved: tuple[str, ...] = ()
+    findings: tuple[Finding, ...] = ()
+
+
+def read_layings(rows: Sequence[Row], boards: Sequence[str] = ()) -> tuple[LayWish, ...]:
+    """Read the form `layings`; boards are spelt as in `boards`, the names of the tally.
+
+    Raises
+    ------
+    InputError : every cell that cannot be used, all at once
+
+    >>> row = Row({"plank": "p7-2", "board": "a7", "wish": "pin"}, "layings.csv", 2)
+    >>> read_layings([row], ["A7"])
+    (LayWish(wish='pin', plank='p7-2', board='A7'),)
+    """
+    known = {_key(name): name for name in boards}
+    problems = [p for row in rows for p in _wrong(row, known)]
+    problems += _twice(rows)
+    if problems:
+        raise InputError(problems)
+    return tuple(
+        LayWish(row.values["wish"], _plank(row), known[_key(row.values["board"])]) for row in rows
+    )
+
+
+def pieces_of_sides(
+    shapes: Sequence[Shape],
+    starboard: Sequence[Shape] | None,
+    planks: PlankList,
+    rules: LayingRules,
+) -> tuple[Piece, ...]:
+    """Give what is to be got out; starboard's own shapes where its butts differ from port's.
+
+    Pieces of starboard alone are named after their plank ("S7-2").
+    """
+    if starboard is None:
+        return pieces(shapes, planks, rules)
+    port = pieces(shapes, _side(planks, "starboard", there=False), rules)
+    other = pieces(starboard, _side(planks, "starboard", there=True), rules)
+    return (*port, *(replace(piece, name=piece.planks[0]) for piece in other))
+
+
+def lay_pile(
+    pieces: Sequence[Piece],
+    boards: Sequence[Board],
+    rules: LayingRules,
+    wishes: Sequence[LayWish] = (),
+    *,
+    before: Laid | None = None,
+    seconds: float = SECONDS,
+    seed: int = 0,
+    progress: Progress = None,
+) -> Laid:
+    """Lay the planks of a job on its pile, keeping to the wishes.
+
+    Findings: T117 planks without a board, T120 a wish that names no plank of the list, T121 a
+    plank pinned to a board it does not lie on.
+    """
+    names = {plank for piece in pieces for plank in piece.planks}
+    wishes = _spelt(wishes, names)
+    barred = {wish.board for wish in wishes if wish.wish == "bar"}
+    own = tuple(replace(b, state="barred") if _barred(b, barred) else b for b in boards)
+    mine = [w for w in wishes if w.wish != "bar" and w.plank in names]
+    old = _old_cuts(before, pieces, own, rules)
+    if before is not None and old is not None:
+        laying = _mended(before, old, pieces, own, rules, mine, seed)
+    else:
+        laying = _afresh(
+            pieces, own, rules, mine, before=before, seconds=seconds, seed=seed, progress=progress
+        )
+    was = {} if before is None else {cut.plank: cut for cut in before.laying.cuts}
+    moved = tuple(c.plank for c in laying.cuts if c.plank in was and was[c.plank] != c)
+    found = (*_short(laying), *_strangers(wishes, names), *_unpinned(mine, laying))
+    return Laid(
+        tuple(pieces), own, rules, tuple(wishes), laying, old is not None,
+        moved if old is not None else (), found,
+    )  # fmt: skip
+
+
+def sawn_planks(laid: Laid) -> frozenset[str]:
+    """Give the planks said to be got out already, that lie on the board said."""
+    on = {cut.plank: cut.board for cut in laid.laying.cuts}
+    return frozenset(
+        w.plank for w in laid.wishes if w.wish == "sawn" and on.get(w.plank) == w.board
+    )
+
+
+def _spelt(wishes: Sequence[LayWish], names: set[str]) -> tuple[LayWish, ...]:
+    """Give the wishes with their planks as the list spells them."""
+    known = {name.casefold(): name for name in names}
+    return tuple(replace(w, plank=known.get(w.plank.casefold(), w.plank)) for w in wishes)
+
+
+def _barred(board: Board, barred: set[str]) -> bool:
+    return board.name in barred and board.state == "sound"
+
+
+def _afresh(
+    pieces: Sequence[Piece],
+    boards: Sequence[Board],
+    rules: LayingRules,
+    wishes: Sequence[LayWish],
+    *,
+    before: Laid | None,
+    seconds: float,
+    seed: int,
+    progress: Progress,
+) -> Laying:
+    """Lay everything, starting from what was; sawn planks stay if their shape does."""
+    cuts = [] if before is None else _still(before, pieces, boards)
+    fixed = [cut for cut in cuts if _is_sawn(cut, wishes)]
+    stay = {cut.plank for cut in fixed}
+    pins = [(w.plank, w.board) for w in wishes if w.plank not in stay]
+    start = None if before is None else replace(before.laying, cuts=tuple(cuts))
+    return lay_planks(
+        pieces, boards, rules, seed=seed, seconds=seconds, start=start, pinned=pins, fixed=fixed,
+        progress=progress,
+    )  # fmt: skip
+
+
+def _mended(  # noqa: PLR0917 - what was, and what there is now
+    before: Laid,
+    old: Sequence[Cut],
+    pieces: Sequence[Piece],
+    boards: Sequence[Board],
+    rules: LayingRules,
+    wishes: Sequence[LayWish],
+    seed: int,
+) -> Laying:
+    """Lay again only the planks whose board turned bad, or that are pinned to another."""
+    state = {board.name: board.state for board in boards}
+    pinned = {w.plank: w.board for w in wishes}
+    stay = [cut for cut in old if pinned.get(cut.plank, cut.board) == cut.board]
+    sawn = {cut.plank for cut in stay if _is_sawn(cut, wishes)}
+    bad = {cut.board for cut in stay if state.get(cut.board) != "sound"}
+    bad |= {board.name for board in boards if board.state != "sound"}
+    laying = replace(before.laying, cuts=tuple(stay))
+    if (
+        len(stay) == len(old)
+        and not bad & {c.board for c in old}
+        and not _room_for_more(before, boards)
+    ):
+        return before.laying
+    return relay(
+        laying, pieces, boards, rules, bad, sawn=sawn, pinned=tuple(pinned.items()), seed=seed,
+        seconds=MENDING,
+    )  # fmt: skip
+
+
+def _room_for_more(before: Laid, boards: Sequence[Board]) -> bool:
+    """Tell whether planks are without a board, and boards have come or are barred no longer."""
+    had = {board.name for board in before.boards if board.state == "sound"}
+    now = {board.name for board in boards if board.state == "sound"}
+    return bool(before.laying.unlaid and now - had)
+
+
+def _is_sawn(cut: Cut, wishes: Sequence[LayWish]) -> bool:
+    return any((w.wish, w.plank, w.board) == ("sawn", cut.plank, cut.board) for w in wishes)
+
+
+def _old_cuts(
+    before: Laid | None, pieces: Sequence[Piece], boards: Sequence[Board], rules: LayingRules
+) -> list[Cut] | None:
+    """Give the cuts of the laying before if it is of the same planks by the same rules."""
+    if before is None or before.rules != rules or not _same_pieces(before.pieces, pieces):
+        return None
+    changed = {b.name for b in before.boards} - {
+        b.name for b in boards if _same_board(b, before.boards)
+    }
+    return [cut for cut in before.laying.cuts if cut.board not in changed]
+
+
+def _still(before: Laid, pieces: Sequence[Piece], boards: Sequence[Board]) -> list[Cut]:
+    """Give the cuts of planks and boards that are as they were."""
+    then = {piece.name: piece for piece in before.pieces}
+    same = {p for q in pieces if q.name in then and _same(then[q.name], q) for p in q.planks}
+    firm = {b.name for b in boards if _same_board(b, before.boards)}
+    return [cut for cut in before.laying.cuts if cut.plank in same and cut.board in firm]
+
+
+def _same_pieces(one: Sequence[Piece], two: Sequence[Piece]) -> bool:
+    return len(one) == len(two) and all(map(_same, one, two))
+
+
+def _same(one: Piece, two: Piece) -> bool:
+    figures = ("name", "planks", "thickness_mm", "allowance_mm", "end_allowance_mm", "may_flip")
+    return all(getattr(one, f) == getattr(two, f) for f in figures) and np.array_equal(
+        one.outline, two.outline
+    )
+
+
+def _same_board(board: Board, others: Sequence[Board]) -> bool:
+    """Tell whether a board is as it was, whatever its state."""
+    was = next((other for other in others if other.name == board.name), None)
+    if was is None or len(was.flaws) != len(board.flaws):
+        return False
+    flaws = all(
+        a.kind == b.kind and np.array_equal(a.ring, b.ring)
+        for a, b in zip(was.flaws, board.flaws, strict=True)
+    )
+    thick = was.thickness_mm == board.thickness_mm and was.live_edges == board.live_edges
+    return flaws and thick and np.array_equal(was.outline, board.outline)
+
+
+def _side(planks: PlankList, side: str, *, there: bool) -> PlankList:
+    return replace(planks, planks=tuple(p for p in planks.planks if (p.side == side) is there))
+
+
+def _short(laying: Laying) -> list[Finding]:
+    """Say what found no board: for the order, no fault of the plan."""
+    return [replace(f, severity=Severity.CAUTION) for f in laying.findings if f.code == "T117"]
+
+
+def _strangers(wishes: Sequence[LayWish], names: set[str]) -> list[Finding]:
+    lost = [w for w in wishes if w.wish != "bar" and w.plank not in names]
+    says = "no plank of that name is on the list any more: its line in layings says nothing"
+    return [Finding("T120", Severity.CAUTION, "timber", f"plank {w.plank}", says) for w in lost]
+
+
+def _unpinned(wishes: Sequence[LayWish], laying: Laying) -> list[Finding]:
+    on = {cut.plank: cut.board for cut in laying.cuts}
+    return [
+        Finding(
+            "T121", Severity.CAUTION, "timber", f"plank {w.plank}",
+            f"is {'pinned to' if w.wish == 'pin' else 'said to be sawn from'} board {w.board}, "
+            f"and lies {'on ' + on[w.plank] if w.plank in on else 'on none'}",
+            "it does not go on it, or the board is barred",
+        )
+        for w in wishes
+        if on.get(w.plank) != w.board
+    ]  # fmt: skip
+
+
+def _wrong(row: Row, boards: dict[str, str]) -> list[Problem]:
+    wish, plank, board = row.values["wish"], _plank(row), _key(row.values.get("board"))
+    wrong = []
+    if wish == "bar" and plank:
+        wrong.append(_problem(row, "plank", "blank: a board is barred for every plank", ""))
+    if wish != "bar" and not plank:
+        wrong.append(_problem(row, "plank", f"the plank that is {_DONE[wish]}", "P7-2"))
+    if board not in boards:
+        wanted = "a board of the form boards"
+        wrong.append(_problem(row, "board", wanted, next(iter(boards.values()), "A7")))
+    return wrong
+
+
+_DONE = {"pin": "pinned", "sawn": "sawn", "bar": "barred"}
+
+
+def _twice(rows: Sequence[Row]) -> list[Problem]:
+    """Find planks with two boards."""
+    named = [row for row in rows if row.values["wish"] != "bar" and _plank(row)]
+    keys = [_plank(row).casefold() for row in named]
+    again = [row for at, row in enumerate(named) if keys[at] in keys[:at]]
+    return [_problem(row, "plank", "each plank on one board only", "P7-2") for row in again]
+
+
+def _plank(row: Row) -> str:
+    return str(row.values.get("plank") or "").strip()
+
+
+def _key(name: object) -> str:
+    return " ".join(str(name or "").lower().split())
+
+
+def _problem(row: Row, column: str, wanted: str, example: str) -> Problem:
+    found = row.as_typed.get(column) or str(row.values.get(column) or "")
+    return Problem(row.file, row.number, column, found, wanted, example)

@@ -1,0 +1,161 @@
+"""The pile: its boards tallied, what each will dress to, which may be planks, how seams move.
+
+*Fit for planks* is a board that is sound, of the planking's timber, and that will still dress to
+the planking's thickness when it has dried. What is not fit is named with the reason and kept out
+of the laying; a board whose species was not tallied is taken to be of the planking's.
+
+Not checked here: that the boards in the yard are as tallied. Turn each one over and look.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+
+from ribband.findings import Finding, Severity
+from ribband.hull.model import Floats
+from ribband.timber.board_model import Board
+from ribband.timber.model import FIBRE_SATURATION, Species
+from ribband.timber.moisture_dress import Dressing, DressRules, check_dressing, will_it_dress
+from ribband.timber.moisture_seams import SeamMovement, SeamRules, move_seams
+from ribband.timber.species import species_named
+from ribband.timber.tally_count import TallyRules, TallySum, count
+
+__all__ = ["BoardDressing", "Pile", "PileRules", "Wanted", "fit_boards", "gather"]
+
+
+@dataclass(frozen=True, slots=True)
+class PileRules:
+    """The rules the pile is looked over by."""
+
+    tally: TallyRules = field(default_factory=TallyRules)
+    dressing: DressRules = field(default_factory=DressRules)
+    seams: SeamRules = field(default_factory=SeamRules)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Wanted:
+    """What the planking asks for: its timber as the vessel's form names it, thickness, strakes.
+
+    dressed_mm : thickness as planed; 0 where not known
+    widths_mm : (S, F) widths of the strakes `strakes`, or None where nothing is lined out
+    """
+
+    timber: str
+    dressed_mm: float
+    strakes: tuple[str, ...] = ()
+    widths_mm: Floats | None = None
+    unit: str = "mm"
+
+
+@dataclass(frozen=True, slots=True)
+class BoardDressing:
+    """A board's sum: the moisture it comes from, and the dressing or None if it cannot be told."""
+
+    board: str
+    moisture_from: float
+    moisture_to: float
+    dressing: Dressing | None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Pile:
+    """The result. `unfit` are sound boards kept out of the laying, each with the reason."""
+
+    boards: tuple[Board, ...]
+    tally: TallySum
+    dressings: tuple[BoardDressing, ...]
+    unfit: tuple[tuple[str, str], ...]
+    seams: SeamMovement | None
+    strakes: tuple[str, ...] = ()
+    findings: tuple[Finding, ...] = ()
+
+
+def gather(boards: Sequence[Board], wanted: Wanted, rules: PileRules = PileRules()) -> Pile:
+    """Look a pile over.
+
+    >>> import numpy as np
+    >>> ring = np.array([[0.0, 0], [4000, 0], [4000, 300], [0, 300]])
+    >>> boards = [Board("A", ring, 60.0, "white oak", 18.0), Board("B", ring, 40.0, "white oak")]
+    >>> pile = gather(boards, Wanted("white oak", 38.0))
+    >>> [board.state for board in fit_boards(pile)], pile.unfit[0][0]
+    (['sound', 'barred'], 'B')
+    """
+    tally = count(boards, rules.tally, wanted.unit)
+    dressings = tuple(_dressing(board, wanted.dressed_mm, rules.dressing) for board in boards)
+    unfit = tuple(
+        (board.name, why)
+        for board, dressing in zip(boards, dressings, strict=True)
+        if board.state == "sound" and (why := _why_unfit(board, dressing, wanted, rules))
+    )
+    seams = _seams(wanted, boards, rules.seams)
+    found = [*tally.findings, *_other_timber(boards, wanted)]
+    if wanted.dressed_mm > 0:
+        found += check_dressing(boards, wanted.dressed_mm, rules.dressing, wanted.unit)
+    if seams is not None:
+        found += seams.findings
+    return Pile(tuple(boards), tally, dressings, unfit, seams, wanted.strakes, tuple(found))
+
+
+def fit_boards(pile: Pile) -> tuple[Board, ...]:
+    """Give the boards with those not fit for planks barred."""
+    unfit = {name for name, _ in pile.unfit}
+    return tuple(
+        replace(board, state="barred") if board.name in unfit else board for board in pile.boards
+    )
+
+
+def _dressing(board: Board, dressed_mm: float, rules: DressRules) -> BoardDressing:
+    """Work out one board's sum; one tallied without moisture is taken as green."""
+    kind = species_named(board.species)
+    moisture = FIBRE_SATURATION if board.moisture_percent is None else board.moisture_percent
+    to = rules.planking_percent
+    done = None
+    if kind is not None and dressed_mm > 0:
+        done = will_it_dress(
+            board.thickness_mm, dressed_mm, kind, board.cut, moisture_from=moisture,
+            moisture_to=to, planing_mm=rules.planing_mm,
+        )  # fmt: skip
+    return BoardDressing(board.name, moisture, to, done)
+
+
+def _why_unfit(board: Board, own: BoardDressing, wanted: Wanted, rules: PileRules) -> str:
+    if _other(board, wanted):
+        return f"{board.species}, where the planking is {wanted.timber}"
+    sum_ = own.dressing
+    if rules.dressing.bar and sum_ is not None and sum_.dresses is False:
+        return "will not dress to the planking's thickness"
+    return ""
+
+
+def _other(board: Board, wanted: Wanted) -> bool:
+    """Tell whether a board is known to be of another timber than the planking."""
+    if not board.species or not wanted.timber:
+        return False
+    one, two = species_named(board.species), species_named(wanted.timber)
+    if one is None and two is None:
+        return board.species.casefold().split() != wanted.timber.casefold().split()
+    return one is not two
+
+
+def _other_timber(boards: Sequence[Board], wanted: Wanted) -> list[Finding]:
+    names = [board.name for board in boards if _other(board, wanted)]
+    if not names:
+        return []
+    shown = ", ".join(names[:12]) + (f" and {len(names) - 12} more" if len(names) > 12 else "")
+    says = f"not of the planking's timber, {wanted.timber}: kept out of the laying"
+    where = f"board{'s' if len(names) > 1 else ''} {shown}"
+    return [Finding("T012", Severity.CAUTION, "timber", where, says)]
+
+
+def _seams(wanted: Wanted, boards: Sequence[Board], rules: SeamRules) -> SeamMovement | None:
+    """Move the seams by the planking's timber; its cut is the boards', where they are all one."""
+    kind: Species | None = species_named(wanted.timber)
+    if kind is None or wanted.widths_mm is None or not wanted.dressed_mm:
+        return None
+    cuts = {board.cut for board in boards if not _other(board, wanted)}
+    cut = cuts.pop() if len(cuts) == 1 else ""
+    return move_seams(
+        wanted.widths_mm, wanted.strakes, wanted.dressed_mm, kind, cut, rules=rules,
+        unit=wanted.unit,
+    )  # fmt: skip
