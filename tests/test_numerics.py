@@ -10,6 +10,7 @@ from scipy.interpolate import BSpline
 from ribband.errors import NotConverged
 from ribband.numerics.banded import Banded, upper_band
 from ribband.numerics.bspline import Basis, Tensor, even_basis, tensor_through
+from ribband.numerics.normal import layout_of, pair_sums
 from ribband.numerics.polyline import along, evened
 from ribband.numerics.smoothing import robust_spread, smooth_line
 
@@ -45,7 +46,7 @@ def test_tensor_gives_a_cubic_back_with_derivatives() -> None:
 
 def test_tensor_broadcasts() -> None:
     u = even_basis(2)
-    flat = Tensor(u, u, np.ones((4, 4, 3)))
+    flat = Tensor(u, u, np.ones((5, 5, 3)))
     assert flat.at(np.zeros((5, 1)), np.zeros(7)).shape == (5, 7, 3)
 
 
@@ -66,7 +67,7 @@ def test_left_out_is_what_fitting_without_would_give() -> None:
     without = smooth_line(x, y, weights)
     if without.smoothing == line.smoothing:
         assert line.left_out[11] == pytest.approx(without.residual[11], rel=1e-6)
-    ratio = line.share @ (line.weights * y) + line.residual
+    ratio = line.half @ line.half.T @ (line.weights * y) + line.residual
     assert ratio == pytest.approx(y, abs=1e-6)
 
 
@@ -109,3 +110,28 @@ def test_spread_is_not_moved_by_a_blunder() -> None:
     errors = np.random.default_rng(1).standard_normal(1001)
     errors[0] = 1e6
     assert robust_spread(errors) == pytest.approx(1.0, abs=0.08)
+
+
+def test_pairs_laid_in_a_band_are_the_normal_equations() -> None:
+    """Against the dense equations, summed reading by reading."""
+    rng = np.random.default_rng(6)
+    along, across = even_basis(5), even_basis(3)
+    u, v = rng.random(40), rng.random(40)
+    turn = rng.standard_normal((40, 3, 3))
+    weigh = np.einsum("mij,mkj->mik", turn, turn)
+    rows = np.einsum("mi,mj->mij", along.matrix(u), across.matrix(v)).reshape(40, -1)
+    dense = np.einsum("mp,mq,mij->piqj", rows, rows, weigh).reshape(3 * rows.shape[1], -1)
+    free = rng.random((along.size, across.size, 3)) < 0.8
+    dense = dense[np.ix_(free.ravel(), free.ravel())]
+    (first_u, live_u), (first_v, live_v) = along.alive(u), across.alive(v)
+    values = (live_u[:, :, None] * live_v[:, None, :]).reshape(40, 16)
+    pairs = pair_sums((along.size, across.size), (first_u, first_v), values, weigh)
+    band = layout_of(free).band(pairs)
+    width, size = len(band) - 1, band.shape[1]
+    row, column = np.triu_indices(size)
+    near = column - row <= width
+    assert size == free.sum()
+    assert band[width + (row - column)[near], column[near]] == pytest.approx(
+        dense[row, column][near]
+    )
+    assert dense[row, column][~near] == pytest.approx(0.0)

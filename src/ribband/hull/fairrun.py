@@ -148,7 +148,7 @@ def _kept(line: Smooth, use: Floats, certain: NDArray[np.bool_], judge: Judge) -
     near = np.argsort(np.abs(order[:, None] - order), axis=1, kind="stable")[:, 1:5]
     trial = LeaveOut(
         line.residual,
-        line.share,
+        line.half,
         use.copy(),
         near,
         certain,

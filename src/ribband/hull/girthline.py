@@ -72,7 +72,7 @@ def fair_girths(
 def _line(x: Floats, girth: Floats, use: Floats, close: float) -> GirthLine:
     batten = _held(x, girth, use, close)
     used = use > 0
-    room = np.maximum(1 - np.diag(batten.share) * batten.weights, 0.02)[used]
+    room = np.maximum(1 - batten.own * batten.weights, 0.02)[used]
     spread = robust_spread(batten.residual[used] / np.sqrt(room))
     return GirthLine(batten, use, max(spread, _SCATTER))
 

@@ -10,6 +10,8 @@ Two blunders side by side hide each other, so near pairs are tried too.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,7 +19,7 @@ from numpy.typing import NDArray
 from ribband.hull.model import Floats
 from ribband.numerics.smoothing import robust_spread
 
-__all__ = ["LeaveOut", "neighbours", "pulls"]
+__all__ = ["LeaveOut", "halves", "neighbours"]
 
 _NEAR = 8
 _BESIDE = 4
@@ -25,23 +27,23 @@ _CHANCE = 1.5  # neighbours worse by more than this many times chance: it is a r
 _CANNOT_TELL = 0.7
 
 
-def pulls(rows: Floats, weights: Floats, stiffness: Floats) -> Floats:
-    """Give Q = A (A' W A + stiffness)^-1 A', (m, m), of dense rows A (m, n)."""
+def halves(rows: Any, weights: Floats, stiffness: Any) -> Floats:
+    """Give H (m, n) with H H' = Q = A (A' W A + stiffness)^-1 A', of sparse rows A (m, n)."""
     from scipy.linalg import cholesky, solve_triangular  # noqa: PLC0415
 
-    system = rows.T @ (weights[:, None] * rows) + stiffness
+    system = (rows.T @ rows.multiply(weights[:, None]).tocsr() + stiffness).toarray()
     system[np.diag_indices_from(system)] += 1e-10 * np.trace(system) / len(system)
-    half = solve_triangular(
-        cholesky(system, lower=True, check_finite=False), rows.T, lower=True, check_finite=False
-    )
-    return np.asarray(half.T @ half, float)
+    root = cholesky(system, lower=True, overwrite_a=True, check_finite=False)
+    full = np.asfortranarray(rows.toarray().T)
+    half = solve_triangular(root, full, lower=True, overwrite_b=True, check_finite=False)
+    return np.asarray(half.T, float)
 
 
 @dataclass(eq=False)
 class LeaveOut:
     """The state of the trial: changed as readings are given up, and by nothing else.
 
-    off : (m,) reading less surface; first : (m, m), Q as it was at first
+    off : (m,) reading less surface; half : (m, n), H H' is Q as it was at first
     use : (m,) weights, 0 = given up
     certain : (m,) True where the shipwright has spoken and the reading must stay
     weights : (m,) as the readings came, 0 only where the shipwright gave one up
@@ -52,7 +54,7 @@ class LeaveOut:
     """
 
     off: Floats
-    first: Floats
+    half: Floats
     use: Floats
     near: NDArray[np.intp]
     certain: NDArray[np.bool_]
@@ -61,20 +63,30 @@ class LeaveOut:
     chance: float = _CHANCE
     blind: float = _CANNOT_TELL
     bent: list[int] = field(default_factory=list)
-    steps: list[tuple[float, Floats]] = field(default_factory=list)  # Q less `first`, as outers
+    steps: list[tuple[float, Floats]] = field(default_factory=list)  # Q less H H', as outers
 
-    def q(self, i: NDArray[np.intp] | int, j: NDArray[np.intp] | int) -> Floats:
+    def q(self, i: NDArray[np.intp], j: NDArray[np.intp]) -> Floats:
         """Give Q at rows i and columns j (broadcast together), as it is now."""
-        now = self.first[i, j]
+        now = np.einsum("...n,...n->...", self.half[i], self.half[j])
         for sign, column in self.steps:
             now = now + sign * column[i] * column[j]
         return np.asarray(now, float)
 
+    def column(self, i: int) -> Floats:
+        """Give one column of Q, (m,), as it is now."""
+        now = self.half @ self.half[i]
+        for sign, column in self.steps:
+            now = now + sign * column * column[i]
+        return np.asarray(now, float)
+
+    @cached_property
+    def _first_own(self) -> Floats:
+        return np.asarray(np.einsum("mn,mn->m", self.half, self.half), float)
+
     @property
     def own(self) -> Floats:
         """Give the diagonal of Q, (m,)."""
-        every = np.arange(len(self.off))
-        return self.q(every, every)
+        return self._first_own + sum(sign * column**2 for sign, column in self.steps)
 
     @property
     def pull(self) -> Floats:
@@ -108,7 +120,7 @@ class LeaveOut:
 
     def give_up(self, i: int) -> None:
         """Leave reading i out; everything else follows by a rank-one step."""
-        column, weight = self.q(np.arange(len(self.off)), i), self.use[i]
+        column, weight = self.column(i), self.use[i]
         left = max(1 - weight * column[i], 1e-6)
         self.off = self.off + weight * column * self.off[i] / left
         self.steps.append((1.0, column * np.sqrt(weight / left)))
@@ -152,7 +164,8 @@ class LeaveOut:
         if not len(i):
             return ()
         w = self.use
-        a, d = 1 - self.q(i, i) * w[i], 1 - self.q(j, j) * w[j]
+        own = self.own
+        a, d = 1 - own[i] * w[i], 1 - own[j] * w[j]
         both = self.q(i, j)
         b, c = -both * w[j], -both * w[i]
         det = np.maximum(a * d - b * c, 0.02)
@@ -184,7 +197,7 @@ class LeaveOut:
 
     def _use_again(self, i: int) -> None:
         weight = float(self.weights[i])
-        column = self.q(np.arange(len(self.off)), i)
+        column = self.column(i)
         all_told = 1 + weight * column[i]
         self.off = self.off - weight * column * self.off[i] / all_told
         self.steps.append((-1.0, column * np.sqrt(weight / all_told)))

@@ -25,10 +25,20 @@ from ribband.hull.model import Floats
 from ribband.hull.surface import SplineSurface, foot_points
 from ribband.numerics.banded import Banded, upper_band
 from ribband.numerics.bspline import Basis, Tensor, even_basis, tensor_through
+from ribband.numerics.normal import Layout, layout_of, pair_sums
 from ribband.numerics.polyline import along, fill
 from ribband.numerics.smoothing import COUNTED
 
-__all__ = ["Frame", "Patch", "even_girth", "fit_patch", "frame_of", "start_feet"]
+__all__ = [
+    "Frame",
+    "Patch",
+    "even_girth",
+    "fit_patch",
+    "frame_of",
+    "live",
+    "sparse_rows",
+    "start_feet",
+]
 
 _PROBES = 8
 _FEW = 60
@@ -57,13 +67,19 @@ class Frame:
         return np.where(self.free, 0.0, self.start.coefficients).reshape(-1)
 
     @cached_property
+    def layout(self) -> Layout:
+        """Where the free coefficients stand in the band of the equations."""
+        return layout_of(self.free)
+
+    @cached_property
     def stiff(self) -> tuple[Floats, Floats]:
         """The penalty's band over the free coefficients, and the pull of the held ones."""
         from scipy import sparse  # noqa: PLC0415
 
         whole = sparse.kron(self.penalty, sparse.eye_array(3), "csr")
         free = whole[self.places]
-        return upper_band(free[:, self.places]), np.asarray(free @ self.held, float)
+        band = upper_band(free[:, self.places], self.layout.width)
+        return band, np.asarray(free @ self.held, float)
 
 
 @dataclass(frozen=True, eq=False)
@@ -178,7 +194,7 @@ def fit_patch(
         system = _System(frame, points, weights, (u, v), _ways(tensor, u, v, sliding, blind))
         if turn < (2 if begin is None else 1):
             chosen = system.choose(chosen, close)
-        tensor = system.solve(chosen or 1.0)[0]
+        tensor = system.surface(chosen or 1.0)
         u, v = foot_points(tensor, points, u, v, 3)
     stiffness = (chosen or 1.0) * (system.scale if system else 1.0)
     return Patch(tensor, u, v, chosen or 1.0, stiffness)
@@ -207,36 +223,39 @@ class _System:
         feet: tuple[Floats, Floats],
         ways: tuple[Floats, Floats],
     ) -> None:
-        from scipy import sparse  # noqa: PLC0415
-
         self.frame, self.points, self.weights = frame, points, weights
         weigh, self.normal = ways
-        self.rows = design(frame.start.along, frame.start.across, *feet)
+        start = frame.start
+        first, values = live(start.along, start.across, *feet)
+        self.rows = sparse_rows(start.along, start.across, first, values)
+        self.turned = self.rows.T.tocsr()
         weighed = weights[:, None, None] * weigh
-        turned = sparse.csr_array(self.rows.T)
-        data: Any = 0
-        for i in range(3):
-            for j in range(i, 3):
-                part = turned @ self.rows.multiply(weighed[:, i, j][:, None]).tocsr()
-                data = data + sparse.kron(part, _unit(i, j), "csr")
-        free = data[frame.places]
-        right = self.rows.T @ np.einsum("mij,mj->mi", weighed, points)
-        self.right = right.reshape(-1)[frame.places] - free @ frame.held
-        self.band = upper_band(free[:, frame.places])
+        pairs = pair_sums((start.along.size, start.across.size), first, values, weighed)
+        self.band = frame.layout.band(pairs)
+        left = points - self.rows @ frame.held.reshape(-1, 3)
+        right = self.turned @ np.einsum("mij,mj->mi", weighed, left)
+        self.right = right.reshape(-1)[frame.places]
         self.scale = self.band[-1].sum() / frame.stiff[0][-1].sum()
+        self.found: dict[float, Tensor] = {}
+
+    def surface(self, smoothing: float) -> Tensor:
+        """Give the surface of a smoothing, solved for if it has not been tried."""
+        return self.found.get(smoothing) or self.solve(smoothing)[0]
 
     def solve(self, smoothing: float) -> tuple[Tensor, Banded]:
         """Solve with `smoothing` times the natural scale of the equations."""
         stiff, pull = self.frame.stiff
-        depth = max(len(self.band), len(stiff))
-        band = _deep(self.band, depth) + smoothing * self.scale * _deep(stiff, depth)
+        band = smoothing * self.scale * stiff
+        band += self.band
         band[-1] += 1e-10 * band[-1].mean()
         factor = Banded(band)
         full = self.frame.held.copy()
         full[self.frame.places] = factor.solve(self.right - smoothing * self.scale * pull)
         start = self.frame.start
         shape = start.coefficients.shape
-        return Tensor(start.along, start.across, full.reshape(shape)), factor
+        tensor = Tensor(start.along, start.across, full.reshape(shape))
+        self.found[smoothing] = tensor
+        return tensor, factor
 
     def score(self, smoothing: float) -> tuple[float, float]:
         """Give the cross-validation score of the normal errors, and how great they are, rms."""
@@ -258,6 +277,8 @@ class _System:
 
     def choose(self, near: float | None, close: float) -> float:
         """Choose the smoothing: over a wide range at first, then near the last choice."""
+        if near is not None and close == np.inf:
+            return self._walked(near)
         if near is None:
             at = 10.0 ** np.arange(-3.0, 6.1, 1.5)
         else:
@@ -270,29 +291,45 @@ class _System:
             return float(at[within].max())
         return float(at[int(np.argmin(scores))] if close == np.inf else at[0])
 
+    def _walked(self, near: float) -> float:
+        """Walk from the last choice while the score falls, by steps of 10^0.4, two at most."""
+        here = self.score(near)[0]
+        for way in (1.0, -1.0):
+            at = near
+            for step in (1, 2):
+                beyond = near * 10.0 ** (0.4 * way * step)
+                score = self.score(beyond)[0]
+                if score >= here and np.isfinite(here):
+                    break
+                at, here = beyond, score
+            if at != near:
+                return at
+        return near
 
-def design(along_basis: Basis, across_basis: Basis, u: Floats, v: Floats) -> Any:
-    """Give the sparse (m, n_u n_v) matrix of the tensor basis at feet (m,)."""
-    from scipy import sparse  # noqa: PLC0415
 
+def live(
+    along_basis: Basis, across_basis: Basis, u: Floats, v: Floats
+) -> tuple[tuple[NDArray[np.intp], NDArray[np.intp]], Floats]:
+    """Give the first live function each way (m,), and the 16 values (m, 16), at feet (m,)."""
     first_u, value_u = along_basis.alive(u)
     first_v, value_v = across_basis.alive(v)
-    columns = (first_u[:, None] + np.arange(4))[:, :, None] * across_basis.size
-    columns = columns + (first_v[:, None] + np.arange(4))[:, None, :]
-    values = value_u[:, :, None] * value_v[:, None, :]
-    starts = np.arange(len(u) + 1) * 16
-    shape = (len(u), along_basis.size * across_basis.size)
+    return (first_u, first_v), (value_u[:, :, None] * value_v[:, None, :]).reshape(-1, 16)
+
+
+def sparse_rows(
+    along_basis: Basis,
+    across_basis: Basis,
+    first: tuple[NDArray[np.intp], NDArray[np.intp]],
+    values: Floats,
+) -> Any:
+    """Give the sparse (m, n_u n_v) matrix of the tensor basis, from `live`."""
+    from scipy import sparse  # noqa: PLC0415
+
+    columns = (first[0][:, None] + np.arange(4))[:, :, None] * across_basis.size
+    columns = columns + (first[1][:, None] + np.arange(4))[:, None, :]
+    starts = np.arange(len(values) + 1) * 16
+    shape = (len(values), along_basis.size * across_basis.size)
     return sparse.csr_array((values.ravel(), columns.ravel(), starts), shape=shape)
-
-
-def _unit(i: int, j: int) -> Floats:
-    unit = np.zeros((3, 3))
-    unit[i, j] = unit[j, i] = 1.0
-    return unit
-
-
-def _deep(band: Floats, depth: int) -> Floats:
-    return np.pad(band, ((depth - len(band), 0), (0, 0)))
 
 
 def even_girth(tensor: Tensor, finer: int = 3) -> Tensor:

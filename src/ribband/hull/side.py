@@ -15,9 +15,9 @@ from ribband.errors import InputError, Problem
 from ribband.findings import Finding, Severity
 from ribband.hull.edges import Edges, fair_edges
 from ribband.hull.fairrun import FairRun, Judge
-from ribband.hull.leaveout import LeaveOut, neighbours, pulls
+from ribband.hull.leaveout import LeaveOut, halves, neighbours
 from ribband.hull.model import Doubt, Floats
-from ribband.hull.patch import Frame, Patch, design, fit_patch, frame_of, start_feet
+from ribband.hull.patch import Frame, Patch, fit_patch, frame_of, live, sparse_rows, start_feet
 from ribband.hull.rules import FEWER, HullRules
 from ribband.hull.sections import EdgeStations, Points, edge_stations, points_of
 from ribband.hull.slips import explain
@@ -142,14 +142,15 @@ def _trial(
     frame: Frame, patch: Patch, points: Points, use: Floats, sure: NDArray[np.bool_]
 ) -> LeaveOut:
     free = np.flatnonzero(frame.free[..., 1].ravel())
-    rows = design(frame.start.along, frame.start.across, patch.u, patch.v)[:, free].toarray()
-    stiff = patch.stiffness * frame.penalty[free][:, free].toarray()
+    bases = frame.start.along, frame.start.across
+    rows = sparse_rows(*bases, *live(*bases, patch.u, patch.v))[:, free]
+    stiff = patch.stiffness * frame.penalty[free][:, free]
     normal = SplineSurface(patch.tensor).normal(patch.u, patch.v)
     share = np.abs(np.einsum("mi,mi->m", normal, points.way))
     share = np.where(np.any(points.way != 0, axis=1), np.maximum(share, 0.25), 1.0)
     near = neighbours(_places(patch, points))
-    off, first = patch.off(points.xyz), pulls(rows, use, stiff)
-    return LeaveOut(off, first, use.copy(), near, sure, share, points.use)
+    off, half = patch.off(points.xyz), halves(rows, use, stiff)
+    return LeaveOut(off, half, use.copy(), near, sure, share, points.use)
 
 
 def _places(patch: Patch, points: Points) -> Floats:

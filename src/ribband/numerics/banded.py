@@ -17,12 +17,15 @@ __all__ = ["Banded", "upper_band"]
 Floats = NDArray[np.float64]
 
 
-def upper_band(matrix: Any) -> Floats:
-    """Give the upper band (width + 1, n) of a symmetric sparse matrix, as LAPACK keeps it."""
+def upper_band(matrix: Any, width: int = 0) -> Floats:
+    """Give the upper band (width + 1, n) of a symmetric sparse matrix, as LAPACK keeps it.
+
+    It is made as wide as the matrix needs, and no less than `width`.
+    """
     entries = matrix.tocoo()
     up = entries.col >= entries.row
     row, column, value = entries.row[up], entries.col[up], entries.data[up]
-    width = int((column - row).max(initial=0))
+    width = max(int((column - row).max(initial=0)), width)
     band = np.zeros((width + 1, matrix.shape[0]))
     np.add.at(band, (width + row - column, column), value)
     return band

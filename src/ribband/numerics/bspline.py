@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -67,18 +68,16 @@ class Basis:
 
     def alive(self, at: ArrayLike, derivative: int = 0) -> tuple[Ints, Floats]:
         """Give the first live function (m,) and the four values (m, 4) at points (m,)."""
+        first, (values,) = self.alive_by(at, (derivative,))
+        return first, values
+
+    def alive_by(self, at: ArrayLike, derivatives: tuple[int, ...]) -> tuple[Ints, list[Floats]]:
+        """Give the first live function (m,) and, for each derivative, four values (m, 4)."""
         at = np.asarray(at, float)
         first = np.clip(np.searchsorted(self.breaks, at, "right") - 1, 0, len(self.breaks) - 2)
         step = (at - self.breaks[first])[..., None]
         p = self._pieces[first]
-        if derivative == 0:
-            values = ((p[..., 3, :] * step + p[..., 2, :]) * step + p[..., 1, :]) * step
-            return first, values + p[..., 0, :]
-        if derivative == 1:
-            return first, (3 * p[..., 3, :] * step + 2 * p[..., 2, :]) * step + p[..., 1, :]
-        if derivative == 2:
-            return first, 6 * p[..., 3, :] * step + 2 * p[..., 2, :]
-        return first, 6 * p[..., 3, :] + 0 * step
+        return first, [_polynomial(p, step, derivative) for derivative in derivatives]
 
     def matrix(self, at: ArrayLike, derivative: int = 0) -> Floats:
         """Give values of all functions (m, n) at points (m,)."""
@@ -103,6 +102,18 @@ class Basis:
     def through(self, values: Floats) -> Floats:
         """Give coefficients (n, ...) of the spline through values (n, ...) at `greville`."""
         return np.tensordot(self._interpolator, values, axes=(1, 0))
+
+
+def _polynomial(p: Floats, step: Floats, derivative: int) -> Floats:
+    """Give the four functions of pieces p (m, 4 powers, 4) at steps (m, 1) into them."""
+    if derivative == 0:
+        values = ((p[..., 3, :] * step + p[..., 2, :]) * step + p[..., 1, :]) * step
+        return values + p[..., 0, :]
+    if derivative == 1:
+        return (3 * p[..., 3, :] * step + 2 * p[..., 2, :]) * step + p[..., 1, :]
+    if derivative == 2:
+        return 6 * p[..., 3, :] * step + 2 * p[..., 2, :]
+    return 6 * p[..., 3, :] + 0 * step
 
 
 def even_basis(pieces: int) -> Basis:
@@ -133,24 +144,29 @@ class Tensor:
     ) -> list[Floats]:
         """Give several derivatives at once; cheaper than one by one."""
         u, v = np.broadcast_arrays(np.asarray(u, float), np.asarray(v, float))
-        flat_u, flat_v = u.ravel(), v.ravel()
-        live_u = {d: self.along.alive(flat_u, d) for d in {d for d, _ in derivatives}}
-        live_v = {d: self.across.alive(flat_v, d) for d in {d for _, d in derivatives}}
-        first_u = next(iter(live_u.values()))[0]
-        first_v = next(iter(live_v.values()))[0]
-        rows = first_u[:, None] + np.arange(4)
-        columns = first_v[:, None] + np.arange(4)
-        patch = self.coefficients[rows[:, :, None], columns[:, None, :]]
-        shape = (*u.shape, self.coefficients.shape[2])
-        many = len(flat_u)
-        half = {
-            d: np.matmul(live[1][:, None, :], patch.reshape(many, 4, 4 * shape[-1]))
-            for d, live in live_u.items()
-        }
-        return [
-            np.matmul(live_v[b][1][:, None, :], half[a].reshape(many, 4, shape[-1])).reshape(shape)
-            for a, b in derivatives
-        ]
+        by_u, by_v = (tuple(dict.fromkeys(each)) for each in zip(*derivatives, strict=True))
+        first_u, live_u = self.along.alive_by(u.ravel(), by_u)
+        first_v, live_v = self.across.alive_by(v.ravel(), by_v)
+        nodes = self.coefficients.reshape(-1, self.coefficients.shape[2])
+        share = np.empty((len(derivatives), u.size, 4, 4))
+        for k, (a, b) in enumerate(derivatives):
+            np.multiply(
+                live_u[by_u.index(a)][:, :, None], live_v[by_v.index(b)][:, None, :], out=share[k]
+            )
+        rows = self._rows(share, first_u, first_v)
+        return list((rows @ nodes).reshape(len(derivatives), *u.shape, nodes.shape[1]))
+
+    def _rows(self, share: Floats, first_u: Ints, first_v: Ints) -> Any:
+        """Give shares (k, m, 4, 4) of the nodes from `first` on as a sparse (k m, nodes)."""
+        from scipy import sparse  # noqa: PLC0415 - heavy, and only here
+
+        across = self.across.size
+        ahead = (np.arange(4)[:, None] * across + np.arange(4)).ravel()
+        node = ((first_u * across + first_v)[:, None] + ahead).astype(np.int32)
+        columns = np.tile(node.ravel(), len(share))
+        starts = np.arange(0, share.size + 1, 16, dtype=np.int32)
+        shape = (share.size // 16, self.along.size * across)
+        return sparse.csr_array((share.ravel(), columns, starts), shape=shape)
 
     def grid(self, u: Floats, v: Floats) -> Floats:
         """Give values (m_u, m_v, d) on a grid, by two matrix products."""

@@ -34,13 +34,14 @@ _FINEST = 0.02  # mm: no reading is better than this; of lines as good the stiff
 class Smooth:
     """A fair line f, with what is needed to try it without each reading.
 
-    share : (m, m), what each fitted value owes to each reading of weight one
+    half : (m, k), whose product with itself is what each fitted value owes to each reading of
+        weight one
     residual : (m,), reading less fit; weights : (m,)
     """
 
     basis: Basis
     coefficients: Floats
-    share: Floats
+    half: Floats
     residual: Floats
     weights: Floats
     smoothing: float
@@ -51,9 +52,14 @@ class Smooth:
         return np.asarray(rows @ self.coefficients, float)
 
     @property
+    def own(self) -> Floats:
+        """What each fitted value owes to its own reading, of weight one, (m,)."""
+        return np.asarray(np.sum(self.half**2, axis=1), float)
+
+    @property
     def left_out(self) -> Floats:
         """Each reading less the line faired without it, (m,)."""
-        return self.residual / np.maximum(1 - np.diag(self.share) * self.weights, 1e-9)
+        return self.residual / np.maximum(1 - self.own * self.weights, 1e-9)
 
 
 def batten_basis(x: Floats, finest: int = 120) -> Basis:
@@ -141,7 +147,7 @@ def smooth_lines(
         full = base.copy()
         full[free] = modes.solve(aim, pull, smoothing)
         miss = y - every @ full
-        lines.append(Smooth(basis, full, modes.share(smoothing), miss, w, smoothing))
+        lines.append(Smooth(basis, full, modes.half(smoothing), miss, w, smoothing))
     return lines
 
 
@@ -175,8 +181,8 @@ class _Modes:
     def solve(self, aim: Floats, pull: Floats, smoothing: float) -> Floats:
         return np.asarray(self.shapes @ self._parts(aim, pull, smoothing), float)
 
-    def share(self, smoothing: float) -> Floats:
-        return np.asarray((self.rows * self.damp(smoothing)) @ self.rows.T, float)
+    def half(self, smoothing: float) -> Floats:
+        return np.asarray(self.rows * np.sqrt(self.damp(smoothing)), float)
 
     def choose(self, aim: Floats, pull: Floats, close: float = np.inf) -> float:
         """Search the smoothing on a logarithmic scale, all tried at once.
