@@ -2,12 +2,36 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from importlib.resources import as_file, files
 
 import numpy as np
 import pytest
 
+from made_hulls import launch
+from made_planking import even_lining, ways_of
+from made_shapes import NO_BUTTS
 from ribband import butts, hull, lining, planks, survey
+from ribband.planks.opening import openings
+
+
+@pytest.mark.parametrize("end", ["fore", "aft"])
+def test_an_open_end_lies_in_the_plane_of_the_last_frame(end: str) -> None:
+    """The solver's own lines lean away from the frames; the planks' ends do not."""
+    boat = launch()
+    frame = {"fore": "10", "aft": "40"}[end]
+    lined = even_lining(boat, 16)
+    open_ended = [
+        replace(s, first=frame) if end == "fore" else replace(s, last=frame) for s in lined.strakes
+    ]
+    opening = openings(boat, replace(lined, strakes=tuple(open_ended)), ways_of(boat, lined),
+                       NO_BUTTS)  # fmt: skip
+    k = 0 if end == "fore" else -1
+    wanted = boat.frames.x_mm[boat.frames.names.index(frame)]
+    assert opening.xyz[:, k, :, 0] == pytest.approx(wanted, abs=0.1)
+    if end == "fore":
+        assert np.ptp(opening.u[:, k, :]) > 1e-3  # not one of the solver's lines, which lean here
+    assert opening.v[:, k, 2] == pytest.approx((np.arange(16) + 0.5) / 16, abs=1e-6)
 
 
 def test_a_shape_is_as_long_as_its_plank_and_no_fault_is_found() -> None:

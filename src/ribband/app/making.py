@@ -160,10 +160,11 @@ def _planks(bench: Bench, tell: Tell) -> Made:
     ways, layout, other = bench.butts
     rules = bench.rules["planks"]
     species = species_named(bench.survey.particulars.species)
+    scarf = stage.scarf_of(bench.hull, bench.rules["shapes"])
     planks: PlankList = stage.list_planks(
-        bench.hull, bench.lining, ways, layout, rules, species, other
+        bench.hull, bench.lining, ways, layout, rules, species, other, scarf
     )
-    found = stage.check(bench.hull, bench.lining, ways, layout, planks, other)
+    found = stage.check(bench.hull, bench.lining, ways, layout, planks, other, scarf)
     return Made(planks, _joined(planks.findings, found))
 
 

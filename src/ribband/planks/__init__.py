@@ -6,7 +6,7 @@ from ribband.planks.rules import PlankRules
 from ribband.planks.shape_check import check_shapes
 from ribband.planks.shape_model import Grade, Shape, Shapes
 from ribband.planks.shape_rules import ShapeRules
-from ribband.planks.shapes import get_shapes
+from ribband.planks.shapes import get_shapes, scarf_of
 from ribband.planks.solve import list_planks
 
 __all__ = [
@@ -24,4 +24,5 @@ __all__ = [
     "check_shapes",
     "get_shapes",
     "list_planks",
+    "scarf_of",
 ]

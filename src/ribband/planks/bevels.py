@@ -63,8 +63,9 @@ def bevels(
 ) -> Bevels:
     """Give bevels, hollow and round at the crossings; `strakes` is how many there are in all."""
     lower, upper = (_faces(opening, at, k) for k in (0, -1))
-    above = _neighbours(opening.strake[at.plank], at.frame, lower.point, upper.point)
-    below = _inverse(above)
+    strake = opening.strake[at.plank]
+    above = _neighbours(strake, at.frame, upper.point, lower.point)
+    below = _neighbours(-strake, at.frame, lower.point, upper.point)
     top = opening.strake[at.plank] == strakes - 1
     bottom = opening.strake[at.plank] == 0
     shares = {"both": (0.5, 0.5), "lower": (1.0, 0.0), "upper": (0.0, 1.0)}[rules.outgauge_on]
@@ -104,24 +105,20 @@ def _faces(opening: Opening, at: Crossings, k: int) -> _Faces:
     return _Faces(point, unit(away), face, hull)
 
 
-def _neighbours(strake: Ints, frame: Ints, lower: Floats, upper: Floats) -> Ints:
-    """Give the crossing whose lower edge lies on each one's upper edge; -1 for none."""
-    found = np.full(len(strake), -1)
+def _neighbours(rank: Ints, frame: Ints, edge: Floats, other: Floats) -> Ints:
+    """Give the crossing of higher rank whose `other` edge lies on each one's `edge`; -1 for none.
+
+    At a joint, where two planks of the strake stand, one of them: their faces are alike.
+    """
+    found = np.full(len(rank), -1)
     for f in np.unique(frame):
         here = np.flatnonzero(frame == f)
-        gap = np.linalg.norm(upper[here, None] - lower[None, here], axis=-1)
-        gap[strake[here, None] >= strake[None, here]] = np.inf
+        gap = np.linalg.norm(edge[here, None] - other[None, here], axis=-1)
+        gap[rank[here, None] >= rank[None, here]] = np.inf
         near = gap.argmin(axis=1)
         close = gap[np.arange(len(here)), near] < SAME_MM
         found[here[close]] = here[near[close]]
     return found
-
-
-def _inverse(above: Ints) -> Ints:
-    below = np.full(len(above), -1)
-    known = np.flatnonzero(above >= 0)
-    below[above[known]] = known
-    return below
 
 
 def _share(own: _Faces, other: _Faces, neighbour: Ints) -> Floats:

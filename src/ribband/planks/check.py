@@ -39,17 +39,19 @@ def check(  # noqa: PLR0917 - the inputs of the stage and its result
     layout: Layout,
     planks: PlankList,
     other: Layout | None = None,
+    scarf_mm: float = 0.0,
 ) -> tuple[Finding, ...]:
     """Look for planks that are missing, twice, gapped, mis-measured or mis-added.
 
-    `layout` and `other` as for `list_planks`. No finding means everything agreed.
+    `layout`, `other` and `scarf_mm` as for `list_planks`. No finding means everything agreed.
     """
     butts = {"port": layout, "starboard": other or layout}
     return (
         *_names(planks.planks),
         *_cover(planks.planks, lining, ways, butts),
+        *_scarfs(planks.planks, scarf_mm),
         *_lengths(planks.planks, lining),
-        *_areas(planks.planks, hull),
+        *_areas(planks.planks, hull, lining),
         *_volumes(planks.planks),
         *_sums(planks),
     )
@@ -124,13 +126,24 @@ def _gaps(row: list[Plank], ends: tuple[str, str], count: int) -> Iterator[str]:
             yield f"{plank.name} has no length or its widths are crossed"
 
 
+def _scarfs(planks: tuple[Plank, ...], scarf_mm: float) -> Iterator[Finding]:
+    """Both planks of every joint must have the scarf, and no other end may have one."""
+    for _, group in groupby(planks, lambda p: (p.side, p.strake)):
+        row = list(group)
+        wanted = [0.0, *[scarf_mm] * (len(row) - 1), 0.0]
+        for plank, ends in zip(row, pairwise(wanted), strict=True):
+            if (plank.fore_scarf_mm, plank.aft_scarf_mm) != ends:
+                yield _fault("P012", plank.name, "has not the scarfs its joints ask for")
+
+
 def _lengths(planks: tuple[Plank, ...], lining: Lining) -> Iterator[Finding]:
     if lining.lower_xyz is None or lining.upper_xyz is None:
         return
     for row, strake in enumerate(lining.strakes):
         chord = _chords((lining.lower_xyz[row] + lining.upper_xyz[row]) / 2)
         for side in ("port", "starboard"):
-            its = [p.length_mm for p in planks if (p.side, p.strake) == (side, strake.name)]
+            here = [p for p in planks if (p.side, p.strake) == (side, strake.name)]
+            its = [p.length_mm - p.aft_scarf_mm for p in here]  # what overlaps counts once
             if its and abs(sum(its) - chord) > LENGTH_ERROR * chord + 30.0:
                 says = f"planks are {sum(its):.0f} mm long together, the strake {chord:.0f} mm"
                 yield _fault("P013", f"{side} strake {strake.name}", says)
@@ -141,13 +154,24 @@ def _chords(middle: Floats) -> float:
     return float(np.linalg.norm(np.diff(known, axis=0), axis=-1).sum())
 
 
-def _areas(planks: tuple[Plank, ...], hull: Hull) -> Iterator[Finding]:
+def _areas(planks: tuple[Plank, ...], hull: Hull, lining: Lining) -> Iterator[Finding]:
     side = hull_side_m2(hull)
     for name in dict.fromkeys(plank.side for plank in planks):
-        listed = sum(plank.area_m2 for plank in planks if plank.side == name)
+        its = [plank for plank in planks if plank.side == name]
+        listed = sum(plank.area_m2 - _overlap_m2(plank, lining) for plank in its)
         if abs(listed - side) > AREA_ERROR * side:
             says = f"planks cover {listed:.2f} m2, the hull's side is {side:.2f} m2"
             yield _fault("P014", name, says)
+
+
+def _overlap_m2(plank: Plank, lining: Lining) -> float:
+    """Give what a plank shares with the next one aft: its scarf by the strake's width there."""
+    if not plank.aft_scarf_mm:
+        return 0.0
+    row = next(k for k, strake in enumerate(lining.strakes) if strake.name == plank.strake)
+    at = lining.columns.index(plank.aft)
+    widths = lining.width_mm[row, at : at + 1 + (plank.aft_landing == "block")]
+    return plank.aft_scarf_mm * float(np.nanmean(widths)) / 1e6
 
 
 def _volumes(planks: tuple[Plank, ...]) -> Iterator[Finding]:

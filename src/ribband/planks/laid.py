@@ -52,6 +52,7 @@ class Crossings:
 
     plank, frame : (Q,); place : (Q, m) along each row of the grid
     along, lower, upper : (Q,) batten figures, mm
+    line : (Q, m, 2) the frame's line on the flat plank, within its ends
     """
 
     plank: Ints
@@ -60,6 +61,7 @@ class Crossings:
     along: Floats
     lower: Floats
     upper: Floats
+    line: Floats
 
 
 def lay_flat(points: Floats) -> Laid:
@@ -93,7 +95,8 @@ def crossings(opening: Opening, laid: Laid, x_mm: Floats) -> Crossings:
     line = read(flat, row, place)
     along = _meets(line)
     lower, upper = (_height(flat, row[:, k], along) for k in (0, -1))
-    return Crossings(plank, frame, place, along, lower, upper)
+    inside = read(flat, row, np.clip(place, 0.0, x.shape[1] - 1.0))
+    return Crossings(plank, frame, place, along, lower, upper, inside)
 
 
 def _fraction(y: Floats, height: Floats) -> Floats:

@@ -34,7 +34,8 @@ class Plank:
 
     `fore`, `aft` are "stem", "stern", a frame, or "block aft of" a frame as `fore_landing` and
     `aft_landing` tell ("hood", "frame", "block", "nib"). Weights are of one plank. None = not
-    known.
+    known. A scarf reaches half of `fore_scarf_mm` or `aft_scarf_mm` past the landing, and counts in
+    length, area and volume as if it were not tapered; 0 = butted, or no plank beyond.
     """
 
     name: str
@@ -55,6 +56,8 @@ class Plank:
     rough_kg: float | None
     dressed_board_feet: float
     rough_board_feet: float
+    fore_scarf_mm: float = 0.0
+    aft_scarf_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

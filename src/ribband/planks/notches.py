@@ -27,12 +27,21 @@ def cut_notches(
     opening: Opening, seams: Seams, laid: Laid, at: Crossings
 ) -> tuple[Laid, Crossings]:
     """Give the planks, and their figures, with notches in their lower edges."""
-    lower, figures = laid.lower.copy(), at.lower.copy()
+    lower, figures, lines = laid.lower.copy(), at.lower.copy(), at.line.copy()
     for p, nib in _notched(opening, seams):
         lower[p] = _edge(opening, seams, laid, p, nib)
         mine = np.flatnonzero(at.plank == p)
         figures[mine] = _figures(lower[p], at.along[mine])
-    return replace(laid, lower=lower), replace(at, lower=figures)
+        low = _figures(lower[p], lines[mine, 0, 0])
+        lines[mine] = [_from(line, y) for line, y in zip(lines[mine], low, strict=True)]
+    return replace(laid, lower=lower), replace(at, lower=figures, line=lines)
+
+
+def _from(line: Floats, low: float) -> Floats:
+    """Give a frame's line (m, 2) so that it begins at the height `low`."""
+    y = np.linspace(low, line[-1, 1], len(line))
+    x = np.polynomial.Polynomial.fit(line[:, 1], line[:, 0], 2)(y)
+    return np.stack([x, y], axis=1)
 
 
 def _notched(opening: Opening, seams: Seams) -> list[tuple[int, int]]:

@@ -3,7 +3,9 @@
 A plank's *opening* lies between its two seams and its two ends. Along its middle (half-way
 between the seams in girth fraction) points are evenly spaced; *lines across* run square to the
 middle, save near a hood end, where they swing over to the rabbet. *Butts* and *nibs* are cut by
-the plane square to the middle, so that they lie straight and square in the flat plank.
+the plane square to the middle, so that they lie straight and square in the flat plank; where no
+hood end was measured, the plank is cut by the plane of the last frame. Joined by a *scarf*, both
+planks run on past the landing by half of its length, and are cut square there.
 
 Strakes' middles are measured first, on many close points (`Middles`); places on them are lengths
 from the fore end.
@@ -18,7 +20,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -36,16 +38,25 @@ ALONG, ACROSS = 48, 4  # cells of a plank's grid
 CLOSE = 192  # steps along a strake's middle
 CLOSER = 8  # points of a seam in the solver's first space and last
 RAMP = 2.0  # of the lines' spacing, over which a grid runs over a nib
+LEAST_RATE = 0.3  # of the vessel's length to the plank's, where a frame cuts it
 Ints = NDArray[np.intp]
 
 
+Cut = Literal["rabbet", "square", "frame"]
+
+
 class End(NamedTuple):
-    """An end of a plank: the length along the strake's middle, and whether it is cut square."""
+    """An end of a plank: the length along the strake's middle, and how it is cut.
+
+    `scarf_mm` is the length of the scarf it is joined by, half of it on either side of the
+    landing; nothing for a butt and where no other plank is joined.
+    """
 
     along_mm: float
-    square: bool
+    cut: Cut
     at: str
     landing: str
+    scarf_mm: float = 0.0
 
 
 class Piece(NamedTuple):
@@ -142,10 +153,17 @@ class Middles:
         return np.asarray(found, float).reshape(along.shape)
 
 
-def openings(
-    hull: Hull, lining: Lining, ways: Ways, layout: Layout, rows: Collection[int] | None = None
+def openings(  # noqa: PLR0917 - the inputs of the stage
+    hull: Hull,
+    lining: Lining,
+    ways: Ways,
+    layout: Layout,
+    rows: Collection[int] | None = None,
+    scarf_mm: float = 0.0,
 ) -> Opening:
     """Cut the strakes, or those of some `rows`, into planks and give their openings.
+
+    With `scarf_mm` planks of a strake overlap by so much where they are joined.
 
     Raises
     ------
@@ -158,7 +176,7 @@ def openings(
     seams = seams_of(surface, lining, hull)
     chosen = range(len(lining.strakes)) if rows is None else rows
     middles = middles_of(surface, seams, lining, sorted(chosen))
-    pieces = _pieces(hull, lining, ways, layout, middles, chosen)
+    pieces = _pieces(hull, lining, ways, layout, middles, chosen, scarf_mm)
     return _grids(surface, seams, middles, pieces, lining)
 
 
@@ -262,6 +280,7 @@ def _pieces(  # noqa: PLR0917 - the inputs of the stage
     layout: Layout,
     middles: Middles,
     chosen: Collection[int],
+    scarf_mm: float,
 ) -> list[Piece]:
     rows = {strake.name: row for row, strake in enumerate(lining.strakes)}
     if missing := [name for name in ways.strakes if name not in rows]:
@@ -274,13 +293,19 @@ def _pieces(  # noqa: PLR0917 - the inputs of the stage
         if row not in chosen:
             continue
         landings = sorted(b.landing for b in layout.butts if b.strake == place)
-        ends = [
-            _end(lining, middles, crossing, row, fore=True),
-            *(_butt(ways, crossing[row], place, landing) for landing in landings),
-            _end(lining, middles, crossing, row, fore=False),
-        ]
-        pieces += [Piece(row, i + 1, *ends[i : i + 2]) for i in range(len(ends) - 1)]
+        joints = [_butt(ways, crossing[row], place, landing) for landing in landings]
+        fore = _end(lining, middles, crossing, row, fore=True)
+        aft = _end(lining, middles, crossing, row, fore=False)
+        starts = [fore, *(_lapped(joint, -scarf_mm) for joint in joints)]
+        stops = [*(_lapped(joint, scarf_mm) for joint in joints), aft]
+        both = zip(starts, stops, strict=True)
+        pieces += [Piece(row, number, *ends) for number, ends in enumerate(both, start=1)]
     return pieces
+
+
+def _lapped(joint: End, scarf_mm: float) -> End:
+    """Carry an end on by half a scarf, aft where it is positive."""
+    return joint._replace(along_mm=joint.along_mm + scarf_mm / 2, scarf_mm=abs(scarf_mm))
 
 
 def _crossings(hull: Hull, middles: Middles) -> Floats:
@@ -299,25 +324,26 @@ def _end(lining: Lining, middles: Middles, crossing: Floats, row: int, *, fore: 
     at = strake.first if fore else strake.last
     tip = 0.0 if fore else float(middles.along_mm[row, -1])
     if at in {"stem", "stern"}:
-        return End(tip, False, at, "hood")
+        return End(tip, "rabbet", at, "hood")
     if strake.stealer and at == strake.nib:
         frames = lining.columns[1:-1]
-        return End(float(crossing[row, frames.index(at)]), True, at, "nib")
+        return End(float(crossing[row, frames.index(at)]), "square", at, "nib")
     if at in lining.columns[1:-1]:  # no hood end was measured: the list of planks ends there too
         here = float(crossing[row, lining.columns.index(at) - 1])
         tip = here if np.isfinite(here) else tip
-    return End(tip, False, at, "frame")
+    return End(tip, "frame", at, "frame")
 
 
 def _butt(ways: Ways, crossing: Floats, place: int, landing: int) -> End:
     frame = landing // 2
     here = float(crossing[frame])
     if landing % 2 == 0:
-        return End(here, True, ways.frames[frame], "frame")
+        return End(here, "square", ways.frames[frame], "frame")
     three = ways.along_mm[place, landing - 1 : landing + 2]
     part = (three[1] - three[0]) / (three[2] - three[0])
     part = part if np.isfinite(part) else 0.5
-    return End(here + part * (float(crossing[frame + 1]) - here), True, ways.frames[frame], "block")
+    along = here + part * (float(crossing[frame + 1]) - here)
+    return End(along, "square", ways.frames[frame], "block")
 
 
 def _grids(
@@ -329,10 +355,11 @@ def _grids(
     along = ends[:, :1] + (ends[:, 1:] - ends[:, :1]) * step
     t = np.linspace(0.0, 1.0, ACROSS + 1)
     shift = -middles.at(middles.lean_mm, strake[..., 0], along)[..., None] * (t - 0.5)
-    square = np.array([(p.fore.square, p.aft.square) for p in pieces])
+    cuts = np.array([(p.fore.cut, p.aft.cut) for p in pieces])
     for k, fore in ((0, True), (-1, False)):
-        cut = _cut(surface, seams, middles, strake[:, 0], along[:, k], shift[:, k])
-        wanted = np.where(square[:, k, None], cut, 0.0)
+        on_frame = cuts[:, k] == "frame"
+        cut = _cut(surface, seams, middles, strake[:, 0], along[:, k], shift[:, k], on_frame)
+        wanted = np.where(cuts[:, k, None] == "rabbet", 0.0, cut)
         shift = shift + _swing(along, shift[:, k], wanted, fore=fore)
     at = along[..., None] + shift
     u = middles.at(middles.u, strake, at)
@@ -343,20 +370,31 @@ def _grids(
 
 
 def _cut(  # noqa: PLR0917 - what a cut is made of
-    surface: Surface, seams: Seams, middles: Middles, strake: Ints, along: Floats, shift: Floats
+    surface: Surface,
+    seams: Seams,
+    middles: Middles,
+    strake: Ints,
+    along: Floats,
+    shift: Floats,
+    on_frame: NDArray[np.bool_],
 ) -> Floats:
-    """Shift the points of end lines (P, m) along the middle onto the plane square to it."""
+    """Shift the points of end lines (P, m) along the middle onto the plane they are cut by.
+
+    The plane is square to the middle, or to the vessel's length `on_frame` (P,).
+    """
     t = np.linspace(0.0, 1.0, shift.shape[1])
     hair = 1e-3 * (along.max() + 1.0)
     middle = np.stack([along - hair, along, along + hair], axis=-1)
     whole = strake + np.zeros((1, 3), int)
     places = _points(surface, seams, middles, whole, middle, np.full(3, 0.5))
     ahead = unit(places[:, 2] - places[:, 0])
+    square = np.where(on_frame[:, None], [1.0, 0.0, 0.0], ahead)
+    rate = np.maximum(np.einsum("pi,pi->p", ahead, square), LEAST_RATE)[:, None]
     row = strake + np.zeros((1, len(t)), int)
     for _ in range(3):
         point = _points(surface, seams, middles, row, along[:, None] + shift, t)
-        off = np.einsum("pmi,pi->pm", point - places[:, 1:2], ahead)
-        shift = shift - off
+        off = np.einsum("pmi,pi->pm", point - places[:, 1:2], square)
+        shift = shift - off / rate
     return shift
 
 

@@ -2,7 +2,8 @@
 
 *Complete*: every plank of the layout has one shape, in order. *Seams*: the edges of a strake's
 planks together are as long as its seams, run close along the hull's surface; so neighbours' edges
-are alike in length. *Widths*: square across the flat plank, as the lining has them. *Outlines*:
+are alike in length. *Scarfs*: planks joined by one overlap by its length, and lie on each other
+there. *Widths*: square across the flat plank, as the lining has them. *Outlines*:
 closed, lower edge below the upper, and no hooks. *Blanks*: the outline turned
 little by little.
 *Bevels*: from the seams' crossings with the frames alone, chord against chord.
@@ -13,7 +14,7 @@ Not checked: left-over strain and bend; grades.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import groupby
+from itertools import groupby, pairwise
 
 import numpy as np
 
@@ -28,7 +29,8 @@ __all__ = ["check_shapes"]
 
 LENGTH_ERROR = 2e-5  # of a seam's length
 LENGTH_MM = 0.5
-OPEN_MM = 8.0  # by which an end at the last frame measured may leave the plane of the frame
+LAP_MM = 0.5  # by which two planks' edges may lie apart where they overlap
+LAP_PART = 0.05  # of a scarf, by which the sweep makes it longer on one edge than the other
 WIDTH_ERROR, WIDTH_MM = 0.04, 2.0
 BEVEL_RAD = np.radians(2.0)
 HOOK_RAD = np.radians(12.0)  # turn in one step of an edge
@@ -42,9 +44,11 @@ def check_shapes(  # noqa: PLR0917 - the inputs of the stage and its result
     """Look for shapes that are missing, or do not fit. No finding means everything agreed."""
     if hull.surface is None:
         return ()
+    lap = _scarf(hull, rules)
     return (
         *_complete(ways, layout, shapes),
-        *_seams(hull, hull.surface, lining, shapes),
+        *_seams(hull, hull.surface, lining, lap, shapes),
+        *_scarfs(lap, shapes),
         *_widths(lining, shapes),
         *_outlines(lining, shapes),
         *_blanks(shapes),
@@ -72,11 +76,12 @@ def _run(points: Floats) -> float:
     return float(np.linalg.norm(np.diff(points, axis=0), axis=1).sum())
 
 
-def _seams(hull: Hull, surface: Surface, lining: Lining, shapes: Shapes) -> Iterator[Finding]:
+def _seams(
+    hull: Hull, surface: Surface, lining: Lining, lap: float, shapes: Shapes
+) -> Iterator[Finding]:
     """Compare strakes that run from end to end, seam by seam; stealers and their like are left.
 
-    Where no hood end was measured the planks end on a line across the hull by the last frame,
-    which leaves its plane by a little: `OPEN_MM` is allowed for it.
+    Where no hood end was measured a seam is measured to the last frame's plane.
     """
     x = dict(zip(hull.frames.names, hull.frames.x_mm.tolist(), strict=True))
     notched = {k + d for k, s in enumerate(lining.strakes) if s.stealer for d in (0, 1)}
@@ -87,16 +92,59 @@ def _seams(hull: Hull, surface: Surface, lining: Lining, shapes: Shapes) -> Iter
         strake = lining.strakes[row]
         span = (x.get(strake.first, -np.inf), x.get(strake.last, np.inf))
         error = sum(s.seam_error_mm for s in planks) + LENGTH_MM
-        error += OPEN_MM * float(np.isfinite(span).sum())
+        lapped = lap * (len(planks) - 1)
+        off = []
         for name, seam, edges in (
             ("lower", row, [s.lower for s in planks]),
             ("upper", row + 1, [s.upper for s in planks]),
         ):
             on_hull = _seam_length(surface, lining, seam, span)
-            flat = sum(_run(edge) for edge in edges)
-            if abs(flat - on_hull) > error + LENGTH_ERROR * on_hull:
+            flat = sum(_run(edge) for edge in edges) - lapped
+            off.append(flat - on_hull)
+            if abs(off[-1]) > error + LENGTH_ERROR * on_hull + LAP_PART * lapped:
                 says = f"{name} edges are {flat:.1f} mm long, their seam {on_hull:.1f} mm"
                 yield _fault("P042", f"strake {strake.name}", says)
+        if abs(np.mean(off)) > error + LENGTH_ERROR * on_hull:
+            says = f"its planks are {np.mean(off):+.1f} mm off the strake's length, scarfs counted"
+            yield _fault("P042", f"strake {strake.name}", says)
+
+
+def _scarf(hull: Hull, rules: ShapeRules) -> float:
+    """Give the length planks should overlap by, from the rules and the vessel form."""
+    if rules.join != "scarf":
+        return 0.0
+    return rules.scarf_slope * (rules.dressed_mm or hull.particulars.planking_mm or 0.0)
+
+
+def _scarfs(lap: float, shapes: Shapes) -> Iterator[Finding]:
+    """Lay each plank's fore end on the one before it, by so much: their edges must coincide."""
+    for _, group in groupby(shapes.shapes, lambda s: s.strake):
+        for a, b in pairwise(group):
+            if abs(a.aft_scarf_mm - lap) + abs(b.fore_scarf_mm - lap) > 0.01:
+                yield _fault("P047", f"plank {b.name}", f"not joined by a scarf of {lap:.0f} mm")
+            elif lap and (gap := _apart(a, b, lap)) > LAP_MM:
+                says = f"lies {gap:.1f} mm beside {a.name} where the two overlap"
+                yield _fault("P047", f"plank {b.name}", says)
+
+
+def _apart(a: Shape, b: Shape, lap: float) -> float:
+    """Give how far the edges of two planks lie apart over their scarf, one laid on the other."""
+    ends = [_tail(edge[::-1], lap)[::-1] for edge in (a.lower, a.upper)]
+    heads = [_tail(edge, lap) for edge in (b.lower, b.upper)]
+    p, q = np.concatenate(ends), np.concatenate(heads)
+    middle, other = p.mean(axis=0), q.mean(axis=0)
+    left, _, right = np.linalg.svd((q - other).T @ (p - middle))
+    off = (q - other) @ (left @ right) + middle - p
+    way = np.concatenate([np.gradient(end, axis=0) for end in ends])
+    way /= np.linalg.norm(way, axis=1, keepdims=True)
+    return float(np.abs(off[:, 1] * way[:, 0] - off[:, 0] * way[:, 1]).max())
+
+
+def _tail(edge: Floats, long: float) -> Floats:
+    """Give 9 points of an edge from its first one on, over a length."""
+    run = np.concatenate([[0.0], np.linalg.norm(np.diff(edge, axis=0), axis=1).cumsum()])
+    at = np.linspace(0.0, min(long, float(run[-1])), 9)
+    return np.stack([np.interp(at, run, edge[:, k]) for k in (0, 1)], axis=1)
 
 
 def _seam_length(surface: Surface, lining: Lining, seam: int, span: tuple[float, float]) -> float:

@@ -4,6 +4,10 @@
 positive towards the upper edge; the face laid flat is the one that sits on the frames. *Edges*
 run fore to aft, *ends* from the lower edge to the upper. One shape serves both sides where the
 planking is mirrored: drawn as port, turned over for starboard.
+
+*Frame lines* are the frames' planes as they cross the flat plank: they lean, and are a little
+bowed. Batten figures are square off the batten, where a frame line meets it; bevels are at the
+frame lines' ends.
 """
 
 from __future__ import annotations
@@ -37,10 +41,13 @@ class Shape:
     fore_angle_rad, aft_angle_rad : of the ends, from square to the batten line
     strain, strain_at : greatest left-over strain in the plank's plane, and where
     seam_error_mm : how far the plank, bent back, misses its opening
-    edge_set_mm : edgeways spring needed if got out straight
+    edge_set_mm : edgeways spring needed if got out straight; see `edge_set_with`
     blank_length_mm, blank_width_mm, sweep_mm, runout_rad : smallest blank and the grain in it
     thickness_mm : rough thickness needed for its hollow and round, before planing
     fibre_strain : greatest strain of the outer fibres in bending over the dressed thickness
+    fore_scarf_mm, aft_scarf_mm : length of the scarf that is cut in an end; nothing for none.
+        The fore plank's lies outside: its after end is cut on its inner face
+    frame_lines : (k, m, 2) each frame's line, lower edge first; None: not known, as if square
     """
 
     name: str
@@ -75,6 +82,23 @@ class Shape:
     fibre_strain: float
     grade: Grade
     why_grade: str
+    fore_scarf_mm: float = 0.0
+    aft_scarf_mm: float = 0.0
+    frame_lines: Floats | None = None
+
+    def edge_set_with(self, sweep_mm: float) -> float:
+        """Give the edgeways spring needed if it is got out with less sweep than it has, mm."""
+        return max(self.edge_set_mm - abs(sweep_mm), 0.0)
+
+    @property
+    def edge_strain(self) -> float:
+        """Give the strain of the edges from springing a plank got out straight: w / 2R.
+
+        R = l^2 / 8 s is the radius of the sweep s over the plank's length l, w the blank's width
+        less the sweep. The like for less sweep is in proportion.
+        """
+        wide = max(self.blank_width_mm - self.sweep_mm, 0.0)
+        return 4.0 * self.edge_set_mm * wide / self.blank_length_mm**2
 
 
 @dataclass(frozen=True, slots=True, eq=False)

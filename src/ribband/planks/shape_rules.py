@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from ribband.errors import InputError, Problem
 from ribband.rulebook import rule
 
-__all__ = ["OUTGAUGE", "ShapeRules"]
+__all__ = ["JOINS", "OUTGAUGE", "ShapeRules"]
 
 OUTGAUGE = ("both", "upper", "lower")
+JOINS = ("butt", "scarf")
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,7 +19,7 @@ class ShapeRules:
 
     Raises
     ------
-    InputError : `outgauge_on` is not one of its words
+    InputError : `outgauge_on` or `join` is not one of its words
 
     >>> ShapeRules().opening_part
     0.125
@@ -43,6 +44,12 @@ class ShapeRules:
     outgauge_on: str = rule(
         "both", None, None, "", "Edges the opening is cut from: both, upper or lower.", "house"
     )
+    join: str = rule(
+        "butt", None, None, "", "How planks of a strake are joined: butt or scarf.", "house"
+    )
+    scarf_slope: float = rule(
+        8.0, 8.0, 20.0, "times the thickness", "Length of a scarf.", "choptank-scarf"
+    )
     least_strain: float = rule(
         0.001, 0.0, 0.05, "",
         "Left-over strain from which a plank should be narrower or steamed longer.", "house",
@@ -60,7 +67,10 @@ class ShapeRules:
 
     def __post_init__(self) -> None:
         """Refuse a word that means nothing."""
-        if self.outgauge_on not in OUTGAUGE:
-            wanted = "one of " + ", ".join(OUTGAUGE)
-            found = Problem("rules", 0, "shapes.outgauge_on", self.outgauge_on, wanted, "both")
-            raise InputError([found])
+        words = (("outgauge_on", self.outgauge_on, OUTGAUGE), ("join", self.join, JOINS))
+        if found := [
+            Problem("rules", 0, f"shapes.{name}", word, "one of " + ", ".join(known), known[0])
+            for name, word, known in words
+            if word not in known
+        ]:
+            raise InputError(found)

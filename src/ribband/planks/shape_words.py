@@ -29,6 +29,7 @@ def cautions(shapes: Iterable[Shape], hull: Hull, rules: ShapeRules) -> Iterator
         yield from _of_stuff(shape, unit, rules, rough)
     yield from _of_bending(shapes)
     yield from _of_length(shapes, hull, rules)
+    yield from _of_scarfs(shapes, hull, rules)
     if not (rules.dressed_mm or hull.particulars.planking_mm):
         says = "the dressed thickness is not known: no round, fibre strain or way of bending"
         yield _said("P027", Severity.NOTE, "whole side", says)
@@ -109,6 +110,25 @@ def _of_length(shapes: tuple[Shape, ...], hull: Hull, rules: ShapeRules) -> Iter
             f"leave {format_length(more, hull.particulars.unit)} more on the ends until fitted"
         )
         yield _said("P031", Severity.NOTE, f"plank {longest.name}", says)
+
+
+def _of_scarfs(shapes: tuple[Shape, ...], hull: Hull, rules: ShapeRules) -> Iterator[Finding]:
+    """Say how long scarfs are, and that the butts' lengths are without them."""
+    if rules.join != "scarf":
+        return
+    scarf = max((max(s.fore_scarf_mm, s.aft_scarf_mm) for s in shapes), default=0.0)
+    if not scarf:
+        says = "scarfs are asked for, but the dressed thickness is not known: planks are butted"
+        yield _said("P032", Severity.CAUTION, "scarfs", says)
+        return
+    long = format_length(scarf, hull.particulars.unit)
+    says = (
+        f"scarfs are {long}, {rules.scarf_slope:g} times the thickness: a plank is half of that "
+        "longer at each joined end than the butts have it, so look for stock so much longer. The "
+        "fore plank's tip lies outside. Glue and fastening are for the surveyor or the rules she "
+        "is under"
+    )
+    yield _said("P032", Severity.NOTE, "scarfs", says, "choptank-scarf")
 
 
 def _turn(shape: Shape) -> float:

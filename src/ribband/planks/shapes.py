@@ -37,7 +37,7 @@ from ribband.planks.shape_model import Shape, Shapes
 from ribband.planks.shape_rules import ShapeRules
 from ribband.planks.shape_words import cautions
 
-__all__ = ["get_shapes", "thickness_of"]
+__all__ = ["get_shapes", "scarf_of", "thickness_of"]
 
 Ints = NDArray[np.intp]
 STRAIGHT = 1e-9  # curvature, 1/mm, that counts as none
@@ -78,8 +78,8 @@ def get_shapes(  # noqa: PLR0917 - the stage's inputs, in the order of the work
         says = "flat shapes need a hull in space: give offsets or points; only girths are known"
         return Shapes((), (Finding("P021", Severity.NOTE, "planks", "whole side", says),))
     tell(0.0, "openings on the hull")
-    opening = openings(hull, lining, ways, layout, _with_neighbours(lining, only))
-    dressed = thickness_of(hull, rules)
+    dressed, rows = thickness_of(hull, rules), _with_neighbours(lining, only)
+    opening = openings(hull, lining, ways, layout, rows, scarf_of(hull, rules))
     bend = bend_of(opening)
     tell(0.3, "planks rolled out flat")
     flat = flatten(opening.xyz, opening.normal, bend.curvature * dressed * rules.neutral_part)
@@ -103,6 +103,11 @@ def get_shapes(  # noqa: PLR0917 - the stage's inputs, in the order of the work
 def thickness_of(hull: Hull, rules: ShapeRules) -> float:
     """Give the dressed thickness, mm: the rule's, else the vessel form's; 0 = not known."""
     return float(rules.dressed_mm or hull.particulars.planking_mm or 0.0)
+
+
+def scarf_of(hull: Hull, rules: ShapeRules) -> float:
+    """Give the length of a scarf, mm; nothing where planks are butted or no thickness is known."""
+    return rules.scarf_slope * thickness_of(hull, rules) if rules.join == "scarf" else 0.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -272,6 +277,9 @@ def _shape(made: _Parts, figures: _Figures, p: int) -> Shape:
         fibre_strain=made.dressed * curvature / 2,
         grade=grade,
         why_grade=why,
+        fore_scarf_mm=opening.piece[p].fore.scarf_mm,
+        aft_scarf_mm=opening.piece[p].aft.scarf_mm,
+        frame_lines=at.line[q],
     )
 
 

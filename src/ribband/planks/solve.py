@@ -48,11 +48,15 @@ ONE_PERSON_KG = 23.0  # the load constant of the NIOSH lifting equation
 
 
 class Cut(NamedTuple):
-    """Where a plank ends: distance along the strake, the name there, and what it lands on."""
+    """Where planks end: distance along the strake, the name there, and what they land on.
+
+    `scarf_mm` is by how much the two planks overlap there.
+    """
 
     along_mm: float
     at: str
     landing: str
+    scarf_mm: float = 0.0
 
 
 class Run(NamedTuple):
@@ -83,6 +87,7 @@ def list_planks(  # noqa: PLR0917 - the stage's inputs, in the order of the work
     rules: PlankRules | None = None,
     species: Timber | None = None,
     other: Layout | None = None,
+    scarf_mm: float = 0.0,
 ) -> PlankList:
     """List every plank of the vessel, from port garboard to starboard sheer, from forward.
 
@@ -90,6 +95,7 @@ def list_planks(  # noqa: PLR0917 - the stage's inputs, in the order of the work
     ----------
     layout : butts of both sides, or of port where `other` gives those of starboard
     species : None where the timber is not known; weights are then not known
+    scarf_mm : by how much planks of a strake overlap where they are joined (`scarf_of`)
 
     Raises
     ------
@@ -97,13 +103,13 @@ def list_planks(  # noqa: PLR0917 - the stage's inputs, in the order of the work
     """
     rules = rules or PlankRules()
     stuff = _stuff(hull, rules, species)
-    port = _areas(hull, lining, ways, layout)
-    starboard = port if other is None else _areas(hull, lining, ways, other)
+    port = _areas(hull, lining, ways, layout, scarf_mm)
+    starboard = port if other is None else _areas(hull, lining, ways, other, scarf_mm)
     areas = {"port": port, "starboard": starboard}
     planks = tuple(
         plank
         for side, its in _sides(rules, layout, other)
-        for plank in _of_side(side, lining, ways, its, stuff, areas[side])
+        for plank in _of_side(side, lining, ways, its, stuff, areas[side], scarf_mm)
     )
     made = PlankList(
         planks=planks,
@@ -148,7 +154,13 @@ def _sides(rules: PlankRules, layout: Layout, other: Layout | None) -> list[tupl
 
 
 def _of_side(  # noqa: PLR0917 - one side's part of the stage's inputs
-    side: str, lining: Lining, ways: Ways, layout: Layout, stuff: Stuff, areas: Areas
+    side: str,
+    lining: Lining,
+    ways: Ways,
+    layout: Layout,
+    stuff: Stuff,
+    areas: Areas,
+    scarf_mm: float,
 ) -> Iterator[Plank]:
     rows = {strake.name: row for row, strake in enumerate(lining.strakes)}
     if missing := [name for name in ways.strakes if name not in rows]:
@@ -157,19 +169,20 @@ def _of_side(  # noqa: PLR0917 - one side's part of the stage's inputs
     for place, name in enumerate(ways.strakes):
         row = rows[name]
         run = _run(side, lining, row)
-        cuts = _cuts(lining.strakes[row], ways, layout, place)
+        cuts = _cuts(lining.strakes[row], ways, layout, place, scarf_mm)
         for number, (fore, aft) in enumerate(pairwise(cuts), start=1):
             yield _plank(run, number, fore, aft, stuff, areas.get((row, number)))
 
 
-def _cuts(strake: Strake, ways: Ways, layout: Layout, place: int) -> list[Cut]:
-    """Give the ends of a strake and its butts, from forward."""
+def _cuts(strake: Strake, ways: Ways, layout: Layout, place: int, scarf_mm: float) -> list[Cut]:
+    """Give the ends of a strake and its joints, from forward."""
     butts = sorted(b.landing for b in layout.butts if b.strake == place)
     inner = [
         Cut(
             float(ways.along_mm[place, landing]),
             ways.frames[landing // 2],
             "block" if landing % 2 else "frame",
+            scarf_mm,
         )
         for landing in butts
     ]
@@ -192,14 +205,14 @@ def _run(side: str, lining: Lining, row: int) -> Run:
     return Run(side, lining.strakes[row].name, along[known][order], width[known][order])
 
 
-def _areas(hull: Hull, lining: Lining, ways: Ways, layout: Layout) -> Areas:
+def _areas(hull: Hull, lining: Lining, ways: Ways, layout: Layout, scarf_mm: float) -> Areas:
     """Give the area of every plank on the hull, by facets; empty where only girths are known.
 
     A facet is flat and the hull round: each is spread by the ratio of arc to chord, both ways.
     """
     if hull.surface is None:
         return {}
-    opening = openings(hull, lining, ways, layout)
+    opening = openings(hull, lining, ways, layout, scarf_mm=scarf_mm)
     p, n = opening.xyz, opening.normal
     across = np.cross(p[:, 1:, 1:] - p[:, :-1, :-1], p[:, 1:, :-1] - p[:, :-1, 1:])
     facets = np.linalg.norm(across, axis=-1) / 2
@@ -219,8 +232,9 @@ def _arc_on_chord(normal: Floats, beside: Floats) -> Floats:
 def _plank(  # noqa: PLR0917 - all that makes a plank
     run: Run, number: int, fore: Cut, aft: Cut, stuff: Stuff, on_hull: float | None
 ) -> Plank:
-    along, width = _stretch(run, fore.along_mm, aft.along_mm)
-    length = aft.along_mm - fore.along_mm
+    start, end = fore.along_mm - fore.scarf_mm / 2, aft.along_mm + aft.scarf_mm / 2
+    along, width = _stretch(run, start, end)
+    length = end - start
     area = float(np.trapezoid(width, along)) if on_hull is None else on_hull
     dressed = area * stuff.dressed_mm / 1e9
     rough = _rough_area(area, length, float(width[0]), float(width[-1]), stuff) * stuff.rough_mm
@@ -244,6 +258,8 @@ def _plank(  # noqa: PLR0917 - all that makes a plank
         rough_kg=_weight(rough, stuff),
         dressed_board_feet=dressed * BOARD_FEET_PER_M3,
         rough_board_feet=rough * BOARD_FEET_PER_M3,
+        fore_scarf_mm=fore.scarf_mm,
+        aft_scarf_mm=aft.scarf_mm,
     )
 
 

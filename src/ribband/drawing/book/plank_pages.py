@@ -86,6 +86,12 @@ def short_lengths(book: Book) -> Story:
 
 
 def _ends_note(planks: Sequence[Plank]) -> str:
+    scarf = max((max(p.fore_scarf_mm, p.aft_scarf_mm) for p in planks), default=0.0)
+    if scarf:
+        return (
+            "Planks of a strake are joined by scarfs: each runs on past its landing by half the "
+            "scarf's length, which its length here has in it."
+        )
     blocks = any("block" in (p.fore_landing, p.aft_landing) for p in planks)
     return "An end in a bay lands on a butt block." if blocks else "Every butt lands on a frame."
 
@@ -146,8 +152,9 @@ def _plank_row(book: Book, pair: Sequence[Plank]) -> Line:
         else f"{p.rough_board_feet / BOARD_FEET_PER_M3:.4f}"
     )
     return (
-        p.name, pair[1].name if len(pair) > 1 else "", _landing(p.fore, p.fore_landing),
-        _landing(p.aft, p.aft_landing), format_bare(p.length_mm, unit),
+        p.name, pair[1].name if len(pair) > 1 else "",
+        _landing(p.fore, p.fore_landing, p.fore_scarf_mm),
+        _landing(p.aft, p.aft_landing, p.aft_scarf_mm), format_bare(p.length_mm, unit),
         format_bare(p.width_max_mm, unit), format_bare(p.width_min_mm, unit),
         *(_blank(book, p) if _shaped(book) else ()),
         timber, weight_of(p.rough_kg, unit), weight_of(p.dressed_kg, unit),
@@ -163,11 +170,14 @@ def _blank(book: Book, plank: Plank) -> tuple[str, ...]:
     return tuple(format_bare(mm, book.unit) for mm in found)
 
 
-def _landing(end: str, kind: str) -> str:
+def _landing(end: str, kind: str, scarf_mm: float) -> str:
     if kind == "hood" or end in {"stem", "stern"}:
         return end
     if kind == "block":
-        return f"block aft of {end.removeprefix('block aft of ')}"
+        where = f"aft of {end.removeprefix('block aft of ')}"
+        return f"scarf {where}" if scarf_mm else f"block {where}"
+    if scarf_mm:
+        return f"scarf on {end}"
     return f"nib, frame {end}" if kind == "nib" else f"frame {end}"
 
 

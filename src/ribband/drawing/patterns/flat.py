@@ -24,7 +24,16 @@ from ribband.drawing.sheet import Point
 from ribband.hull.model import Floats
 from ribband.planks.shape_model import Shape
 
-__all__ = ["CHORD_MM", "CORNER_RAD", "Flat", "as_points", "fair_edge", "laid", "least_lie"]
+__all__ = [
+    "CHORD_MM",
+    "CORNER_RAD",
+    "Flat",
+    "as_points",
+    "fair_edge",
+    "frame_lines",
+    "laid",
+    "least_lie",
+]
 
 CHORD_MM = 0.02
 CORNER_RAD = math.radians(10.0)
@@ -36,7 +45,8 @@ class Flat:
 
     ring : (n, 2) the closed outline, against the clock, last point not the first again
     lower, upper : (n, 2) fair edges, x from left to right
-    at_mm : (k,) x of each frame, in the order of the shape's frames
+    at_mm : (k,) x of each frame where it meets the batten, in the order of the shape's frames
+    lines : (k, m, 2) the frames' lines, lower edge first
     fore : -1 where the fore end is at the left, 1 where it is at the right
     """
 
@@ -44,6 +54,7 @@ class Flat:
     lower: Floats
     upper: Floats
     at_mm: Floats
+    lines: Floats
     fore: int
 
     def room(self, left: float, right: float) -> tuple[float, float]:
@@ -73,12 +84,19 @@ def laid(shape: Shape, side: str) -> Flat:
     ring = _without_repeats(
         np.concatenate([lower, shape.aft[1:-1], upper[::-1], shape.fore[::-1][1:-1]])
     )
+    at, lines = np.asarray(shape.along_mm, float), frame_lines(shape)
     if side != "starboard":
-        return Flat(ring, lower, upper, np.asarray(shape.along_mm, float), -1)
+        return Flat(ring, lower, upper, at, lines, -1)
     over = np.array([-1.0, 1.0])
-    return Flat(
-        ring[::-1] * over, lower[::-1] * over, upper[::-1] * over, -np.asarray(shape.along_mm), 1
-    )
+    return Flat(ring[::-1] * over, lower[::-1] * over, upper[::-1] * over, -at, lines * over, 1)
+
+
+def frame_lines(shape: Shape) -> Floats:
+    """Give the frames' lines (k, m, 2) on a shape; square off the batten where not known."""
+    if shape.frame_lines is not None:
+        return shape.frame_lines
+    ends = [np.stack([shape.along_mm, y], axis=1) for y in (shape.lower_mm, shape.upper_mm)]
+    return np.stack(ends, axis=1)
 
 
 def fair_edge(points: Floats, chord_mm: float = CHORD_MM) -> Floats:

@@ -1,9 +1,9 @@
 """The full-size pattern of a plank as a sheet, 1:1.
 
-The drawing has the closed outline, the batten line, the frames (each line stands square off the
-batten where the frame crosses it, numbered, with its distance along the batten), the bevel
-figures of both edges, name, signs and, where given, nails. On the paper round it stands what is
-to be read: how to lay it, what a bevel means, what is in doubt, the check bar.
+The drawing has the closed outline, the batten line, the frames (each as its plane crosses the flat
+plank, leaning as it does, numbered, with the distance along the batten to where they meet), the
+bevel figures of both edges, scarfs, name, signs and, where given, nails. On the paper round it
+stands what is to be read: how to lay it, what a bevel means, what is in doubt, the check bar.
 
 The outline is that of the inner face, the one on the frames: cut square to it, then bevel.
 
@@ -23,6 +23,7 @@ from ribband.drawing.bench import Bench, bevel, few, leans_out, outside_mm, rise
 from ribband.drawing.labels import Labels, text_box
 from ribband.drawing.lettering import width_mm, wrap
 from ribband.drawing.patterns.flat import Flat, as_points, laid, least_lie
+from ribband.drawing.patterns.scarfs import scarf_marks, scarfs_said
 from ribband.drawing.scales import check_bar
 from ribband.drawing.sheet import (
     STYLES,
@@ -54,6 +55,7 @@ LAYERS: dict[str, Style] = {  # bottom to top
     "tiles": Style(0.13, "#274a6d"),
     "outline": Style(0.25),
     "nails": Style(0.2),
+    "scarfs": Style(0.25, "#1b1b1b", (4.0, 2.0)),
     "bevels": Style(0.18, "#274a6d"),
     "signs": Style(0.25),
     "name": Style(0.25),
@@ -112,12 +114,12 @@ def _items(
 ) -> Iterator[Item]:
     marks = _marks(flat, shape, bench)
     lettered = [item for mark in marks for item in mark.letters(flat)]
-    lettered += [*_name(flat, plank, marks), *_signs(flat, marks)]
+    lettered += [*_name(flat, plank, marks), *_signs(flat, marks), *scarf_marks(shape, flat)]
     taken = Labels()
     for text in (item for item in lettered if isinstance(item, Text)):
         taken.take(text_box(text))
     for mark in marks:
-        taken.take(Box(mark.x - 1.0, mark.lower, mark.x + 1.0, mark.upper))
+        taken.take(Box(mark.reach[0] - 1.0, mark.lower, mark.reach[1] + 1.0, mark.upper))
     yield Polyline("outline", as_points(flat.ring), closed=True)
     yield from _batten(flat)
     yield from (item for mark in marks for item in mark.lines())
@@ -143,7 +145,14 @@ class _Mark:
     frame: str
     along: str
     bevels: tuple[str, str]
+    line: tuple[Point, ...]  # from the lower edge to the upper
     free: tuple[float, float]  # from the lettering of the line before to the line after
+
+    @property
+    def reach(self) -> tuple[float, float]:
+        """Give the least and greatest x of the line."""
+        x = [point[0] for point in self.line]
+        return min(x), max(x)
 
     @property
     def size(self) -> float:
@@ -152,7 +161,7 @@ class _Mark:
 
     def lines(self) -> Iterator[Item]:
         """Draw the frame's line from edge to edge; a batten outside the plank is joined to it."""
-        yield Polyline("frames", ((self.x, self.lower), (self.x, self.upper)))
+        yield Polyline("frames", self.line)
         if not self.lower <= 0.0 <= self.upper:
             near = self.lower if self.lower > 0 else self.upper
             yield Polyline("batten line", ((self.x, 0.0), (self.x, near)))
@@ -180,7 +189,8 @@ class _Mark:
     def _places(self, long: float) -> list[float]:
         """Give where lettering may begin: right of the line, else left of it, near it first."""
         steps = (2.5, 8.0, 16.0, 30.0)
-        places = [self.x + step for step in steps] + [self.x - step - long for step in steps]
+        first, last = self.reach
+        places = [last + step for step in steps] + [first - step - long for step in steps]
         return [x for x in places if self.free[0] < x and x + long < self.free[1]]
 
     def _number(self, at: Point, number: float, size: float, bold: float) -> Iterator[Item]:
@@ -217,16 +227,16 @@ def _free_height(room: tuple[float, float], tall: float) -> float | None:
 
 def _marks(flat: Flat, shape: Shape, bench: Bench) -> list[_Mark]:
     order = np.argsort(flat.at_mm, kind="stable")
-    at = flat.at_mm[order].tolist()
-    free = zip(
-        [flat.ends[0], *(x + LETTERED_MM for x in at)], [*at[1:], flat.ends[1]], strict=False
-    )
+    first, last = (end(flat.lines[order, :, 0], axis=1).tolist() for end in (np.min, np.max))
+    starts = [flat.ends[0], *(x + LETTERED_MM for x in last)]
+    free = zip(starts, [*first[1:], flat.ends[1]], strict=False)
     return [
         _Mark(
             float(flat.at_mm[i]), float(shape.lower_mm[i]), float(shape.upper_mm[i]),
             shape.frames[i], format_bare(float(shape.along_mm[i]), bench.unit),
             (bevel(float(shape.lower_bevel_rad[i]), bench.unit),
-             bevel(float(shape.upper_bevel_rad[i]), bench.unit)), between,
+             bevel(float(shape.upper_bevel_rad[i]), bench.unit)),
+            as_points(flat.lines[i]), between,
         )
         for i, between in zip(order, free, strict=True)
     ]  # fmt: skip
@@ -238,9 +248,9 @@ def _bays(flat: Flat, marks: Sequence[_Mark]) -> list[tuple[float, float]]:
     A line at the very end of the plank is lettered before it.
     """
     left, right = flat.ends
-    starts = [left + 15.0, *(m.x + LETTERED_MM for m in marks)]
+    starts = [left + 15.0, *(m.reach[1] + LETTERED_MM for m in marks)]
     late = right - LETTERED_MM
-    stops = [*(m.x - (8.0 if m.x < late else LETTERED_MM) for m in marks), right - 8.0]
+    stops = [*(m.reach[0] - (8.0 if m.x < late else LETTERED_MM) for m in marks), right - 8.0]
     return [(a, b) for a, b in zip(starts, stops, strict=True) if b - a > 30.0]
 
 
@@ -380,9 +390,11 @@ def _how(shape: Shape, plank: Plank, bench: Bench) -> tuple[str, ...]:
             f"rise on {rise_base(bench.unit)}."
         ),
         *_order_of_cutting(shape, plank, bench),
+        *scarfs_said(shape, bench.unit),
         (
-            "Frame lines stand square off the batten line where the frame crosses it; beside each "
-            f"number, the distance along the batten. The plank is about {long} long."
+            "Frame lines lie as the frames cross the plank, and so lean; a bevel is for where its "
+            "line meets the edge. Beside each number, the distance along the batten to where they "
+            f"meet. The plank is about {long} long."
         ),
     )
 

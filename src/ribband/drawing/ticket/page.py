@@ -137,16 +137,18 @@ def _fit(text: str, height: float, room: float, face: str = "Serif-Semibold") ->
 
 
 def _fore_end(plank: Plank) -> str:
-    return _end(plank.fore, plank.fore_landing, butted=plank.number > 1)
+    return _end(plank.fore, plank.fore_landing, plank.fore_scarf_mm, butted=plank.number > 1)
 
 
 def _aft_end(plank: Plank, facts: Facts) -> str:
     alone = facts.beside != Beside() and not facts.beside.aft
-    return _end(plank.aft, plank.aft_landing, butted=not alone)
+    return _end(plank.aft, plank.aft_landing, plank.aft_scarf_mm, butted=not alone)
 
 
-def _end(at: str, landing: str, *, butted: bool) -> str:
+def _end(at: str, landing: str, scarf_mm: float, *, butted: bool) -> str:
     """Say where a plank ends; not `butted`, it is the last the strake is known to."""
+    if scarf_mm:
+        return f"a scarf {'aft of' if landing == 'block' else 'on'} frame {at}"
     known = {
         "hood": f"the hood end at the {at}",
         "nib": f"the nib at frame {at}",

@@ -49,7 +49,7 @@ def shape_to_scale(shape: Shape, plank: Plank, unit: str, room: Box) -> Small:
     items = (
         Polyline("blank", as_points(blank), closed=True),
         Polyline("batten line", ((flat.ends[0], 0.0), (flat.ends[1], 0.0))),
-        *(Polyline("frames", ends) for ends in _frames(flat, shape)),
+        *(Polyline("frames", as_points(line)) for line in flat.lines),
         Polyline("outline", as_points(flat.ring), closed=True),
     )
     paper = (
@@ -66,11 +66,6 @@ def _blank(ring: Floats) -> Floats:
     along = ring @ turn
     (a, b), (c, d) = along.min(axis=0), along.max(axis=0)
     return np.asarray(np.array([[a, b], [c, b], [c, d], [a, d]]) @ turn.T)
-
-
-def _frames(flat: Flat, shape: Shape) -> Iterator[tuple[Point, Point]]:
-    for x, low, high in zip(flat.at_mm, shape.lower_mm, shape.upper_mm, strict=True):
-        yield (float(x), float(low)), (float(x), float(high))
 
 
 def _numbers(flat: Flat, shape: Shape, scale: float, origin: Point, foot: float) -> Iterator[Item]:

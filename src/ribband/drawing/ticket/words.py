@@ -51,8 +51,16 @@ def timber(shape: Shape, plank: Plank, bench: Bench, facts: Facts) -> tuple[Pair
         Pair("timber", facts.species or "not named"),
         Pair("weight", _weight(plank, unit, facts), (plank.rough_kg or 0.0) > LIFT_KG),
         Pair("ends", f"fore {fore}, aft {aft} off square to the batten"),
+        *(Pair("scarfs", said) for said in _scarfs(shape, unit)),
         Pair("fit", _fit(shape, unit)),
     )
+
+
+def _scarfs(shape: Shape, unit: str) -> tuple[str, ...]:
+    """Say how long the scarfs are and which face is cut away; nothing where there are none."""
+    ends = (("fore", shape.fore_scarf_mm, "outer"), ("aft", shape.aft_scarf_mm, "inner"))
+    said = [f"{end} {length(mm, unit)} off the {face} face" for end, mm, face in ends if mm]
+    return ("; ".join(said) + ", in the lengths here",) if said else ()
 
 
 def _thick(mm: float, unit: str) -> str:
@@ -68,7 +76,7 @@ def _weight(plank: Plank, unit: str, facts: Facts) -> str:
 
 
 def _fit(shape: Shape, unit: str) -> str:
-    said = [f"edge set {length(shape.edge_set_mm, unit)} if got out straight"]
+    said = [_edge_set(shape, unit)]
     if shape.strain >= 5e-5:
         at = f" at {shape.strain_at}" if shape.strain_at else ""
         said.append(f"strain left {100 * shape.strain:.2f} %{at}")
@@ -76,6 +84,14 @@ def _fit(shape: Shape, unit: str) -> str:
         error = max(shape.seam_error_mm, 0.254 if imperial(unit) else 0.1)  # the least printed
         said.append(f"closes its seams within {format_small(error, unit)}")
     return "; ".join(said)
+
+
+def _edge_set(shape: Shape, unit: str) -> str:
+    """Say how far it must be sprung edgeways if the board has not its sweep."""
+    said = f"edge set {length(shape.edge_set_mm, unit)} if got out straight"
+    if shape.edge_set_mm < 1.0:
+        return said
+    return f"{said} (strain {100 * shape.edge_strain:.2f} %), less by what sweep the board has"
 
 
 def hanging(shape: Shape, bench: Bench, facts: Facts, plank: Plank) -> tuple[Pair, ...]:
