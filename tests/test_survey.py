@@ -383,3 +383,17 @@ def test_a_blank_girth_is_a_gap_and_is_reported(tmp_path: Path) -> None:
     survey = read_survey(read_forms(tmp_path))
     assert [girth.frame for girth in survey.girths] == ["1", "3", "4"]
     assert [f.where for f in survey.findings if f.code == "S002"] == ["frame 2"]
+
+
+def test_a_station_with_no_reading_at_all_is_one_line(tmp_path: Path) -> None:
+    lines = [line.split(",") for line in OFFSETS.replace("2-0-0?,", "2-0-0,").splitlines()]
+    for line in lines:
+        line.insert(4, {"line": "B2", "position": "8-0-0"}.get(line[0], ""))
+    text = "\n".join(",".join(line) for line in lines)
+    whole = survey_of(tmp_path, vessel=VESSEL, offsets=OFFSETS)
+    (tmp_path / "with").mkdir()
+    survey = survey_of(tmp_path / "with", vessel=VESSEL, offsets=text)
+    gaps = [(f.where, f.says) for f in survey.findings if f.code == "S002"]
+    extra = [gap for gap in gaps if gap not in [(f.where, f.says) for f in whole.findings]]
+    assert extra == [("station B2", "nothing was read: the column holds a position only")]
+    assert "B2" in [frame.name for frame in survey.frames]

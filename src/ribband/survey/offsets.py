@@ -71,13 +71,14 @@ def read_offsets(
         if name not in x
     ]
     problems += _wandering(position, x)
-    edges = {role: _edge(rows, role, x, side, half_siding_mm) for role in ("rabbet", "sheer")}
+    read = {name: x[name] for name in x if _any_read(rows, name)}
+    edges = {role: _edge(rows, role, read, side, half_siding_mm) for role in ("rabbet", "sheer")}
     readings = [reading for edge in edges.values() for reading in edge.readings]
-    findings = [finding for edge in edges.values() for finding in edge.findings]
+    findings = [*_blank(x, read), *(f for edge in edges.values() for f in edge.findings)]
     for row in rows:
         if row.values["line"] in _WHAT:
-            readings += [_reading(row, name, x, side) for name in x if _has(row, name)]
-            findings += _gaps(row, x, edges)
+            readings += [_reading(row, name, read, side) for name in read if _has(row, name)]
+            findings += _gaps(row, read, edges)
     return Table(x, tuple(readings), tuple(findings), tuple(problems))
 
 
@@ -91,6 +92,20 @@ class _Edge:
 
 def _has(row: Row, station: str) -> bool:
     return row.values.get(station) is not None
+
+
+def _any_read(rows: Sequence[Row], station: str) -> bool:
+    return any(_has(row, station) for row in rows if row.values["line"] != "position")
+
+
+def _blank(x: Cells, read: Cells) -> list[Finding]:
+    """Report stations that were given a position and no reading, all in one line."""
+    names = [name for name in x if name not in read]
+    if not names:
+        return []
+    where = _at_stations(names)
+    says = "nothing was read: the column holds a position only"
+    return [Finding("S002", Severity.NOTE, "survey", where, says, "faired across")]
 
 
 def _repeated(rows: Sequence[Row]) -> list[Problem]:
