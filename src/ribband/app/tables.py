@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from ribband import __version__
 from ribband.app.answers import plain
 from ribband.app.inputs import INPUTS_FOLDER
-from ribband.app.making import Tell, rows_of
+from ribband.app.making import Tell
 from ribband.app.planning import Planned, plan
 from ribband.app.runner import Run, quiet
 from ribband.app.steps import WHOLE
@@ -73,7 +73,9 @@ def known_of(done: Run) -> Known:
         planks=done.result("planks"),
         shapes=shapes,
         starboard=starboard,
-        boards=rows_of(done.bench.forms, "boards", done.bench.unit),
+        pile=done.result("boards"),
+        laid=done.result("laying"),
+        bought=done.result("order"),
         findings=done.findings,
     )
 

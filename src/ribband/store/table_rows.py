@@ -13,6 +13,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from ribband.store.table_timber import board_of_planks, filled_timber
+
 if TYPE_CHECKING:  # only their shapes are needed here, and the stages are heavy to load
     from ribband.butts.model import Layout, Ways
     from ribband.findings import Finding
@@ -21,7 +23,9 @@ if TYPE_CHECKING:  # only their shapes are needed here, and the stages are heavy
     from ribband.planks.model import PlankList
     from ribband.planks.shape_model import Shape, Shapes
     from ribband.survey.model import OldWidth, Survey
-    from ribband.survey.rows import Row
+    from ribband.timber.buying import Bought
+    from ribband.timber.laid import Laid
+    from ribband.timber.pile import Pile
 
 __all__ = ["Known", "filled"]
 
@@ -45,7 +49,9 @@ class Known:
     planks: PlankList | None = None
     shapes: Shapes | None = None
     starboard: Shapes | None = None
-    boards: tuple[Row, ...] = ()
+    pile: Pile | None = None
+    laid: Laid | None = None
+    bought: Bought | None = None
     findings: tuple[Finding, ...] = ()
     side: str = "both"
 
@@ -67,12 +73,16 @@ def filled(known: Known) -> dict[str, list[Values]]:
         tables["butts"] = list(_both_sides_butts(known.ways, known.layout, known))
     if known.planks is not None:
         by_plank = _shape_of(known)
-        tables["planks"] = list(_planks(known.planks, by_plank))
+        board_of = board_of_planks(known.laid, known.bought)
+        tables["planks"] = list(_planks(known.planks, by_plank, board_of))
         if by_plank:
             tables["shapes"] = list(_outlines(by_plank))
             tables["spiling"] = list(_spiling(by_plank))
-    if known.boards:
-        tables["boards"] = [_board(row) for row in known.boards]
+    told = known.survey.particulars if known.survey else None
+    tables |= filled_timber(
+        *(known.pile, known.laid, known.bought),
+        *((told.species, told.unit) if told else ("", "mm")),
+    )
     tables["findings"] = [
         (f.code, str(f.severity), f.stage, f.where, f.says, f.source) for f in known.findings
     ]
@@ -166,7 +176,9 @@ def _shape_of(known: Known) -> dict[str, Shape]:
     return found
 
 
-def _planks(planks: PlankList, shapes: Mapping[str, Shape]) -> Iterator[Values]:
+def _planks(
+    planks: PlankList, shapes: Mapping[str, Shape], board_of: Mapping[str, str]
+) -> Iterator[Values]:
     for p in planks.planks:
         shape = shapes.get(p.name)
         blank = (shape.blank_length_mm, shape.blank_width_mm, shape.sweep_mm) if shape else ()
@@ -174,7 +186,7 @@ def _planks(planks: PlankList, shapes: Mapping[str, Shape]) -> Iterator[Values]:
             *(p.name, p.side, p.strake, p.fore, p.aft),
             *(p.length_mm, p.width_max_mm, p.width_min_mm, p.dressed_mm, p.rough_mm),
             *(blank or (None, None, None)),
-            *(p.area_m2, p.dressed_kg, None, None, None),
+            *(p.area_m2, p.dressed_kg, None, board_of.get(p.name), None),
         )
 
 
@@ -205,22 +217,3 @@ def _spiling(shapes: Mapping[str, Shape]) -> Iterator[Values]:
 
 def _degrees(angles: Any) -> list[float]:
     return [math.degrees(angle) for angle in angles.tolist()]
-
-
-def _board(row: Row) -> Values:
-    own = row.values
-    length, thickness = own.get("length"), own.get("thickness")
-    width = _mean_width(own.get("width_butt"), own.get("width_middle"), own.get("width_top"))
-    volume = length * width * thickness / 1e9 if length and width and thickness else None
-    species, moisture = own.get("species"), own.get("moisture")
-    return (own.get("board"), length, width, thickness, species, moisture, volume, None, None)
-
-
-def _mean_width(butt: float | None, middle: float | None, top: float | None) -> float | None:
-    """Give the mean of the widths tallied; with all three, the middle counts twice.
-
-    >>> _mean_width(300.0, 280.0, 220.0), _mean_width(300.0, None, None)
-    (270.0, 300.0)
-    """
-    known = [width for width in (butt, middle, middle, top) if width is not None]
-    return sum(known) / len(known) if known else None

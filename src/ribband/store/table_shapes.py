@@ -7,107 +7,14 @@ and are not written: an empty table would claim that there is nothing to say.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Any, Literal
+from ribband.store.table_model import Column, Link, Shape, schema
+from ribband.store.table_model import must as _must
+from ribband.store.table_model import number as _number
+from ribband.store.table_model import text as _text
+from ribband.store.table_model import yes as _yes
+from ribband.store.table_timber import TIMBER_SHAPES
 
 __all__ = ["NOT_YET", "SHAPES", "Column", "Link", "Shape", "schema"]
-
-Kind = Literal["string", "number", "integer", "boolean"]
-
-
-@dataclass(frozen=True, slots=True)
-class Column:
-    """A column: its name (the unit in it), what it holds and says; `one_of` limits its words."""
-
-    name: str
-    kind: Kind
-    says: str
-    one_of: tuple[str, ...] = ()
-    needed: bool = False
-
-    @property
-    def unit(self) -> str:
-        """The unit in the name, or empty.
-
-        >>> Column("area_m2", "number", "").unit, Column("species", "string", "").unit
-        ('m2', '')
-        """
-        ending = self.name.rpartition("_")[2]
-        return ending if ending in {"mm", "deg", "kg", "min", "m2", "m3", "percent"} else ""
-
-
-@dataclass(frozen=True, slots=True)
-class Link:
-    """A column whose values are found in a column of another table."""
-
-    column: str
-    table: str
-    there: str
-
-
-@dataclass(frozen=True, slots=True)
-class Shape:
-    """A table: what one row is, its columns, its key and its links."""
-
-    name: str
-    row: str
-    columns: tuple[Column, ...]
-    key: tuple[str, ...] = ()
-    links: tuple[Link, ...] = ()
-
-
-def schema(shape: Shape, present: frozenset[str]) -> dict[str, Any]:
-    """Write a table's shape as a Table Schema; links only to tables that are `present`.
-
-    >>> schema(SHAPES["frames"], frozenset())["primaryKey"]
-    ['frame']
-    """
-    links = [
-        {"fields": [k.column], "reference": {"resource": k.table, "fields": [k.there]}}
-        for k in shape.links
-        if k.table in present
-    ]
-    own: dict[str, Any] = {"fields": [_field(c) for c in shape.columns], "missingValues": [""]}
-    if shape.key:
-        own["primaryKey"] = list(shape.key)
-    if links:
-        own["foreignKeys"] = links
-    return own
-
-
-def _field(column: Column) -> dict[str, Any]:
-    own: dict[str, Any] = {
-        "name": column.name,
-        "type": column.kind,
-        "description": column.says,
-    }
-    limits: dict[str, Any] = {}
-    if column.kind == "boolean":
-        own |= {"trueValues": ["true"], "falseValues": ["false"]}
-    if column.unit:
-        own["unit"] = column.unit
-    if column.needed:
-        limits["required"] = True
-    if column.one_of:
-        limits["enum"] = list(column.one_of)
-    return own | ({"constraints": limits} if limits else {})
-
-
-def _text(name: str, says: str, *one_of: str) -> Column:
-    return Column(name, "string", says, one_of)
-
-
-def _must(name: str, says: str, *one_of: str) -> Column:
-    return Column(name, "string", says, one_of, needed=True)
-
-
-def _number(name: str, says: str) -> Column:
-    return Column(name, "number", says)
-
-
-def _yes(name: str, says: str) -> Column:
-    return Column(name, "boolean", says)
-
 
 SIDE = _must("side", "which side; both = mirrored", "both", "port", "starboard")
 STRAKE = _must("strake", "counted from the keel; 6s = a stealer above strake 6")
@@ -193,11 +100,11 @@ _ALL = (
             _number("area_m2", "of its face"),
             _number("weight_kg", "dressed"),
             _number("steam_min", "time in the steam box; not known yet"),
-            _text("board", "the board it is got out of; not known yet"),
+            _text("board", "the board it is got out of, or to be bought for it"),
             _text("state", "how far it is; not known yet"),
         ),
         ("plank",),
-        (OF_STRAKE,),
+        (OF_STRAKE, Link("board", "boards", "board")),
     ),
     Shape(
         "shapes",
@@ -231,22 +138,6 @@ _ALL = (
         (Link("plank", "planks", "plank"),),
     ),
     Shape(
-        "boards",
-        "a board of the stack, as tallied",
-        (
-            _must("board", "its mark"),
-            _number("length_mm", "as tallied"),
-            _number("width_mm", "mean of the widths tallied: ends once, middle twice"),
-            _number("thickness_mm", "as tallied"),
-            _text("species", "as tallied"),
-            _number("moisture_percent", "water as % of oven-dry weight, as tallied"),
-            _number("volume_m3", "length x width x thickness, flaws not deducted"),
-            _number("weight_kg", "not known yet"),
-            _text("use", "not known yet", "planks", "spare", "bought"),
-        ),
-        ("board",),
-    ),
-    Shape(
         "findings",
         "what the program doubts or refuses",
         (
@@ -260,12 +151,9 @@ _ALL = (
     ),
 )
 
-SHAPES: dict[str, Shape] = {shape.name: shape for shape in _ALL}
+SHAPES: dict[str, Shape] = {shape.name: shape for shape in (*_ALL, *TIMBER_SHAPES)}
 
 NOT_YET: dict[str, str] = {
-    "board_outlines": "outlines of boards are not taken in yet",
-    "cuts": "planks are not laid on boards yet",
-    "order": "the order is not worked out yet",
     "sequence": "the order of work is not worked out yet",
     "log": "no log is kept yet",
 }
