@@ -27,7 +27,7 @@ from numpy.typing import NDArray
 from ribband.hull.model import Floats
 from ribband.numerics.flattening import unit
 from ribband.numerics.rows import read
-from ribband.planks.laid import Crossings
+from ribband.planks.laid import Places
 from ribband.planks.opening import Opening
 from ribband.planks.shape_rules import ShapeRules
 
@@ -47,6 +47,10 @@ class Bevels:
     hollow: Floats
     round: Floats
 
+    def of(self, chosen: NDArray[np.bool_]) -> Bevels:
+        """Give those of some crossings (Q,)."""
+        return Bevels(*(a[chosen] for a in (self.lower, self.upper, self.hollow, self.round)))
+
 
 @dataclass(frozen=True, eq=False)
 class _Faces:
@@ -59,7 +63,7 @@ class _Faces:
 
 
 def bevels(
-    opening: Opening, at: Crossings, dressed_mm: float, rules: ShapeRules, strakes: int
+    opening: Opening, at: Places, dressed_mm: float, rules: ShapeRules, strakes: int
 ) -> Bevels:
     """Give bevels, hollow and round at the crossings; `strakes` is how many there are in all."""
     lower, upper = (_faces(opening, at, k) for k in (0, -1))
@@ -85,7 +89,7 @@ def opening_angle(rules: ShapeRules) -> float:
     return float(np.arctan2(rules.opening_part, 1.0 - rules.tight_part))
 
 
-def _faces(opening: Opening, at: Crossings, k: int) -> _Faces:
+def _faces(opening: Opening, at: Places, k: int) -> _Faces:
     """Give the inner faces at edge k (0 lower, -1 upper) of each crossing."""
     lines = np.moveaxis(opening.xyz, 2, 1)
     m = lines.shape[1]
@@ -110,15 +114,25 @@ def _neighbours(rank: Ints, frame: Ints, edge: Floats, other: Floats) -> Ints:
 
     At a joint, where two planks of the strake stand, one of them: their faces are alike.
     """
+    here = _by_frame(frame)
+    known = here >= 0
+    gap = np.linalg.norm(edge[here][:, :, None] - other[here][:, None], axis=-1)
+    gap[(rank[here][:, :, None] >= rank[here][:, None]) | ~known[:, None]] = np.inf
+    near = gap.argmin(axis=2)
+    close = known & (np.take_along_axis(gap, near[..., None], 2)[..., 0] < SAME_MM)
     found = np.full(len(rank), -1)
-    for f in np.unique(frame):
-        here = np.flatnonzero(frame == f)
-        gap = np.linalg.norm(edge[here, None] - other[None, here], axis=-1)
-        gap[rank[here, None] >= rank[None, here]] = np.inf
-        near = gap.argmin(axis=1)
-        close = gap[np.arange(len(here)), near] < SAME_MM
-        found[here[close]] = here[near[close]]
+    found[here[close]] = np.take_along_axis(here, near, 1)[close]
     return found
+
+
+def _by_frame(frame: Ints) -> Ints:
+    """Give the crossings of each frame in a row, (F, most); -1 where a row has no more."""
+    order = np.argsort(frame, kind="stable")
+    count = np.bincount(frame)
+    start = np.concatenate([[0], np.cumsum(count)[:-1]])
+    rows = np.full((len(count), int(count.max(initial=0))), -1)
+    rows[frame[order], np.arange(len(frame)) - start[frame[order]]] = order
+    return rows
 
 
 def _share(own: _Faces, other: _Faces, neighbour: Ints) -> Floats:
@@ -129,7 +143,7 @@ def _share(own: _Faces, other: _Faces, neighbour: Ints) -> Floats:
     return np.asarray(np.where(known, turn / 2, turn), float)
 
 
-def _sagittas(opening: Opening, at: Crossings, dressed_mm: float) -> tuple[Floats, Floats]:
+def _sagittas(opening: Opening, at: Places, dressed_mm: float) -> tuple[Floats, Floats]:
     """Give hollow and round (Q,) on the line across at each crossing's middle."""
     n, m = opening.xyz.shape[1:3]
     place = np.clip(at.place[:, m // 2], 0.0, n - 1.0)

@@ -5,8 +5,8 @@ as far above it as below, but ending within the plank's ends. x runs along it fr
 and y square to it, towards the upper edge. A long plank's batten line leaves the plank where its
 sweep is more than its width; the offsets are then both of one sign, and still give the shape.
 
-A *crossing* is a frame that cuts a plank's middle. `place` counts grid lines from the fore end.
-Frames are planes x = const, as they are marked.
+A *crossing* is a frame that cuts a plank's middle. Its *place* counts grid lines from the fore
+end. Frames are planes x = const, as they are marked.
 
 Not checked: that a plank meets a frame once only.
 """
@@ -22,7 +22,7 @@ from ribband.hull.model import Floats
 from ribband.numerics.rows import find, read, refined
 from ribband.planks.opening import Opening
 
-__all__ = ["Crossings", "Laid", "crossings", "lay_flat"]
+__all__ = ["Crossings", "Laid", "Places", "crossings", "lay_flat", "places"]
 
 Ints = NDArray[np.intp]
 FINER = 4  # points of an edge for each line of the grid
@@ -47,8 +47,26 @@ class Laid:
 
 
 @dataclass(frozen=True, eq=False)
+class Places:
+    """Q crossings in the order of planks and frames, on the hull.
+
+    plank, frame : (Q,); place : (Q, m) along each row of the grid
+    """
+
+    plank: Ints
+    frame: Ints
+    place: Floats
+
+    def of(self, planks: Ints) -> Places:
+        """Give the crossings of some planks (rows, in order), which are counted anew."""
+        mine = np.flatnonzero(np.isin(self.plank, planks))
+        plank = np.searchsorted(planks, self.plank[mine])
+        return Places(plank, self.frame[mine], self.place[mine])
+
+
+@dataclass(frozen=True, eq=False)
 class Crossings:
-    """Q crossings in the order of planks and frames.
+    """Q crossings in the order of planks and frames, on the hull and on the flat planks.
 
     plank, frame : (Q,); place : (Q, m) along each row of the grid
     along, lower, upper : (Q,) batten figures, mm
@@ -81,22 +99,28 @@ def lay_flat(points: Floats) -> Laid:
     return Laid(turned, edges[: len(points)], edges[len(points) :], t, length)
 
 
-def crossings(opening: Opening, laid: Laid, x_mm: Floats) -> Crossings:
-    """Find where frames at `x_mm` (F,) cross the planks."""
+def places(opening: Opening, x_mm: Floats) -> Places:
+    """Find where frames at `x_mm` (F,) cross the planks on the hull."""
     x = opening.xyz[..., 0]
     middle = x[:, :, x.shape[2] // 2]
     there = (x_mm >= middle[:, :1] - TOUCH_MM) & (x_mm <= middle[:, -1:] + TOUCH_MM)
     plank, frame = np.nonzero(there)
     rows = np.moveaxis(x, 2, 1).reshape(-1, x.shape[1])
-    m = x.shape[2]
-    row = plank[:, None] * m + np.arange(m)
+    row = plank[:, None] * x.shape[2] + np.arange(x.shape[2])
     place = find(rows, row, np.broadcast_to(x_mm[frame][:, None], row.shape))
-    flat = np.moveaxis(laid.points, 2, 1).reshape(-1, x.shape[1], 2)
-    line = read(flat, row, place)
-    along = _meets(line)
+    return Places(plank, frame, place)
+
+
+def crossings(at: Places, laid: Laid) -> Crossings:
+    """Read on the flat planks where frames cross them."""
+    points = np.moveaxis(laid.points, 2, 1)
+    flat = points.reshape(-1, *points.shape[2:])
+    m, n = points.shape[1:3]
+    row = at.plank[:, None] * m + np.arange(m)
+    along = _meets(read(flat, row, at.place))
     lower, upper = (_height(flat, row[:, k], along) for k in (0, -1))
-    inside = read(flat, row, np.clip(place, 0.0, x.shape[1] - 1.0))
-    return Crossings(plank, frame, place, along, lower, upper, inside)
+    inside = read(flat, row, np.clip(at.place, 0.0, n - 1.0))
+    return Crossings(at.plank, at.frame, at.place, along, lower, upper, inside)
 
 
 def _fraction(y: Floats, height: Floats) -> Floats:

@@ -12,6 +12,7 @@ Not checked: that the nib lies inside one plank (a butt at a nib is left as the 
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import NamedTuple
 
 import numpy as np
 
@@ -24,11 +25,14 @@ __all__ = ["cut_notches"]
 
 
 def cut_notches(
-    opening: Opening, seams: Seams, laid: Laid, at: Crossings
+    every: Opening, opening: Opening, seams: Seams, laid: Laid, at: Crossings
 ) -> tuple[Laid, Crossings]:
-    """Give the planks, and their figures, with notches in their lower edges."""
+    """Give the planks of `opening`, and their figures, with notches in their lower edges.
+
+    The nibs are of planks among `every` one on the hull.
+    """
     lower, figures, lines = laid.lower.copy(), at.lower.copy(), at.line.copy()
-    for p, nib in _notched(opening, seams):
+    for p, nib in _notched(every, opening, seams):
         lower[p] = _edge(opening, seams, laid, p, nib)
         mine = np.flatnonzero(at.plank == p)
         figures[mine] = _figures(lower[p], at.along[mine])
@@ -44,30 +48,36 @@ def _from(line: Floats, low: float) -> Floats:
     return np.stack([x, y], axis=1)
 
 
-def _notched(opening: Opening, seams: Seams) -> list[tuple[int, int]]:
-    """Pair each plank that has a nib in its lower edge with the plank that has the nib."""
+class _Nib(NamedTuple):
+    """A nib: whether it is a fore end, and u of its lower and upper corner."""
+
+    fore: bool
+    corner: Floats
+
+
+def _notched(every: Opening, opening: Opening, seams: Seams) -> list[tuple[int, _Nib]]:
+    """Pair each plank of `opening` that has a nib in its lower edge with that nib."""
     found = []
-    for nib, piece in enumerate(opening.piece):
+    for nib, piece in enumerate(every.piece):
         for k, end in ((0, piece.fore), (-1, piece.aft)):
             if end.landing != "nib":
                 continue
-            u = opening.u[nib, k, -1]
+            corner = every.u[nib, k, [0, -1]]
             for p, other in enumerate(opening.piece):
-                inside = opening.u[p, 0, 0] < u < opening.u[p, -1, 0]
+                inside = opening.u[p, 0, 0] < corner[1] < opening.u[p, -1, 0]
                 if seams.under[other.strake] == piece.strake and inside:
-                    found.append((p, nib))
+                    found.append((p, _Nib(k == 0, corner)))
     return found
 
 
-def _edge(opening: Opening, seams: Seams, laid: Laid, p: int, nib: int) -> Floats:
-    """Give the lower edge (k, 2) with the notch for the nib of plank `nib`."""
+def _edge(opening: Opening, seams: Seams, laid: Laid, p: int, nib: _Nib) -> Floats:
+    """Give the lower edge (k, 2) with the notch for a nib."""
     row = opening.piece[p].strake
     grid = np.concatenate([opening.u[p], opening.v[p]], axis=1)
     u, v = np.split(refined(grid[None], FINER)[0], 2, axis=1)
     flat = refined(laid.points[p].reshape(1, len(u) // FINER + 1, -1), FINER)[0]
     flat = flat.reshape(len(u), -1, 2)
-    fore = opening.piece[nib].fore.landing == "nib"
-    corner = opening.u[nib, 0 if fore else -1, [0, -1]]
+    fore, corner = nib
     below, above = (_beside(seams, seam, u, v, flat) for seam in (int(seams.under[row]), row))
     sides = ((below, corner[0]), (above, corner[1]))
     (first, end), (last, start) = sides if fore else sides[::-1]

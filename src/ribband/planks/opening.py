@@ -89,6 +89,12 @@ class Opening:
         """Give the row of each plank's strake, (P,)."""
         return np.array([piece.strake for piece in self.piece])
 
+    def of(self, planks: Ints) -> Opening:
+        """Give the openings of some planks (rows)."""
+        some = (a[planks] for a in (self.u, self.v, self.xyz, self.normal, self.along_mm))
+        names = tuple(self.name[p] for p in planks)
+        return Opening(names, tuple(self.piece[p] for p in planks), *some)
+
 
 @dataclass(frozen=True, eq=False)
 class Seams:

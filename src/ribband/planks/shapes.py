@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 
 from ribband.butts.model import Layout, Ways
 from ribband.findings import Finding, Severity
-from ribband.hull.model import Floats, Hull
+from ribband.hull.model import Floats, Hull, Surface
 from ribband.lining.model import Lining
 from ribband.numerics.flattening import chord_lengths, flatten
 from ribband.numerics.rows import read
@@ -30,7 +30,7 @@ from ribband.planks.batten import lay_battens
 from ribband.planks.bend import Bend, bend_of, grade_of
 from ribband.planks.bevels import Bevels, bevels
 from ribband.planks.blank import Blanks, smallest_blanks
-from ribband.planks.laid import Crossings, Laid, crossings, lay_flat
+from ribband.planks.laid import Crossings, Laid, Places, crossings, lay_flat, places
 from ribband.planks.notches import cut_notches
 from ribband.planks.opening import Opening, openings, seams_of
 from ribband.planks.shape_model import Shape, Shapes
@@ -79,24 +79,18 @@ def get_shapes(  # noqa: PLR0917 - the stage's inputs, in the order of the work
         return Shapes((), (Finding("P021", Severity.NOTE, "planks", "whole side", says),))
     tell(0.0, "openings on the hull")
     dressed, rows = thickness_of(hull, rules), _with_neighbours(lining, only)
-    opening = openings(hull, lining, ways, layout, rows, scarf_of(hull, rules))
-    bend = bend_of(opening)
+    every = openings(hull, lining, ways, layout, rows, scarf_of(hull, rules))
+    crossed = places(every, hull.frames.x_mm)
+    edges = bevels(every, crossed, dressed, rules, len(lining.strakes))
+    chosen = np.flatnonzero([only is None or k in only for k in every.strake])
     tell(0.3, "planks rolled out flat")
-    flat = flatten(opening.xyz, opening.normal, bend.curvature * dressed * rules.neutral_part)
-    laid = lay_flat(flat.points)
-    at = crossings(opening, laid, hull.frames.x_mm)
-    if any(strake.stealer for strake in lining.strakes):
-        laid, at = cut_notches(opening, seams_of(hull.surface, lining, hull), laid, at)
-    tell(0.7, "battens and bevels")
-    batten = lay_battens(hull.surface, opening, laid)
-    edges = bevels(opening, at, dressed, rules, len(lining.strakes))
-    blanks = smallest_blanks(np.concatenate([laid.lower, laid.upper], axis=1))
-    strains = _strains(opening, flat.strain, laid, rules, bend, dressed)
+    part = _Part(
+        every, every.of(chosen), crossed.of(chosen), edges.of(np.isin(crossed.plank, chosen))
+    )
+    made = _rolled_out(hull, hull.surface, lining, part, rules)
     tell(0.9, "shapes gathered")
-    made = _Parts(hull, opening, laid, at, bend, edges, blanks, batten, strains, dressed, rules)
     figures = _figures(made)
-    wanted = [p for p, k in enumerate(opening.strake) if only is None or k in only]
-    shapes = tuple(_shape(made, figures, p) for p in wanted)
+    shapes = tuple(_shape(made, figures, p) for p in range(len(chosen)))
     return Shapes(shapes, tuple(cautions(shapes, hull, rules)))
 
 
@@ -125,6 +119,35 @@ class _Parts:
     strains: _Strains
     dressed: float
     rules: ShapeRules
+
+
+@dataclass(frozen=True, eq=False)
+class _Part:
+    """The openings of every plank at hand, and of those wanted with crossings and bevels."""
+
+    every: Opening
+    opening: Opening
+    at: Places
+    edges: Bevels
+
+
+def _rolled_out(
+    hull: Hull, surface: Surface, lining: Lining, part: _Part, rules: ShapeRules
+) -> _Parts:
+    """Lay the planks flat on their battens, cut by the frames."""
+    opening, dressed = part.opening, thickness_of(hull, rules)
+    bend = bend_of(opening)
+    flat = flatten(opening.xyz, opening.normal, bend.curvature * dressed * rules.neutral_part)
+    laid = lay_flat(flat.points)
+    at = crossings(part.at, laid)
+    if any(strake.stealer for strake in lining.strakes):
+        laid, at = cut_notches(part.every, opening, seams_of(surface, lining, hull), laid, at)
+    batten = lay_battens(surface, opening, laid)
+    blanks = smallest_blanks(np.concatenate([laid.lower, laid.upper], axis=1))
+    strains = _strains(opening, flat.strain, laid, rules, bend, dressed)
+    return _Parts(
+        hull, opening, laid, at, bend, part.edges, blanks, batten, strains, dressed, rules
+    )
 
 
 def _with_neighbours(lining: Lining, only: Collection[int] | None) -> Collection[int] | None:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
 
 from ribband.drawing.lettering import width_mm
 from ribband.drawing.patterns.flat import Flat, as_points, laid, least_lie
+from ribband.drawing.patterns.scarfs import scarf_marks
 from ribband.drawing.scales import choose, words
 from ribband.drawing.sheet import Box, Item, Point, Polyline, Text
 from ribband.hull.model import Floats
@@ -50,6 +51,11 @@ def shape_to_scale(shape: Shape, plank: Plank, unit: str, room: Box) -> Small:
         Polyline("blank", as_points(blank), closed=True),
         Polyline("batten line", ((flat.ends[0], 0.0), (flat.ends[1], 0.0))),
         *(Polyline("frames", as_points(line)) for line in flat.lines),
+        *(
+            replace(item, layer="blank")
+            for item in scarf_marks(shape, flat)
+            if isinstance(item, Polyline)
+        ),
         Polyline("outline", as_points(flat.ring), closed=True),
     )
     paper = (

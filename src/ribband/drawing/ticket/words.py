@@ -42,7 +42,7 @@ def timber(shape: Shape, plank: Plank, bench: Bench, facts: Facts) -> tuple[Pair
         needed += f": the rough stuff is only {length(plank.rough_mm, unit)}"
     out = f"{length(shape.sweep_mm, unit)}, grain runs out {degrees(shape.runout_rad)}"
     stuff = f"{_thick(plank.rough_mm, unit)} rough, {_thick(plank.dressed_mm, unit)} dressed"
-    fore, aft = degrees(shape.fore_angle_rad), degrees(shape.aft_angle_rad)
+    ends = (("fore", shape.fore_angle_rad), ("aft", shape.aft_angle_rad))
     return (
         Pair("least blank", f"{blank}, no trim on it"),
         Pair("sweep", out),
@@ -50,10 +50,22 @@ def timber(shape: Shape, plank: Plank, bench: Bench, facts: Facts) -> tuple[Pair
         Pair("needs", needed, thin),
         Pair("timber", facts.species or "not named"),
         Pair("weight", _weight(plank, unit, facts), (plank.rough_kg or 0.0) > LIFT_KG),
-        Pair("ends", f"fore {fore}, aft {aft} off square to the batten"),
+        Pair("ends", "; ".join(_leans(end, lean) for end, lean in ends)),
         *(Pair("scarfs", said) for said in _scarfs(shape, unit)),
         Pair("fit", _fit(shape, unit)),
     )
+
+
+def _leans(end: str, lean_rad: float) -> str:
+    """Say how an end's line lies to the batten.
+
+    >>> _leans("fore", 0.1), _leans("aft", -0.0001)
+    ('fore end: top 5.7° aft of square', 'aft end square to the batten')
+    """
+    lean = degrees(abs(lean_rad))
+    if lean == "0.0°":
+        return f"{end} end square to the batten"
+    return f"{end} end: top {lean} {'aft' if lean_rad > 0 else 'forward'} of square"
 
 
 def _scarfs(shape: Shape, unit: str) -> tuple[str, ...]:
