@@ -29,7 +29,7 @@ from ribband.store import JobFile, Overtaken, Revision
 from ribband.survey.rows import Form
 
 __all__ = [
-    "CellClash", "Change", "Clash", "Edit", "Patch", "RowClash", "apply", "go_back",
+    "CellClash", "Change", "Clash", "Edit", "Overtaken", "Patch", "RowClash", "apply", "go_back",
     "problems_of", "step",
 ]  # fmt: skip
 

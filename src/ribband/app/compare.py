@@ -13,7 +13,7 @@ from ribband.errors import InputError, Problem
 from ribband.store import JobFile
 from ribband.survey.rows import Form
 
-__all__ = ["changed_cells", "compare"]
+__all__ = ["changed_cells", "compare", "kept_figures"]
 
 Change = tuple[str, str, str, str, str]
 
@@ -69,11 +69,12 @@ def _cells(form: Form | None) -> dict[tuple[int, int, str], str]:
 
 
 def _figures(job: JobFile, a: int, b: int) -> tuple[tuple[str, str, str], ...]:
-    one, two = (_kept_figures(job, number) for number in (a, b))
+    one, two = (kept_figures(job, number) for number in (a, b))
     return tuple((name, one.get(name, ""), two.get(name, "")) for name in one | two)
 
 
-def _kept_figures(job: JobFile, revision: int) -> dict[str, str]:
+def kept_figures(job: JobFile, revision: int) -> dict[str, str]:
+    """Give the figures of what is kept of a revision; empty where nothing is."""
     own = keys(job.forms(revision), job.form_hashes(revision))
     found = {name: Made(*kept).result for name, key in own.items() if (kept := job.kept(key))}
     figures = {}

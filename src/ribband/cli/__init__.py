@@ -9,7 +9,9 @@ import os
 
 from ribband.cli import benching as _benching
 from ribband.cli import entering as _entering
+from ribband.cli import opening as _opening
 from ribband.cli import scanning as _scanning
+from ribband.cli import timbering as _timbering
 from ribband.cli import wishing as _wishing
 from ribband.cli import working as _working
 from ribband.cli.saying import CODES
@@ -22,7 +24,9 @@ _VERBS = (
     _scanning,
     _working,
     _wishing,
+    _timbering,
     _benching,
+    _opening,
 )  # loading them hangs their verbs on the command
 
 

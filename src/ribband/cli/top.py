@@ -19,10 +19,9 @@ __all__ = [
 
 F = TypeVar("F", bound=Callable[..., Any])
 ORDER = (
-    "demo", "forms", "scan", "new", "take", "status", "doubts", "plan", "line", "butts", "planks",
-    "rules",
-    "spiling", "patterns", "tickets", "draw", "book", "model", "tables", "history", "compare",
-    "undo", "redo", "check", "sources",
+    "demo", "open", "forms", "scan", "new", "take", "status", "doubts", "plan", "line", "butts",
+    "planks", "rules", "tally", "seams", "lay", "order", "spiling", "patterns", "tickets", "draw", "book", "model", "tables",
+    "history", "compare", "undo", "redo", "check", "sources",
 )  # fmt: skip
 
 

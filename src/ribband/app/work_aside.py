@@ -1,0 +1,90 @@
+"""Bringing a job up to date in a process of its own, while the pages stay usable.
+
+The search for butts goes in rounds, each longer: the best layout so far is kept in the job after
+every round and shown, and better ones take its place. Ending the process at any moment loses
+only the step it was at: every step before is kept, and the job file is never half written.
+
+What goes over the pipe are small dicts with a "kind": "tell" (part, words, step), "kept" (a step
+or round is done, with what is best so far), "done", "trouble" (says, problems).
+"""
+
+from __future__ import annotations
+
+from multiprocessing.connection import Connection
+from pathlib import Path
+from typing import Any
+
+from ribband.app.answers import plain
+from ribband.app.planning import Planned, plan, summary
+from ribband.app.steps import STEPS, keys
+from ribband.errors import InputError, RibbandError
+from ribband.store import JobFile
+
+__all__ = ["plan_aside"]
+
+ROUNDS = (4.0, 10.0, 30.0, 120.0, 600.0)  # seconds of search for butts, one after the other
+
+
+def plan_aside(pipe: Connection, path: Path, last: str, seconds: float) -> None:
+    """Bring `path` up to date as far as `last`, searching `seconds` in all; tell over `pipe`."""
+    try:
+        _rounds(pipe, path, last, seconds)
+    except InputError as wrong:
+        says = "The forms have to be mended first."
+        pipe.send({"kind": "trouble", "says": says, "problems": plain(wrong.problems)})
+    except RibbandError as wrong:
+        pipe.send({"kind": "trouble", "says": str(wrong), "problems": []})
+    finally:
+        pipe.close()
+
+
+def _rounds(pipe: Connection, path: Path, last: str, seconds: float) -> None:
+    tell = _Teller(pipe)
+    left = seconds
+    for length in ROUNDS:
+        first = left == seconds
+        own = min(length, left)
+        again = None if first and _searched(path) else own
+        planned = plan(path, last, seconds=again, tell=tell)
+        left -= own
+        if planned.run.stopped:
+            says = planned.run.stopped
+            pipe.send({"kind": "trouble", "says": says, "problems": []})
+            return
+        if left <= 0 or _settled(planned):
+            break
+        pipe.send({"kind": "kept", "step": last, "lines": plain(summary(planned.run))})
+    pipe.send({"kind": "done", "lines": plain(summary(planned.run))})
+
+
+def _searched(path: Path) -> bool:
+    """Tell whether a layout of butts is kept for the forms as they are."""
+    with JobFile.open(path) as job:
+        key = keys(job.forms(), job.form_hashes())["butts"]
+        return any(result.key == key for result in job.results())
+
+
+def _settled(planned: Planned) -> bool:
+    """Tell whether more searching can better nothing."""
+    butts = planned.run.result("butts")
+    layouts = [layout for layout in (butts or ())[1:] if layout]
+    return all(layout.feasible and all(g.proved for g in layout.goals) for layout in layouts)
+
+
+class _Teller:
+    """Tells progress; when the next step begins, the one before is kept."""
+
+    def __init__(self, pipe: Connection) -> None:
+        self.pipe = pipe
+        self.begins = {step.does: step.name for step in STEPS}
+        self.step = ""
+
+    def __call__(self, part: float, words: str) -> None:
+        step = self.begins.get(words, self.step)
+        if self.step and step != self.step:
+            self._send({"kind": "kept", "step": self.step, "lines": []})
+        self.step = step
+        self._send({"kind": "tell", "part": part, "words": words, "step": step})
+
+    def _send(self, said: dict[str, Any]) -> None:
+        self.pipe.send(said)

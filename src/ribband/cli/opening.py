@@ -1,0 +1,78 @@
+"""The verb that opens a job in the browser."""
+
+from __future__ import annotations
+
+import json
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from ribband.cli.top import JOB, cli
+
+if TYPE_CHECKING:
+    from ribband.web.serving import Served
+
+__all__ = ["open_in_browser"]
+
+
+@cli.command("open")
+@JOB
+@click.option(
+    "--port",
+    type=click.IntRange(0, 65535),
+    default=None,
+    help="The port to listen on; 0 is any. By default the first free from 7311.",
+)
+@click.option(
+    "--share",
+    is_flag=True,
+    help="Open it to the yard's network, by codes for those who look, work or lead.",
+)
+@click.option("--no-open", is_flag=True, help="Do not open a browser.")
+@click.option("--by-hand", is_flag=True, help="Bring the plan up to date only when asked.")
+@click.option("--json", "as_json", is_flag=True, help="Say the address in JSON, for machines.")
+def open_job(
+    job: Path, port: int | None, share: bool, no_open: bool, by_hand: bool, as_json: bool
+) -> None:
+    """Open JOB in the browser, on this machine; end with Ctrl+C.
+
+    Nothing is fetched from outside. Every change is in the job file before the page says so.
+
+    \b
+    Examples:
+      ribband open heron
+      ribband open heron --share        for tablets in the yard
+    """
+    open_in_browser(
+        job, port=port, share=share, opened=not no_open, by_itself=not by_hand, as_json=as_json
+    )
+
+
+def open_in_browser(
+    job: Path, *, port: int | None = None, share: bool = False, opened: bool = True,
+    by_itself: bool = True, as_json: bool = False,
+) -> None:  # fmt: skip
+    """Serve a job and say where."""
+    from ribband.web.serving import serve
+
+    serve(
+        job, port=port, shared=share, opened=opened, by_itself=by_itself,
+        tell=lambda served: _say(job, served, as_json),
+    )  # fmt: skip
+
+
+def _say(job: Path, served: Served, as_json: bool) -> None:
+    if as_json:
+        said = {"address": served.address, "others": served.others, "codes": served.codes}
+        click.echo(json.dumps(said), nl=True)
+    else:
+        click.echo(f"{job.stem} is open at {served.address}  (end with Ctrl+C)")
+        for role, code in served.codes.items():
+            click.echo(f"  code to {role}: {code}")
+        for address in served.others:
+            click.echo(f"  from the yard: {address}")
+        if served.codes:
+            click.echo("  The yard's network is not private: anyone on it can read along.")
+    sys.stdout.flush()

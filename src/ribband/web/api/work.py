@@ -1,0 +1,77 @@
+"""Work in hand: begin, end, and hear how far it is."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import AsyncIterator
+from dataclasses import asdict
+from typing import Annotated, Any, Literal
+
+from fastapi import APIRouter
+from pydantic import BaseModel, Field
+from starlette.responses import StreamingResponse
+
+from ribband.web.troubles import ProblemOut
+from ribband.web.work import AUTO_SECONDS
+from ribband.web.yard import TheCaller, TheYard
+
+router = APIRouter(prefix="/api/work", tags=["work in hand"])
+
+
+class WorkIn(BaseModel):
+    """How far to bring the plan up to date, and how long to search for butts."""
+
+    last: Literal["survey", "hull", "lining", "butts", "planks", "shapes"] = "shapes"
+    seconds: Annotated[float, Field(ge=0.5, le=36_000)] = AUTO_SECONDS
+
+
+class WorkOut(BaseModel):
+    """How far it is: "idle", "waiting", "running", "done", "ended" or "trouble"."""
+
+    state: str
+    number: int
+    part: float
+    words: str
+    step: str
+    who: str
+    kept: int
+    says: str
+    lines: list[dict[str, str]]
+    problems: list[ProblemOut]
+
+
+@router.get("")
+async def state(yard: TheYard) -> WorkOut:
+    """Say how far the work in hand is."""
+    return WorkOut(**asdict(yard.work.state))
+
+
+@router.post("")
+async def start(asked: WorkIn, yard: TheYard, caller: TheCaller) -> WorkOut:
+    """Bring the plan up to date, in place of any work in hand."""
+    return WorkOut(**asdict(yard.work.start(asked.last, asked.seconds, caller.name)))
+
+
+@router.delete("")
+async def cancel(yard: TheYard, caller: TheCaller) -> WorkOut:
+    """End the work in hand; what was kept stays."""
+    return WorkOut(**asdict(yard.work.cancel(caller.name)))
+
+
+@router.get("/events", response_class=StreamingResponse, responses={200: {"content": {
+    "text/event-stream": {"schema": {"type": "string"}}}}})  # fmt: skip
+async def events(yard: TheYard, once: bool = False) -> StreamingResponse:
+    """Tell how far the work is, as server-sent events; with `once`, only how far it is now."""
+
+    async def told() -> AsyncIterator[str]:
+        async for state in yard.work.events():
+            yield f"event: work\ndata: {_json(asdict(state))}\n\n"
+            if once:
+                return
+
+    return StreamingResponse(told(), media_type="text/event-stream",
+                             headers={"cache-control": "no-store"})  # fmt: skip
+
+
+def _json(body: Any) -> str:
+    return json.dumps(body, ensure_ascii=False)

@@ -1,0 +1,67 @@
+"""Aside: short jobs that need the heavy libraries, in one warm process apart from the server.
+
+What a page asks for at once (a drawing, a check, a downloaded book) is a function of `app` with
+plain arguments; it runs in a process that stays warm while it is used and goes when it is not, so
+that the server itself stays small.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import multiprocessing
+import time
+from collections.abc import Callable
+from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
+from typing import ParamSpec, TypeVar
+
+__all__ = ["Aside"]
+
+P = ParamSpec("P")
+T = TypeVar("T")
+IDLE_SECONDS = 120.0
+
+
+class Aside:
+    """One process for short jobs; `run` may be called by many at once and takes them in turn."""
+
+    def __init__(self) -> None:
+        self._pool: ProcessPoolExecutor | None = None
+        self._used = 0.0
+        self._busy = 0
+        self._watch: asyncio.Task[None] | None = None
+
+    async def run(self, work: Callable[P, T], *args: P.args, **named: P.kwargs) -> T:
+        """Run a function of a module that can be imported; its errors come back as they were."""
+        self._busy += 1
+        try:
+            return await self._tried(work, *args, **named)
+        except BrokenProcessPool:
+            self.close()
+            return await self._tried(work, *args, **named)
+        finally:
+            self._busy -= 1
+            self._used = time.monotonic()
+
+    async def _tried(self, work: Callable[P, T], *args: P.args, **named: P.kwargs) -> T:
+        future = self._opened().submit(work, *args, **named)
+        return await asyncio.wrap_future(future)
+
+    def _opened(self) -> ProcessPoolExecutor:
+        if self._pool is None:
+            context = multiprocessing.get_context("spawn")
+            self._pool = ProcessPoolExecutor(1, mp_context=context)
+            self._watch = asyncio.ensure_future(self._tidy())
+        return self._pool
+
+    async def _tidy(self) -> None:
+        while self._pool is not None:
+            await asyncio.sleep(IDLE_SECONDS / 4)
+            if not self._busy and time.monotonic() - self._used > IDLE_SECONDS:
+                self.close()
+
+    def close(self) -> None:
+        """Let the process go."""
+        pool, self._pool = self._pool, None
+        if pool is not None:
+            pool.shutdown(wait=False, cancel_futures=True)

@@ -1,0 +1,28 @@
+"""The faces of the pages: the same as on the drawings, straight from the font packages."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from ribband.app.faces import face_file
+
+__all__ = ["FACES", "font_path"]
+
+FACES = {
+    "sans": "Sans",
+    "sans-italic": "Sans-Italic",
+    "sans-semibold": "Sans-Semibold",
+    "serif": "Serif",
+    "serif-italic": "Serif-Italic",
+    "serif-semibold": "Serif-Semibold",
+}
+
+
+def font_path(name: str) -> Path | None:
+    """Find the file of a face by its name on the pages; None if there is no such face.
+
+    >>> font_path("serif.ttf").suffix, font_path("other.ttf")
+    ('.ttf', None)
+    """
+    face = FACES.get(name.removesuffix(".ttf"))
+    return None if face is None else face_file(face)

@@ -1,0 +1,114 @@
+"""Live: one socket to every open browser, over which the server tells what changed.
+
+The server only tells; nothing is changed over the socket, so that a change has one way in and is
+acknowledged by its own answer. Messages are small; large data is fetched.
+
+    hello    revision, boot (new at every start of the server), people
+    patch    a change that is on the disk: see `ribband.app.changes.Patch`
+    work     how far the work in hand is
+    people   who is here, and on which page
+    beat     every few seconds, so that a dead connection is noticed
+
+A browser that does not keep up is cut off; it comes again and fetches afresh.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import secrets
+from contextlib import suppress
+from dataclasses import dataclass, field
+from typing import Any
+
+from fastapi import WebSocket, WebSocketDisconnect
+
+__all__ = ["Live"]
+
+BEAT_SECONDS = 4.0
+MOST_WAITING = 200  # messages
+MOST_HEARD = 2_000  # characters of a message from a browser
+
+
+@dataclass(eq=False)
+class Hand:
+    """One open browser."""
+
+    socket: WebSocket
+    name: str
+    page: str = ""
+    waiting: asyncio.Queue[str] = field(default_factory=lambda: asyncio.Queue(MOST_WAITING))
+
+
+@dataclass
+class Live:
+    """Every open browser; `say` may be called from any thread."""
+
+    boot: str = field(default_factory=lambda: secrets.token_hex(8))
+    hands: set[Hand] = field(default_factory=set)
+    loop: asyncio.AbstractEventLoop | None = None
+
+    def say(self, kind: str, **body: Any) -> None:
+        """Tell every browser; a `kind` of its own is heard by ``job.on(kind, ...)`` there."""
+        if self.loop is None or self.loop.is_closed():
+            return
+        text = json.dumps({"kind": kind, **body}, ensure_ascii=False)
+        with suppress(RuntimeError):  # the server is ending
+            self.loop.call_soon_threadsafe(self._spread, text)
+
+    def _spread(self, text: str) -> None:
+        for hand in list(self.hands):
+            try:
+                hand.waiting.put_nowait(text)
+            except asyncio.QueueFull:
+                self.hands.discard(hand)
+
+    def people(self) -> list[dict[str, str]]:
+        """List who is here and on which page."""
+        return [{"name": hand.name, "page": hand.page} for hand in self.hands]
+
+    async def serve(self, socket: WebSocket, name: str, hello: dict[str, Any]) -> None:
+        """Keep one browser told until it goes away."""
+        await socket.accept()
+        hand = Hand(socket, name)
+        self.hands.add(hand)
+        first = {"kind": "hello", "boot": self.boot, "people": self.people(), **hello}
+        hand.waiting.put_nowait(json.dumps(first, ensure_ascii=False))
+        both = [asyncio.create_task(self._tell(hand)), asyncio.create_task(self._hear(hand))]
+        try:
+            await asyncio.wait(both, return_when=asyncio.FIRST_COMPLETED)
+        finally:
+            self.hands.discard(hand)
+            for task in both:
+                task.cancel()
+            await asyncio.gather(*both, return_exceptions=True)
+            self.say("people", people=self.people())
+            with suppress(Exception):
+                await socket.close()
+
+    async def _tell(self, hand: Hand) -> None:
+        while hand in self.hands:
+            try:
+                text = await asyncio.wait_for(hand.waiting.get(), BEAT_SECONDS)
+            except TimeoutError:
+                text = '{"kind":"beat"}'
+            await hand.socket.send_text(text)
+
+    async def _hear(self, hand: Hand) -> None:
+        """Hear on which page a browser is; anything else is passed over."""
+        with suppress(WebSocketDisconnect):
+            while True:
+                text = await hand.socket.receive_text()
+                if len(text) <= MOST_HEARD:
+                    self._heard(hand, text)
+
+    def _heard(self, hand: Hand, text: str) -> None:
+        try:
+            said = json.loads(text)
+        except ValueError:
+            return
+        if isinstance(said, dict) and isinstance(said.get("page"), str):
+            hand.page = said["page"][:40]
+            if isinstance(said.get("name"), str) and said["name"].strip():
+                hand.name = said["name"].strip()[:60]
+            self.say("people", people=self.people())

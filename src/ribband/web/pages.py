@@ -1,0 +1,58 @@
+"""The pages, in the order of the work; the navigation is made from this list.
+
+A page is a template of its name, with a style sheet and a script of its name under `static`, and
+a module of its name in `api` for its data. Until it has a template it says what will be there.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+__all__ = ["PAGES", "STATIC", "TEMPLATES", "Page", "page_named"]
+
+HERE = Path(__file__).parent
+TEMPLATES = HERE / "templates"
+STATIC = HERE / "static"
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """A page: the last part of its address, its title, and one line of what it is for."""
+
+    name: str
+    title: str
+    says: str
+
+    @property
+    def path(self) -> str:
+        """Its address on the server."""
+        return "/" if self.name == "overview" else f"/{self.name}"
+
+    @property
+    def template(self) -> str:
+        """Its template, or the plain one while it has none."""
+        own = f"{self.name}.html"
+        return own if (TEMPLATES / own).exists() else "coming.html"
+
+
+PAGES = (
+    Page("overview", "Overview", "the job on one sheet"),
+    Page("measure", "Measure", "the hull as measured, and made fair"),
+    Page("line-out", "Line out", "strakes, seams and stealers"),
+    Page("butts", "Butts", "where the planks meet"),
+    Page("planks", "Planks", "every plank, its shape and its bevels"),
+    Page("timber", "Timber", "boards, and planks laid on them"),
+    Page("shop", "Shop", "steam, fastenings, the order of hanging"),
+    Page("record", "Record", "what was hung, and as it was hung"),
+    Page("history", "History", "who changed what, and going back"),
+)
+
+
+def page_named(name: str) -> Page:
+    """Find a page.
+
+    >>> page_named("butts").path
+    '/butts'
+    """
+    return next(page for page in PAGES if page.name == name)

@@ -1,0 +1,117 @@
+"""Serving a job: a free port, the address and codes in words, and a good end.
+
+Alone it listens on 127.0.0.1; shared, on every address of this machine, with codes.
+"""
+
+from __future__ import annotations
+
+import errno
+import socket
+import threading
+import webbrowser
+from collections.abc import Callable
+from contextlib import closing
+from dataclasses import dataclass
+from pathlib import Path
+
+import uvicorn
+
+from ribband.errors import InputError, Problem
+from ribband.web.access import Share
+from ribband.web.server import create_app, names_of_this_machine
+
+__all__ = ["Served", "serve"]
+
+FIRST_PORT = 7311
+TRIED_PORTS = 20
+
+
+@dataclass(frozen=True, slots=True)
+class Served:
+    """Where a job is served: the address to open here, those for others, and the codes."""
+
+    address: str
+    opens: str
+    others: tuple[str, ...]
+    codes: dict[str, str]
+
+
+def serve(
+    job: Path,
+    *,
+    port: int | None = None,
+    shared: bool = False,
+    opened: bool = True,
+    by_itself: bool = True,
+    tell: Callable[[Served], None],
+) -> None:
+    """Serve a job until it is ended with Ctrl+C.
+
+    `port` 0 is any free one, None the first free from 7311; `tell` is called once it listens.
+
+    Raises
+    ------
+    JobFileError : the job cannot be opened
+    InputError : the port is taken
+    """
+    share = Share() if shared else None
+    names = names_of_this_machine() if shared else set()
+    app = create_app(job, share, hosts=names, by_itself=by_itself)
+    with closing(_listening("0.0.0.0" if shared else "127.0.0.1", port)) as own:  # noqa: S104 - asked for
+        server = uvicorn.Server(_config(app))
+        served = _served(own.getsockname()[1], share, names)
+        tell(served)
+        if opened:
+            threading.Thread(target=_open_when, args=(server, served.opens), daemon=True).start()
+        server.run(sockets=[own])
+
+
+def _config(app: object) -> uvicorn.Config:
+    return uvicorn.Config(
+        app,  # type: ignore[arg-type]
+        http="h11", ws="websockets-sansio", log_level="warning", access_log=False,
+        server_header=False, date_header=True, proxy_headers=False,
+        timeout_graceful_shutdown=2, ws_max_size=65_536, limit_concurrency=500,
+    )  # fmt: skip
+
+
+def _listening(host: str, port: int | None) -> socket.socket:
+    wanted = range(FIRST_PORT, FIRST_PORT + TRIED_PORTS) if port is None else (port,)
+    for one in (*wanted, *((0,) if port is None else ())):
+        own = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+        own.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            own.bind((host, one))
+        except OSError as wrong:
+            own.close()
+            if wrong.errno not in {errno.EADDRINUSE, errno.EACCES}:
+                raise
+            continue
+        own.listen(128)
+        own.set_inheritable(False)
+        return own
+    wanted_words = "a port that is free and allowed, or none to take any"
+    raise InputError([Problem("port", 0, "", str(port), wanted_words, "7311")])
+
+
+def _served(port: int, share: Share | None, names: set[str]) -> Served:
+    address = f"http://127.0.0.1:{port}/"
+    if share is None:
+        return Served(address, address, (), {})
+    others = tuple(f"http://{name}:{port}/" for name in sorted(names) if _reached(name))
+    codes = {str(role): code for role, code in share.codes.items()}
+    return Served(address, f"{address}enter?once={share.once}", others, codes)
+
+
+def _reached(name: str) -> bool:
+    return not name.startswith("127.") and name not in {"localhost", "::1"} and ":" not in name
+
+
+def _open_when(server: uvicorn.Server, address: str) -> None:
+    """Open the browser once the server answers."""
+    waiting = threading.Event()
+    for _ in range(200):
+        if server.started:
+            webbrowser.open(address)
+            return
+        waiting.wait(0.05)

@@ -1,0 +1,164 @@
+"""The shell: pages from their templates, static files, fonts, the way in, and the API's own page.
+
+Fonts come from the installed font packages; nothing is fetched from outside. Files are sent with
+their hash, so a browser asks again only whether they changed.
+"""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import Annotated, Any
+
+from fastapi import APIRouter, FastAPI, Form, HTTPException, Request, WebSocket
+from fastapi.staticfiles import StaticFiles
+from fastapi.templating import Jinja2Templates
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from starlette.responses import FileResponse, RedirectResponse, Response
+
+from ribband import __version__
+from ribband.app.screen_job import job_view
+from ribband.errors import JobFileError
+from ribband.web.access import COOKIE, TOKEN_SECONDS, Share
+from ribband.web.fonts import font_path
+from ribband.web.pages import PAGES, STATIC, TEMPLATES, Page
+from ribband.web.yard import TheCaller, TheYard, Yard
+
+__all__ = ["hang"]
+
+env = Environment(
+    loader=FileSystemLoader(TEMPLATES), autoescape=True, undefined=StrictUndefined,
+    trim_blocks=True, lstrip_blocks=True,
+)  # fmt: skip
+templates = Jinja2Templates(env=env)
+router = APIRouter(include_in_schema=False)
+
+
+class _Static(StaticFiles):
+    """Static files that a browser asks after every time, and gets only when they changed."""
+
+    def file_response(self, *args: Any, **named: Any) -> Response:
+        response = super().file_response(*args, **named)
+        response.headers["cache-control"] = "no-cache"
+        return response
+
+
+def hang(app: FastAPI) -> None:
+    """Hang the pages on the server."""
+    for page in PAGES:
+        app.add_api_route(page.path, _shows(page), include_in_schema=False, name=page.name)
+    app.include_router(router)
+    app.mount("/static", _Static(directory=STATIC), name="static")
+
+
+def _shows(page: Page) -> Any:
+    def show(request: Request, yard: TheYard, caller: TheCaller) -> Response:
+        return _rendered(request, page.template, yard, page=page, caller=caller)
+
+    return show
+
+
+def _rendered(request: Request, template: str, yard: Yard, **more: Any) -> Response:
+    shared = yard.share is not None
+    view = {"job": _job_or_none(yard), "pages": PAGES, "shared": shared, "version": __version__}
+    response = templates.TemplateResponse(request, template, view | more)
+    response.headers["cache-control"] = "no-store"
+    return response
+
+
+def _job_or_none(yard: Yard) -> Any:
+    try:
+        return job_view(yard.job)
+    except JobFileError:
+        return None  # the page says so when its script asks
+
+
+@router.get("/fonts/{name}")
+def font(name: str) -> Response:
+    """Give one of our faces."""
+    path = font_path(name)
+    if path is None:
+        raise HTTPException(404, "There is no such face.")
+    kind = "font/woff" if path.suffix == ".woff" else "font/ttf"
+    keep = {"cache-control": "public, max-age=31536000, immutable"}
+    return FileResponse(path, media_type=kind, headers=keep)
+
+
+@router.get("/favicon.ico")
+def icon() -> Response:
+    """Give the mark for the browser's tab."""
+    return FileResponse(STATIC / "mark.svg", media_type="image/svg+xml")
+
+
+@router.get("/healthy")
+def healthy() -> dict[str, str]:
+    """Say that the server is there."""
+    return {"says": "here"}
+
+
+@router.get("/api")
+def api_page(request: Request, yard: TheYard, caller: TheCaller) -> Response:
+    """Show the API, made from its own description."""
+    page = Page("api", "API", "everything the pages do, for programs")
+    return _rendered(request, "api.html", yard, page=page, caller=caller)
+
+
+@router.get("/enter")
+def way_in(request: Request, yard: TheYard, once: str = "") -> Response:
+    """Ask for the code, or let in the browser that was opened on this machine."""
+    if yard.share is None:
+        return RedirectResponse("/", 303)
+    if once and (token := yard.share.enter_once(once, "")):
+        return _let_in(token)
+    return _asks(request, "")
+
+
+@router.post("/enter")
+def enter(
+    request: Request,
+    yard: TheYard,
+    code: Annotated[str, Form(max_length=60)],
+    name: Annotated[str, Form(max_length=60)] = "",
+) -> Response:
+    """Let in by a code."""
+    if yard.share is None:
+        return RedirectResponse("/", 303)
+    try:
+        token = _token(yard.share, code, name, request)
+    except PermissionError as wrong:
+        return _asks(request, str(wrong), 429)
+    return _let_in(token) if token else _asks(request, "That is not one of the codes.", 401)
+
+
+@router.post("/leave")
+def leave(request: Request, yard: TheYard) -> Response:
+    """Forget the token of this browser."""
+    if yard.share is not None:
+        yard.share.leave(request.cookies.get(COOKIE, ""))
+    response = RedirectResponse("/enter", 303)
+    response.delete_cookie(COOKIE)
+    return response
+
+
+@router.websocket("/live")
+async def live(socket: WebSocket, yard: TheYard, caller: TheCaller) -> None:
+    """Tell one browser of every change."""
+    hello = {"revision": yard.revision, "work": asdict(yard.work.state), "job": yard.key}
+    await yard.live.serve(socket, caller.name, hello)
+
+
+def _token(share: Share, code: str, name: str, request: Request) -> str | None:
+    address = request.client.host if request.client else ""
+    return share.enter(code, name, address)
+
+
+def _let_in(token: str) -> Response:
+    response = RedirectResponse("/", 303)
+    response.set_cookie(
+        COOKIE, token, max_age=int(TOKEN_SECONDS), httponly=True, samesite="strict", path="/"
+    )
+    return response
+
+
+def _asks(request: Request, says: str, status: int = 200) -> Response:
+    view = {"says": says, "version": __version__}
+    return templates.TemplateResponse(request, "enter.html", view, status_code=status)

@@ -1,0 +1,72 @@
+// Asking: small dialogs with words, made from the browser's own dialog element.
+//
+//   if (await ask.yes("Go back to revision 12?", "A new revision is made; nothing is lost.", "Go back")) ...
+//   const text = await ask.text("Your name", "For the history", job.who);
+
+/** @param {string} tag @param {Record<string, any>} [more] @param {(Node|string)[]} [inside] */
+export function el(tag, more = {}, inside = []) {
+  const made = document.createElement(tag);
+  for (const [name, value] of Object.entries(more)) {
+    if (name.startsWith("on")) made.addEventListener(name.slice(2), value);
+    else if (name === "class") made.className = value;
+    else if (value === true) made.setAttribute(name, "");
+    else if (value !== false && value !== null && value !== undefined) made.setAttribute(name, String(value));
+  }
+  made.append(...inside);
+  return made;
+}
+
+/** Show a dialog; gives what its button is worth, "" where it was sent away. */
+function show(title, inside, buttons) {
+  return new Promise((resolve) => {
+    const row = el("div", { class: "row" }, buttons.map(([words, worth, kind]) =>
+      el("button", { class: kind || "", value: worth, type: "submit" }, [words])));
+    const dialog = el("dialog", { "aria-labelledby": "ask-title" }, [
+      el("form", { method: "dialog" }, [el("h2", { id: "ask-title" }, [title]), ...inside, row]),
+    ]);
+    dialog.addEventListener("close", () => { resolve(dialog.returnValue); dialog.remove(); });
+    document.body.append(dialog);
+    dialog.showModal();
+  });
+}
+
+export const ask = {
+  async yes(title, says, does = "Yes") {
+    return (await show(title, [el("p", {}, [says])], [["Leave it", ""], [does, "yes", "main"]])) === "yes";
+  },
+
+  async text(title, says, was = "") {
+    const input = el("input", { value: was, maxlength: 300, "aria-label": title });
+    const said = await show(title, [el("p", {}, [says]), input], [["Leave it", ""], ["Put it in", "yes", "main"]]);
+    return said === "yes" ? input.value.trim() : null;
+  },
+
+  async one(title, says, choices) {
+    return show(title, [el("p", {}, [says])], [["Leave it", ""], ...choices]);
+  },
+
+  /** Two hands at one thing: true where mine is to stand. */
+  async clash(clash) {
+    const who = clash.who || "another hand";
+    const tables = clash.rows.map((row) => clashTable(row, who));
+    const said = await show(`You and ${who} changed the same thing`, [
+      el("p", {}, ["Nothing was changed yet. Which is to stand? What you do not choose stays in the history."]),
+      ...tables,
+    ], [[`Keep ${who === "another hand" ? "theirs" : `${who}'s`}`, ""], ["Put mine in", "mine", "main"]]);
+    return said === "mine";
+  },
+};
+
+function clashTable(row, who) {
+  const cells = row.cells.length ? row.cells : row.header.map((column, n) => ({
+    column, was: row.was?.[n] ?? "", mine: row.mine ? row.mine[n] : "taken out", theirs: row.theirs ? row.theirs[n] : "taken out",
+  })).filter((c) => c.mine !== c.theirs);
+  const known = (row.theirs || row.was || row.mine || []).filter(Boolean).slice(0, 3).join(" · ");
+  return el("div", { class: "scroll" }, [el("table", {}, [
+    el("caption", {}, [`${row.form.replace("_", " ")}: ${known}`]),
+    el("thead", {}, [el("tr", {}, ["", "was", "yours", `${who}'s`].map((t) => el("th", { scope: "col" }, [t])))]),
+    el("tbody", {}, cells.map((c) => el("tr", {}, [
+      el("th", { scope: "row" }, [c.column]), ...[c.was, c.mine, c.theirs].map((t) => el("td", {}, [t || "–"])),
+    ]))),
+  ])]);
+}

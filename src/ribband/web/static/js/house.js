@@ -1,0 +1,183 @@
+// The shell of every page: rail, title block, undo, light, work in hand, sayings.
+import { job } from "/static/js/job.js";
+import { ask, el } from "/static/js/ask.js";
+
+const $ = (id) => document.getElementById(id);
+
+// ---- the rail
+
+const rail = document.querySelector(".rail");
+const opener = document.querySelector(".pages-button");
+opener.addEventListener("click", () => {
+  const open = rail.classList.toggle("open");
+  opener.setAttribute("aria-expanded", String(open));
+});
+document.querySelector('.rail [aria-current="page"]')?.scrollIntoView({ block: "nearest", inline: "center" });
+
+/** Show on the rail what is good, stale or not made. */
+function marks(view) {
+  const worst = {};
+  const rank = { good: 0, stale: 1, "not made": 2 };
+  for (const step of view.steps) {
+    if (!(step.page in worst) || rank[step.state] > rank[worst[step.page]]) worst[step.page] = step.state;
+  }
+  for (const [page, state] of Object.entries(worst)) {
+    const link = rail.querySelector(`a[data-page="${page}"]`);
+    if (!link) continue;
+    link.querySelector(".dot")?.remove();
+    link.querySelector(".unseen")?.remove();
+    link.append(el("span", { class: "dot", "data-state": state, "aria-hidden": "true" }), el("span", { class: "unseen" }, [`, ${state === "good" ? "up to date" : state}`]));
+  }
+}
+
+/** Look at the job again and tell whoever listens: job.on("view", ...). */
+export async function look() {
+  try {
+    const view = await job.get("/api/job");
+    job.view = view;
+    job.unit = view.unit;
+    job.seen(view.revision);
+    $("revision").textContent = String(job.revision);
+    $("undo").disabled = !view.can_undo || !job.may.work;
+    $("redo").disabled = !view.can_redo || !job.may.work;
+    marks(view);
+    job.emit("view", view);
+  } catch { /* said by the line at the top */ }
+}
+
+let soon = 0;
+function lookSoon() { clearTimeout(soon); soon = setTimeout(look, 120); }
+job.on("patch", (patch) => {
+  $("revision").textContent = String(job.revision);
+  lookSoon();
+  if (patch.who && patch.id && !mine.has(patch.id)) job.say(`${patch.who}: ${patch.why || "a change"}`);
+});
+const mine = new Set();
+const change = job.wait.bind(job);
+job.wait = (item) => { mine.add(item.body.id); return change(item); };
+
+let kept = "";
+job.on("work", (work) => {
+  const now = `${work.number} ${work.kept} ${work.state}`;
+  if (now !== kept && work.state !== "waiting") { kept = now; lookSoon(); }
+});
+job.on("online", lookSoon);
+
+// ---- undo, redo
+
+async function step(kind) {
+  const last = job.view?.last;
+  if (kind === "undo" && last && job.people.length > 1 && last.who !== job.view.who) {
+    if (!await ask.yes(`Undo what ${last.who} did?`, `${last.why || "A change"}, revision ${last.number}.`, "Undo it")) return;
+  }
+  try { await job[kind](); } catch (error) { /* said by job.refuse */ }
+}
+$("undo").addEventListener("click", () => step("undo"));
+$("redo").addEventListener("click", () => step("redo"));
+addEventListener("keydown", (event) => {
+  const typing = event.target.closest?.("input, textarea, select, [contenteditable='true'], dialog");
+  if (!(event.ctrlKey || event.metaKey) || event.altKey || typing || event.defaultPrevented) return;
+  const key = event.key.toLowerCase();
+  if (key === "z" || key === "y") {
+    event.preventDefault();
+    step(key === "y" || event.shiftKey ? "redo" : "undo");
+  }
+});
+
+// ---- light and print
+
+const LIGHTS = ["office", "sun", "night"];
+$("light").addEventListener("click", () => {
+  const root = document.documentElement;
+  const next = LIGHTS[(LIGHTS.indexOf(root.dataset.light || "office") + 1) % 3];
+  root.dataset.light = next;
+  try { localStorage.setItem("ribband.light", next); } catch { /* private window */ }
+  job.emit("light", next);
+});
+$("print").addEventListener("click", () => {
+  const own = document.querySelector("[data-print]"); // a page's proper sheet, made by the server
+  if (own) window.open(own.getAttribute("data-print"), "_blank", "noopener");
+  else print();
+});
+
+// ---- the line, what waits, who is here
+
+function line() {
+  const down = $("line-down");
+  const waits = job.waiting;
+  down.hidden = job.online;
+  if (!job.online) down.textContent = waits ? `No connection. ${waits} change${waits > 1 ? "s" : ""} kept here, sent when it comes back.` : "No connection. You can go on; changes are kept here and sent when it comes back.";
+}
+job.on("offline", line);
+job.on("waiting", line);
+job.on("online", () => { line(); job.say("The connection is back."); });
+
+function people() {
+  const names = [...new Set(job.people.map((p) => p.name).filter(Boolean))];
+  const box = $("people");
+  const count = job.people.length;
+  box.replaceChildren(el("button", { type: "button", class: "plain", onclick: rename, "aria-label": `${count} here: ${names.join(", ") || "unnamed"}. Change your name` }, [
+    `${job.who || names[0] || "Sign"}${count > 1 ? ` +${count - 1}` : ""}`,
+  ]));
+}
+async function rename() {
+  const others = job.people.map((p) => `${p.name || "someone"}${p.page ? ` (${p.page})` : ""}`).join(", ");
+  const name = await ask.text("Your name", `For the history. Here now: ${others}.`, job.who);
+  if (name !== null) { job.who = name; people(); }
+}
+job.on("people", people);
+people();
+
+// ---- sayings
+
+job.on("say", ({ text, kind }) => {
+  const box = el("div", { class: `say ${kind}` }, [el("span", {}, [text])]);
+  const away = () => box.remove();
+  box.append(el("button", { type: "button", class: "plain", "aria-label": "Close", onclick: away }, ["×"]));
+  $("sayings").append(box);
+  while ($("sayings").children.length > 4) $("sayings").firstChild.remove();
+  setTimeout(away, kind === "bad" ? 15000 : 5000);
+});
+
+// ---- work in hand
+
+class WorkInHand extends HTMLElement {
+  connectedCallback() {
+    this.words = el("span", { class: "note" });
+    this.bar = el("progress", { max: 1, value: 0, "aria-label": "Work in hand" });
+    this.end = el("button", { type: "button", onclick: () => job.ask("DELETE", "/api/work").catch((e) => job.say(e.message, "bad")) }, ["End"]);
+    this.begin = el("button", { type: "button", onclick: () => job.post("/api/work", {}).catch((e) => job.say(e.message, "bad")) }, ["Bring up to date"]);
+    this.both = el("div", { class: "work-words" }, [this.words, this.bar]);
+    this.replaceChildren(this.both, this.end, this.begin);
+    job.on("work", () => this.draw());
+    job.on("view", () => this.draw());
+    this.draw();
+  }
+
+  draw() {
+    const work = job.work;
+    const busy = work.state === "running" || work.state === "waiting";
+    const stale = job.view?.steps.some((s) => s.state !== "good");
+    this.bar.hidden = !busy;
+    this.end.hidden = !busy || !job.may.work;
+    this.begin.hidden = busy || !stale || !job.may.work;
+    if (work.state === "running") this.bar.value = work.part;
+    else this.bar.removeAttribute("value");
+    this.words.textContent = this.says(work, busy, stale);
+  }
+
+  says(work, busy, stale) {
+    if (work.state === "running") {
+      const best = work.lines?.find((line) => line.what.startsWith("butts"));
+      return `${work.words}${best ? `; best so far ${best.value} ${best.what}` : ""}`;
+    }
+    if (work.state === "waiting") return "changed; brought up to date in a moment";
+    if (work.state === "trouble") return work.says;
+    if (!job.view) return "";
+    if (work.state === "ended" && stale) return `${work.says}; what was done is kept`;
+    return stale ? "not up to date" : "all up to date";
+  }
+}
+customElements.define("work-in-hand", WorkInHand);
+
+look().finally(() => { document.body.dataset.ready = "yes"; });

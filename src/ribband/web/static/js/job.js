@@ -1,0 +1,355 @@
+// The job as a browser holds it: its revision, changes that wait, and news from the server.
+//
+//   import { job } from "/static/js/job.js";
+//   await job.change([{ form: "lining", was: null, now: ["fix", "3", "12", ...], at: 0 }], "seam 3 fixed at 12");
+//   job.on("patch", (patch) => { if (patch.forms.includes("lining")) draw(); });
+//
+// A change is kept in this browser until the server says it is on the disk. While the server
+// cannot be reached it waits, also over a reload or a closed lid, and is sent again with the same
+// id, so that nothing is done twice. Where two hands changed one thing, it asks.
+
+/**
+ * @typedef {{form: string, was: string[]|null, now: string[]|null, at: number}} Edit
+ * @typedef {{id: string, revision: number, upon: number, who: string, why: string, at: string,
+ *   forms: string[], edits: Edit[], repeated: boolean, gap?: boolean}} Patch
+ * @typedef {{says: string, problems: {file: string, row: number, column: string, found: string,
+ *   wanted: string, example: string}[]}} Trouble
+ */
+
+const WAITING = "ribband.waiting.";
+const TRY_MS = [400, 800, 1500, 3000, 5000];
+const SILENT_MS = 11000;
+
+/** What the server refused, in words; `problems` names the cells. */
+export class Refused extends Error {
+  /** @param {number} status @param {Trouble & Record<string, any>} body */
+  constructor(status, body) {
+    super(body.says || `The server refused (${status}).`);
+    this.status = status;
+    this.body = body;
+    this.problems = body.problems || [];
+  }
+}
+
+/** The server could not be reached. */
+export class Offline extends Error {}
+
+class Job extends EventTarget {
+  constructor() {
+    super();
+    const body = document.body.dataset;
+    this.revision = Number(body.revision || 0);
+    this.role = body.role || "lead";
+    this.unit = body.unit || "mm";
+    this.page = body.page || "";
+    this.online = true;
+    /** @type {{name: string, page: string}[]} */
+    this.people = [];
+    this.work = { state: "idle", kept: 0 };
+    this.key = "";
+    this.tries = 0;
+    /** @type {Map<string, {resolve: Function, reject: Function}>} */
+    this.asked = new Map();
+    this.sending = null;
+    this.memory = new Map();
+    /** @type {Map<string, any>} */
+    this.forms = new Map();
+    this.connect();
+    addEventListener("online", () => this.connect());
+    document.addEventListener("visibilitychange", () => {
+      if (!document.hidden) { this.connect(); this.send(); }
+    });
+  }
+
+  // ---- who
+
+  get who() {
+    try { return localStorage.getItem("ribband.who") || ""; } catch { return ""; }
+  }
+
+  set who(name) {
+    try { localStorage.setItem("ribband.who", name); } catch { /* private window */ }
+    this.here();
+  }
+
+  get may() {
+    return { work: this.role !== "look", lead: this.role === "lead" };
+  }
+
+  // ---- asking the server
+
+  /** @param {string} path @param {{signal?: AbortSignal}} [how] */
+  get(path, how = {}) { return this.ask("GET", path, undefined, how); }
+
+  /** @param {string} path @param {any} body @param {{signal?: AbortSignal}} [how] */
+  post(path, body, how = {}) { return this.ask("POST", path, body, how); }
+
+  async ask(method, path, body, how = {}) {
+    const headers = { "x-ribband-who": encodeURIComponent(this.who) };
+    if (body !== undefined) headers["content-type"] = "application/json";
+    let answer;
+    try {
+      answer = await fetch(path, { method, headers, body: body === undefined ? undefined : JSON.stringify(body), signal: how.signal });
+    } catch (error) {
+      if (error.name === "AbortError") throw error;
+      throw new Offline("The server cannot be reached.");
+    }
+    if (answer.status === 401) { location.assign("/enter"); throw new Offline("Give the code again."); }
+    const kind = answer.headers.get("content-type") || "";
+    const said = kind.includes("json") ? await answer.json() : await answer.text();
+    if (!answer.ok) throw new Refused(answer.status, typeof said === "string" ? { says: said, problems: [] } : said);
+    return said;
+  }
+
+  /** Give a form, from memory where it is still good. @param {string} name */
+  async form(name) {
+    const held = this.forms.get(name);
+    if (held && held.revision === this.revision) return held;
+    const form = await this.get(`/api/forms/${encodeURIComponent(name)}`);
+    this.forms.set(name, form);
+    this.seen(form.revision);
+    return form;
+  }
+
+  /** Make a row of a form from named cells. @param {string[]} header @param {Record<string, string>} cells */
+  row(header, cells) { return header.map((name) => String(cells[name] ?? "")); }
+
+  // ---- changing
+
+  /**
+   * Change rows of forms; resolves with the patch once it is on the disk (or null where, after
+   * asking, theirs was kept). Rejects with Refused where it cannot be used.
+   * @param {Edit[]} edits @param {string} why @param {{upon?: number}} [how]
+   * @returns {Promise<Patch|null>}
+   */
+  change(edits, why, how = {}) {
+    return this.wait({ path: "/api/changes", body: { id: newId(), why, edits, upon: how.upon ?? this.revision } });
+  }
+
+  /** Take back the last revision, whoever made it. */
+  undo() { return this.wait({ path: "/api/undo", body: { id: newId(), upon: this.revision } }); }
+
+  /** Bring back what was undone. */
+  redo() { return this.wait({ path: "/api/redo", body: { id: newId(), upon: this.revision } }); }
+
+  /** Go back to a revision by making a new one. @param {number} number */
+  back(number) { return this.wait({ path: "/api/history/back", body: { id: newId(), number } }); }
+
+  get waiting() { return this.queue().length; }
+
+  wait(item) {
+    item.order = Date.now() + this.memory.size / 1000;
+    return new Promise((resolve, reject) => {
+      this.asked.set(item.body.id, { resolve, reject });
+      this.keep(item);
+      this.emit("waiting", this.waiting);
+      this.send();
+    });
+  }
+
+  async send() {
+    if (this.sending) return this.sending;
+    this.sending = this.sendAll().finally(() => { this.sending = null; });
+    return this.sending;
+  }
+
+  async sendAll() {
+    for (let item = this.queue()[0]; item; item = this.queue()[0]) {
+      const { id } = item.body;
+      try {
+        const patch = await this.post(item.path, item.body);
+        this.drop(id);
+        this.heard({ kind: "patch", ...patch });
+        this.settle(id, "resolve", patch);
+      } catch (error) {
+        if (error instanceof Offline || (error instanceof Refused && error.status >= 500)) { this.later(error); return; }
+        this.drop(id);
+        if (error instanceof Refused && error.status === 409 && error.body.rows) await this.clash(item, error.body);
+        else this.refuse(id, error);
+      }
+      this.emit("waiting", this.waiting);
+    }
+  }
+
+  later(error) {
+    this.emit("waiting", this.waiting);
+    if (error instanceof Refused) this.say(error.message, "bad");
+    else this.down();
+    clearTimeout(this.again);
+    this.again = setTimeout(() => this.send(), TRY_MS[Math.min(this.tries++, TRY_MS.length - 1)]);
+  }
+
+  refuse(id, error) {
+    const asked = this.asked.get(id);
+    this.asked.delete(id);
+    this.emit("refused", error);
+    const cells = error.problems?.map((p) => `${[p.file, p.row ? `row ${p.row}` : "", p.column].filter(Boolean).join(", ")}: wanted ${p.wanted}`) || [];
+    this.say([error.message, ...cells.slice(0, 4)].join(" "), "bad");
+    asked?.reject(error);
+  }
+
+  settle(id, how, value) {
+    const asked = this.asked.get(id);
+    this.asked.delete(id);
+    asked?.[how](value);
+  }
+
+  /** Two hands at one thing: show both and ask. */
+  async clash(item, clash) {
+    const mine = await askClash(clash);
+    const id = item.body.id;
+    if (!mine) {
+      this.emit("patch", { id, revision: clash.revision, upon: clash.revision, who: clash.who, why: "", at: "", forms: clash.rows.map((r) => r.form), edits: [], repeated: false, gap: true });
+      this.settle(id, "resolve", null);
+      return;
+    }
+    const edits = item.body.edits.map((edit, n) => {
+      const row = clash.rows.find((r) => r.edit === n);
+      if (!row) return edit;
+      return { form: row.form, was: row.theirs, now: row.both ?? row.mine, at: row.at };
+    }).filter((e) => e.was !== null || e.now !== null);
+    const body = { ...item.body, id: newId(), edits, upon: clash.revision };
+    const asked = this.asked.get(id);
+    this.asked.delete(id);
+    if (asked) this.asked.set(body.id, asked);
+    this.keep({ ...item, body });
+  }
+
+  // ---- what waits is kept in this browser, one entry each, so that two tabs do not tread on each other
+
+  keep(item) {
+    this.memory.set(item.body.id, item);
+    try { localStorage.setItem(WAITING + item.body.id, JSON.stringify({ ...item, job: this.key })); } catch { /* full or private: in memory only */ }
+  }
+
+  drop(id) {
+    this.memory.delete(id);
+    try { localStorage.removeItem(WAITING + id); } catch { /* nothing was kept */ }
+  }
+
+  queue() {
+    const all = new Map(this.memory);
+    try {
+      for (const key of Object.keys(localStorage)) {
+        if (!key.startsWith(WAITING)) continue;
+        const item = JSON.parse(localStorage.getItem(key) || "null");
+        if (item && this.key && item.job === this.key) all.set(item.body.id, item);
+      }
+    } catch { /* private window */ }
+    return [...all.values()].sort((a, b) => a.order - b.order);
+  }
+
+  // ---- hearing
+
+  /** @param {string} kind patch, work, people, online, offline, waiting, refused, or one of a page's own
+   *  @param {(detail: any) => void} fn */
+  on(kind, fn) {
+    const heard = (event) => fn(event.detail);
+    this.addEventListener(kind, heard);
+    return () => this.removeEventListener(kind, heard);
+  }
+
+  emit(kind, detail) { this.dispatchEvent(new CustomEvent(kind, { detail })); }
+
+  connect() {
+    if (this.socket && this.socket.readyState <= 1) return;
+    clearTimeout(this.retry);
+    const socket = new WebSocket(`${location.protocol === "https:" ? "wss" : "ws"}://${location.host}/live`);
+    this.socket = socket;
+    socket.onmessage = (event) => { this.alive(); this.heard(JSON.parse(event.data)); };
+    socket.onclose = (event) => {
+      if (event.code === 4401) { location.assign("/enter"); return; }
+      if (this.socket === socket) { this.down(); this.retry = setTimeout(() => this.connect(), TRY_MS[Math.min(this.tries++, TRY_MS.length - 1)]); }
+    };
+    this.alive();
+  }
+
+  alive() {
+    clearTimeout(this.silent);
+    const socket = this.socket;
+    this.silent = setTimeout(() => { socket.onclose = null; socket.close(); this.socket = null; this.down(); this.connect(); }, SILENT_MS);
+  }
+
+  down() {
+    if (!this.online) return;
+    this.online = false;
+    this.emit("offline", this.waiting);
+  }
+
+  here() {
+    if (this.socket?.readyState === 1) this.socket.send(JSON.stringify({ page: this.page, name: this.who }));
+  }
+
+  heard(said) {
+    if (said.kind === "hello") this.hello(said);
+    else if (said.kind === "patch") this.patched(said);
+    else if (said.kind !== "beat") {
+      if (said.kind === "work") this.work = said;
+      if (said.kind === "people") this.people = said.people;
+      this.emit(said.kind, said);
+    }
+  }
+
+  hello(said) {
+    const came = this.online === false;
+    if (this.boot && this.boot !== said.boot) this.forms.clear();
+    this.boot = said.boot;
+    this.key = said.job;
+    this.online = true;
+    this.tries = 0;
+    this.people = said.people;
+    this.here();
+    if (came) this.emit("online", said);
+    this.work = said.work;
+    this.emit("work", said.work);
+    if (said.revision > this.revision) {
+      const upon = this.revision;
+      this.seen(said.revision);
+      this.forms.clear();
+      this.emit("patch", { id: "", revision: said.revision, upon, who: "", why: "", at: "", forms: ["*"], edits: [], repeated: false, gap: true });
+    }
+    this.send();
+  }
+
+  seen(revision) {
+    if (revision > this.revision) this.revision = revision;
+    document.body.dataset.revision = String(this.revision);
+  }
+
+  patched(patch) {
+    if (patch.revision <= this.revision) return; // older, or heard both ways
+    const gap = patch.upon > this.revision;
+    this.follow(patch, gap);
+    this.seen(patch.revision);
+    this.emit("patch", gap ? { ...patch, gap, forms: ["*"] } : patch);
+  }
+
+  /** Keep the forms in memory in step. */
+  follow(patch, gap) {
+    const whole = gap || patch.forms.includes("*") || !patch.edits.length;
+    for (const [name, form] of this.forms) {
+      const touched = patch.forms.includes(name);
+      if (gap || patch.forms.includes("*") || (whole && touched) || patch.edits.some((e) => e.form === name && e.at < 0)) { this.forms.delete(name); continue; }
+      if (touched) this.forms.delete(name); // its problems may have changed too: fetched when asked for
+      else form.revision = patch.revision;
+    }
+  }
+
+  // ---- saying
+
+  /** Say something in the corner. @param {string} text @param {""|"bad"|"look"} [kind] */
+  say(text, kind = "") { this.emit("say", { text, kind }); }
+}
+
+function newId() {
+  const bytes = crypto.getRandomValues(new Uint8Array(12));
+  return [...bytes].map((b) => b.toString(16).padStart(2, "0")).join("");
+}
+
+/** Show a clash and ask; true where mine is to stand. */
+async function askClash(clash) {
+  const { ask } = await import("/static/js/ask.js");
+  return ask.clash(clash);
+}
+
+export const job = new Job();

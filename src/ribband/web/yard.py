@@ -1,0 +1,131 @@
+"""The yard: what one server has in hand, and how a request gets at it.
+
+One server serves one job file. Every change goes through `Yard.change` or its fellows, one at a
+time, so that browsers are told of revisions in their order; a change is told only after it is on
+the disk.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import hashlib
+import threading
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Annotated, Any, Literal, cast
+from urllib.parse import unquote
+
+from fastapi import Depends
+from fastapi.requests import HTTPConnection
+
+from ribband.app import changes
+from ribband.app.answers import plain
+from ribband.app.jobs import history, whoever
+from ribband.errors import JobFileError
+from ribband.web.access import Caller, Share
+from ribband.web.aside import Aside
+from ribband.web.live import Live
+from ribband.web.work import Work
+
+__all__ = ["TheCaller", "TheYard", "Yard"]
+
+LOOK_SECONDS = 1.0
+
+
+@dataclass
+class Yard:
+    """One job being served."""
+
+    job: Path
+    share: Share | None
+    live: Live
+    work: Work
+    aside: Aside = field(default_factory=Aside)
+    revision: int = 0
+    lock: threading.Lock = field(default_factory=threading.Lock)
+
+    @property
+    def key(self) -> str:
+        """Tell this job from others in one browser, without saying where it lies."""
+        return hashlib.sha256(str(self.job).encode()).hexdigest()[:16]
+
+    def change(self, change: changes.Change) -> changes.Patch | changes.Clash:
+        """Apply a change and tell everyone; blocks, so call it from a thread."""
+        with self.lock:
+            done = changes.apply(self.job, change)
+            if isinstance(done, changes.Patch):
+                self._tell(done)
+            return done
+
+    def step(
+        self, kind: Literal["undo", "redo"], who: str, mark: str, upon: int | None
+    ) -> changes.Patch | None:
+        """Undo or redo and tell everyone."""
+        with self.lock:
+            done = changes.step(self.job, kind, who, mark=mark, upon=upon)
+            if done is not None:
+                self._tell(done)
+            return done
+
+    def go_back(self, number: int, who: str, mark: str) -> changes.Patch:
+        """Go back to a revision by making a new one, and tell everyone."""
+        with self.lock:
+            done = changes.go_back(self.job, number, who, mark=mark)
+            self._tell(done)
+            return done
+
+    def told(self) -> None:
+        """Tell everyone of revisions made through no page: the command line, another server."""
+        with self.lock:
+            past = history(self.job)
+            if past and past[-1].number > self.revision:
+                last = past[-1]
+                self._tell(
+                    changes.Patch(
+                        "", last.number, self.revision, last.who, last.why, last.at, ("*",)
+                    )
+                )
+
+    def _tell(self, patch: changes.Patch) -> None:
+        if patch.revision <= self.revision:
+            return  # a repeat, or nothing new
+        self.revision = patch.revision
+        self.live.say("patch", **patch_out(patch))
+        if self.live.loop is not None:
+            self.live.loop.call_soon_threadsafe(self.work.changed)
+
+    async def watch(self) -> None:
+        """Look for what others write into the job file, every second."""
+        seen = None
+        while True:
+            await asyncio.sleep(LOOK_SECONDS)
+            with contextlib.suppress(JobFileError, OSError):
+                stamp = self.job.stat().st_mtime_ns
+                if stamp != seen:
+                    seen = stamp
+                    await asyncio.to_thread(self.told)
+
+
+def patch_out(patch: changes.Patch) -> dict[str, Any]:
+    """Give a patch as it goes to a browser."""
+    return cast("dict[str, Any]", plain(patch))
+
+
+def _yard(connection: HTTPConnection) -> Yard:
+    return cast("Yard", connection.app.state.yard)
+
+
+def _caller(connection: HTTPConnection) -> Caller:
+    """Say who asks: the name they sign with, and what they may do."""
+    found = connection.scope.get("ribband.caller") or Caller("", "lead")
+    said = connection.headers.get("x-ribband-who", "").strip()[:60]
+    return Caller(found.name or _unquoted(said) or whoever(), found.role)
+
+
+def _unquoted(text: str) -> str:
+    return " ".join(unquote(text).split())
+
+
+TheYard = Annotated[Yard, Depends(_yard)]
+TheCaller = Annotated[Caller, Depends(_caller)]

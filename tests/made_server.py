@@ -1,0 +1,173 @@
+"""A job served by a process of its own, and a browser to look at it with.
+
+    with served(job) as here:              # a copy of the job file, a free port
+        with browser() as chrome:
+            page = open_page(chrome, here.url("/butts"), "tablet")
+
+The browser is Debian's Chromium; where it is missing the tests fail and say so.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+import time
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import httpx
+from playwright.sync_api import Browser, Page, sync_playwright
+
+from ribband.app.demo import copy_example
+from ribband.app.jobs import new_job
+from ribband.app.planning import plan
+
+CHROMIUM = "/usr/bin/chromium"
+SIZES = {"desktop": (1440, 900), "tablet": (1180, 820), "phone": (390, 844)}
+SOLID = ["--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
+
+
+@dataclass
+class Here:
+    """A job being served."""
+
+    job: Path
+    address: str
+    codes: dict[str, str]
+    process: subprocess.Popen[str]
+    options: tuple[str, ...]
+    troubles: list[str] = field(default_factory=list)
+
+    def url(self, path: str = "/") -> str:
+        return self.address.rstrip("/") + path
+
+    @property
+    def port(self) -> int:
+        return int(self.address.rstrip("/").rpartition(":")[2])
+
+    def client(self, **more: Any) -> httpx.Client:
+        return httpx.Client(base_url=self.address, timeout=30.0, **more)
+
+    def kill(self) -> None:
+        """End the server as a power cut would."""
+        self.process.kill()
+        self.process.wait(10)
+
+    def start_again(self) -> None:
+        """Serve the same job on the same port."""
+        options = [o for o in self.options if o not in {"--port", "0"}]
+        self.process, said = _started(self.job, (*options, "--port", str(self.port)))
+        self.codes = said["codes"]
+
+
+@contextmanager
+def served(job: Path, *options: str) -> Iterator[Here]:
+    """Serve `job` (not a copy) on a free port; `--by-hand` unless `--by-itself` is asked for."""
+    own = [o for o in options if o != "--by-itself"]
+    if "--by-itself" not in options:
+        own.append("--by-hand")
+    own = [*own, "--port", "0"]
+    process, said = _started(job, own)
+    here = Here(job, said["address"], said["codes"], process, tuple(own))
+    try:
+        yield here
+    finally:
+        here.process.terminate()
+        try:
+            here.process.wait(10)
+        except subprocess.TimeoutExpired:
+            here.process.kill()
+
+
+def _started(job: Path, options: Sequence[str]) -> tuple[subprocess.Popen[str], dict[str, Any]]:
+    command = [sys.executable, "-m", "ribband", "open", str(job), "--no-open", "--json", *options]
+    process = subprocess.Popen(
+        command, stdout=subprocess.PIPE, text=True, env=os.environ | {"OPENBLAS_NUM_THREADS": "1"}
+    )
+    assert process.stdout is not None
+    with process.stdout as out:
+        line = out.readline()
+    assert line, f"the server did not start: {' '.join(command)}"
+    said = json.loads(line)
+    _answers(said["address"], process)
+    return process, said
+
+
+def _answers(address: str, process: subprocess.Popen[str]) -> None:
+    for _ in range(400):
+        try:
+            httpx.get(address + "healthy", timeout=5.0)
+            return
+        except httpx.TransportError:
+            assert process.poll() is None, "the server ended at once"
+            time.sleep(0.05)
+    raise AssertionError("the server does not answer")
+
+
+def blank_job(folder: Path, name: str = "heron") -> Path:
+    """Make a job without forms."""
+    return new_job(folder / f"{name}.ribband", None, "Ada").job
+
+
+def heron_job(folder: Path, *, last: str | None = None) -> Path:
+    """Make the job of *Marl Heron* from her forms, planned as far as `last` if said."""
+    forms = copy_example("marl_heron", folder / "forms")
+    job = new_job(folder / "heron.ribband", forms, "Ada").job
+    if last:
+        plan(job, last, seconds=3.0)
+    return job
+
+
+@contextmanager
+def browser(*, solid: bool = False) -> Iterator[Browser]:
+    """Open Chromium; `solid` with WebGL drawn in software."""
+    assert Path(CHROMIUM).exists(), f"these tests need {CHROMIUM} (apt install chromium)"
+    with sync_playwright() as playwright:
+        chrome = playwright.chromium.launch(
+            executable_path=CHROMIUM, args=SOLID if solid else ["--disable-gpu"]
+        )
+        try:
+            yield chrome
+        finally:
+            chrome.close()
+
+
+def open_page(
+    chrome: Browser, url: str, size: str = "desktop", *, who: str = "Ada", **more: Any
+) -> Page:
+    """Open a page in a browser context of its own; `page.troubles` lists what went wrong on it."""
+    width, height = SIZES[size]
+    touch = size != "desktop"
+    context = chrome.new_context(
+        viewport={"width": width, "height": height}, has_touch=touch, is_mobile=touch,
+        locale="en-GB", reduced_motion="reduce", **more,
+    )  # fmt: skip
+    context.add_init_script(f"localStorage.setItem('ribband.who', {json.dumps(who)})")
+    page = context.new_page()
+    troubles: list[str] = []
+    page.on("pageerror", lambda error: troubles.append(str(error)))
+    page.on("console", lambda m: troubles.append(m.text) if m.type == "error" else None)
+    page.troubles = troubles  # type: ignore[attr-defined]
+    page.goto(url)
+    page.wait_for_load_state("load")
+    if page.locator(".rail").count():
+        page.wait_for_selector("body[data-ready]", state="attached")
+    return page
+
+
+def faults_of(page: Page) -> list[str]:
+    """Run the accessibility audit (WCAG 2.2 AA) and give what it found, in words."""
+    from axe_playwright_python.sync_playwright import Axe
+
+    tags = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
+    found = Axe().run(page, options={"runOnly": {"type": "tag", "values": tags}})
+    return [
+        f"{one['id']}: {one['help']}: {node['target']} {node.get('failureSummary', '')}"
+        for one in found.response["violations"]
+        for node in one["nodes"]
+    ]
