@@ -1,0 +1,157 @@
+"""Fastenings: what holds each plank, how many and where, and what they come to.
+
+*Kind*: screw, boat nail, spike, rivet, bolt, treenail. *Set*: a published rule of how many by the
+width of the plank; ``first`` on one frame and ``second`` on the next. *Spec*: the size chosen for
+one thickness of plank: gauge, length, holes, bung. *Penetration*: how deep the point is in the
+frame. *Whereabouts*: "frames", "butts" (on a frame), "blocks", "hood ends" and "nibs".
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ribband.findings import Finding
+
+__all__ = ["Choice", "Contact", "Fastenings", "Holding", "Life", "Line", "Row", "Spec", "Spot"]
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """A fastening the yard has or thinks of, as on the form `fastenings`; None = not said.
+
+    price : of a box, in the yard's money; seconds : to drive one, hole and bung included
+    years : until the planking is refastened, as the yard reckons
+    """
+
+    item: str
+    kind: str
+    metal: str
+    where: str = ""
+    gauge: str = ""
+    length_mm: float | None = None
+    per_box: int | None = None
+    price: float | None = None
+    seconds: float | None = None
+    years: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Spec:
+    """The size for a thickness of plank; mm; None where nothing says. `sources` are keys."""
+
+    kind: str
+    metal: str
+    thickness_mm: float
+    gauge: str
+    diameter_mm: float | None
+    length_mm: float | None
+    body_hole_mm: float | None
+    pilot_soft_mm: float | None
+    pilot_hard_mm: float | None
+    counterbore_mm: float | None
+    bung_depth_mm: float
+    penetration_mm: float | None
+    sources: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A fastening's middle on a crossing, along and up from the lower edge.
+
+    Aft of the middle of the frame; at a butt on a block, from the butt.
+    """
+
+    along_mm: float
+    up_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """The fastenings of a plank at one crossing. `room` is False where they stand too close."""
+
+    plank: str
+    at: str
+    where: str
+    width_mm: float
+    count: int
+    spots: tuple[Spot, ...]
+    room: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Holding:
+    """Holding power of one fastening in the frame's side grain, newtons; None where no formula.
+
+    withdrawal_n : at which it is drawn, on average; safe_n : the older allowable load
+    lateral_n : allowable across the fastening
+    """
+
+    withdrawal_n: float | None
+    safe_n: float | None
+    lateral_n: float | None
+    says: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A line of the order: how many, with spares, boxes and price where the yard gave them."""
+
+    item: str
+    where: str
+    spec: Spec
+    count: int
+    to_buy: int
+    boxes: int | None
+    price: float | None
+    hours: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Contact:
+    """Two metals near each other: mV apart at least, at most, by their middles; which wastes."""
+
+    one: str
+    other: str
+    least_mv: float
+    most_mv: float
+    apart_mv: float
+    wastes: str
+
+
+@dataclass(frozen=True, slots=True)
+class Life:
+    """A fastening over a span of years: first cost and hours, times refastened, and the whole."""
+
+    item: str
+    years: float
+    cost: float | None
+    hours: float | None
+    refastenings: int
+    whole_cost: float | None
+    whole_hours: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Fastenings:
+    """The result. `rows` are in the order of the planks; `bungs` with spares."""
+
+    set_name: str
+    rows: tuple[Row, ...]
+    specs: tuple[Spec, ...]
+    lines: tuple[Line, ...]
+    bungs: int
+    bung_mm: float | None
+    holding: Holding
+    contacts: tuple[Contact, ...]
+    lives: tuple[Life, ...]
+    findings: tuple[Finding, ...] = ()
+
+    def of(self, plank: str) -> tuple[Row, ...]:
+        """Give the rows of a plank."""
+        return tuple(row for row in self.rows if row.plank == plank)
+
+    @property
+    def count(self) -> int:
+        """Give how many are driven."""
+        return sum(row.count for row in self.rows)
