@@ -1,7 +1,8 @@
 """A plan made task by task, and made better by making it again from both ends.
 
 *Serial*: tasks are taken in an order that keeps the links, and each is put at the first slots
-where all it uses is free. *Pushed*: the plan is made again backwards from its end, every task as
+where all it uses is free. *In step*: time is gone through slot by slot, and what can begin is
+begun. *Pushed*: the plan is made again backwards from its end, every task as
 late as it goes, and then forwards again, which closes gaps. Orders are then shaken a little at a
 time and kept where the end is no later.
 
@@ -10,15 +11,17 @@ Not checked here: the plan made; `work_check.py` does that, apart.
 
 from __future__ import annotations
 
+import heapq
 import time
-from bisect import bisect_right
+from bisect import insort
 from collections.abc import Callable, Sequence
 
 import numpy as np
 
-from ribband.shop.work_project import Ints, Project, Task, heads, mirrored, order_of, tails
+from ribband.shop.work_project import Ints, Project, heads, mirrored, order_of, tails
+from ribband.shop.work_slots import Slots
 
-__all__ = ["end_of", "first_plan", "pushed", "serial", "shaken"]
+__all__ = ["end_of", "first_plan", "in_step", "pushed", "serial", "shaken"]
 
 FRUITLESS = 60  # tries without gain before the search is left
 
@@ -31,54 +34,96 @@ def end_of(project: Project, starts: Ints) -> int:
 def serial(project: Project, urgency: Sequence[float]) -> Ints | None:
     """Put every task at the first place it fits, the most urgent first; None: past the horizon.
 
-    >>> from ribband.shop.work_project import Use
+    >>> from ribband.shop.work_project import Task, Use
     >>> tasks = tuple(Task(f"hang {n}", 4, (Use(0, 3, 0, 4),)) for n in range(3))
     >>> serial(Project(tasks, (), np.full((1, 99), 6)), [0, 1, 2])
     array([0, 0, 4])
     """
-    free = project.capacity.copy()
-    starts = np.array([task.release for task in project.tasks], dtype=np.int64)
+    slots = Slots(project.capacity, project.breaks)
+    starts = [task.release for task in project.tasks]
     out: list[list[tuple[int, int]]] = [[] for _ in project.tasks]
     for link in project.links:
         out[link.before].append((link.after, link.lag))
     for n in order_of(project, urgency):
-        task = project.tasks[n]
-        at = _first_fit(free, task, max(0, int(starts[n])), project.breaks)
+        at = slots.first_fit(project.tasks[n], max(0, starts[n]))
         if at is None:
             return None
-        starts[n] = at
-        for use in task.uses:
-            free[use.resource, at + use.begin : at + use.end] -= use.amount
+        starts[n] = slots.take(project.tasks[n], at)
         for after, lag in out[n]:
             starts[after] = max(starts[after], at + lag)
-    return starts
+    return np.array(starts, dtype=np.int64)
 
 
-def _first_fit(free: Ints, task: Task, at: int, breaks: Sequence[int]) -> int | None:
-    """Find the first slot from `at` where all a task uses is free."""
-    horizon = free.shape[1]
-    while at + task.duration <= horizon:
-        moved = _past_break(task, at, breaks) if task.whole else at
-        if moved == at:
-            moved = _past_clash(free, task, at)
-        if moved == at:
-            return at
-        at = moved
-    return None
+def in_step(project: Project, urgency: Sequence[float]) -> Ints | None:
+    """Go through time and begin whatever can begin, the most urgent first; None as `serial`.
+
+    Nobody stands idle while there is anything they could take up.
+
+    >>> from ribband.shop.work_project import Task, Use
+    >>> tasks = tuple(Task(f"hang {n}", 4, (Use(0, 3, 0, 4),)) for n in range(3))
+    >>> in_step(Project(tasks, (), np.full((1, 99), 6)), [0, 1, 2])
+    array([0, 0, 4])
+    """
+    slots = Slots(project.capacity, project.breaks)
+    shop = _Shop(project, urgency)
+    now = 0
+    while shop.left and now < project.horizon:
+        if not shop.begun(slots, now):
+            now = shop.next_after(now)
+    return None if shop.left else np.array(shop.starts, dtype=np.int64)
 
 
-def _past_break(task: Task, at: int, breaks: Sequence[int]) -> int:
-    place = bisect_right(breaks, at)
-    crossed = place < len(breaks) and at + task.duration > breaks[place]
-    return breaks[place] if crossed else at
+class _Shop:
+    """The state of `in_step`: what waits for others, what is ready, when something changes."""
 
+    def __init__(self, project: Project, urgency: Sequence[float]) -> None:
+        self.tasks, self.urgency = project.tasks, urgency
+        self.starts = [task.release for task in project.tasks]
+        self.waits = [0] * len(project.tasks)
+        self.out: list[list[tuple[int, int]]] = [[] for _ in project.tasks]
+        for link in project.links:
+            self.waits[link.after] += 1
+            self.out[link.before].append((link.after, link.lag))
+        self.left = len(project.tasks)
+        self.ready: list[tuple[float, int]] = []
+        self.changes = sorted({0, *project.breaks})
+        self.soon: list[tuple[int, int]] = []
+        for n, wait in enumerate(self.waits):
+            if not wait:
+                heapq.heappush(self.soon, (self.starts[n], n))
 
-def _past_clash(free: Ints, task: Task, at: int) -> int:
-    for use in task.uses:
-        short = free[use.resource, at + use.begin : at + use.end] < use.amount
-        if short.any():
-            return at + len(short) - int(short[::-1].argmax())
-    return at
+    def begun(self, slots: Slots, now: int) -> bool:
+        """Begin what can begin now; tells whether anything did."""
+        while self.soon and self.soon[0][0] <= now:
+            n = heapq.heappop(self.soon)[1]
+            insort(self.ready, (self.urgency[n], n))
+        kept, any_begun = [], False
+        for key, n in self.ready:
+            if slots.fits_at(self.tasks[n], now):
+                self._begin(slots, n, now)
+                any_begun = True
+            else:
+                kept.append((key, n))
+        self.ready = kept
+        return any_begun
+
+    def _begin(self, slots: Slots, n: int, now: int) -> None:
+        self.starts[n] = slots.take(self.tasks[n], now)
+        self.left -= 1
+        for use in self.tasks[n].uses:
+            heapq.heappush(self.changes, now + use.end)
+        for after, lag in self.out[n]:
+            self.starts[after] = max(self.starts[after], now + lag)
+            self.waits[after] -= 1
+            if not self.waits[after]:
+                heapq.heappush(self.soon, (self.starts[after], after))
+
+    def next_after(self, now: int) -> int:
+        """Give the next slot at which anything may change."""
+        while self.changes and self.changes[0] <= now:
+            heapq.heappop(self.changes)
+        nexts = [*self.changes[:1], *(slot for slot, _ in self.soon[:1])]
+        return max(now + 1, min(nexts, default=now + 1))
 
 
 def pushed(project: Project, starts: Ints) -> Ints:
@@ -101,9 +146,10 @@ def _pushed_once(project: Project, starts: Ints) -> Ints | None:
 
 def first_plan(project: Project, urgencies: Sequence[Sequence[float]] = ()) -> Ints | None:
     """Give the best of the plans made by plain rules: the least slack first, and those given."""
-    slack = heads(project), tails(project)
-    rules = [*urgencies, [float(x) for x in -slack[1]], [float(x) for x in slack[0]]]
-    plans = [plan for rule in rules if (plan := serial(project, rule)) is not None]
+    tail = [float(-x) for x in tails(project)]
+    rules = [*urgencies, tail, [float(x) for x in heads(project)]]
+    makers = [(serial, rule) for rule in rules] + [(in_step, rule) for rule in rules]
+    plans = [plan for make, rule in makers if (plan := make(project, rule)) is not None]
     if not plans:
         return None
     return min((pushed(project, plan) for plan in plans), key=lambda p: end_of(project, p))
