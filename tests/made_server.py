@@ -21,6 +21,7 @@ from pathlib import Path
 from typing import Any
 
 import httpx
+from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, sync_playwright
 
 from ribband.app.demo import copy_example
@@ -162,8 +163,6 @@ def open_page(
 
 def faults_of(page: Page) -> list[str]:
     """Run the accessibility audit (WCAG 2.2 AA) and give what it found, in words."""
-    from axe_playwright_python.sync_playwright import Axe
-
     tags = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
     found = Axe().run(page, options={"runOnly": {"type": "tag", "values": tags}})
     return [

@@ -7,9 +7,9 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
-from made_server import SIZES, Here, browser, faults_of, heron_job, open_page, served
 from playwright.sync_api import Browser
 
+from made_server import SIZES, Here, browser, faults_of, heron_job, open_page, served
 from ribband.web.pages import PAGES
 
 PATHS = [*(page.path for page in PAGES), "/api"]

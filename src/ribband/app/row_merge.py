@@ -91,7 +91,9 @@ def put_in(
     after, done, clashes = dict(forms), [], []
     for number, edit in enumerate(edits):
         form = after.get(edit.form) or blank_form(edit.form)
-        fit = _Fit(form, base.get(edit.form, form), number, _squared(edit, form))
+        empty = replace(form, rows=(), numbers=())
+        seen, stored = base.get(edit.form, empty), forms.get(edit.form, empty)
+        fit = _Fit(form, seen, stored, number, _squared(edit, form))
         fell = fit.heading() if edit.at == HEADING else fit.row()
         if isinstance(fell, RowClash):
             clashes.append(fell)
@@ -133,10 +135,14 @@ def _padded(cells: Cells | None, form: Form) -> Cells | None:
 
 @dataclass(frozen=True, slots=True)
 class _Fit:
-    """One edit being fitted into the form as it stands."""
+    """One edit being fitted into the form as it stands.
+
+    `base` is what its author saw, `stored` what the job held before this change began.
+    """
 
     form: Form
     base: Form
+    stored: Form
     number: int
     edit: Edit
 
@@ -176,11 +182,10 @@ class _Fit:
         key = _key(self.form, now)
         if key is None:
             return None
-        seen = {_key(self.base, row) for row in self.base.rows}
-        for at, row in enumerate(self.form.rows):
-            if _key(self.form, row) == key and key not in seen:
-                return at
-        return None
+        if key in {_key(self.base, row) for row in self.base.rows}:
+            return None
+        same = next((row for row in self.stored.rows if _key(self.stored, row) == key), None)
+        return _nearest(self.form.rows, same, self.edit.at)
 
     def _followed(self) -> int | None:
         """Follow the row its author saw to where it stands now; None if it was taken out."""
