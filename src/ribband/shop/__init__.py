@@ -1,5 +1,11 @@
 """Shop: steaming, fastenings, caulking, order of hanging."""
 
+from ribband.shop.blocks import Block, Blocks, BlockSize, check_blocks, size_blocks
+from ribband.shop.blocks_rules import BlockRules
+from ribband.shop.caulking import caulk, fills
+from ribband.shop.caulking_check import check_caulking
+from ribband.shop.caulking_model import Caulking
+from ribband.shop.caulking_rules import CaulkingRules
 from ribband.shop.fastenings import fasten
 from ribband.shop.fastenings_check import check_fastenings
 from ribband.shop.fastenings_model import Choice, Fastenings
@@ -12,7 +18,13 @@ from ribband.shop.steaming_model import Box, SteamedPlank, Steaming, YardRule
 from ribband.shop.steaming_rules import SteamingRules
 
 __all__ = [
+    "Block",
+    "BlockRules",
+    "BlockSize",
+    "Blocks",
     "Box",
+    "Caulking",
+    "CaulkingRules",
     "Choice",
     "Crossing",
     "FasteningRules",
@@ -22,10 +34,15 @@ __all__ = [
     "Steaming",
     "SteamingRules",
     "YardRule",
+    "caulk",
+    "check_blocks",
+    "check_caulking",
     "check_fastenings",
     "check_steaming",
     "fasten",
+    "fills",
     "read_fastenings",
+    "size_blocks",
     "steam",
     "width_sets",
     "yard_rules",
