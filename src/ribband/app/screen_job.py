@@ -45,10 +45,11 @@ class StepView:
 
 @dataclass(frozen=True, slots=True)
 class Next:
-    """What to do next, and on which page."""
+    """What to do next, and on which page; `act` is "go" there, or "plan" it at once."""
 
     page: str
     says: str
+    act: str = "go"
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,7 +173,7 @@ def _next(
         many = f"{len(problems)} cells" if len(problems) > 1 else "1 cell"
         return Next("measure", f"Mend {many} that cannot be read; nothing is planned before.")
     if stale := next((step for step in steps if step.state != "good"), None):
-        return Next(stale.page, f"Bring the plan up to date, from {stale.does}.")
+        return Next(stale.page, f"Bring the plan up to date, from {stale.does}.", "plan")
     if doubts:
         many = f"{doubts} doubtful readings" if doubts > 1 else "1 doubtful reading"
         return Next("measure", f"Decide {many}: accept, correct or keep.")

@@ -16,12 +16,13 @@ from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Any
 
+from ribband.app.steps import WHOLE
 from ribband.app.work_aside import plan_aside
 from ribband.web.live import Live
 
 __all__ = ["Work", "WorkState"]
 
-LAST = "shapes"
+LAST = WHOLE
 WAIT_SECONDS = 1.2  # after the last change, before the plan is brought up to date
 AUTO_SECONDS = 10.0  # of search for butts, where nobody asked for more
 TOLD_EVERY = 0.1
@@ -136,23 +137,16 @@ class Work:
                 process.terminate()
 
     async def _listen(self, pipe: Any) -> None:
-        while True:
-            try:
-                while not pipe.poll():
-                    await asyncio.sleep(TOLD_EVERY / 2)
-                said = [pipe.recv()]
-                while pipe.poll():
-                    said.append(pipe.recv())
-            except (EOFError, OSError):
-                said = []
-            if not said:
-                self._lost()
-                return
-            for one in said:
+        while self.state.state == "running":
+            while not pipe.poll():
+                await asyncio.sleep(TOLD_EVERY / 2)
+            told, ended = _all_of(pipe)
+            for one in told:
                 self._heard(one)
-            self._say()
-            if self.state.state != "running":
-                return
+            if ended and self.state.state == "running":
+                self._lost()
+            else:
+                self._say()
 
     def _lost(self) -> None:
         self.state.state = "trouble"
@@ -178,3 +172,14 @@ class Work:
         turn, self._turn = self._turn, asyncio.Event()
         turn.set()
         self.live.say("work", **asdict(self.state))
+
+
+def _all_of(pipe: Any) -> tuple[list[dict[str, Any]], bool]:
+    """Take everything that lies in the pipe; tell whether its other end is closed."""
+    told = []
+    try:
+        while pipe.poll():
+            told.append(pipe.recv())
+    except (EOFError, OSError):
+        return told, True
+    return told, False

@@ -31,6 +31,7 @@ from ribband.web.work import Work
 __all__ = ["TheCaller", "TheYard", "Yard"]
 
 LOOK_SECONDS = 1.0
+MOST_KEPT, MOST_KEPT_BYTES = 8, 1_500_000
 
 
 @dataclass
@@ -44,6 +45,7 @@ class Yard:
     aside: Aside = field(default_factory=Aside)
     revision: int = 0
     lock: threading.Lock = field(default_factory=threading.Lock)
+    kept: dict[str, bytes] = field(default_factory=dict)  # the last few drawings, by their tag
 
     @property
     def key(self) -> str:
@@ -74,6 +76,13 @@ class Yard:
             done = changes.go_back(self.job, number, who, mark=mark)
             self._tell(done)
             return done
+
+    def keep(self, tag: str, body: bytes) -> None:
+        """Keep a drawing for the next browser that asks, if it is not large."""
+        if len(body) <= MOST_KEPT_BYTES:
+            while len(self.kept) >= MOST_KEPT:
+                self.kept.pop(next(iter(self.kept)), None)
+            self.kept[tag] = body
 
     def told(self) -> None:
         """Tell everyone of revisions made through no page: the command line, another server."""

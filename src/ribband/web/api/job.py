@@ -52,10 +52,11 @@ class RevisionOut(BaseModel):
 
 
 class NextOut(BaseModel):
-    """What to do next, and on which page."""
+    """What to do next, and on which page; `act` is "go" there, or "plan" it at once."""
 
     page: str
     says: str
+    act: str
 
 
 class JobOut(BaseModel):

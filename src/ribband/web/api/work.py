@@ -5,12 +5,13 @@ from __future__ import annotations
 import json
 from collections.abc import AsyncIterator
 from dataclasses import asdict
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any
 
 from fastapi import APIRouter
-from pydantic import BaseModel, Field
+from pydantic import AfterValidator, BaseModel, Field
 from starlette.responses import StreamingResponse
 
+from ribband.app.steps import STEPS, WHOLE
 from ribband.web.troubles import ProblemOut
 from ribband.web.work import AUTO_SECONDS
 from ribband.web.yard import TheCaller, TheYard
@@ -18,10 +19,19 @@ from ribband.web.yard import TheCaller, TheYard
 router = APIRouter(prefix="/api/work", tags=["work in hand"])
 
 
+def _known(name: str) -> str:
+    if name != WHOLE and name not in {step.name for step in STEPS}:
+        raise ValueError("all, or a step: " + ", ".join(step.name for step in STEPS))
+    return name
+
+
+Last = Annotated[str, AfterValidator(_known), Field(max_length=20)]
+
+
 class WorkIn(BaseModel):
     """How far to bring the plan up to date, and how long to search for butts."""
 
-    last: Literal["survey", "hull", "lining", "butts", "planks", "shapes"] = "shapes"
+    last: Last = WHOLE
     seconds: Annotated[float, Field(ge=0.5, le=36_000)] = AUTO_SECONDS
 
 

@@ -1,0 +1,127 @@
+"""The overview's data, drawings on request, and what can be taken away."""
+
+from __future__ import annotations
+
+import hashlib
+from typing import Annotated, Any, Literal
+from urllib.parse import quote
+
+from fastapi import APIRouter, Path, Query, Request
+from pydantic import BaseModel, Field
+from starlette.responses import Response
+
+from ribband.app.answers import plain
+from ribband.app.downloads import DrawingAsked, drawing_bytes, made
+from ribband.app.screen_overview import drawing_key, overview
+from ribband.web.api.job import FindingOut, RevisionOut
+from ribband.web.yard import TheYard
+
+router = APIRouter(prefix="/api", tags=["overview and papers"])
+
+KINDS = {"svg": "image/svg+xml", "pdf": "application/pdf", "dxf": "image/vnd.dxf"}
+TYPES = {".pdf": "application/pdf", ".zip": "application/zip", ".glb": "model/gltf-binary"}
+ANY = "application/octet-stream"
+ALONE = (
+    "default-src 'none'; style-src 'unsafe-inline'; font-src data:; sandbox"  # a drawing by itself
+)
+Kind = Literal["svg", "pdf", "dxf"]
+Name = Annotated[str, Path(max_length=40, pattern=r"^[a-z_-]+$")]
+
+
+class LineOut(BaseModel):
+    """A figure in the job's unit."""
+
+    what: str
+    value: str
+    remark: str
+
+
+class GroupOut(BaseModel):
+    """Findings of one kind; `more` says the rest."""
+
+    code: str
+    severity: str
+    page: str
+    count: int
+    first: FindingOut
+    more: list[str]
+
+
+class NamedOut(BaseModel):
+    """A drawing that can be asked for."""
+
+    name: str
+    says: str
+
+
+class DownloadOut(BaseModel):
+    """Something to take away; `why_not` is empty where it is ready."""
+
+    name: str
+    title: str
+    says: str
+    file: str
+    why_not: str
+
+
+class OverviewOut(BaseModel):
+    """The state of the job on one sheet."""
+
+    job: dict[str, Any]
+    figures: list[LineOut]
+    findings: list[GroupOut]
+    counts: dict[str, int]
+    changes: list[RevisionOut]
+    drawings: list[NamedOut]
+    downloads: list[DownloadOut]
+
+
+class PaperIn(BaseModel):
+    """The paper of a drawing: A4, A3, letter, 900x600; the scale, fit or 1:20; which sheet."""
+
+    paper: Annotated[str, Field(max_length=20)] = "A3"
+    scale: Annotated[str, Field(max_length=20)] = "fit"
+    sheet: Annotated[int, Field(ge=1, le=1000)] = 1
+
+
+def _bytes(*kinds: str) -> dict[int | str, dict[str, Any]]:
+    schema = {"schema": {"type": "string", "format": "binary"}}
+    return {200: {"content": dict.fromkeys(kinds, schema)}}
+
+
+@router.get("/overview")
+def show(yard: TheYard) -> OverviewOut:
+    """Give the state of the job: figures, findings, last changes, what can be taken away."""
+    return OverviewOut(**plain(overview(yard.job)))
+
+
+@router.get("/drawings/{what}.{kind}", response_class=Response, responses=_bytes(*KINDS.values()))
+async def drawing(
+    request: Request, yard: TheYard, what: Name, kind: Kind, paper: Annotated[PaperIn, Query()]
+) -> Response:
+    """Draw a drawing from what is kept: every sheet as PDF, or one sheet as SVG or DXF."""
+    asked = DrawingAsked(what, kind, paper.paper, paper.scale, paper.sheet)
+    key = f"{drawing_key(yard.job)} {asked}"
+    tag = f'"{hashlib.sha256(key.encode()).hexdigest()[:20]}"'
+    headers = {
+        "etag": tag, "cache-control": "no-cache", "content-security-policy": ALONE,
+        "content-disposition": f"inline; filename={what}.{kind}",
+    }  # fmt: skip
+    if request.headers.get("if-none-match") == tag:
+        return Response(status_code=304, headers=headers)
+    body = yard.kept.get(tag)
+    if body is None:
+        body = await yard.aside.run(drawing_bytes, yard.job, asked)
+        yard.keep(tag, body)
+    return Response(body, media_type=KINDS[kind], headers=headers)
+
+
+@router.get("/downloads/{name}", response_class=Response, responses=_bytes(ANY, *TYPES.values()))
+async def download(yard: TheYard, name: Name) -> Response:
+    """Make something to take away from what is kept; refused where it would be stale."""
+    file, body = await yard.aside.run(made, yard.job, name)
+    kind = next((kind for ending, kind in TYPES.items() if file.endswith(ending)), ANY)
+    plain_name = file.encode("ascii", "replace").decode().replace("?", "_").replace('"', "")
+    disposition = f"attachment; filename=\"{plain_name}\"; filename*=UTF-8''{quote(file)}"
+    headers = {"content-disposition": disposition, "cache-control": "no-store"}
+    return Response(body, media_type=kind, headers=headers)
