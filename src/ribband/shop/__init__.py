@@ -11,6 +11,12 @@ from ribband.shop.fastenings_check import check_fastenings
 from ribband.shop.fastenings_model import Choice, Fastenings
 from ribband.shop.fastenings_rules import FasteningRules
 from ribband.shop.fastenings_tables import read_fastenings, width_sets
+from ribband.shop.handling import handle, read_path
+from ribband.shop.handling_check import check_handling
+from ribband.shop.handling_lift import Lift, Limit, limit
+from ribband.shop.handling_model import Handled, Handling, Leg, Load
+from ribband.shop.handling_rules import HandlingRules
+from ribband.shop.handling_turn import longest_turn
 from ribband.shop.planking import Crossing, Planking
 from ribband.shop.steaming import steam, yard_rules
 from ribband.shop.steaming_check import check_steaming
@@ -29,6 +35,13 @@ __all__ = [
     "Crossing",
     "FasteningRules",
     "Fastenings",
+    "Handled",
+    "Handling",
+    "HandlingRules",
+    "Leg",
+    "Lift",
+    "Limit",
+    "Load",
     "Planking",
     "SteamedPlank",
     "Steaming",
@@ -38,10 +51,15 @@ __all__ = [
     "check_blocks",
     "check_caulking",
     "check_fastenings",
+    "check_handling",
     "check_steaming",
     "fasten",
     "fills",
+    "handle",
+    "limit",
+    "longest_turn",
     "read_fastenings",
+    "read_path",
     "size_blocks",
     "steam",
     "width_sets",
