@@ -281,10 +281,10 @@ def _level(at: Mapping[tuple[str, str], Part], work: Work) -> Iterator[Link]:
     lead = _lead(work)
     for one, other in ((s, t) for s in sides for t in sides if s is not t):
         for n, plank in enumerate(one):
-            behind = n - work.level + lead.get(_side(work, one[0]), 0)
-            if 0 <= behind < len(other):
-                first, then = at[other[behind], "hang"], at[plank, "hang"]
-                yield Link(first.task, then.task, first.end - then.begin)
+            behind = min(n - work.level + lead[_side(work, one[0])], len(other) - 1)
+            for first in other[0 if n == 0 else behind : behind + 1] if behind >= 0 else ():
+                hung, then = at[first, "hang"], at[plank, "hang"]
+                yield Link(hung.task, then.task, hung.end - then.begin)
 
 
 def _side(work: Work, plank: str) -> str:

@@ -77,7 +77,7 @@ def hours_of(operation: str, measure: Measure, rates: Sequence[Rate]) -> float:
 
     >>> plank = Measure("P1-1", "port", 9.144, 1.6, 20, 9.144)
     >>> round(sum(hours_of(op, plank, default_rates()) for op in wanted(plank)), 1)
-    11.2
+    11.8
     """
     counted = {
         "plank": 1.0,

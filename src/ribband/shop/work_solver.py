@@ -1,8 +1,9 @@
 """Solving a project: a plan, and the proof of how far it is from the soonest there could be.
 
 First a bound (`work_bound`), then a plan made task by task and shaken (`work_serial`); where the
-two do not meet, OR-Tools' CP-SAT goes on from that plan for the rest of the time, and its bound
-is taken where it is the better. A plan whose end is its bound is proved the soonest.
+two do not meet and the tasks are not too many, OR-Tools' CP-SAT goes on from that plan for the
+rest of the time, and its bound is taken where it is the better. A plan whose end is its bound is
+proved the soonest.
 
 The search stops by the clock, so the same seed gives the same plan only where it is proved.
 """
@@ -25,6 +26,7 @@ from ribband.shop.work_serial import end_of, first_plan, shaken
 __all__ = ["Solved", "solve"]
 
 SHAKE_PART = 0.5  # of the seconds; the rest is CP-SAT's
+PROVABLE = 400  # tasks beyond which CP-SAT gains nothing in such times
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -84,9 +86,10 @@ def solve(
     goal = int(bound * (1 + near))
     left = seconds - (time.perf_counter() - began)
     tell(0.1, "making the plan closer")
-    starts = shaken(project, starts, goal, SHAKE_PART * left, seed)
+    provable = len(project.tasks) <= PROVABLE
+    starts = shaken(project, starts, goal, left * (SHAKE_PART if provable else 1.0), seed)
     left = seconds - (time.perf_counter() - began)
-    if end_of(project, starts) > goal and left > 0.05:
+    if provable and end_of(project, starts) > goal and left > 0.05:
         tell(SHAKE_PART, "proving the plan")
         starts, bound = _proving(project, starts, bound, left, seed, near)
     tell(1.0, "planned")

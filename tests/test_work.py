@@ -1,0 +1,260 @@
+"""The plan of work: it passes its check, the check finds what is wrong, and forms are read."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+import pytest
+
+from made_work import work_of
+from ribband.errors import InputError
+from ribband.shop.work_check import check_work
+from ribband.shop.work_days import DayOff
+from ribband.shop.work_forms import (
+    done_of,
+    read_calendar,
+    read_crew,
+    read_gear,
+    read_log,
+    read_rates,
+)
+from ribband.shop.work_model import OPERATIONS, Hand, Rate, Step, Work, WorkPlan
+from ribband.shop.work_plan import plan_work
+from ribband.shop.work_rates import with_own
+from ribband.shop.work_rules import WorkRules
+from ribband.survey.rows import Row
+
+RULES = WorkRules()
+
+
+def small(**changes) -> Work:
+    return replace(work_of(strakes=6, planks=3, hands=4), **changes)
+
+
+def planned(work: Work, rules: WorkRules = RULES) -> WorkPlan:
+    return plan_work(work, rules, seconds=0.5)
+
+
+@pytest.fixture(scope="module")
+def made() -> tuple[Work, WorkPlan]:
+    work = small()
+    return work, planned(work)
+
+
+def codes(work: Work, plan: WorkPlan, rules: WorkRules = RULES) -> set[str]:
+    return {finding.code for finding in check_work(work, plan, rules)}
+
+
+def moved(plan: WorkPlan, pick, by: int) -> WorkPlan:
+    """Move the first step picked, with its stints."""
+    n = next(k for k, step in enumerate(plan.steps) if pick(step))
+    step = plan.steps[n]
+    steps = list(plan.steps)
+    steps[n] = replace(step, start=step.start + by, end=step.end + by)
+    stints = tuple(
+        replace(s, start=s.start + by, end=s.end + by) if s.step == n else s for s in plan.stints
+    )
+    return replace(plan, steps=tuple(steps), stints=stints)
+
+
+def test_a_plan_passes_its_check(made) -> None:
+    work, plan = made
+    assert codes(work, plan) == set()
+    assert plan.bound <= plan.end
+    assert {step.operation for step in plan.steps} == set(OPERATIONS)
+
+
+CREWS = {
+    "skills that cross": (
+        Hand("Ann", ("pattern", "get out", "hang", "fasten")),
+        Hand("Bo", ("get out", "plane", "bevel", "hollow", "hang")),
+        Hand("Cy", ("hang", "fasten", "bung", "caulk")),
+        Hand("Di", ("plane", "bevel", "hollow", "bung", "caulk")),
+        Hand("Ed"),
+    ),
+    "some not there": (
+        Hand("Ann"), Hand("Bo", days=(0, 1, 2)), Hand("Cy", first="2027-03-08"),
+        Hand("Di", last="2027-03-05"), Hand("Ed", OPERATIONS[:8]),
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("crew", CREWS.values(), ids=CREWS.keys())
+def test_crews_of_all_sorts_are_planned_right(crew) -> None:
+    saturday = DayOff("2027-03-06", "2027-03-06", off=False)
+    work = small(crew=crew, off=(DayOff("2027-03-03", "2027-03-04"), saturday))
+    plan = planned(work)
+    assert codes(work, plan) == set()
+    used = plan.days.days[: -(-plan.end // plan.days.slots)]
+    assert "2027-03-03" not in used
+    assert "2027-03-06" in used
+
+
+def test_a_sick_hand_and_one_piece_of_gear_each() -> None:
+    work = small(gear={"steam box": 1, "planer": 1, "crane": 1, "staging": 2})
+    plan = planned(work)
+    assert codes(work, plan) == set()
+    assert "W525" in codes(replace(work, gear=dict(work.gear) | {"staging": 1}), plan)
+
+
+def test_what_is_logged_is_not_planned_again() -> None:
+    work = small()
+    first = [p.plank for p in work.hanging.places[:9]]
+    done = tuple((name, op) for name in first for op in ("get out", "hang", "fasten"))
+    left = replace(work, done=(*done, (work.hanging.places[12].plank, "steam")))
+    plan = planned(left)
+    assert codes(left, plan) == set()
+    assert not [s for s in plan.steps if s.plank in first and s.operation in {"pattern", "hang"}]
+    assert plan.end < planned(work).end
+
+
+def test_a_hull_logged_all_on_one_side_is_brought_level() -> None:
+    work = small()
+    port = [p.plank for p in work.hanging.places if p.side == "port"][:7]
+    left = replace(work, done=tuple((name, "fasten") for name in port))
+    plan = planned(left)
+    assert codes(left, plan) == set()
+    hung = [s.plank[0] for s in sorted(plan.steps, key=lambda s: s.start) if s.operation == "hang"]
+    assert hung[:5] == ["S"] * 5
+
+
+def test_nothing_left_to_do_is_a_plan_too() -> None:
+    work = small()
+    plan = planned(replace(work, done=tuple((m.plank, "caulk") for m in work.measures)))
+    assert (plan.steps, plan.end, plan.proved) == ((), 0, True)
+    assert plan.last_day == work.begins
+
+
+BREAKS = {
+    "W513": lambda p: moved(p, lambda s: s.operation == "plane", -40),
+    "W514": lambda p: moved(p, lambda s: s.operation == "steam", -1),
+    "W511": lambda p: replace(p, steps=p.steps[1:]),
+    "W512": lambda p: replace(
+        p, steps=tuple(replace(s, end=s.end + 3) if s.operation == "caulk" else s for s in p.steps)
+    ),
+    "W527": lambda p: replace(p, bound=p.end + 1),
+    "W523": lambda p: replace(p, stints=p.stints[1:]),
+    "W521": lambda p: replace(p, stints=(replace(p.stints[0], hand="nobody"), *p.stints[1:])),
+    "W524": lambda p: replace(
+        p, stints=tuple(replace(s, hand="hand 1") for s in p.stints if s.hand != "hand 2")
+    ),
+}
+
+
+@pytest.mark.parametrize("code", BREAKS)
+def test_the_check_finds(code: str, made) -> None:
+    work, plan = made
+    assert code in codes(work, BREAKS[code](plan))
+
+
+def test_the_check_finds_a_plank_hung_on_nothing(made) -> None:
+    work, plan = made
+    places = {p.plank: p for p in work.hanging.places}
+    last = max((s for s in plan.steps if s.operation == "fasten"), key=lambda s: s.end).plank
+    wrong = replace(places["P1-2"], needs=(last,))
+    hanging = replace(
+        work.hanging, places=tuple(wrong if p.plank == "P1-2" else p for p in work.hanging.places)
+    )
+    assert "W515" in codes(replace(work, hanging=hanging), plan)
+
+
+def test_the_check_finds_sides_not_level_and_work_too_far_ahead(made) -> None:
+    work, plan = made
+    assert "W518" in codes(replace(work, level=0), plan)
+    assert "W519" in codes(work, plan, replace(RULES, ahead=2))
+
+
+def test_the_check_finds_a_day_off_and_an_absent_hand(made) -> None:
+    work, plan = made
+    closed = replace(work, off=(DayOff("2027-03-02", "2027-03-02"),))
+    assert "W526" in codes(closed, plan)
+    sick = (replace(work.crew[0], days=(0,)), *work.crew[1:])
+    assert "W522" in codes(replace(work, crew=sick), plan)
+
+
+def test_too_few_hands_take_longer_and_it_is_said() -> None:
+    work = small(crew=(Hand("Ann"), Hand("Bo")))
+    plan = planned(work)
+    assert {f.code for f in plan.findings} >= {"W501"}
+    assert "can hurt them" in next(f.why for f in plan.findings if f.code == "W501")
+    assert codes(work, plan) == set()
+
+
+def test_nobody_able_is_refused_with_every_reason() -> None:
+    crew = (Hand("Ann", ("hang", "fasten")),)
+    with pytest.raises(InputError) as caught:
+        planned(small(crew=crew, gear={"steam box": 0, "planer": 1, "crane": 1, "staging": 1}))
+    said = [problem.wanted for problem in caught.value.problems]
+    assert "somebody who can caulk" in said
+    assert "a steam box at least" in said
+
+
+def test_a_steaming_longer_than_the_day_is_told() -> None:
+    work = small()
+    slow = tuple(replace(m, steam_min=600.0) if m.steam_min else m for m in work.measures)
+    plan = planned(replace(work, measures=slow))
+    assert "W502" in {f.code for f in plan.findings}
+
+
+def test_the_yards_own_rates_stand_in_place_of_ours() -> None:
+    rates = with_own([Rate("caulk", "seam metre", 2.0, 2, 0.2)])
+    plan = planned(small(rates=rates))
+    steps = [s for s in plan.steps if s.operation == "caulk"]
+    assert all(s.hands == 2 for s in steps)
+    assert steps[0].hours == pytest.approx(2.0 * 9.144)
+
+
+def test_the_same_day_is_told_at_its_evening_and_its_morning(made) -> None:
+    _, plan = made
+    step = Step("P1-1", "hang", plan.days.slots - 12, plan.days.slots, 3, 3.0)
+    assert plan.days.at(step.end, end=True).hour == 15
+    assert plan.days.at(step.end).hour == 7
+    assert date.fromisoformat(plan.last_day) >= date.fromisoformat(plan.days.days[0])
+
+
+def row(number: int = 2, **values) -> Row:
+    return Row(values, "form.csv", number, {k: str(v) for k, v in values.items()})
+
+
+def test_forms_are_read() -> None:
+    assert read_rates([row(operation="bung", rate=0.02, unit="frame")])[0].scatter == 0.2
+    hand = read_crew([row(name="Ann", skills="all but caulk", days="mon-thu", to="2027-05-01")])[0]
+    assert "caulk" not in hand.does
+    assert (hand.days, hand.last) == ((0, 1, 2, 3), "2027-05-01")
+    assert read_gear([row(item="planer", how_many=2)]) == {
+        "steam box": 1, "planer": 2, "crane": 1, "staging": 8,
+    }  # fmt: skip
+    assert read_calendar([row(date="2027-12-24", to_date="2028-01-02", off=True)])[0].off
+    log = read_log([row(plank="P1-1", state="hung", at="2027-03-02 11:00", by="Ann; Bo")])
+    assert done_of(log) == (("P1-1", "hang"),)
+    assert log[0].by == ("Ann", "Bo")
+
+
+WRONG = [
+    (read_rates, {"operation": "paint", "rate": 1.0, "unit": "frame"}, "operation"),
+    (read_rates, {"operation": "bung", "rate": -1.0, "unit": "frame"}, "rate"),
+    (read_rates, {"operation": "bung", "rate": 1.0, "unit": "mile"}, "unit"),
+    (read_crew, {"name": "", "skills": "all"}, "name"),
+    (read_crew, {"name": "Ann", "skills": "juggle"}, "skills"),
+    (read_crew, {"name": "Ann", "days": "someday"}, "days"),
+    (read_crew, {"name": "Ann", "from": "1 May"}, "from"),
+    (read_gear, {"item": "anvil", "how_many": 1}, "item"),
+    (read_calendar, {"date": ""}, "date"),
+    (read_calendar, {"date": "2027-03-02", "to_date": "2027-03-01"}, "to_date"),
+    (read_log, {"plank": "P1-1", "state": "painted"}, "state"),
+    (read_log, {"plank": "P1-1", "state": "hung", "at": "noon"}, "at"),
+]
+
+
+@pytest.mark.parametrize(("read", "values", "column"), WRONG)
+def test_wrong_cells_are_named(read, values, column: str) -> None:
+    with pytest.raises(InputError) as caught:
+        read([row(7, **values)])
+    (problem,) = caught.value.problems
+    assert (problem.row, problem.column) == (7, column)
+
+
+def test_a_hand_named_twice_is_refused() -> None:
+    with pytest.raises(InputError):
+        read_crew([row(2, name="Ann"), row(3, name="Ann")])
