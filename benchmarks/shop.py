@@ -1,4 +1,4 @@
-"""The shop: steaming, fastenings, caulking and handling of a whole vessel, each against a second."""
+"""The shop: steaming, fastenings, caulking and handling of a whole vessel, against a second."""
 
 from __future__ import annotations
 

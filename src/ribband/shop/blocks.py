@@ -5,7 +5,7 @@ reaches as far each side of the butt as the rules want or as the bay allows, wit
 at both frames. Where the frames' siding is not known the bay is not known, and the reach wanted
 is taken and said.
 
-Not reckoned: hollowing to the hull, which wants thicker stuff on a round bilge; stringers in the
+A scarf wants no block. Not reckoned: hollowing to the hull, which wants thicker stuff on a round bilge; stringers in the
 way. Look inside before cutting.
 """
 
@@ -81,7 +81,7 @@ def size_blocks(planking: Planking, rules: BlockRules = BlockRules()) -> Blocks:
 
 def _blocks(planking: Planking, rules: BlockRules) -> Iterator[Block]:
     for plank in planking.planks.planks:
-        if plank.aft_landing == "block" and plank.dressed_mm > 0:
+        if plank.aft_landing == "block" and plank.dressed_mm > 0 and not plank.aft_scarf_mm:
             yield _block(planking, plank, rules)
 
 
@@ -136,7 +136,7 @@ def check_blocks(planking: Planking, rules: BlockRules, made: Blocks) -> tuple[F
     butts = [
         (p.side, p.strake, p.aft)
         for p in planking.planks.planks
-        if p.aft_landing == "block" and p.dressed_mm > 0
+        if p.aft_landing == "block" and p.dressed_mm > 0 and not p.aft_scarf_mm
     ]
     if sorted(butts) != sorted((b.side, b.strake, b.frame) for b in made.blocks):
         found.append(("W054", "not every butt on a block has one"))
