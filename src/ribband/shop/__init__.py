@@ -22,6 +22,7 @@ from ribband.shop.steaming import steam, yard_rules
 from ribband.shop.steaming_check import check_steaming
 from ribband.shop.steaming_model import Box, SteamedPlank, Steaming, YardRule
 from ribband.shop.steaming_rules import SteamingRules
+from ribband.shop.whole import Shop, ShopRules, work_shop
 
 __all__ = [
     "Block",
@@ -43,6 +44,8 @@ __all__ = [
     "Limit",
     "Load",
     "Planking",
+    "Shop",
+    "ShopRules",
     "SteamedPlank",
     "Steaming",
     "SteamingRules",
@@ -63,5 +66,6 @@ __all__ = [
     "size_blocks",
     "steam",
     "width_sets",
+    "work_shop",
     "yard_rules",
 ]

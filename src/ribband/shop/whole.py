@@ -1,0 +1,89 @@
+"""The shop's work on a whole planking: steaming, fastenings, blocks, caulking and handling.
+
+Each is made, then looked over apart from what made it; all findings come with the result. Only
+what the hull's planking is decides it: nothing here is a search.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from ribband.findings import Finding
+from ribband.shop.blocks import Blocks, check_blocks, size_blocks
+from ribband.shop.blocks_rules import BlockRules
+from ribband.shop.caulking import caulk
+from ribband.shop.caulking_check import check_caulking
+from ribband.shop.caulking_model import Caulking
+from ribband.shop.caulking_rules import CaulkingRules
+from ribband.shop.fastenings import fasten
+from ribband.shop.fastenings_check import check_fastenings
+from ribband.shop.fastenings_model import Choice, Fastenings
+from ribband.shop.fastenings_rules import FasteningRules
+from ribband.shop.handling import handle
+from ribband.shop.handling_check import check_handling
+from ribband.shop.handling_model import Handling, Leg, Load
+from ribband.shop.handling_rules import HandlingRules
+from ribband.shop.planking import Planking
+from ribband.shop.steaming import steam
+from ribband.shop.steaming_check import check_steaming
+from ribband.shop.steaming_model import Steaming
+from ribband.shop.steaming_rules import SteamingRules
+
+__all__ = ["Shop", "ShopRules", "work_shop"]
+
+
+@dataclass(frozen=True, slots=True)
+class ShopRules:
+    """The rules of the five."""
+
+    steaming: SteamingRules = field(default_factory=SteamingRules)
+    fastenings: FasteningRules = field(default_factory=FasteningRules)
+    blocks: BlockRules = field(default_factory=BlockRules)
+    caulking: CaulkingRules = field(default_factory=CaulkingRules)
+    handling: HandlingRules = field(default_factory=HandlingRules)
+
+
+@dataclass(frozen=True, slots=True)
+class Shop:
+    """Everything the shop does to the planks; `findings` are of all five and their checks."""
+
+    steaming: Steaming
+    fastenings: Fastenings
+    blocks: Blocks
+    caulking: Caulking
+    handling: Handling
+    findings: tuple[Finding, ...] = ()
+
+
+def work_shop(
+    planking: Planking,
+    rules: ShopRules = ShopRules(),  # noqa: B008 - frozen
+    choices: Sequence[Choice] = (),
+    boards: Sequence[Load] = (),
+    path: Sequence[Leg] = (),
+) -> Shop:
+    """Work everything out and look it over.
+
+    Parameters
+    ----------
+    choices : fastenings the yard has; boards : of the pile, with their weights; path : the way
+        from pile to hull
+
+    Raises
+    ------
+    InputError : a rule or a choice that means nothing
+    """
+    steaming = steam(planking, rules.steaming)
+    fastenings = fasten(planking, rules.fastenings, choices)
+    blocks = size_blocks(planking, rules.blocks)
+    caulking = caulk(planking, rules.caulking, blocks, fastenings)
+    handling = handle(planking, rules.handling, boards, path, steaming)
+    found = (
+        *steaming.findings, *check_steaming(planking, rules.steaming, steaming),
+        *fastenings.findings, *check_fastenings(planking, rules.fastenings, fastenings),
+        *blocks.findings, *check_blocks(planking, rules.blocks, blocks),
+        *caulking.findings, *check_caulking(planking, rules.caulking, caulking),
+        *handling.findings, *check_handling(planking, rules.handling, handling),
+    )  # fmt: skip
+    return Shop(steaming, fastenings, blocks, caulking, handling, tuple(dict.fromkeys(found)))
