@@ -58,7 +58,7 @@ class Shop:
 
 def work_shop(
     planking: Planking,
-    rules: ShopRules = ShopRules(),  # noqa: B008 - frozen
+    rules: ShopRules = ShopRules(),
     choices: Sequence[Choice] = (),
     boards: Sequence[Load] = (),
     path: Sequence[Leg] = (),
