@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from ribband.lining.model import Lining
     from ribband.planks.model import PlankList, Total
 
-__all__ = ["show_butts", "show_line", "show_plan", "show_planks", "shown_plan"]
+__all__ = ["as_tables", "show_butts", "show_line", "show_plan", "show_planks", "shown_plan"]
 
 
 def show_plan(path: Path, *, seconds: float | None = None, tell: Tell = quiet) -> Answer:
@@ -65,7 +65,7 @@ def show_line(path: Path, *, tell: Tell = quiet) -> Answer:
         ),
         notes=lining.reasons,
         findings=_of(planned, "hull", "lining"),
-        data=_tables(planned, "strakes", "strake_edges") | {"reasons": list(lining.reasons)},
+        data=as_tables(planned, "strakes", "strake_edges") | {"reasons": list(lining.reasons)},
         good=planned.good and lining.feasible,
     )
 
@@ -90,7 +90,7 @@ def show_butts(path: Path, *, seconds: float | None = None, tell: Tell = quiet) 
         listings=(*listings, wishes_shown(planned.run.bench.forms, "butts")),
         notes=tuple(clash for layout in laid for clash in layout.clashes),
         findings=_of(planned, "butts"),
-        data=_tables(planned, "butts") | {"searches": written_summary(planned)["searches"]},
+        data=as_tables(planned, "butts") | {"searches": written_summary(planned)["searches"]},
         good=planned.good and all(layout.feasible for layout in laid),
     )
 
@@ -107,7 +107,7 @@ def show_planks(path: Path, *, tell: Tell = quiet) -> Answer:
         title="Plank list",
         listings=(_planks(planks, unit), _totals(totals, unit)),
         findings=_of(planned, "planks"),
-        data=_tables(planned, "planks") | {"totals": plain(totals)},
+        data=as_tables(planned, "planks") | {"totals": plain(totals)},
         good=planned.good,
     )
 
@@ -121,7 +121,8 @@ def _of(planned: Planned, *steps: str) -> tuple[Finding, ...]:
     return tuple(f for step in steps if step in made for f in made[step].findings)
 
 
-def _tables(planned: Planned, *names: str) -> dict[str, Any]:
+def as_tables(planned: Planned, *names: str) -> dict[str, Any]:
+    """Give open tables of a plan as plain rows by column; none of those that cannot be filled."""
     tables = filled(known_of(planned.run))
     return {
         name: [

@@ -19,7 +19,15 @@ if TYPE_CHECKING:
     from ribband.timber.laid import Laid, LayWish
     from ribband.timber.pile import Pile, PileRules
 
-__all__ = ["boards_of", "buy_for", "gather_pile", "lay_on_pile", "pile_rules", "wishes_of"]
+__all__ = [
+    "boards_of",
+    "buy_for",
+    "gather_pile",
+    "lay_on_pile",
+    "looked_over",
+    "pile_rules",
+    "wishes_of",
+]
 
 Found = tuple["Finding", ...]
 
@@ -77,7 +85,7 @@ def gather_pile(bench: Bench, tell: Tell) -> tuple[Pile, Found]:
 
 def lay_on_pile(bench: Bench, tell: Tell) -> tuple[Laid | None, Found]:
     """Lay the planks on the boards; None where there are no boards or no flat shapes."""
-    from ribband.timber import check_laying, fit_boards, lay_pile, pieces_of_sides
+    from ribband.timber import fit_boards, lay_pile, pieces_of_sides
 
     pile: Pile = bench.made["boards"].result
     shapes, starboard = bench.made["shapes"].result
@@ -96,7 +104,7 @@ def lay_on_pile(bench: Bench, tell: Tell) -> tuple[Laid | None, Found]:
         seed=bench.seed,
         progress=tell,
     )
-    return laid, (*laid.findings, *_looked_over(laid, check_laying))
+    return laid, (*laid.findings, *looked_over(laid))
 
 
 def buy_for(bench: Bench, tell: Tell) -> tuple[Bought, Found]:
@@ -132,9 +140,11 @@ def _pieces(bench: Bench) -> tuple[Any, ...]:
     )
 
 
-def _looked_over(laid: Laid, check: Any) -> Found:
+def looked_over(laid: Laid) -> Found:
     """Check a laying; that planks lack a board is said once, and not of each."""
-    found = check(laid.pieces, laid.boards, laid.rules, laid.laying)
+    from ribband.timber import check_laying
+
+    found = check_laying(laid.pieces, laid.boards, laid.rules, laid.laying)
     return tuple(finding for finding in found if finding.code != "T105")
 
 

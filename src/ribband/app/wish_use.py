@@ -5,7 +5,7 @@ Every change is a revision. Wishes are numbered as they stand on the form.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -21,8 +21,10 @@ SAME = ("wish", "strake", "frame", "to_frame", "landing")  # what a line is know
 ONCE = {"strakes", "recorded"}  # wishes of which a form has one
 
 
-def with_line(form: Form | None, name: str, said: Mapping[str, str]) -> Form:
-    """Give the form with a wish on it, in place of one for the same strake and frame.
+def with_line(
+    form: Form | None, name: str, said: Mapping[str, str], known: Sequence[str] = SAME
+) -> Form:
+    """Give the form with a wish on it, in place of one that is the same in the columns `known`.
 
     >>> form = with_line(None, "lining", {"wish": "strakes", "value": "16"})
     >>> with_line(form, "lining", {"wish": "strakes", "value": "17"}).rows
@@ -34,7 +36,7 @@ def with_line(form: Form | None, name: str, said: Mapping[str, str]) -> Form:
     old = form or Form(name, header, (), f"{name}.csv", ())
     heads = [head.strip().lower().replace(" ", "_") for head in old.header]
     line = tuple(said.get(head, "") for head in heads)
-    known = ("wish",) if said["wish"] in ONCE else SAME
+    known = ("wish",) if said["wish"] in ONCE else known
     wanted = tuple(said.get(column, "") for column in known)
     rows, numbers = list(old.rows), list(old.numbers)
     for at, row in enumerate(rows):

@@ -20,8 +20,8 @@ __all__ = [
 F = TypeVar("F", bound=Callable[..., Any])
 ORDER = (
     "demo", "open", "forms", "scan", "new", "take", "status", "doubts", "plan", "line", "butts",
-    "planks", "rules", "tally", "seams", "lay", "order", "spiling", "patterns", "tickets", "draw", "book", "model", "tables",
-    "history", "compare", "undo", "redo", "check", "sources",
+    "planks", "rules", "tally", "seams", "lay", "order", "spiling", "patterns", "tickets",
+    "draw", "book", "model", "tables", "history", "compare", "undo", "redo", "check", "sources",
 )  # fmt: skip
 
 

@@ -6,6 +6,7 @@ from ribband.timber.climate import ClimateRules, in_climate
 from ribband.timber.laid import (
     Laid,
     LayWish,
+    lay_longer,
     lay_pile,
     pieces_of_sides,
     read_layings,
@@ -93,6 +94,7 @@ __all__ = [
     "in_climate",
     "labels",
     "lacking",
+    "lay_longer",
     "lay_pile",
     "lay_planks",
     "mill_classes",

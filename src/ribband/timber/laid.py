@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from time import process_time
 
 import numpy as np
 
@@ -25,7 +26,15 @@ from ribband.timber.laying import lay_planks, pieces
 from ribband.timber.laying_rules import LayingRules
 from ribband.timber.laying_spoilt import relay
 
-__all__ = ["Laid", "LayWish", "lay_pile", "pieces_of_sides", "read_layings", "sawn_planks"]
+__all__ = [
+    "Laid",
+    "LayWish",
+    "lay_longer",
+    "lay_pile",
+    "pieces_of_sides",
+    "read_layings",
+    "sawn_planks",
+]
 
 Progress = Callable[[float, str], None] | None
 SECONDS = 5.0
@@ -118,7 +127,7 @@ def lay_pile(
     barred = {wish.board for wish in wishes if wish.wish == "bar"}
     own = tuple(replace(b, state="barred") if _barred(b, barred) else b for b in boards)
     mine = [w for w in wishes if w.wish != "bar" and w.plank in names]
-    old = _old_cuts(before, pieces, own, rules)
+    old = None if _all_same(before, own, wishes) else _old_cuts(before, pieces, own, rules)
     if before is not None and old is not None:
         laying = _mended(before, old, pieces, own, rules, mine, seed)
     else:
@@ -132,6 +141,27 @@ def lay_pile(
         tuple(pieces), own, rules, tuple(wishes), laying, old is not None,
         moved if old is not None else (), found,
     )  # fmt: skip
+
+
+def lay_longer(laid: Laid, seconds: float, seed: int = 0, progress: Progress = None) -> Laid:
+    """Go on with a laying for so many seconds; the better of the two is given."""
+    mine = [w for w in laid.wishes if w.wish != "bar"]
+    fixed = [cut for cut in laid.laying.cuts if _is_sawn(cut, mine)]
+    stay = {cut.plank for cut in fixed}
+    laying = lay_planks(
+        laid.pieces, laid.boards, laid.rules, seed=seed, seconds=seconds, start=laid.laying,
+        pinned=[(w.plank, w.board) for w in mine if w.plank not in stay], fixed=fixed,
+        progress=progress,
+    )  # fmt: skip
+    if _reached(laying) >= _reached(laid.laying):
+        return laid
+    names = {plank for piece in laid.pieces for plank in piece.planks}
+    found = (*_short(laying), *_strangers(laid.wishes, names), *_unpinned(mine, laying))
+    return replace(laid, laying=laying, mended=False, moved=(), findings=found)
+
+
+def _reached(laying: Laying) -> tuple[int, float]:
+    return len(laying.unlaid), laying.used_m3
 
 
 def sawn_planks(laid: Laid) -> frozenset[str]:
@@ -163,7 +193,10 @@ def _afresh(
     seed: int,
     progress: Progress,
 ) -> Laying:
-    """Lay everything, starting from what was; sawn planks stay if their shape does."""
+    """Lay everything, starting from what was; sawn planks stay if their shape does.
+
+    By the processor's clock, so that a busy machine lays as well as a quiet one.
+    """
     cuts = [] if before is None else _still(before, pieces, boards)
     fixed = [cut for cut in cuts if _is_sawn(cut, wishes)]
     stay = {cut.plank for cut in fixed}
@@ -171,7 +204,7 @@ def _afresh(
     start = None if before is None else replace(before.laying, cuts=tuple(cuts))
     return lay_planks(
         pieces, boards, rules, seed=seed, seconds=seconds, start=start, pinned=pins, fixed=fixed,
-        progress=progress,
+        progress=progress, clock=process_time,
     )  # fmt: skip
 
 
@@ -184,24 +217,48 @@ def _mended(  # noqa: PLR0917 - what was, and what there is now
     wishes: Sequence[LayWish],
     seed: int,
 ) -> Laying:
-    """Lay again only the planks whose board turned bad, or that are pinned to another."""
-    state = {board.name: board.state for board in boards}
+    """Lay again only the planks whose board turned bad, or that are pinned to another.
+
+    Planks in the way of a pinned one are lifted; the pinned are laid first.
+    """
     pinned = {w.plank: w.board for w in wishes}
-    stay = [cut for cut in old if pinned.get(cut.plank, cut.board) == cut.board]
+    went = {c.plank for c in old if pinned.get(c.plank, c.board) != c.board}
+    cleared = {pinned[plank] for plank in went | _waiting(before, pinned)}
+    stay = [c for c in old if c.plank not in went and _may_stay(c, cleared, pinned)]
     sawn = {cut.plank for cut in stay if _is_sawn(cut, wishes)}
-    bad = {cut.board for cut in stay if state.get(cut.board) != "sound"}
-    bad |= {board.name for board in boards if board.state != "sound"}
-    laying = replace(before.laying, cuts=tuple(stay))
-    if (
-        len(stay) == len(old)
-        and not bad & {c.board for c in old}
-        and not _room_for_more(before, boards)
-    ):
+    bad = {board.name for board in boards if board.state != "sound"}
+    as_it_was = len(stay) == len(before.laying.cuts) and not _touched(stay, sawn, bad)
+    if as_it_was and not _room_for_more(before, boards):
         return before.laying
-    return relay(
-        laying, pieces, boards, rules, bad, sawn=sawn, pinned=tuple(pinned.items()), seed=seed,
-        seconds=MENDING,
-    )  # fmt: skip
+    laying = replace(before.laying, cuts=tuple(stay))
+    first = {c.plank for c in stay} | (pinned.keys() - sawn)
+    for some in (_only(pieces, first), pieces) if cleared else (pieces,):
+        laying = relay(
+            laying, some, boards, rules, bad, sawn=sawn, pinned=tuple(pinned.items()),
+            seed=seed, seconds=MENDING,
+        )  # fmt: skip
+    return laying
+
+
+def _touched(stay: Sequence[Cut], sawn: set[str], bad: set[str]) -> bool:
+    """Tell whether a plank not sawn lies on a board that is none any more."""
+    return any(cut.board in bad and cut.plank not in sawn for cut in stay)
+
+
+def _waiting(before: Laid, pinned: dict[str, str]) -> set[str]:
+    """Give the planks newly pinned that lay on no board."""
+    had = {(w.plank, w.board) for w in before.wishes}
+    new = {plank for plank, board in pinned.items() if (plank, board) not in had}
+    return new - {cut.plank for cut in before.laying.cuts}
+
+
+def _may_stay(cut: Cut, cleared: set[str], pinned: dict[str, str]) -> bool:
+    return cut.board not in cleared or cut.plank in pinned
+
+
+def _only(pieces: Sequence[Piece], planks: set[str]) -> tuple[Piece, ...]:
+    some = [replace(q, planks=tuple(p for p in q.planks if p in planks)) for q in pieces]
+    return tuple(piece for piece in some if piece.planks)
 
 
 def _room_for_more(before: Laid, boards: Sequence[Board]) -> bool:
@@ -213,6 +270,14 @@ def _room_for_more(before: Laid, boards: Sequence[Board]) -> bool:
 
 def _is_sawn(cut: Cut, wishes: Sequence[LayWish]) -> bool:
     return any((w.wish, w.plank, w.board) == ("sawn", cut.plank, cut.board) for w in wishes)
+
+
+def _all_same(before: Laid | None, boards: Sequence[Board], wishes: Sequence[LayWish]) -> bool:
+    """Tell whether nothing was changed that a laying could be mended for."""
+    if before is None or set(before.wishes) != set(wishes) or len(before.boards) != len(boards):
+        return False
+    states = {board.name: board.state for board in before.boards}
+    return all(states.get(b.name) == b.state and _same_board(b, before.boards) for b in boards)
 
 
 def _old_cuts(

@@ -1,0 +1,239 @@
+"""Verbs for the timber: the tally, seams, laying planks on boards, the order, labels."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from ribband.cli.progress import Progress
+from ribband.cli.saying import say, say_answer, say_changed
+from ribband.cli.top import JOB, ShowOrAct, cli, json_option, who_option
+
+if TYPE_CHECKING:
+    from ribband.app.timber_use import Mended
+
+__all__: list[str] = []
+
+
+@cli.command()
+@JOB
+@json_option
+def tally(job: Path, as_json: bool) -> None:
+    """Tally the pile: every board's timber and weight, and whether it still dresses.
+
+    Boards are lines of the form boards (boards.csv), by their mark; flaws are where they lie,
+    from the butt and up from the lower edge. Two rows of it:
+
+    \b
+      board,length,width_butt,width_middle,width_top,thickness,species,moisture,flaws,notes
+      A7,18-0-0,1-0-0,,0-10-4,0-1-7,larch,16,knot at 6-0-0 up 0-5-0 size 0-1-0,live edges
+      A8,16-0-0,0-11-0,,0-10-0,0-1-7,larch,16,,
+
+    What dries, what dresses and how wet the yard is are rules: climate, dressing, tally.
+
+    \b
+    Examples:
+      ribband tally heron
+      ribband rules heron set climate.yard_humidity 75
+    """
+    from ribband.app.timber_showing import show_tally
+
+    say_answer(show_tally(job), as_json)
+
+
+@cli.command()
+@JOB
+@json_option
+def seams(job: Path, as_json: bool) -> None:
+    """Show how far the seams open before launching and close afloat, strake by strake.
+
+    A wide plank of a lively timber may crush its seam or gape. The moistures are rules: climate
+    (from temperature and humidity) and seams.
+
+    \b
+    Examples:
+      ribband seams heron
+      ribband rules heron set climate.vessel_humidity 60
+    """
+    from ribband.app.timber_showing import show_seams
+
+    with Progress() as tell:
+        answer = show_seams(job, tell=tell)
+    say_answer(answer, as_json)
+
+
+@cli.group(cls=ShowOrAct, invoke_without_command=True)
+@JOB
+@click.option(
+    "--seconds",
+    type=click.FloatRange(0.1, 36000),
+    help="Go on searching from the laying that is there for so long; the better is kept.",
+)
+@json_option
+@click.pass_context
+def lay(ctx: click.Context, job: Path, seconds: float | None, as_json: bool) -> None:
+    """Lay the planks on the boards of the pile, so that least timber is used up.
+
+    The first time it takes 5 seconds; --seconds goes on from there. A board that turns out bad is
+    marked with spoil, and only what must change is laid again. Exit code 1 where planks are left
+    without a board: see ribband order for what to buy, ribband lay JOB suit for butts that suit
+    the boards.
+
+    Wishes are lines of the form layings (layings.csv), or are set by a word. Three rows of it:
+
+    \b
+      plank,board,wish,notes
+      P7-2,A7,pin,
+      ,B3,bar,kept for the stem
+      S4-1,A9,sawn,
+
+    \b
+    Examples:
+      ribband lay heron --seconds 30
+      ribband lay heron spoil A7
+      ribband lay heron pin P7-2 A9
+      ribband lay heron drop 1
+    """
+    ctx.obj = job
+    if ctx.invoked_subcommand is None:
+        from ribband.app.timber_showing import show_laying
+        from ribband.app.timber_use import lay_on
+
+        with Progress() as tell:
+            answer = lay_on(job, seconds, tell=tell) if seconds else show_laying(job, tell=tell)
+        say_answer(answer, as_json)
+
+
+@lay.command()
+@click.argument("board")
+@who_option
+@json_option
+@click.pass_obj
+def spoil(job: Path, board: str, who: str, as_json: bool) -> None:
+    """Mark BOARD spoilt; its planks go elsewhere, at most three others move with them.
+
+    \b
+    Example:
+      ribband lay heron spoil A7
+    """
+    from ribband.app.timber_use import spoil_board
+
+    with Progress() as tell:
+        mended = spoil_board(job, board, who, tell=tell)
+    _say_mended(mended, as_json)
+
+
+@lay.command()
+@click.argument("plank")
+@click.argument("board")
+@who_option
+@json_option
+@click.pass_obj
+def pin(job: Path, plank: str, board: str, who: str, as_json: bool) -> None:
+    """Get PLANK out of BOARD; what lies in its way goes elsewhere.
+
+    \b
+    Example:
+      ribband lay heron pin P7-2 A9
+    """
+    from ribband.app.timber_use import pin_plank
+
+    with Progress() as tell:
+        mended = pin_plank(job, plank, board, who, tell=tell)
+    _say_mended(mended, as_json)
+
+
+@lay.command()
+@click.argument("plank")
+@click.argument("board")
+@who_option
+@json_option
+@click.pass_obj
+def sawn(job: Path, plank: str, board: str, who: str, as_json: bool) -> None:
+    """Say that PLANK is sawn out of BOARD: it stays as it lies, whatever comes.
+
+    \b
+    Example:
+      ribband lay heron sawn P7-2 A9
+    """
+    from ribband.app.timber_use import saw_plank
+
+    with Progress() as tell:
+        mended = saw_plank(job, plank, board, who, tell=tell)
+    _say_mended(mended, as_json)
+
+
+@lay.command()
+@click.argument("board")
+@who_option
+@json_option
+@click.pass_obj
+def bar(job: Path, board: str, who: str, as_json: bool) -> None:
+    """Keep BOARD out of the laying, for another use.
+
+    \b
+    Example:
+      ribband lay heron bar B3
+    """
+    from ribband.app.timber_use import bar_board
+
+    with Progress() as tell:
+        mended = bar_board(job, board, who, tell=tell)
+    _say_mended(mended, as_json)
+
+
+@lay.command("drop")
+@click.argument("number", type=click.IntRange(1))
+@who_option
+@json_option
+@click.pass_obj
+def drop_laying(job: Path, number: int, who: str, as_json: bool) -> None:
+    """Take wish NUMBER off the form layings, as "ribband lay" numbers them.
+
+    \b
+    Example:
+      ribband lay heron drop 1
+    """
+    from ribband.app.wish_use import drop_wish
+
+    taken = drop_wish(job, "layings", number, who)
+    say_changed(taken.job, taken.revision, as_json)
+
+
+@cli.command()
+@JOB
+@json_option
+def order(job: Path, as_json: bool) -> None:
+    """Say what to buy for the planks no board of the pile gives, and how it is delivered.
+
+    With no pile, that is all of them. What a mill sells are lines of the form mill (mill.csv);
+    without it, sized lines of stock, else 8 to 24 ft by 6 to 16 in. A row of it, priced by the
+    board foot (in metric jobs by the cubic metre):
+
+    \b
+      length,width,thickness,count,price,notes
+      18-0-0,0-10-0,0-1-7,20,4.20,
+
+    How sure it shall be, what is spoilt and what a pack may weigh are rules: order.
+
+    \b
+    Examples:
+      ribband order heron
+      ribband rules heron set order.confidence 0.95
+    """
+    from ribband.app.timber_showing import show_order
+
+    with Progress() as tell:
+        answer = show_order(job, tell=tell)
+    say_answer(answer, as_json)
+
+
+def _say_mended(mended: Mended, as_json: bool) -> None:
+    """Say the revision, then the laying after it."""
+    if not as_json:
+        made = mended.taken.revision
+        said = "That is so already." if made is None else f"Revision {made.number}: {made.why}."
+        say(False, [said])
+    say_answer(mended.answer, as_json)

@@ -1,0 +1,148 @@
+"""A pile laid with the yard's wishes, and mended when something of it changes."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+import made_timber
+from ribband.errors import InputError
+from ribband.survey.rows import Row
+from ribband.timber import (
+    Laid,
+    LayingRules,
+    LayWish,
+    check_laying,
+    lay_longer,
+    lay_pile,
+    read_layings,
+    sawn_planks,
+)
+from ribband.timber.board_model import Board
+
+RULES = LayingRules()
+PIECES = made_timber.planks(10)
+BOARDS = made_timber.boards(36)
+
+
+@pytest.fixture(scope="module")
+def laid() -> Laid:
+    found = lay_pile(PIECES, BOARDS, RULES, seconds=1.0)
+    assert not found.laying.unlaid
+    return found
+
+
+def where(laid: Laid) -> dict[str, str]:
+    return {cut.plank: cut.board for cut in laid.laying.cuts}
+
+
+def marked(name: str, state: str) -> tuple[Board, ...]:
+    return tuple(replace(b, state=state) if b.name == name else b for b in BOARDS)
+
+
+def good(laid: Laid) -> bool:
+    found = check_laying(laid.pieces, laid.boards, laid.rules, laid.laying)
+    return not [f for f in found if f.severity == "fault"]
+
+
+def row(plank: str, board: str, wish: str, number: int = 2) -> Row:
+    cells = {"plank": plank, "board": board, "wish": wish}
+    return Row(cells, "layings.csv", number, cells)
+
+
+def test_a_spoilt_board_moves_its_own_planks_and_three_others_at_most(laid: Laid) -> None:
+    for bad in list(dict.fromkeys(where(laid).values()))[:3]:
+        own = {plank for plank, board in where(laid).items() if board == bad}
+        after = lay_pile(PIECES, marked(bad, "spoilt"), RULES, before=laid)
+        assert after.mended
+        assert good(after)
+        assert bad not in where(after).values()
+        assert not after.laying.unlaid
+        assert own <= set(after.moved)
+        assert len(set(after.moved) - own) <= 3
+
+
+def test_a_board_barred_by_a_wish_is_as_good_as_spoilt(laid: Laid) -> None:
+    bad = where(laid)["P1-1"]
+    after = lay_pile(PIECES, BOARDS, RULES, [LayWish("bar", "", bad)], before=laid)
+    assert bad not in where(after).values()
+    assert good(after)
+    assert next(b.state for b in after.boards if b.name == bad) == "barred"
+
+
+def test_a_pinned_plank_goes_where_it_is_wanted_and_others_make_way(laid: Laid) -> None:
+    lengths = {p: piece.outline[:, 0].max() for piece in PIECES for p in piece.planks}
+    shortest = min(lengths, key=lambda p: lengths[p])
+    full = max((b for b in set(where(laid).values()) if b != where(laid)[shortest]), key=str)
+    wish = LayWish("pin", shortest.lower(), full)  # as it may be typed
+    after = lay_pile(PIECES, BOARDS, RULES, [wish], before=laid)
+    assert where(after)[shortest] == full
+    assert good(after)
+    assert not after.laying.unlaid
+    again = lay_pile(PIECES, BOARDS, RULES, [wish], seconds=1.0)  # from nothing
+    assert where(again)[shortest] == full
+
+
+def test_a_sawn_plank_stays_where_it_lies_even_on_a_spoilt_board(laid: Laid) -> None:
+    cut = laid.laying.cuts[0]
+    wishes = [LayWish("sawn", cut.plank, cut.board)]
+    after = lay_pile(PIECES, marked(cut.board, "spoilt"), RULES, wishes, before=laid)
+    assert next(c for c in after.laying.cuts if c.plank == cut.plank) == cut
+    assert sawn_planks(after) == {cut.plank}
+    others = {p for p, b in where(laid).items() if b == cut.board} - {cut.plank}
+    assert all(where(after)[plank] != cut.board for plank in others)
+
+
+def test_a_board_that_comes_takes_planks_that_had_none() -> None:
+    few = BOARDS[:3]
+    short = lay_pile(PIECES, few, RULES, seconds=0.5)
+    assert short.laying.unlaid
+    assert [f.code for f in short.findings] == ["T117"]
+    more = lay_pile(PIECES, BOARDS[:8], RULES, before=short)
+    assert more.mended
+    assert len(more.laying.unlaid) < len(short.laying.unlaid)
+    assert {c for c in more.laying.cuts if c.plank in where(short)} == set(short.laying.cuts)
+
+
+def test_other_planks_or_rules_lay_everything_anew(laid: Laid) -> None:
+    kerf = replace(RULES, kerf_mm=8.0)
+    after = lay_pile(PIECES, BOARDS, kerf, before=laid, seconds=0.5)
+    assert not after.mended
+    assert good(after)
+    fewer = lay_pile(PIECES[1:], BOARDS, RULES, before=laid, seconds=0.5)
+    assert not fewer.mended
+    assert good(fewer)
+
+
+def test_a_longer_search_is_never_worse(laid: Laid) -> None:
+    longer = lay_longer(laid, 0.5)
+    assert longer.laying.used_m3 <= laid.laying.used_m3
+    assert not longer.laying.unlaid
+
+
+def test_wishes_for_nothing_are_told(laid: Laid) -> None:
+    narrow = min(BOARDS, key=lambda b: b.outline[:, 0].max())
+    lengths = {p: piece.outline[:, 0].max() for piece in PIECES for p in piece.planks}
+    longest = max(lengths, key=lambda p: lengths[p])
+    wishes = [LayWish("pin", "P99-1", narrow.name), LayWish("pin", longest, narrow.name)]
+    after = lay_pile(PIECES, BOARDS, RULES, wishes, before=laid)
+    codes = [f.code for f in after.findings]
+    assert "T120" in codes
+    assert ("T121" in codes) == (where(after).get(longest) != narrow.name)
+
+
+@pytest.mark.parametrize(
+    ("rows", "column"),
+    [
+        ([row("P1-1", "nowhere", "pin")], "board"),
+        ([row("", "A1", "pin")], "plank"),
+        ([row("P1-1", "A1", "bar")], "plank"),
+        ([row("P1-1", "A1", "pin"), row("p1-1", "A2", "sawn", 3)], "plank"),
+    ],
+)
+def test_lines_that_cannot_be_are_refused_with_their_row(rows: list[Row], column: str) -> None:
+    with pytest.raises(InputError) as wrong:
+        read_layings(rows, ["A1", "A2"])
+    (problem,) = wrong.value.problems
+    assert (problem.file, problem.row, problem.column) == ("layings.csv", rows[-1].number, column)
