@@ -106,7 +106,10 @@ def _rows(
             found, room = spots(
                 crossing.width_mm, count, where, sided.get(crossing.at), diameter, rules
             )
-            yield Row(plank.name, crossing.at, where, crossing.width_mm, count, found, room)
+            along = tuple(round(spot.along_mm, 2) for spot in found)
+            up = tuple(round(spot.up_mm, 2) for spot in found)
+            width = crossing.width_mm
+            yield Row(plank.name, crossing.at, where, width, count, along, up, room)
 
 
 def _count(crossing: Crossing, place: int, rules: FasteningRules) -> int:

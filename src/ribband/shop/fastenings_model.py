@@ -67,15 +67,24 @@ class Spot:
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """The fastenings of a plank at one crossing. `room` is False where they stand too close."""
+    """The fastenings of a plank at one crossing: `along_mm`, `up_mm` their places as in `Spot`.
+
+    `room` is False where they stand too close.
+    """
 
     plank: str
     at: str
     where: str
     width_mm: float
     count: int
-    spots: tuple[Spot, ...]
+    along_mm: tuple[float, ...]
+    up_mm: tuple[float, ...]
     room: bool
+
+    @property
+    def spots(self) -> tuple[Spot, ...]:
+        """Their places, one by one."""
+        return tuple(Spot(a, u) for a, u in zip(self.along_mm, self.up_mm, strict=True))
 
 
 @dataclass(frozen=True, slots=True)
