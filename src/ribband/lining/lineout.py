@@ -82,7 +82,7 @@ def line_out(
     found = _candidates(asked, count, report)
     report(0.9, "fairing the seams")
     shown = sorted((finished(asked, f) for f in unlike(found)), key=lambda f: f.score)
-    return _lining(asked, count, shown[0], [*shown, *found])
+    return lining_of(asked, count, shown[0], [*shown, *found])
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -118,7 +118,7 @@ class Drag:
     def lining(self) -> Lining:
         """Give the whole result as it lies now."""
         found = Found(self.stealers, self.settled, 0.0)
-        return _lining(self.asked, self.count, found, [])
+        return lining_of(self.asked, self.count, found, [])
 
 
 def hold(
@@ -192,7 +192,7 @@ def _stealers_of(lining: Lining, hull: Hull) -> tuple[Stealer, ...]:
     return tuple(found)
 
 
-def _lining(asked: Asked, count: Count, best: Found, found: list[Found]) -> Lining:
+def lining_of(asked: Asked, count: Count, best: Found, found: list[Found]) -> Lining:
     settled, ground = best.settled, asked.ground
     cut, division = settled.cut, settled.division
     there = cut.there

@@ -14,6 +14,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ribband.hull.model import Floats
 from ribband.lining.blanks import plank_terms
@@ -37,6 +38,8 @@ from ribband.numerics.near_squares import Block, after, limited_step, total
 __all__ = ["DRAGGED", "FINE", "KEPT_MM", "SHORT", "Forces", "Settled", "Stop", "settle"]
 
 KEPT_MM = 0.02
+NO_LIMIT_MM = 1e6
+Masks = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -116,7 +119,7 @@ def settle(  # noqa: PLR0917
     while done < stop.steps:
         done += 1
         cut = cut_seams(ground, division, fraction, rules.sine_floor)
-        limits = _limits_now(task, cut)
+        limits = _limits_now(division, task, cut)
         blocks = _fair(ground, division, fraction, task, rules, cut)
         held = _held(division, task, cut, forces, stiff)
         blocks += held
@@ -130,7 +133,7 @@ def settle(  # noqa: PLR0917
         if (moved_mm < stop.moved_mm and over[-1] < stop.kept_mm) or _stuck(over, stop):
             break
     cut = cut_seams(ground, division, fraction, rules.sine_floor)
-    limits = _limits_now(task, cut)
+    limits = _limits_now(division, task, cut)
     fair = _fair(ground, division, fraction, task, rules, cut)
     return Settled(
         division, task, fraction, cut, forces, limits[1], limits[0],
@@ -175,13 +178,25 @@ def _fair(  # noqa: PLR0917
     return blocks
 
 
-def _limits_now(task: Task, cut: Cut) -> tuple[Floats, Floats]:
-    """Least and greatest (S, C) in force, with the backing out for the roundness there."""
+def _limits_now(division: Division, task: Task, cut: Cut) -> tuple[Floats, Floats]:
+    """Least and greatest (S, C) in force, with the backing out for the roundness there.
+
+    A strake that nothing can move has none.
+    """
     bend = 8.0 * cut.rise / np.maximum(cut.width, 1.0) ** 2
     backed = np.sqrt(8.0 * task.limits.hollow / np.maximum(bend, 1e-12))
     greatest = np.minimum(task.greatest, np.maximum(backed, 1.05 * task.least))
     least = np.where(cut.whole, np.minimum(task.least, greatest), 0.0)
-    return least, np.where(cut.there, greatest, np.inf)
+    moves = _moves(division, cut)
+    greatest = np.where(moves, greatest, NO_LIMIT_MM)
+    return np.where(moves, least, 0.0), np.where(cut.there, greatest, np.inf)
+
+
+def _moves(division: Division, cut: Cut) -> Masks:
+    """Tell (S, C) where an edge of a strake hangs on an unknown."""
+    unknown = division.unknown[cut.row[..., None], cut.index]
+    edge = np.asarray(np.any(unknown >= 0, axis=-1))
+    return np.asarray(edge[1:] | edge[:-1])
 
 
 def _over(task: Task, cut: Cut, limits: tuple[Floats, Floats]) -> float:

@@ -1,1 +1,30 @@
-"""Record: the log, as hung, re-lining, repairs."""
+"""Record: the log, planks as hung, re-lining what is left, repairs."""
+
+from ribband.record.hung import check_hung, drifts, hung_seams, read_hung
+from ribband.record.log import check_log, reached, read_log, standing
+from ribband.record.model import DONE, Drift, HungPoint, LogLine, Opening, Relined, Standing
+from ribband.record.relining import Planned, reline
+from ribband.record.relining_check import check_relined
+from ribband.record.rules import RecordRules
+
+__all__ = [
+    "DONE",
+    "Drift",
+    "HungPoint",
+    "LogLine",
+    "Opening",
+    "Planned",
+    "RecordRules",
+    "Relined",
+    "Standing",
+    "check_hung",
+    "check_log",
+    "check_relined",
+    "drifts",
+    "hung_seams",
+    "reached",
+    "read_hung",
+    "read_log",
+    "reline",
+    "standing",
+]

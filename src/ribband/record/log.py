@@ -1,0 +1,125 @@
+"""The log: steps done on planks, read and looked over, and how far each side has come.
+
+A plank *hangs* from the line "hung" on; it is *cut* from "patterned" on. "Spoilt" takes a plank
+back to the beginning: its next one is got out anew. Lines count in the order they are written.
+
+Codes: R001 a plank that is not on the list; R002 a step told again or before an earlier one.
+
+Not checked: who was there, or whether a date is a working day.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from ribband.findings import Finding, Severity
+from ribband.lining.model import Lining
+from ribband.planks.model import Plank
+from ribband.record.model import DONE, LogLine, Stand, Standing
+from ribband.survey.rows import Row
+
+__all__ = ["check_log", "columns_of", "reached", "read_log", "standing"]
+
+HUNG = DONE.index("hung")
+
+
+def read_log(rows: Sequence[Row]) -> tuple[LogLine, ...]:
+    """Read the form `log`, whose cells were looked over when it was taken in.
+
+    >>> row = Row({"plank": "P3-1", "state": "hung", "at": "2026-05-04"}, "log.csv", 2)
+    >>> read_log([row])[0].state
+    'hung'
+    """
+    return tuple(
+        LogLine(
+            _text(row, "plank"), _text(row, "state"), _text(row, "at"), _text(row, "by"),
+            _text(row, "note"), row.cell("plank"),
+        )
+        for row in rows
+    )  # fmt: skip
+
+
+def reached(log: Sequence[LogLine]) -> dict[str, str]:
+    """Give the furthest step of every plank in the log; one that was spoilt last has none.
+
+    >>> reached([LogLine("P1-1", "hung", "", "", ""), LogLine("P1-1", "got out", "", "", "")])
+    {'P1-1': 'hung'}
+    """
+    far: dict[str, int] = {}
+    for line in log:
+        if line.state == "spoilt":
+            far.pop(line.plank, None)
+        elif line.state in DONE:
+            far[line.plank] = max(far.get(line.plank, 0), DONE.index(line.state))
+    return {plank: DONE[step] for plank, step in far.items()}
+
+
+def standing(
+    side: str, planks: Sequence[Plank], lining: Lining, states: Mapping[str, str]
+) -> Standing:
+    """Say where on one side planks hang, and where they are cut.
+
+    Parameters
+    ----------
+    planks : the plank list, of both sides or one
+    states : furthest step of each plank, as `reached` gives it
+    """
+    rows = {strake.name: row for row, strake in enumerate(lining.strakes)}
+    shape = lining.width_mm.shape
+    held, cut = np.zeros(shape, dtype=bool), np.zeros(shape, dtype=bool)
+    stands: dict[str, Stand] = {}
+    for plank in planks:
+        if plank.side != side:
+            continue
+        stand = stands[plank.name] = _stand(states.get(plank.name, ""))
+        if stand == "free" or plank.strake not in rows:
+            continue
+        row = rows[plank.strake]
+        there = np.isfinite(lining.width_mm[row]) & columns_of(plank, lining)
+        (held if stand == "held" else cut)[row] |= there
+    return Standing(side, held, cut & ~held, stands)
+
+
+def check_log(log: Sequence[LogLine], planks: Sequence[Plank]) -> tuple[Finding, ...]:
+    """Find lines of planks that are not on the list, and steps told twice."""
+    names = {plank.name for plank in planks}
+    found: list[Finding] = []
+    told: set[tuple[str, str]] = set()
+    for line in log:
+        where = f"{line.cell.file}, row {line.cell.row}" if line.cell else "the log"
+        if line.plank not in names:
+            says = f"plank {line.plank} is not on the list; the line counts for nothing"
+            found.append(Finding("R001", Severity.CAUTION, "record", where, says))
+        elif (line.plank, line.state) in told and line.state != "spoilt":
+            says = f"plank {line.plank} was told {line.state} before"
+            found.append(Finding("R002", Severity.NOTE, "record", where, says))
+        if line.state == "spoilt":
+            told = {(plank, state) for plank, state in told if plank != line.plank}
+        told.add((line.plank, line.state))
+    return tuple(found)
+
+
+def _stand(state: str) -> Stand:
+    if state not in DONE:
+        return "free"
+    return "held" if DONE.index(state) >= HUNG else "cut"
+
+
+def columns_of(plank: Plank, lining: Lining) -> np.ndarray:
+    """Mark the columns a plank crosses; one that ends on a block reaches into the bay only."""
+    places = {name: column for column, name in enumerate(lining.columns)}
+    first = places[_frame(plank.fore)] + (1 if plank.fore_landing == "block" else 0)
+    last = places[_frame(plank.aft)]
+    columns = np.arange(len(lining.columns))
+    return (columns >= first) & (columns <= last)
+
+
+def _frame(place: str) -> str:
+    return place.removeprefix("block aft of ").strip()
+
+
+def _text(row: Row, column: str) -> str:
+    value = row.values.get(column)
+    return "" if value is None else str(value).strip()

@@ -1,0 +1,123 @@
+"""What really happened at the hull: steps done on planks, seams measured, and the re-lining.
+
+*Log*: lines as the crew writes them, a plank and the step done on it. *As hung*: the girth from
+the rabbet to a seam of a hung plank, measured at a frame. *Drift*: by how much a hung seam lies
+above where it was planned. *Held* is a plank that hangs; *cut* one whose pattern or timber is cut
+but which does not hang yet; all others are *free*.
+
+Seams are counted from the keel: seam r is the upper edge of strake row r - 1 and the lower edge
+of row r, so seam 0 is the rabbet and seam S the sheer.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ribband.butts.model import Layout, Ways
+from ribband.findings import Finding
+from ribband.hull.model import Floats
+from ribband.lining.model import Lining
+from ribband.survey.model import Cell
+
+__all__ = ["DONE", "Drift", "HungPoint", "LogLine", "Opening", "Relined", "Stand", "Standing"]
+
+DONE = (
+    "patterned", "got out", "planed", "bevelled", "hollowed", "steamed", "hung", "fastened",
+    "bunged", "caulked",
+)  # fmt: skip
+Stand = Literal["free", "cut", "held"]
+Masks = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True)
+class LogLine:
+    """A step done on a plank: `state` is one of `DONE` or "spoilt", `at` an ISO date or time."""
+
+    plank: str
+    state: str
+    at: str
+    by: str
+    note: str
+    cell: Cell | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class HungPoint:
+    """A measured seam: the girth to the `edge` of a hung strake at a column of the lining."""
+
+    side: str
+    strake: str
+    edge: Literal["lower", "upper"]
+    frame: str
+    girth_mm: float
+    cell: Cell | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Drift:
+    """A measured seam against the plan: `drift_mm` is above it where positive."""
+
+    side: str
+    seam: int
+    above: str
+    frame: str
+    planned_mm: float
+    measured_mm: float
+
+    @property
+    def drift_mm(self) -> float:
+        """Give how far above its planned place the seam hangs."""
+        return self.measured_mm - self.planned_mm
+
+
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """A strake's opening between hung neighbours at a column, against what was planned for it."""
+
+    strake: str
+    frame: str
+    planned_mm: float
+    left_mm: float
+    measured: bool
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Standing:
+    """How far one side's planking has come, over strakes (S) and columns (C) of the lining.
+
+    held, cut : (S, C) where a plank hangs, and where one is cut; never both
+    planks : stand of each plank by name
+    """
+
+    side: str
+    held: Masks
+    cut: Masks
+    planks: dict[str, Stand]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Relined:
+    """One side divided anew round what hangs.
+
+    seam_held : (S + 1, C) girths the hung seams were held at, NaN where a seam is free
+    drifts : every measured seam against the plan
+    openings : strakes with both neighbours hung
+    changed : planks whose widths differ from the plan by more than a sixty-fourth of an inch
+    seconds : what it took
+    """
+
+    side: str
+    standing: Standing
+    lining: Lining
+    ways: Ways
+    layout: Layout
+    seam_held: Floats
+    drifts: tuple[Drift, ...]
+    openings: tuple[Opening, ...]
+    changed: tuple[str, ...]
+    findings: tuple[Finding, ...]
+    seconds: float

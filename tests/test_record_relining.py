@@ -1,0 +1,113 @@
+"""Re-lining what is left: what hangs stays, what is cut keeps its width, the rest runs fair."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from made_hung import planned, seam_off, stood
+from ribband import record
+from ribband.lining import Lining
+from ribband.record import HungPoint, RecordRules
+from ribband.record.hung import seam_girths
+
+RULES = RecordRules()
+
+
+def seams(lining: Lining) -> np.ndarray:
+    return seam_girths(lining)
+
+
+def test_nothing_measured_changes_nothing() -> None:
+    plan = planned()
+    got = record.reline(plan, stood(plan, (1, 2, 3, 14)), ())
+    assert np.nanmax(np.abs(seams(got.lining) - seams(plan.lining))) < 0.3
+    assert not got.changed
+    assert {(b.strake, b.landing) for b in got.layout.butts} == {
+        (b.strake, b.landing) for b in plan.layout.butts
+    }
+
+
+@pytest.mark.parametrize("off", [-12.0, 5.0, 9.0])
+def test_a_drifted_seam_is_held_where_it_hangs_and_spread_over_what_is_left(off: float) -> None:
+    plan = planned()
+    points = seam_off(plan, 3, off)
+    got = record.reline(plan, stood(plan, (1, 2, 3, 13, 14)), points)
+    for point in points:
+        column = plan.lining.columns.index(point.frame)
+        assert got.lining.upper_girth_mm[2, column] == pytest.approx(point.girth_mm, abs=0.5)
+    moved = seams(got.lining) - seams(plan.lining)
+    assert np.nanmax(np.abs(moved[12])) < 0.3  # the seam under the hung topsides
+    middle = plan.lining.columns.index(points[len(points) // 2].frame)
+    shares = np.diff(moved[3:13, middle]) / -off
+    assert np.all(shares > 0)  # every free strake takes a part,
+    assert np.max(shares) < 3.0 * np.min(shares)  # none of them most of it
+    assert np.allclose(np.sum(shares), 1.0, atol=0.1)
+    assert record.check_relined(plan, got, RULES)
+    assert not [f for f in record.check_relined(plan, got, RULES) if f.severity == "fault"]
+
+
+def test_a_cut_plank_keeps_its_width_and_moves() -> None:
+    plan = planned()
+    got = record.reline(plan, stood(plan, (1, 2, 3), (4,)), seam_off(plan, 3, 9.0))
+    cut = got.standing.cut
+    off = np.where(cut, got.lining.width_mm - plan.lining.width_mm, 0.0)
+    assert np.nanmax(np.abs(off)) < 0.4
+    moved = (seams(got.lining) - seams(plan.lining))[4, 12:24]
+    assert np.allclose(moved, 9.0, atol=1.0)
+    assert not any(name.startswith("P4-") for name in got.changed)
+
+
+def test_the_last_opening_is_measured_and_a_cut_shutter_told_it_does_not_fit() -> None:
+    plan = planned()
+    hung = tuple(n for n in range(1, 15) if n != 8)
+    below = seam_off(plan, 7, 10.0, 1)
+    got = record.reline(plan, stood(plan, hung, (8,)), below)
+    shutter = {o.frame: o for o in got.openings if o.strake == "8"}
+    point = below[len(below) // 2]
+    assert shutter[point.frame].left_mm == pytest.approx(
+        shutter[point.frame].planned_mm - 10.0, abs=0.3
+    )
+    told = [f for f in record.check_relined(plan, got, RULES) if f.code == "R024"]
+    assert told
+    assert told[0].severity == "fault"
+    assert "too wide" in told[0].says
+
+
+def test_the_check_sees_a_hung_seam_that_was_moved() -> None:
+    plan = planned()
+    points = seam_off(plan, 3, 9.0)
+    got = record.reline(plan, stood(plan, (1, 2, 3)), points)
+    wrong = replace(got, lining=plan.lining)
+    assert "R020" in {f.code for f in record.check_relined(plan, wrong, RULES)}
+
+
+def test_measurements_that_disagree_or_cannot_be_placed_are_told() -> None:
+    plan = planned()
+    at = plan.lining.columns[12]
+    girth = float(plan.lining.upper_girth_mm[2, 12])
+    points = (
+        HungPoint("port", "3", "upper", at, girth),
+        HungPoint("port", "4", "lower", at, girth + 8.0),
+        HungPoint("port", "99", "upper", at, girth),
+    )
+    found = record.check_hung(points, plan.lining, [stood(plan, (1, 2, 3, 4))], RULES, "mm")
+    assert {"R010", "R011", "R012", "R013"} <= {f.code for f in found}
+
+
+def test_one_side_measured_leaves_the_other() -> None:
+    plan = planned()
+    points = tuple(replace(p, side="starboard") for p in seam_off(plan, 3, 9.0))
+    got = record.reline(plan, stood(plan, (1, 2, 3)), points)
+    assert not got.drifts
+    assert not got.changed
+
+
+def test_butts_of_hung_planks_stay() -> None:
+    plan = planned()
+    got = record.reline(plan, stood(plan, (1, 2, 3), (4,)), seam_off(plan, 3, 9.0))
+    fixed = {(b.strake, b.landing) for b in got.layout.butts if b.fixed}
+    before = {(b.strake, b.landing) for b in plan.layout.butts if b.strake < 4}
+    assert before <= fixed
