@@ -19,7 +19,7 @@ MAY = {
     "store": BASE | STAGES,
     "app": set(ORDER) - {"web", "cli"},
     "web": BASE | {"app"},
-    "cli": BASE | {"app"},
+    "cli": BASE | {"app", "web"},  # `ribband open` starts the other face
 }
 
 
