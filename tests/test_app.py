@@ -42,18 +42,20 @@ def rules_form(*lines: tuple[str, str]) -> Form:
 
 # ---- what depends on what
 
-TIMBER = {"boards", "laying", "order"}
+TIMBER = {"boards", "laying", "order", "shop"}
 AFTER = {
     "girths": {"survey", "hull", "lining", "butts", "planks", "shapes"} | TIMBER,
     "doubts": {"survey", "hull", "lining", "butts", "planks", "shapes"} | TIMBER,
     "old_strakes": {"survey", "lining", "butts", "planks", "shapes"} | TIMBER,
     "lining": {"lining", "butts", "planks", "shapes"} | TIMBER,
-    "butts": {"butts", "planks", "shapes", "laying", "order"},
-    "stock": {"butts", "planks", "shapes", "laying", "order"},
+    "butts": {"butts", "planks", "shapes", "laying", "order", "shop"},
+    "stock": {"butts", "planks", "shapes", "laying", "order", "shop"},
     "old_fastenings": {"survey"},
     "boards": TIMBER,
     "layings": {"laying", "order"},
     "mill": {"order"},
+    "fastenings": {"shop"},
+    "path": {"shop"},
 }
 
 
@@ -69,12 +71,14 @@ def test_only_what_depends_on_a_form_is_stale(form: str) -> None:
     [
         ("hull.tolerance", {"hull", "lining", "butts", "planks", "shapes"} | TIMBER),
         ("lining.greatest_width", {"lining", "butts", "planks", "shapes"} | TIMBER),
-        ("butts.passing", {"butts", "planks", "shapes", "laying", "order"}),
+        ("butts.passing", {"butts", "planks", "shapes", "laying", "order", "shop"}),
         ("planks.sides", {"planks"} | TIMBER),
-        ("shapes.opening_part", {"planks", "shapes", "laying", "order"}),
+        ("shapes.opening_part", {"planks", "shapes", "laying", "order", "shop"}),
         ("climate.yard_humidity", TIMBER),
         ("laying.kerf", {"laying", "order"}),
         ("order.confidence", {"order"}),
+        ("steaming.air_c", {"shop"}),
+        ("fastenings.spares_part", {"shop"}),
     ],
 )
 def test_only_what_depends_on_a_rule_is_stale(rule: str, stale: set[str]) -> None:
@@ -118,7 +122,7 @@ def test_what_is_kept_is_not_made_again(counted: list[str]) -> None:
     assert second.seconds == {}
     assert second.findings == first.findings
     run({"rules": rules_form(("butts.passing", "1"))}, {"rules": "b"}, shelf)
-    assert counted[len(STEPS) :] == ["butts", "planks", "shapes", "laying", "order"]
+    assert counted[len(STEPS) :] == ["butts", "planks", "shapes", "laying", "order", "shop"]
 
 
 def test_a_step_that_does_not_settle_stops_the_run_and_keeps_the_rest(

@@ -100,6 +100,7 @@ def _problems(forms: Mapping[str, Form]) -> Iterator[Problem]:
 def _looks(forms: Mapping[str, Form], unit: str) -> Iterator[Callable[[], Any]]:
     from ribband import lining
     from ribband.app import wishes
+    from ribband.app.shop_steps import shop_looked_over
     from ribband.app.timber_steps import wishes_of
     from ribband.butts import forms as butts
     from ribband.survey import read_survey
@@ -112,5 +113,6 @@ def _looks(forms: Mapping[str, Form], unit: str) -> Iterator[Callable[[], Any]]:
     yield lambda: butts.read_stock(rows_of(forms, "stock", unit))
     yield lambda: wishes_of(forms, unit)
     yield lambda: rows_of(forms, "mill", unit)
+    yield lambda: shop_looked_over(forms, unit)
     yield lambda: rows_of(forms, "rules", unit)
     yield lambda: in_force(forms.get("rules"), unit)

@@ -202,6 +202,12 @@ def _order(bench: Bench, tell: Tell) -> Made:
     return Made(*buy_for(bench, tell))
 
 
+def _shop(bench: Bench, tell: Tell) -> Made:
+    from ribband.app.shop_steps import work_planks
+
+    return Made(*work_planks(bench, tell))
+
+
 def _joined(*groups: Sequence[Finding]) -> tuple[Finding, ...]:
     """Join findings, each once, in order."""
     return tuple(dict.fromkeys(finding for group in groups for finding in group))
@@ -217,4 +223,5 @@ _MAKERS: dict[str, Callable[[Bench, Tell], Made]] = {
     "boards": _boards,
     "laying": _laying,
     "order": _order,
+    "shop": _shop,
 }

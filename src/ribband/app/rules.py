@@ -43,6 +43,11 @@ LISTED = {
     "seams": ("ribband.timber", "SeamRules"),
     "laying": ("ribband.timber", "LayingRules"),
     "order": ("ribband.timber", "OrderRules"),
+    "steaming": ("ribband.shop", "SteamingRules"),
+    "fastenings": ("ribband.shop", "FasteningRules"),
+    "blocks": ("ribband.shop", "BlockRules"),
+    "caulking": ("ribband.shop", "CaulkingRules"),
+    "handling": ("ribband.shop", "HandlingRules"),
 }
 ENDINGS = ("_mm", "_rad")
 COARSE = 0.1  # part of a length that may be lost in writing it

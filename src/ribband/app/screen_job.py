@@ -26,7 +26,7 @@ __all__ = ["JobView", "Next", "StepView", "job_view", "problems_at", "unit_of"]
 PAGES = {
     "survey": "measure", "hull": "measure", "lining": "line-out", "butts": "butts",
     "planks": "planks", "shapes": "planks", "pile": "timber", "boards": "timber",
-    "laying": "timber", "order": "timber",
+    "laying": "timber", "order": "timber", "shop": "planks",
 }  # fmt: skip
 
 

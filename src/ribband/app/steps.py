@@ -76,6 +76,15 @@ STEPS = (
         ("timber", "planks"),
     ),
     Step("order", ("laying",), ("mill", "stock"), "making out the order", 0.1, ("timber",)),
+    Step(
+        "shop",
+        ("planks", "shapes", "boards"),
+        ("fastenings", "path"),
+        "working out steam, fastenings and caulking",
+        0.02,
+        ("shop", "timber"),
+        ("steaming", "fastenings", "blocks", "caulking", "handling"),
+    ),
 )
 
 

@@ -26,7 +26,7 @@ from ribband.shop.fastenings_words import said_of
 from ribband.shop.planking import Crossing, Planking
 from ribband.timber.species import species_named
 
-__all__ = ["fasten"]
+__all__ = ["fasten", "look_over_fastenings"]
 
 WHERE = {
     "frame": "frames", "butt": "butts", "block": "blocks", "hood": "hood ends", "nib": "nibs",
@@ -44,6 +44,7 @@ def fasten(
     ------
     InputError : no such set or kind, or a gauge of screw not in the table
     """
+    look_over_fastenings(rules)
     chosen = _chosen(rules, choices)
     specs = _specs(planking, rules, chosen)
     rows = tuple(_rows(planking, rules, chosen, specs))
@@ -63,11 +64,21 @@ def fasten(
     return said_of(made, planking, rules, frame)
 
 
-def _chosen(rules: FasteningRules, choices: Sequence[Choice]) -> dict[str, Choice]:
-    """Give the choice in use for each whereabouts: the first so named, else the first for all."""
+def look_over_fastenings(rules: FasteningRules) -> None:
+    """Look whether the words of the rules mean something.
+
+    Raises
+    ------
+    InputError : no such set or kind
+    """
+    how_many(rules.set, 100.0, 0)
     if rules.kind not in kinds():
         wanted = "one of " + ", ".join(kinds())
         raise InputError([Problem("rules", 0, "fastenings.kind", rules.kind, wanted, "screw")])
+
+
+def _chosen(rules: FasteningRules, choices: Sequence[Choice]) -> dict[str, Choice]:
+    """Give the choice in use for each whereabouts: the first so named, else the first for all."""
     metal = "" if rules.kind == "treenail" else rules.metal.lower()
     usual = Choice("planking", rules.kind, metal)
     usual = next((c for c in choices if not c.where), usual)

@@ -27,7 +27,7 @@ from ribband.shop.steaming_model import Binds, Box, SteamedPlank, Steaming, Yard
 from ribband.shop.steaming_rules import SteamingRules
 from ribband.units import INCH
 
-__all__ = ["steam", "yard_rules"]
+__all__ = ["look_over_steaming", "steam", "yard_rules"]
 
 WATER_KJ = 2257.0  # to boil a kilogram
 BOARD_WALL = 0.12  # W/(m K), a softwood wall, by the conductivity formula at 12 %
@@ -61,7 +61,7 @@ def steam(planking: Planking, rules: SteamingRules = SteamingRules()) -> Steamin
     ------
     InputError : no such yard's rule, or temperatures that do not follow each other
     """
-    _looked_over(rules)
+    look_over_steaming(rules)
     yard = _yard(rules)
     gravity = _gravity(planking, rules)
     spread = diffusivity(gravity, rules.moisture_percent)
@@ -71,7 +71,14 @@ def steam(planking: Planking, rules: SteamingRules = SteamingRules()) -> Steamin
     return Steaming(planks, yard, spread, box, tuple(_findings(made, planking, rules, gravity)))
 
 
-def _looked_over(rules: SteamingRules) -> None:
+def look_over_steaming(rules: SteamingRules) -> None:
+    """Look whether the rules mean something.
+
+    Raises
+    ------
+    InputError : no such yard's rule, or temperatures that do not follow each other
+    """
+    _yard(rules)
     if not rules.air_c < rules.workable_c < rules.hot_c < rules.steam_c:
         found = f"{rules.air_c:g}, {rules.workable_c:g}, {rules.hot_c:g}, {rules.steam_c:g}"
         wanted = "air, workable, hot and steam each hotter than the one before"

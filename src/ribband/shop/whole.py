@@ -16,7 +16,7 @@ from ribband.shop.caulking import caulk
 from ribband.shop.caulking_check import check_caulking
 from ribband.shop.caulking_model import Caulking
 from ribband.shop.caulking_rules import CaulkingRules
-from ribband.shop.fastenings import fasten
+from ribband.shop.fastenings import fasten, look_over_fastenings
 from ribband.shop.fastenings_check import check_fastenings
 from ribband.shop.fastenings_model import Choice, Fastenings
 from ribband.shop.fastenings_rules import FasteningRules
@@ -25,12 +25,12 @@ from ribband.shop.handling_check import check_handling
 from ribband.shop.handling_model import Handling, Leg, Load
 from ribband.shop.handling_rules import HandlingRules
 from ribband.shop.planking import Planking
-from ribband.shop.steaming import steam
+from ribband.shop.steaming import look_over_steaming, steam
 from ribband.shop.steaming_check import check_steaming
 from ribband.shop.steaming_model import Steaming
 from ribband.shop.steaming_rules import SteamingRules
 
-__all__ = ["Shop", "ShopRules", "work_shop"]
+__all__ = ["Shop", "ShopRules", "look_over", "work_shop"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +54,17 @@ class Shop:
     caulking: Caulking
     handling: Handling
     findings: tuple[Finding, ...] = ()
+
+
+def look_over(rules: ShopRules) -> None:
+    """Look whether the words of the rules mean something.
+
+    Raises
+    ------
+    InputError : a set, kind or yard's rule that is not in its table, temperatures out of order
+    """
+    look_over_steaming(rules.steaming)
+    look_over_fastenings(rules.fastenings)
 
 
 def work_shop(

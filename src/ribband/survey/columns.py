@@ -245,6 +245,7 @@ OFFSET_LINES: dict[str, Kind] = {
 }
 OFFSET_AT: dict[str, Kind] = {"waterline": _HEIGHT, "buttock": HALF_BREADTH, "diagonal": DIAGONAL}
 
+_FASTENINGS = ("screw", "boat nail", "spike", "rivet", "bolt", "treenail")
 _WISHES = {
     "strakes": _number(2, 100, "16", whole=True),
     "taper": _number(0.05, 1.5, "0.6"),
@@ -475,6 +476,42 @@ LAYOUTS: dict[str, Layout] = {
                 NOTES,
             ),
             ("price: of a board foot where the job is in feet or inches, else of a cubic metre.",),
+        ),
+        Layout(
+            "fastenings",
+            "Fastenings the yard has or thinks of",
+            (
+                Column("item", TEXT, "what you call it", "bronze screws", needed=True),
+                Column("kind", _choice(*_FASTENINGS), "what it is", "screw", needed=True),
+                Column("metal", TEXT, "what it is made of", "silicon bronze"),
+                Column(
+                    "where",
+                    _choice("frames", "butts", "blocks", "hood ends", "nibs"),
+                    "blank: everywhere",
+                    "frames",
+                ),
+                Column("gauge", TEXT, "as it is sold", "14"),
+                Column("length", _length(5, 2_000, 50.8), "under the head", 50.8),
+                Column("per_box", _number(1, 1e6, "100", whole=True), "how many", "100"),
+                Column("price", _number(0, 1e9, "48"), "of a box, in your money", "48"),
+                Column("seconds", _number(0, 36_000, "90"), "to drive one, bung and all", "90"),
+                Column("years", _number(1, 500, "40"), "until refastened", "40"),
+                NOTES,
+            ),
+            ("The first row for a place is used there; further rows are compared with it.",),
+        ),
+        Layout(
+            "path",
+            "The way from the pile to the hull, a leg a row",
+            (
+                Column("from", TEXT, "pile, planer, steam box", "steam box", needed=True),
+                Column("to", TEXT, "where it ends", "hull", needed=True),
+                Column("distance", LONG, "to walk", 12192.0, needed=True),
+                Column("width", _length(100, 100_000, 2438.4), "of the passage or door", 2438.4),
+                Column("into", _length(100, 100_000, 3048.0), "the one turned into", 3048.0),
+                NOTES,
+            ),
+            ("width and into: where the leg turns a corner; blank is open ground.",),
         ),
         Layout(
             "lining",
