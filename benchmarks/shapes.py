@@ -143,5 +143,6 @@ def measured(frames: int) -> list[Row]:
         Row(f"{name}: plank edges, 99 of 100", float(np.percentile(every, 99)), "mm", 3.0),
         Row(f"{name}: garboard, greatest", float(np.concatenate(garboard).max()), "mm", 3.0),
         Row(f"{name}: bevels, rms", float(np.sqrt(np.mean(bevel**2))), "degrees", 0.5),
-        Row(f"{name}: bevels, 99 of 100", float(np.percentile(bevel, 99)), "degrees"),
+        Row(f"{name}: bevels, 95 of 100", float(np.percentile(bevel, 95)), "degrees", 0.5),
+        Row(f"{name}: bevels, 99 of 100", float(np.percentile(bevel, 99)), "degrees", 0.5),
     ]

@@ -83,10 +83,12 @@ def write_patterns(
 
 
 def tickets_job(
-    job: Path, path: Path | None, named: Sequence[str] = (), paper: str = "A4", *,
+    job: Path, path: Path | None, named: Sequence[str] = (), paper: str = "A4", base: str = "", *,
     tell: Tell = quiet,
 ) -> Path:  # fmt: skip
     """Bring a job up to date and write the planks' tickets to one PDF, named after the vessel.
+
+    With `base`, the address of the running app, their codes open the planks in it.
 
     Raises
     ------
@@ -94,13 +96,13 @@ def tickets_job(
     """
     planned = plan(job, tell=tell)
     own = named_after(_bench(planned).vessel, job.stem)
-    return write_tickets(planned, path or Path(f"{own} tickets.pdf"), named, paper)
+    return write_tickets(planned, path or Path(f"{own} tickets.pdf"), named, paper, base)
 
 
 def write_tickets(
-    planned: Planned, path: Path, named: Sequence[str] = (), paper: str = "A4"
+    planned: Planned, path: Path, named: Sequence[str] = (), paper: str = "A4", base: str = ""
 ) -> Path:
-    """Write tickets to one PDF."""
+    """Write tickets to one PDF; their codes open the planks in the app at `base`, if given."""
     from ribband.drawing import ticket as tickets
 
     every = _pairs(planned, ())
@@ -112,7 +114,7 @@ def write_tickets(
             sheet
             for plank, shape in chosen
             for sheet in tickets.ticket(
-                shape, plank, bench, _facts(planned, plank, shape, touching), paper=paper
+                shape, plank, bench, _facts(planned, plank, shape, touching), paper=paper, base=base
             )
         ]
     except ValueError as wrong:

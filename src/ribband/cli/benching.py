@@ -69,20 +69,23 @@ def patterns(
 @PLANKS
 @click.option("--out", type=click.Path(path_type=Path), help="The PDF to write.")
 @click.option("--paper", default="A4", show_default=True, help="A4 or letter.")
+@click.option("--app", "base", default="",
+              help="Address of the running app, for the code: http://HOST:PORT.")  # fmt: skip
 @json_option
 def tickets(
-    job: Path, planks: tuple[str, ...], out: Path | None, paper: str, as_json: bool
+    job: Path, planks: tuple[str, ...], out: Path | None, paper: str, base: str, as_json: bool
 ) -> None:
     """Write a ticket for each of PLANKS: one page for the bench.
 
     \b
-    Example:
+    Examples:
       ribband tickets heron --out tickets.pdf
+      ribband tickets heron S7-2 --app http://192.168.1.20:8000
     """
     from ribband.app.bench_papers import tickets_job
 
     with Progress() as tell:
-        path = tickets_job(job, out, planks, paper, tell=tell)
+        path = tickets_job(job, out, planks, paper, base, tell=tell)
     say_wrote([path], as_json)
 
 

@@ -21,7 +21,7 @@ from ribband.findings import Finding, Severity
 from ribband.hull.model import Hull
 from ribband.planks.model import Plank
 from ribband.planks.shape_model import Shape
-from ribband.units import UNITS, format_bare, imperial
+from ribband.units import UNITS, format_bare, format_length, imperial
 
 __all__ = [
     "Bench",
@@ -31,6 +31,7 @@ __all__ = [
     "few",
     "leans_out",
     "outside_mm",
+    "outside_said",
     "pairs",
     "rise",
     "rise_base",
@@ -119,6 +120,14 @@ def outside_mm(shape: Shape, plank: Plank) -> float:
     """Give how far the outer face reaches outside the inner one's outline at most, mm."""
     least = float(np.nanmin([*shape.lower_bevel_rad, *shape.upper_bevel_rad, 0.0]))
     return plank.dressed_mm * math.tan(-least)
+
+
+def outside_said(shape: Shape, plank: Plank, unit: str) -> str:
+    """Say how far the outer face reaches outside: up to how much, or less than what is printed."""
+    most, least = outside_mm(shape, plank), 25.4 / 16 if imperial(unit) else 1.0
+    if most < least:
+        return "less than 1/16 in" if imperial(unit) else "less than 1 mm"
+    return f"up to {format_length(most, unit)}"
 
 
 def few(doubts: Sequence[str], most: int = 6) -> tuple[str, ...]:

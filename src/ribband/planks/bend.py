@@ -29,6 +29,9 @@ from ribband.planks.shape_rules import ShapeRules
 __all__ = ["Bend", "Limit", "bend_of", "bending_limits", "grade_of"]
 
 
+MANY = 1000.0  # times the thickness: beyond it a radius is not worth a figure
+
+
 @dataclass(frozen=True, eq=False)
 class Bend:
     """On the grid (P, n, m): curvature along each row, and twist, rad/mm.
@@ -102,7 +105,8 @@ def grade_of(radius_mm: float, thickness_mm: float, rules: ShapeRules) -> tuple[
     if thickness_mm <= 0 or cold is None:
         return "", "the dressed thickness is not known"
     times = radius_mm / thickness_mm
-    said = f"radius {times:.0f} times the thickness"
+    many = f"{times:.0f}" if times < MANY else f"over {MANY:.0f}"
+    said = f"radius {many} times the thickness"
     if times >= cold * rules.cold_margin:
         return "cold", f"{said}; {cold * rules.cold_margin:.0f} or more"
     if times >= cold:

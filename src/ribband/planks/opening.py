@@ -255,7 +255,7 @@ def _stand(hull: Hull, lining: Lining, k: int) -> tuple[float, float]:
 def middles_of(surface: Surface, seams: Seams, lining: Lining, rows: list[int]) -> Middles:
     """Measure the middles of the strakes of `rows`; those of others stay nothing."""
     count = len(rows)
-    reach = np.array([_reach(lining, k) for k in rows])
+    reach = np.array([_past_nib(seams, lining, k) for k in rows])
     step = np.linspace(0.0, 1.0, CLOSE + 1)
     u = reach[:, :1] + (reach[:, 1:] - reach[:, :1]) * step
     lower, upper = seams.edges(np.array(rows)[:, None], u)
@@ -277,6 +277,23 @@ def _reach(lining: Lining, k: int) -> tuple[float, float]:
         return float(lining.seam_u[0]), float(lining.seam_u[-1])
     on = np.flatnonzero(np.asarray(lining.present[k], bool))
     return float(lining.seam_u[on[0]]), float(lining.seam_u[on[-1]])
+
+
+def _past_nib(seams: Seams, lining: Lining, k: int) -> tuple[float, float]:
+    """Give the u a strake's middle is measured between; a stealer's, on beyond its nib.
+
+    The nib stands on a frame; the solver's lines, which lean, may have it between two of them.
+    """
+    start, end = _reach(lining, k)
+    if not lining.strakes[k].stealer or k + 1 >= len(lining.strakes):
+        return start, end
+    nib, last = seams.shift[k + 1]
+    beyond = seams.ramp / RAMP
+    if nib >= 0.0:
+        start = float(np.clip(nib - beyond, 0.0, start))
+    if last <= 1.0:
+        end = float(np.clip(last + beyond, end, 1.0))
+    return start, end
 
 
 def _pieces(  # noqa: PLR0917 - the inputs of the stage
@@ -332,8 +349,8 @@ def _end(lining: Lining, middles: Middles, crossing: Floats, row: int, *, fore: 
     if at in {"stem", "stern"}:
         return End(tip, "rabbet", at, "hood")
     if strake.stealer and at == strake.nib:
-        frames = lining.columns[1:-1]
-        return End(float(crossing[row, frames.index(at)]), "square", at, "nib")
+        here = float(crossing[row, lining.columns.index(at) - 1])
+        return End(here if np.isfinite(here) else tip, "square", at, "nib")
     if at in lining.columns[1:-1]:  # no hood end was measured: the list of planks ends there too
         here = float(crossing[row, lining.columns.index(at) - 1])
         tip = here if np.isfinite(here) else tip

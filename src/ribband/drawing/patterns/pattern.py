@@ -19,7 +19,7 @@ from typing import Literal
 
 import numpy as np
 
-from ribband.drawing.bench import Bench, bevel, few, leans_out, outside_mm, rise_base
+from ribband.drawing.bench import Bench, bevel, few, leans_out, outside_said, rise_base
 from ribband.drawing.labels import Labels, text_box
 from ribband.drawing.lettering import width_mm, wrap
 from ribband.drawing.patterns.flat import Flat, as_points, laid, least_lie
@@ -407,8 +407,7 @@ def _order_of_cutting(shape: Shape, plank: Plank, bench: Bench) -> tuple[str, ..
     )
     if not leans_out(shape):
         return (plus,)
-    most = outside_mm(shape, plank)
-    much = f", here up to {format_length(most, bench.unit)}" if most else ""
+    much = f", here {outside_said(shape, plank, bench.unit)}" if plank.dressed_mm else ""
     minus = (
         f"Bevel marked −: the OUTER face is the wider. 1, leave wood on outside the outline{much}. "
         "2, cut square to the line so left. 3, plane the bevel in to the outline on the inner "

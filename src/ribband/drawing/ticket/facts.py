@@ -15,13 +15,10 @@ from urllib.parse import quote
 
 import numpy as np
 
-from ribband.drawing.bench import Bench
 from ribband.planks.model import Plank
 from ribband.planks.shape_model import Shape
 
-__all__ = ["LINK", "Beside", "Facts", "beside", "linked"]
-
-LINK = "ribband:{job}/plank/{plank}"
+__all__ = ["Beside", "Facts", "beside", "plank_link"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,17 +54,17 @@ class Facts:
     doubts: tuple[str, ...] = ()
 
 
-def linked(plank: str, bench: Bench, template: str = LINK) -> str:
-    """Give the link of a plank: `template` with job, plank and revision put in.
+def plank_link(job: str, plank: str, base: str = "") -> str:
+    """Give what a ticket's code opens: the plank in the job, or in the app running at `base`.
 
-    >>> linked("P7-2", Bench("Marl Heron", job="heron"))
-    'ribband:heron/plank/P7-2'
-    >>> linked("P7-2", Bench("Marl Heron"), "http://bench:8000/{job}/{plank}?r={revision}")
-    'http://bench:8000/Marl%20Heron/P7-2?r='
+    >>> plank_link("Marl Heron", "P7-2")
+    'ribband:Marl%20Heron/plank/P7-2'
+    >>> plank_link("heron", "P7-2", "http://bench:8000/")
+    'http://bench:8000/planks/P7-2'
     """
-    job = bench.job or bench.vessel
-    parts = {"job": job, "plank": plank, "revision": bench.revision}
-    return template.format(**{key: quote(text, safe="") for key, text in parts.items()})
+    if base:
+        return f"{base.rstrip('/')}/planks/{quote(plank, safe='')}"
+    return f"ribband:{quote(job, safe='')}/plank/{quote(plank, safe='')}"
 
 
 def beside(planks: Iterable[tuple[Plank, Shape]]) -> dict[str, Beside]:

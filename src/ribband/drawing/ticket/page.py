@@ -20,7 +20,7 @@ from ribband.drawing.book.words import LEGEND
 from ribband.drawing.lettering import width_mm, wrap
 from ribband.drawing.sheet import Box, Fill, Item, Page, Polyline, Sheet, Text, rectangle
 from ribband.drawing.ticket.code import code
-from ribband.drawing.ticket.facts import LINK, Beside, Facts, linked
+from ribband.drawing.ticket.facts import Beside, Facts, plank_link
 from ribband.drawing.ticket.look import CAP, LOOK, PITCH, RED, TINT, row_pitch
 from ribband.drawing.ticket.small import Small, shape_to_scale
 from ribband.drawing.ticket.table import HEAD_MM, WIDE_MM, head, line, rows
@@ -42,14 +42,14 @@ def ticket(
     facts: Facts = Facts(),  # noqa: B008 - frozen
     *,
     paper: str = "A4",
-    link: str = LINK,
+    base: str = "",
 ) -> tuple[Sheet, ...]:
     """Make the ticket of `plank`: one sheet, or more where it crosses very many frames.
 
     Parameters
     ----------
     paper : "A4" or "letter", upright
-    link : what the code opens, with {job}, {plank} and {revision} put in
+    base : address of the running app, in which the code opens the plank; see `plank_link`
 
     Raises
     ------
@@ -58,7 +58,7 @@ def ticket(
     page = Page.of(paper, landscape=False, margin_mm=MARGIN_MM)
     inner, every = page.inner, rows(shape, bench.unit)
     foot = list(_foot(inner, shape, plank, bench, facts))
-    said = _Said(facts, linked(plank.name, bench, link))
+    said = _Said(facts, plank_link(bench.job or bench.vessel, plank.name, base))
     top = _Top.of(inner, shape, plank, bench, said)
     under = top.small.under
     free = under - inner.lower - foot_tall(foot, inner) - HEAD_MM

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ribband.drawing.bench import Bench, degrees, leans_out, outside_mm
+from ribband.drawing.bench import Bench, degrees, leans_out, outside_said
 from ribband.drawing.book.words import joined, length, mark
 from ribband.drawing.ticket.facts import Facts
 from ribband.planks.model import Plank
@@ -18,6 +18,7 @@ from ribband.units import INCH, format_small, format_weight, imperial
 
 __all__ = ["LIFT_KG", "Pair", "cautions", "hanging", "steam", "timber"]
 
+STRAIGHT_MM = 1e6
 LIFT_KG = 23.0  # the load constant of the lifting equation, niosh-94-110
 _LEAST_MM = {False: 0.05, True: float(INCH) / 32}  # of a hollow, what is printed as more than 0
 _LIFT_SAID = {False: "23 kg", True: "51 lb"}  # as printed there
@@ -115,11 +116,16 @@ def hanging(shape: Shape, bench: Bench, facts: Facts, plank: Plank) -> tuple[Pai
         Pair("bend", _bend(shape, bench.unit)),
         Pair("twist", _twist(shape, bench.unit)),
         Pair("steam", steam(shape, plank, facts)),
-        Pair("above", ", ".join(near.above) or "none given"),
-        Pair("below", ", ".join(near.below) or "none given"),
-        Pair("ends on", joined(ends) or "no other plank given"),
+        Pair("above", ", ".join(near.above) or _edge(near.below, "the sheer: no plank")),
+        Pair("below", ", ".join(near.below) or _edge(near.above, "the rabbet: no plank")),
+        Pair("ends on", joined(ends) or _edge((*near.above, *near.below), "no other plank")),
         Pair("order", facts.order or "not planned yet"),
     )
+
+
+def _edge(others: tuple[str, ...], says: str) -> str:
+    """Say what a plank without a neighbour lies against; if none at all is known, nothing is."""
+    return says if others else "none given"
 
 
 def _grade(shape: Shape) -> str:
@@ -134,7 +140,7 @@ def _bend(shape: Shape, unit: str) -> str:
         return "no frame crossed"
     tight = _at_least(np.abs(shape.bend_radius_mm))
     radius = float(abs(shape.bend_radius_mm[tight]))
-    if not np.isfinite(radius):
+    if radius > STRAIGHT_MM:
         return "straight"
     strain = f", strain {100 * shape.fibre_strain:.2f} %" if shape.fibre_strain > 0 else ""
     return f"radius {length(radius, unit)} at frame {shape.frames[tight]}{strain}"
@@ -183,8 +189,7 @@ def cautions(shape: Shape, plank: Plank, bench: Bench, facts: Facts) -> tuple[st
             "fast: agree the words first. §"
         )
     if leans_out(shape):
-        most = outside_mm(shape, plank)
-        much = f", up to {length(most, bench.unit)}" if most else ""
+        much = f", {outside_said(shape, plank, bench.unit)}" if plank.dressed_mm else ""
         said.append(
             f"Bevel marked −: the outer face is the wider. Leave wood on outside the outline of "
             f"the inner face first{much}; then cut square; then plane in to that outline."
