@@ -9,8 +9,8 @@ where neither strake reaches both).
 Codes: B001 adjacent strakes; B002 one strake between; B003 passing strakes; B004 plank too short;
 B005 plank too long; B006 butt too near the strake's end; B007 butt where none may stand; B008
 fixed butt not kept; B009 no board in stock; B010 (note) more butts on a frame than is wished;
-B011 plank short in frame spaces; B012 opposite garboards; B013 (caution) butts close together with
-one strake between, where no rule was asked for it.
+B011 plank short in frame spaces; B012 opposite garboards; B013 (caution) butts nearer than is
+wished with one strake between, where no rule was asked for it.
 
 Not checked: strength. The rules of the vessel's authority and her surveyor come first.
 """
@@ -64,7 +64,8 @@ def check(ways: Ways, rules: ButtRules, layout: Layout) -> tuple[Finding, ...]:
     broken = [*clashes(ways, rules, layout), *_stock(ways, rules, layout)]
     faults = [_finding(ways, rules, b, source.get(b.rule, "")) for b in broken]
     crowded = _crowded(ways, rules, layout, source["per_frame"])
-    return (*faults, *_one_between(ways, rules, layout), *crowded)
+    near = _one_between(ways, rules, layout, source["between_wish_spaces"])
+    return (*faults, *near, *crowded)
 
 
 def check_sides(ways: Ways, rules: ButtRules, layout: Layout, other: Layout) -> tuple[Finding, ...]:
@@ -208,24 +209,26 @@ def _lengths(ways: Ways, layout: Layout) -> list[tuple[int, float]]:
     return planks
 
 
-def _one_between(ways: Ways, rules: ButtRules, layout: Layout) -> tuple[Finding, ...]:
-    """Warn of butts a frame space apart or less with one strake between, if no rule forbids it."""
-    if rules.between_spaces or rules.between_mm:
+def _one_between(ways: Ways, rules: ButtRules, layout: Layout, source: str) -> tuple[Finding, ...]:
+    """Warn of butts nearer than is wished with one strake between, if no rule forbids it."""
+    wish = rules.between_wish_spaces
+    if not wish or rules.between_spaces or rules.between_mm:
         return ()
-    asked = replace(rules, between_spaces=2, adjacent_spaces=0, adjacent_mm=0.0, passing=0)
+    asked = replace(rules, between_spaces=wish, adjacent_spaces=0, adjacent_mm=0.0, passing=0)
     near = [b for b in clashes(ways, asked, layout) if b.code == "B002"]
     if not near:
         return ()
     first = near[0]
     strakes = " and ".join(ways.strakes[b.strake] for b in first.butts)
     places = " and ".join(landing_name(ways, b.landing) for b in first.butts)
+    stand = f"{len(near)} pairs of butts stand" if len(near) > 1 else "one pair of butts stands"
     says = (
-        f"{len(near)} pairs of butts with one strake between stand a frame space apart or less, "
+        f"{stand} less than {wish} frame spaces apart with one strake between, "
         f"such as strakes {strakes} at {places}"
     )
-    why = "no rule is in force for it; the rules of 1866 ask 4 ft: see butts.between_spaces"
+    why = "a goal, not a rule: butts.between_spaces makes it one"
     where = "one strake between"
-    return (Finding("B013", Severity.CAUTION, "butts", where, says, why, "lake-underwriters-1866"),)
+    return (Finding("B013", Severity.CAUTION, "butts", where, says, why, source),)
 
 
 def _crowded(ways: Ways, rules: ButtRules, layout: Layout, source: str) -> tuple[Finding, ...]:

@@ -13,20 +13,20 @@ from numpy.typing import NDArray
 from ribband.butts.tables import Tables
 from ribband.hull.model import Floats
 
-__all__ = ["least_beyond"]
+__all__ = ["counts_from_ends", "least_beyond"]
 
 
 def least_beyond(t: Tables, alone: Floats, butts: int, per_frame: int) -> int:
     """Bound the butts beyond `per_frame` on a column, of any layout with `butts` butts."""
     spare = butts - int(alone.sum())
-    fore, aft = _counts(t, forward=True), _counts(t, forward=False)
+    fore, aft = counts_from_ends(t, forward=True), counts_from_ends(t, forward=False)
     can = fore + aft - 1 <= (alone + spare)[:, None]
     if spare:
         return max(0, butts - per_frame * int(can.any(axis=0).sum()))
     return butts - _most_apart(can, fore, per_frame)
 
 
-def _counts(t: Tables, *, forward: bool) -> Floats:
+def counts_from_ends(t: Tables, *, forward: bool) -> Floats:
     """Give (S, n) the fewest butts from the strake's end up to and with a butt at a column."""
     n = t.open.shape[1]
     ends = t.first if forward else t.last

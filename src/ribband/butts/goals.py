@@ -5,9 +5,10 @@
 3. butts beyond one on a frame (or beyond the number the rule allows): of several ways to have
    the same number of frames shared, spread ones; piling six butts on one frame would count as
    a single shared frame, so frames are not what is counted;
-4. stock length wasted, each plank cut from the shortest board that does, longest planks first;
-5. pairs of butts in adjacent strakes with less than one frame space to spare;
-6. unevenness: root mean square of each plank's difference from its strake's mean plank.
+4. pairs of butts with one strake between nearer than is wished (none where a rule asks for it);
+5. stock length wasted, each plank cut from the shortest board that does, longest planks first;
+6. pairs of butts in adjacent strakes with less than one frame space to spare;
+7. unevenness: root mean square of each plank's difference from its strake's mean plank.
 """
 
 from __future__ import annotations
@@ -24,6 +25,7 @@ NAMES = (
     "rules relaxed",
     "butts",
     "butts beyond one on a frame",
+    "near butts with one strake between",
     "stock length wasted, mm",
     "adjacent butts with less than a space to spare",
     "unevenness of lengths, mm",

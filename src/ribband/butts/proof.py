@@ -24,26 +24,31 @@ import numpy as np
 from numpy.typing import NDArray
 from ortools.sat.python import cp_model
 
+from ribband.butts.bounds import Bound, Known, Limits, tiled_to
 from ribband.butts.problem import TOUCH_MM
 from ribband.butts.tables import Tables
 from ribband.hull.model import Floats
 
-__all__ = ["Bound", "Limits", "Model", "fewest", "laid_somehow", "must_butt"]
+__all__ = [
+    "Model",
+    "fewest",
+    "laid_somehow",
+    "model_of",
+    "must_butt",
+    "no_fewer",
+    "one_at_most",
+    "read_off",
+    "runs",
+    "solve",
+    "spread",
+    "within_stock",
+]
 
 Ints = NDArray[np.int64]
 Place = tuple[int, int]  # strake, column
-Known = dict[tuple[int, int], int]  # fewest butts of strakes a to b
 GROUP = (4, 6)  # strakes in a group: first try, second try
 WORK = 4.0  # OR-Tools' deterministic seconds for a group
 WHOLE = 10.0  # the same for the whole vessel
-
-
-@dataclass(frozen=True, slots=True)
-class Bound:
-    """A proved least number of butts, and a better layout if the proof came upon one."""
-
-    value: int
-    better: Ints | None = None
 
 
 @dataclass(slots=True)
@@ -52,16 +57,6 @@ class Model:
 
     cp: Any
     at: dict[Place, Any]
-
-
-@dataclass(frozen=True, slots=True)
-class Limits:
-    """Longest plank, least butts of each strake alone (S,), and this side's stock if counted."""
-
-    longest: float
-    alone: Floats
-    yields: Floats
-    counts: Floats
 
 
 def fewest(
@@ -77,9 +72,9 @@ def fewest(
     known: Known = {(s, s + 1): int(least) for s, least in enumerate(alone.astype(int))}
     best = _tiled(known, len(alone))
     for size in GROUP:
-        for start in _spread(len(alone), size):
+        for start in spread(len(alone), size):
             if best >= have or monotonic() > until:
-                return Bound(best)
+                return Bound(best, known)
             rows = range(start, min(start + size, len(alone)))
             known[rows.start, rows.stop] = _group(t, limits, laid, rows, until)
             best = _tiled(known, len(alone))
@@ -94,7 +89,7 @@ def laid_somehow(t: Tables, longest: float, until: float) -> Ints | bool | None:
     solver, status = solve(model, 4 * WORK, until)
     said = solver.status_name(status)
     if said in {"OPTIMAL", "FEASIBLE"}:
-        return _read(solver, model, t)
+        return read_off(solver, model, t)
     return False if said == "INFEASIBLE" else None
 
 
@@ -144,22 +139,19 @@ def solve(model: Model, work: float, until: float, hint: Ints | None = None) -> 
     return solver, solver.solve(model.cp)
 
 
-def _spread(strakes: int, size: int) -> Iterable[int]:
+def spread(strakes: int, size: int) -> Iterable[int]:
     """Give starts of groups: a whole tiling first, then the tilings shifted by one."""
     return (start for shift in range(size) for start in range(shift, strakes - 1, size))
 
 
 def _tiled(known: Known, strakes: int) -> int:
     """Give the best sum over groups that do not overlap."""
-    best = [0] * (strakes + 1)
-    for end in range(1, strakes + 1):
-        best[end] = max(best[a] + v for (a, b), v in known.items() if b == end)
-    return best[strakes]
+    return tiled_to(known, strakes)[strakes]
 
 
 def _group(t: Tables, limits: Limits, laid: Ints, rows: Sequence[int], until: float) -> int:
     model = model_of(t, limits.longest, rows)
-    _no_fewer(model, limits.alone, rows)
+    no_fewer(model, limits.alone, rows)
     model.cp.minimize(sum(model.at.values()))
     solver, _ = solve(model, WORK, until, laid)
     least = int(limits.alone[list(rows)].sum())
@@ -169,11 +161,11 @@ def _group(t: Tables, limits: Limits, laid: Ints, rows: Sequence[int], until: fl
 def _whole(t: Tables, limits: Limits, laid: Ints, known: Known, until: float) -> Bound:
     have, best = int((laid < t.open.shape[1]).sum()), _tiled(known, len(limits.alone))
     if best >= have or monotonic() > until:
-        return Bound(best)
+        return Bound(best, known)
     rows = range(len(limits.alone))
     model = model_of(t, limits.longest, rows)
-    _no_fewer(model, limits.alone, rows)
-    _within_stock(model, t, limits)
+    no_fewer(model, limits.alone, rows)
+    within_stock(model, t, limits)
     for (a, b), least in known.items():
         if b - a > 1:
             model.cp.add(sum(v for (s, _), v in model.at.items() if a <= s < b) >= least)
@@ -181,11 +173,11 @@ def _whole(t: Tables, limits: Limits, laid: Ints, known: Known, until: float) ->
     solver, status = solve(model, WHOLE, until, laid)
     bound = max(best, int(np.ceil(solver.best_objective_bound - 1e-6)))
     if solver.status_name(status) not in {"OPTIMAL", "FEASIBLE"} or solver.objective_value >= have:
-        return Bound(bound)
-    return Bound(bound, _read(solver, model, t))
+        return Bound(bound, known)
+    return Bound(bound, known, read_off(solver, model, t))
 
 
-def _within_stock(model: Model, t: Tables, limits: Limits) -> None:
+def within_stock(model: Model, t: Tables, limits: Limits) -> None:
     """Planks longer than a board's yield, no more than there are longer boards."""
     if not len(limits.yields):
         return
@@ -211,7 +203,8 @@ def _longer_planks(model: Model, t: Tables, s: int, yields: float) -> Iterable[A
         yield longer
 
 
-def _read(solver: Any, model: Model, t: Tables) -> Ints:
+def read_off(solver: Any, model: Model, t: Tables) -> Ints:
+    """Give (S, k) columns of the layout that the solver found."""
     count, n = t.open.shape
     rows: list[list[int]] = [[] for _ in range(count)]
     for (s, j), var in model.at.items():
@@ -223,7 +216,8 @@ def _read(solver: Any, model: Model, t: Tables) -> Ints:
     return laid
 
 
-def _no_fewer(model: Model, alone: Floats, rows: Sequence[int]) -> None:
+def no_fewer(model: Model, alone: Floats, rows: Sequence[int]) -> None:
+    """Ask no fewer butts of every strake than it needs alone."""
     for s in rows:
         model.cp.add(sum(v for (r, _), v in model.at.items() if r == s) >= int(alone[s]))
 
@@ -256,7 +250,7 @@ def _cliques(t: Tables, rows: Sequence[int]) -> Iterable[list[Place]]:
 
 def _too_short(t: Tables, s: int) -> Iterable[list[Place]]:
     places = np.flatnonzero(t.open[s])
-    for a, b in _runs(t.short[s][np.ix_(places, places)]):
+    for a, b in runs(t.short[s][np.ix_(places, places)]):
         yield [(s, int(j)) for j in places[a:b]]
 
 
@@ -264,16 +258,17 @@ def _across(t: Tables, s: int, u: int, k: int) -> Iterable[list[Place]]:
     """Cover the clashes of two strakes by windows of columns, the rest by pairs."""
     clash = t.clash[s, k]
     here, there = t.open[s], t.open[u]
-    all_clash = (clash | ~(here[:, None] & there[None])) & _within(t, s) & _within(t, u)
-    left = clash & ~np.eye(len(clash), dtype=bool)
-    for a, b in _runs(all_clash & all_clash.T):
+    all_clash = (clash | ~(here[:, None] & there[None])) & one_at_most(t, s) & one_at_most(t, u)
+    left = clash & here[:, None] & there[None] & ~np.eye(len(clash), dtype=bool)
+    for a, b in runs(all_clash & all_clash.T):
         left[a:b, a:b] = False
         yield [(r, j) for r, ok in ((s, here), (u, there)) for j in range(a, b) if ok[j]]
     for a, b in np.argwhere(left):
         yield [(s, int(a)), (u, int(b))]
 
 
-def _within(t: Tables, s: int) -> NDArray[np.bool_]:
+def one_at_most(t: Tables, s: int) -> NDArray[np.bool_]:
+    """Say of two columns, (n, n), whether a strake can butt at only one of them."""
     shut = ~t.open[s]
     return np.asarray(t.short[s] | shut[:, None] | shut[None] | np.eye(len(shut), dtype=bool))
 
@@ -286,22 +281,28 @@ def _on_one_landing(t: Tables, rows: list[int], j: int) -> Iterable[list[Place]]
 
     table = np.array([[clash(s, u) for u in rows] for s in rows], dtype=bool)
     covered = np.zeros_like(table)
-    for a, b in _runs(table) if len(rows) else ():
+    for a, b in runs(table) if len(rows) else ():
         covered[a:b, a:b] = True
         yield [(s, j) for s in rows[a:b]]
     for a, b in np.argwhere(np.triu(table & ~covered, 1)):
         yield [(rows[a], j), (rows[b], j)]
 
 
-def _runs(table: NDArray[np.bool_]) -> Iterable[tuple[int, int]]:
-    """Give maximal runs [a, b), b - a > 1, in which every pair of `table` (n, n) holds."""
+def runs(table: NDArray[np.bool_]) -> Iterable[tuple[int, int]]:
+    """Give maximal runs [a, b), b - a > 1, in which every pair of `table` holds.
+
+    table : (n, n), the same both ways
+    """
+    n = len(table)
+    if n < 2:
+        return
+    fails = np.triu(~table)
+    first = np.where(fails.any(axis=1), fails.argmax(axis=1), n).tolist()
     end = 0
-    for a in range(len(table)):
-        b = max(a + 1, end)
-        if not table[a:b, a:b].all():
-            continue
-        while b < len(table) and table[a:b, b].all() and table[b, a : b + 1].all():
-            b += 1
+    for a in range(n):
+        b, i = first[a], a + 1
+        while i < b:
+            b, i = min(b, first[i]), i + 1
         if b > end and b - a > 1:
             end = b
             yield a, b

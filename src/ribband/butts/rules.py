@@ -67,6 +67,11 @@ class ButtRules:
     between_mm: float = rule(
         0.0, 0.0, 10_000.0, "mm", "Least shift of butts with one strake between.", "house"
     )
+    between_wish_spaces: int = rule(
+        2, 0, 20, "frame spaces",
+        "Goal: butts with one strake between no nearer than this, where no rule asks for more.",
+        "common-practice",
+    )  # fmt: skip
     passing: int = rule(
         3, 0, 20, "strakes", "Strakes that pass between two butts on one frame or bay.",
         "common-practice",

@@ -41,6 +41,7 @@ class Prices:
     memory: float = 0.3
     crowd: float = 0.1
     waste: float = 0.03
+    near: float = 0.04
     tight: float = 0.01
     even: float = 0.05
     keep: float = 0.0
@@ -71,7 +72,6 @@ class Search:
     """
 
     t: Tables
-    tight: Floats  # (S, 2 D, n + 1, n) pairs with less than a space to spare
     per_frame: int
     yields: Floats
     counts: Floats
@@ -82,6 +82,8 @@ class Search:
     laid: Ints = field(init=False)
     weight: NDArray[np.float32] = field(init=False)
     hits: NDArray[np.bool_] = field(init=False)
+    near: NDArray[np.bool_] = field(init=False)
+    tight: NDArray[np.bool_] = field(init=False)
     neighbour: Ints = field(init=False)
     relays: list[Relay] = field(init=False)
     swept: int = field(init=False, default=0)
@@ -103,10 +105,10 @@ class Search:
             Relay(t, np.arange(r, count, reach + 1), most, costs)
             for r in range(min(reach + 1, count))
         ]
-        self.hits = np.zeros((count, len(t.reach), n + 1, n + 1), dtype=bool)
-        self.hits[:, :, :n, :n] = t.clash.transpose(0, 1, 3, 2)
+        self.hits, self.near, self.tight = (_looked_up(x) for x in (t.clash, t.near, t.tight))
         self.weight = (self.prices.clash * self.hits[..., :n]).astype(np.float32)
-        self.weight += (self.prices.tight * self.tight).astype(np.float32)
+        self.weight += (self.prices.near * self.near[..., :n]).astype(np.float32)
+        self.weight += (self.prices.tight * self.tight[..., :n]).astype(np.float32)
         near = np.arange(count)[:, None] + t.reach[None]
         self.neighbour = np.where((near < 0) | (near >= count), count, near)
         self.laid = np.full((count + 1, most), n)
@@ -141,8 +143,20 @@ class Search:
             if monotonic() > until or (self.best and good_enough(self.best)):
                 return
 
+    def reprice(self, prices: Prices) -> None:
+        """Search on against other prices; clashes stay as dear as they have become."""
+        n, was = self.t.open.shape[1], self.prices
+        self.weight += (prices.near - was.near) * self.near[..., :n].astype(np.float32)
+        self.weight += (prices.tight - was.tight) * self.tight[..., :n].astype(np.float32)
+        self.prices = prices
+
     def offer(self, laid: Ints) -> None:
-        """Take over a layout found elsewhere, and search on from it."""
+        """Take over a layout found elsewhere, and search on from it.
+
+        One with more butts in a strake than the search has room for is left alone.
+        """
+        if (laid[:, self.laid.shape[1] :] < self.t.open.shape[1]).any():
+            return
         self._put(laid)
         self._look(self.swept)
 
@@ -234,7 +248,8 @@ class Search:
             return
         planks = planks or plank_lengths(laid, self.t.along, self.t.strake_length)
         waste = stock_waste(np.concatenate(planks), self.yields, self.counts)[0]
-        score = (*score, round(waste), float(self._tight_pairs()), round(unevenness(planks), 1))
+        near, tight = (float(self._pairs(marked)) for marked in (self.near, self.tight))
+        score = (*score, near, float(round(waste)), tight, round(unevenness(planks), 1))
         if self.best is None or (score[0], moved, *score[1:]) < _order(self.best):
             self.best = Found(laid.copy(), score, sweep, moved)
 
@@ -245,14 +260,19 @@ class Search:
         rows, k = np.nonzero(self.laid[:-1] < self.t.open.shape[1])
         return int((~self.home[rows, self.laid[rows, k]]).sum())
 
-    def _tight_pairs(self) -> int:
+    def _pairs(self, marked: NDArray[np.bool_]) -> int:
         strake, offset = np.arange(len(self.t.open)), np.arange(len(self.t.reach))
         beside, own = self.laid[self.neighbour], self.laid[:-1]
         at = (strake[:, None, None, None], offset[None, :, None, None])
-        n = self.t.open.shape[1]
-        here = own[:, None, None, :] < n
-        tight = self.tight[(*at, beside[..., None], np.minimum(own, n - 1)[:, None, None, :])]
-        return int((tight.astype(bool) & here).sum()) // 2
+        return int(marked[(*at, beside[..., None], own[:, None, None, :])].sum()) // 2
+
+
+def _looked_up(pairs: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Turn pairs (S, 2 D, n, n) round: [strake, offset, the other's column, its own]; n = none."""
+    count, reach, n, _ = pairs.shape
+    found = np.zeros((count, reach, n + 1, n + 1), dtype=bool)
+    found[:, :, :n, :n] = pairs.transpose(0, 1, 3, 2)
+    return found
 
 
 def _order(found: Found) -> Score:

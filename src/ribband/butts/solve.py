@@ -13,14 +13,14 @@ from time import monotonic
 import numpy as np
 from numpy.typing import NDArray
 
+from ribband.butts.bounds import UNEVEN, Bound, Limits, Task, quick
 from ribband.butts.check import clashes
-from ribband.butts.crowding import least_beyond
 from ribband.butts.goals import NAMES
 from ribband.butts.model import Butt, Goal, Layout, Relief, Ways
 from ribband.butts.problem import greatest_mm, part_of, stock_in_hand
 from ribband.butts.rules import ButtRules
 from ribband.butts.search import Found, Prices, Score, Search, fewest_alone
-from ribband.butts.tables import Tables, clash_kinds, tables
+from ribband.butts.tables import Tables, tables
 from ribband.hull.model import Floats
 
 __all__ = ["lay"]
@@ -35,8 +35,8 @@ FIRST = 150  # sweeps before the proof, which may show that they were enough
 SWEEPS = 700  # sweeps after it, for the goals that come after the count
 POLISH = 250  # of those, once the count and the crowding are as low as they can be
 MORE = 1500  # further sweeps where the proof says that fewer butts may do
-FIND = Prices(crowd=0.02)  # prices while the count comes first
-EVEN = Prices(crowd=0.15, memory=0.8)  # prices once the count stands
+FIND = Prices(crowd=0.02, near=0.004)  # prices while the count comes first
+EVEN = Prices(crowd=0.15, memory=0.8, near=0.04)  # prices once the count stands
 STAY = Prices(keep=0.25, memory=0.6)  # prices when starting from a layout
 AGAIN = 80  # sweeps when starting from a layout
 
@@ -80,15 +80,20 @@ def lay(  # noqa: PLR0917 - a stage says all it needs
         found = search.best or search.nearest
         attempt = _butts(t, found.laid) if found else ()
         return _no_way(ways, rules, attempt, seed, begun, until)
-    bound = int(alone.sum())
+    task = _task(ways, rules, search, alone, seconds, until)
+    low = float(alone.sum())
     if start is None:
-        bound = _prove(ways, rules, t, alone, run)
-        run.sweep(MORE, "seeking fewer butts", 0.6, 0.8, (float(bound),), longer=0)
-        search.prices = EVEN
-        least = _least_crowd(t, search.best, bound, alone, rules)
-        run.sweep(SWEEPS, "evening the butts", 0.8, 1.0, (float(bound), least))
-    least = _least_crowd(t, search.best, bound, alone, rules)
-    goals = _goals(search.best, bound, least)
+        bound = _prove(task, run)
+        low = float(bound.value)
+        run.sweep(MORE, "seeking fewer butts", 0.5, 0.6, (low,), longer=0)
+        search.reprice(EVEN)
+        run.sweep(SWEEPS, "evening the butts", 0.6, 0.7)
+        task = replace(task, butts=int(search.best.score[0]), known=bound.known)
+        least = _polished(task, run)
+    else:
+        task = replace(task, butts=int(search.best.score[0]))
+        least = tuple(quick(task, goal) for goal in range(UNEVEN + 1))
+    goals = _goals(search.best, low, least)
     return Layout(_butts(t, search.best.laid), True, goals, monotonic() - begun, seed)
 
 
@@ -128,54 +133,50 @@ class _Run:
             self.search.run(most, self.until, enough, self.say(words, begin, end))
 
 
-def _prove(ways: Ways, rules: ButtRules, t: Tables, alone: Floats, run: _Run) -> int:
+def _prove(task: Task, run: _Run) -> Bound:
     """Bound the butts; take over a better layout where the proof comes upon one."""
-    from ribband.butts.proof import Limits, fewest  # noqa: PLC0415 - OR-Tools loads when needed
+    from ribband.butts.proof import fewest  # noqa: PLC0415 - OR-Tools loads when needed
 
     best = run.search.best
     if best is None:
-        return int(alone.sum())
-    told = run.say("proving how few there can be", 0.3, 0.7)
-    bound = fewest(
-        t,
-        Limits(greatest_mm(ways, rules), alone, *stock_in_hand(ways, rules)),
-        best.laid,
-        run.until,
-        told,
-    )
+        return Bound(task.butts, task.known)
+    told = run.say("proving how few there can be", 0.3, 0.5)
+    bound = fewest(task.t, task.limits, best.laid, run.until, told)
     if bound.better is not None:
         run.search.offer(bound.better)
-    return bound.value
+    return bound
+
+
+def _polished(task: Task, run: _Run) -> tuple[float, ...]:
+    """Prove and better the goals after the count; gives their bounds."""
+    from ribband.butts.polish import polish  # noqa: PLC0415 - OR-Tools loads when needed
+
+    return polish(task, run.search, run.say("bettering the butts", 0.7, 1.0))
 
 
 def _search(ways: Ways, rules: ButtRules, t: Tables, seed: int, start: Layout | None) -> Search:
     yields, counts = stock_in_hand(ways, rules)
     prices = FIND if start is None else STAY
-    search = Search(t, _tight(ways, rules, t), rules.per_frame, yields, counts, seed, prices)
+    search = Search(t, rules.per_frame, yields, counts, seed, prices)
     if start is not None:
         search.begin_from(_laid(t, start))
     return search
 
 
-def _least_crowd(t: Tables, best: Found, bound: int, alone: Floats, rules: ButtRules) -> float:
-    """Bound the butts beyond one on a landing, where the layout has the fewest butts."""
-    butts = int(best.score[0])
-    return float(least_beyond(t, alone, butts, rules.per_frame)) if butts <= bound else 0.0
+def _task(  # noqa: PLR0917
+    ways: Ways, rules: ButtRules, search: Search, alone: Floats, seconds: float, until: float
+) -> Task:
+    """Set out what is to be proved; the number of butts is not known yet."""
+    limits = Limits(greatest_mm(ways, rules), alone, *stock_in_hand(ways, rules))
+    known = {(s, s + 1): int(least) for s, least in enumerate(alone)}
+    return Task(search.t, limits, rules.per_frame, int(alone.sum()), known, seconds, until)
 
 
-def _goals(best: Found, bound: int, least: float) -> tuple[Goal, ...]:
-    butts, crowded, waste, tight, uneven = best.score
-    pairs = [
-        (0.0, 0.0),
-        (butts, float(bound)),
-        (crowded, least),
-        (waste, 0.0),
-        (tight, 0.0),
-        (uneven, 0.0),
-    ]
+def _goals(best: Found, bound: float, least: tuple[float, ...]) -> tuple[Goal, ...]:
+    lows = (0.0, bound, *least)
     return tuple(
-        Goal(name, value, low, value <= low)
-        for name, (value, low) in zip(NAMES, pairs, strict=True)
+        Goal(name, value, min(low, value), value <= low)
+        for name, value, low in zip(NAMES, (0.0, *best.score), lows, strict=True)
     )
 
 
@@ -202,22 +203,6 @@ def _laid(t: Tables, layout: Layout) -> Ints:
     for s, row in enumerate(rows):
         laid[s, : len(row)] = sorted(row)
     return laid
-
-
-def _tight(ways: Ways, rules: ButtRules, t: Tables) -> Floats:
-    """Mark pairs of adjacent butts with less than a frame space to spare, (S, 2 D, n + 1, n)."""
-    space = float(np.median(np.diff(ways.x_mm)))
-    wider = replace(
-        rules,
-        adjacent_spaces=rules.adjacent_spaces + bool(rules.adjacent_spaces),
-        adjacent_mm=rules.adjacent_mm + space * bool(rules.adjacent_mm),
-    )
-    count, n = t.open.shape
-    tight = np.zeros((count, len(t.reach), n + 1, n))
-    for k, offset in enumerate(t.reach):
-        near = clash_kinds(ways, wider, t.columns, int(offset))["adjacent"]
-        tight[:, k, :n] = (near & ~t.clash[:, k]).transpose(0, 2, 1)
-    return tight
 
 
 def _no_way(  # noqa: PLR0917

@@ -10,7 +10,7 @@ The checker does not use this module.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -35,11 +35,13 @@ class Tables:
     columns : (n,) landings kept
     open, must : (S, n) where a butt may, and has to, stand
     first, last : (S, n) whether a plank may run from the fore end, to the after end
-    whole : (S,) whether one plank may be the whole strake
+    whole, whole_waste : (S,) whether one plank may be the whole strake, and what it wastes
     short : (S, n, n) whether two butts of the strake are too near for a plank
     back : (w,) how many columns back an arc begins; arc : (w, S, n) allowed
     length, waste : (w, S, n) of arcs; ends_length, ends_waste : (2, S, n) of first and last
     reach : (2 D,) strake offsets; clash : (S, 2 D, n, n) [strake, offset, its column, other's]
+    near, tight : (S, 2 D, n, n) pairs that are no clash but are not wished: one strake between
+        and nearer than the goal; adjacent with less than a frame space to spare
     """
 
     columns: Ints
@@ -48,6 +50,7 @@ class Tables:
     first: Bools
     last: Bools
     whole: Bools
+    whole_waste: Floats
     short: Bools
     back: Ints
     arc: Bools
@@ -57,6 +60,8 @@ class Tables:
     ends_waste: Floats
     reach: Ints
     clash: Bools
+    near: Bools
+    tight: Bools
     along: Floats
     strake_length: Floats
 
@@ -84,7 +89,7 @@ def tables(ways: Ways, rules: ButtRules) -> Tables:
     back, arc, length = _arcs(along, columns, open_, ways, rules)
     for k, gap in enumerate(back):
         arc[k, :, gap:] &= (so_far - must)[:, gap:] == so_far[:, :-gap]
-    reach, clash = _clashes(ways, rules, columns, open_)
+    reach, clash, near, tight = _clashes(ways, rules, columns, open_)
     longest = greatest_mm(ways, rules) + TOUCH_MM
     return Tables(
         columns,
@@ -93,6 +98,7 @@ def tables(ways: Ways, rules: ButtRules) -> Tables:
         first,
         last,
         (ways.length_mm <= longest) & ~must.any(axis=1),
+        _waste(ways.length_mm, ways, rules),
         _short(along, columns, rules),
         back,
         arc,
@@ -102,6 +108,8 @@ def tables(ways: Ways, rules: ButtRules) -> Tables:
         _waste(ends_length, ways, rules),
         reach,
         clash,
+        near,
+        tight,
         along,
         ways.length_mm,
     )
@@ -187,22 +195,41 @@ def _arcs(
     return np.array(back), ok_all, np.nan_to_num(run_all)
 
 
-def _clashes(ways: Ways, rules: ButtRules, columns: Ints, open_: Bools) -> tuple[Ints, Bools]:
+def _clashes(
+    ways: Ways, rules: ButtRules, columns: Ints, open_: Bools
+) -> tuple[Ints, Bools, Bools, Bools]:
     count, n = open_.shape
     partial = int((ways.rank < 0).any(axis=1).sum())
     furthest = min(count - 1, max(rules.passing, 2) + partial)
+    wished = _wished(ways, rules)
     offsets, found = [], []
     for offset in [*range(-furthest, 0), *range(1, furthest + 1)]:
-        kinds = clash_kinds(ways, rules, columns, offset)
         other = np.clip(np.arange(count) + offset, 0, count - 1)
-        hit = np.logical_or.reduce(list(kinds.values()))
-        hit &= open_[:, :, None] & open_[other][:, None, :]
-        if hit.any():
+        both = open_[:, :, None] & open_[other][:, None, :]
+        hit = both & np.logical_or.reduce(list(clash_kinds(ways, rules, columns, offset).values()))
+        kinds = clash_kinds(ways, wished, columns, offset)
+        near, tight = (both & ~hit & kinds[kind] for kind in ("between", "adjacent"))
+        if hit.any() or near.any() or tight.any():
             offsets.append(offset)
-            found.append(hit)
+            found.append((hit, near, tight))
     if not offsets:
-        return np.zeros(0, dtype=np.int64), np.zeros((count, 0, n, n), bool)
-    return np.array(offsets), np.stack(found, axis=1)
+        none = np.zeros((count, 0, n, n), bool)
+        return np.zeros(0, dtype=np.int64), none, none, none
+    clash, near, tight = (np.stack(kind, axis=1) for kind in zip(*found, strict=True))
+    return np.array(offsets), clash, near, tight
+
+
+def _wished(ways: Ways, rules: ButtRules) -> ButtRules:
+    """Give the shifts as they are wished: where a rule asks for them, a frame space more."""
+    space = float(np.median(np.diff(ways.x_mm)))
+    asked = rules.between_spaces or rules.between_mm
+    return replace(
+        rules,
+        adjacent_spaces=rules.adjacent_spaces + bool(rules.adjacent_spaces),
+        adjacent_mm=rules.adjacent_mm + space * bool(rules.adjacent_mm),
+        between_spaces=0 if asked else rules.between_wish_spaces,
+        between_mm=0.0,
+    )
 
 
 def _waste(length: Floats, ways: Ways, rules: ButtRules) -> Floats:
