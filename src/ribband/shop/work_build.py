@@ -28,7 +28,7 @@ from ribband.shop.work_project import Ints, Link, Project, Task, Use
 from ribband.shop.work_rates import hands_of, hours_of, wanted
 from ribband.shop.work_rules import WorkRules
 
-__all__ = ["Built", "Part", "build", "hung_in_order"]
+__all__ = ["GEAR_ORDER", "Built", "Part", "Wait", "build", "hung_in_order"]
 
 ON_HULL = ("hang", "fasten", "bung", "caulk")
 MANY = 12  # classes of hands beyond which unions of more than two are not all told
@@ -48,12 +48,22 @@ class Part:
     gear: tuple[str, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Wait:
+    """Part `then` begins no sooner than part `first` ends, or with `at_start` begins."""
+
+    first: int
+    then: int
+    at_start: bool = False
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Built:
     """A project with what its tasks are; `urgency` orders of the trade to begin from."""
 
     project: Project
     parts: tuple[Part, ...]
+    waits: tuple[Wait, ...]
     days: Days
     urgency: tuple[tuple[float, ...], ...]
     findings: tuple[Finding, ...]
@@ -87,9 +97,10 @@ def build(work: Work, rules: WorkRules, days: int) -> Built:
         Task(t.name, t.duration, (*t.uses, *_hand_uses(own, work.crew, unions)), t.whole)
         for t, own in zip(tasks, _by_task(parts), strict=True)
     )
-    links = tuple(_links(parts, tasks, work, rules))
+    waits = tuple(dict.fromkeys(_waits(parts, work, rules)))
+    links = tuple(_link(parts, wait) for wait in waits)
     project = Project(tasks, links, capacity, calendar.breaks())
-    return Built(project, parts, calendar, _urgencies(parts, work), tuple(findings))
+    return Built(project, parts, waits, calendar, _urgencies(parts, work), tuple(findings))
 
 
 def _by_task(parts: Sequence[Part]) -> list[list[Part]]:
@@ -102,7 +113,7 @@ def _by_task(parts: Sequence[Part]) -> list[list[Part]]:
 def _parts(work: Work, rules: WorkRules) -> tuple[tuple[Part, ...], list[Finding]]:
     """Give every step that is left, by plank and operation; steam goes with its hanging."""
     done = _done(work)
-    able = {op: sum(op in hand.does for hand in work.crew) for op in OPERATIONS}
+    able = {op: _able(op, work.crew) for op in OPERATIONS}
     parts: list[Part] = []
     short: dict[str, tuple[int, int]] = {}
     task = 0
@@ -117,6 +128,13 @@ def _parts(work: Work, rules: WorkRules) -> tuple[tuple[Part, ...], list[Finding
             task += operation != "steam"
     _refuse_impossible(parts, able, work)
     return tuple(parts), [_short_handed(op, *n) for op, n in short.items()]
+
+
+def _able(operation: str, crew: Sequence[Hand]) -> int:
+    """Give how many can do an operation together on some day of the week, those who stay first."""
+    does = [hand for hand in crew if operation in hand.does]
+    stay = [hand for hand in does if not hand.last] or does
+    return max(sum(day in hand.days for hand in stay) for day in range(7))
 
 
 def _done(work: Work) -> set[tuple[str, str]]:
@@ -236,55 +254,49 @@ def _hand_uses(
                 yield Use(len(GEAR_ORDER) + n, part.hands, part.begin, part.end)
 
 
-def _links(
-    parts: Sequence[Part], tasks: Sequence[Task], work: Work, rules: WorkRules
-) -> Iterator[Link]:
-    at = {(part.plank, part.operation): part for part in parts}
-    for a, b in pairwise(parts):
+At = Mapping[tuple[str, str], int]
+
+
+def _link(parts: Sequence[Part], wait: Wait) -> Link:
+    first, then = parts[wait.first], parts[wait.then]
+    since = first.begin if wait.at_start else first.end
+    return Link(first.task, then.task, since - then.begin)
+
+
+def _waits(parts: Sequence[Part], work: Work, rules: WorkRules) -> Iterator[Wait]:
+    at = {(part.plank, part.operation): n for n, part in enumerate(parts)}
+    for n, (a, b) in enumerate(pairwise(parts)):
         if a.plank == b.plank and a.task != b.task:
-            yield Link(a.task, b.task, tasks[a.task].duration)
-    yield from _after_fast(at, tasks, work)
+            yield Wait(n, n + 1)
+    yield from _after_fast(at, work)
     yield from _level(at, work)
     yield from _not_too_soon(at, work, rules)
 
 
-def _after_fast(
-    at: Mapping[tuple[str, str], Part], tasks: Sequence[Task], work: Work
-) -> Iterator[Link]:
+def _after_fast(at: At, work: Work) -> Iterator[Wait]:
     """Hang after those a plank needs are fast; caulk after its neighbours are."""
-    for place in work.hanging.places:
-        for need in place.needs:
-            yield from _one_after(at, tasks, (need, "fasten"), (place.plank, "hang"))
-    for low, high in work.hanging.seams:
-        yield from _one_after(at, tasks, (low, "fasten"), (high, "caulk"))
-        yield from _one_after(at, tasks, (high, "fasten"), (low, "caulk"))
+    pairs = [
+        *(((need, "fasten"), (p.plank, "hang")) for p in work.hanging.places for need in p.needs),
+        *(((low, "fasten"), (high, "caulk")) for low, high in work.hanging.seams),
+        *(((high, "fasten"), (low, "caulk")) for low, high in work.hanging.seams),
+    ]
+    for first, then in pairs:
+        if first in at and then in at:
+            yield Wait(at[first], at[then])
 
 
-def _one_after(
-    at: Mapping[tuple[str, str], Part],
-    tasks: Sequence[Task],
-    first: tuple[str, str],
-    then: tuple[str, str],
-) -> Iterator[Link]:
-    """Link two steps; a hanging after steam begins inside its task."""
-    if first in at and then in at:
-        a, b = at[first], at[then]
-        yield Link(a.task, b.task, tasks[a.task].duration - b.begin)
-
-
-def _level(at: Mapping[tuple[str, str], Part], work: Work) -> Iterator[Link]:
+def _level(at: At, work: Work) -> Iterator[Wait]:
     """Hang each side in its order, and neither more than `level` ahead of the other."""
     sides = list(hung_in_order(work).values())
     for own in sides:
         for a, b in pairwise(own):
-            yield from _starts_after(at, a, b)
+            yield Wait(at[a, "hang"], at[b, "hang"], at_start=True)
     lead = _lead(work)
     for one, other in ((s, t) for s in sides for t in sides if s is not t):
         for n, plank in enumerate(one):
             behind = min(n - work.level + lead[_side(work, one[0])], len(other) - 1)
             for first in other[0 if n == 0 else behind : behind + 1] if behind >= 0 else ():
-                hung, then = at[first, "hang"], at[plank, "hang"]
-                yield Link(hung.task, then.task, hung.end - then.begin)
+                yield Wait(at[first, "hang"], at[plank, "hang"])
 
 
 def _side(work: Work, plank: str) -> str:
@@ -305,21 +317,13 @@ def _lead(work: Work) -> dict[str, int]:
     return {side: 2 * count - total for side, count in counts.items()}
 
 
-def _starts_after(at: Mapping[tuple[str, str], Part], a: str, b: str) -> Iterator[Link]:
-    first, then = at[a, "hang"], at[b, "hang"]
-    yield Link(first.task, then.task, first.begin - then.begin)
-
-
-def _not_too_soon(
-    at: Mapping[tuple[str, str], Part], work: Work, rules: WorkRules
-) -> Iterator[Link]:
+def _not_too_soon(at: At, work: Work, rules: WorkRules) -> Iterator[Wait]:
     """Get out a side's plank only when the one half of `ahead` before it is being hung."""
     ahead = max(1, rules.ahead // 2)
     for order in hung_in_order(work).values():
         for before, plank in zip(order, order[ahead:], strict=False):
             if (plank, "get out") in at:
-                hung, out = at[before, "hang"], at[plank, "get out"]
-                yield Link(hung.task, out.task, hung.begin - out.begin)
+                yield Wait(at[before, "hang"], at[plank, "get out"], at_start=True)
 
 
 def _urgencies(parts: Sequence[Part], work: Work) -> tuple[tuple[float, ...], ...]:
