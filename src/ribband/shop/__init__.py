@@ -1,4 +1,4 @@
-"""Shop: steaming, fastenings, caulking, order of hanging."""
+"""Shop: steaming, fastenings, caulking, handling, order of hanging, plan of work."""
 
 from ribband.shop.blocks import Block, Blocks, BlockSize, check_blocks, size_blocks
 from ribband.shop.blocks_rules import BlockRules
@@ -17,12 +17,43 @@ from ribband.shop.handling_lift import Lift, Limit, limit
 from ribband.shop.handling_model import Handled, Handling, Leg, Load
 from ribband.shop.handling_rules import HandlingRules
 from ribband.shop.handling_turn import longest_turn
+from ribband.shop.hanging import order_hanging, shapes_by_plank
+from ribband.shop.hanging_check import check_hanging
+from ribband.shop.hanging_model import Hanging, Look, Place
+from ribband.shop.hanging_rules import HangingRules
 from ribband.shop.planking import Crossing, Planking
 from ribband.shop.steaming import steam, yard_rules
 from ribband.shop.steaming_check import check_steaming
 from ribband.shop.steaming_model import Box, SteamedPlank, Steaming, YardRule
 from ribband.shop.steaming_rules import SteamingRules
 from ribband.shop.whole import Shop, ShopRules, work_shop
+from ribband.shop.work_check import check_work
+from ribband.shop.work_compare import (
+    Case,
+    Outcome,
+    bad_weather,
+    compare,
+    longer_boards,
+    more_gear,
+    more_hands,
+)
+from ribband.shop.work_days import DayOff, Days, next_monday
+from ribband.shop.work_forecast import Forecast, forecast
+from ribband.shop.work_forms import (
+    Logged,
+    done_of,
+    read_calendar,
+    read_crew,
+    read_gear,
+    read_log,
+    read_rates,
+)
+from ribband.shop.work_learning import Learned, learn, learned_rates
+from ribband.shop.work_measures import measures
+from ribband.shop.work_model import Hand, Measure, Rate, Step, Stint, Work, WorkPlan
+from ribband.shop.work_plan import plan_work
+from ribband.shop.work_rates import default_rates, with_own
+from ribband.shop.work_rules import WorkRules
 
 __all__ = [
     "Block",
@@ -30,42 +61,84 @@ __all__ = [
     "BlockSize",
     "Blocks",
     "Box",
+    "Case",
     "Caulking",
     "CaulkingRules",
     "Choice",
     "Crossing",
+    "DayOff",
+    "Days",
     "FasteningRules",
     "Fastenings",
+    "Forecast",
+    "Hand",
     "Handled",
     "Handling",
     "HandlingRules",
+    "Hanging",
+    "HangingRules",
+    "Learned",
     "Leg",
     "Lift",
     "Limit",
     "Load",
+    "Logged",
+    "Look",
+    "Measure",
+    "Outcome",
+    "Place",
     "Planking",
+    "Rate",
     "Shop",
     "ShopRules",
     "SteamedPlank",
     "Steaming",
     "SteamingRules",
+    "Step",
+    "Stint",
+    "Work",
+    "WorkPlan",
+    "WorkRules",
     "YardRule",
+    "bad_weather",
     "caulk",
     "check_blocks",
     "check_caulking",
     "check_fastenings",
     "check_handling",
+    "check_hanging",
     "check_steaming",
+    "check_work",
+    "compare",
+    "default_rates",
+    "done_of",
     "fasten",
     "fills",
+    "forecast",
     "handle",
+    "learn",
+    "learned_rates",
     "limit",
+    "longer_boards",
     "longest_turn",
+    "measures",
+    "more_gear",
+    "more_hands",
+    "next_monday",
+    "order_hanging",
+    "plan_work",
+    "read_calendar",
+    "read_crew",
     "read_fastenings",
+    "read_gear",
+    "read_log",
     "read_path",
+    "read_rates",
+    "shapes_by_plank",
     "size_blocks",
     "steam",
     "width_sets",
+    "with_own",
     "work_shop",
     "yard_rules",
 ]
