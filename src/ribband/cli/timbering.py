@@ -184,6 +184,37 @@ def bar(job: Path, board: str, who: str, as_json: bool) -> None:
     _say_mended(mended, as_json)
 
 
+@lay.command()
+@click.option("--seconds", type=click.FloatRange(5, 36000), default=60, show_default=True,
+              help="How long to look for better butts.")  # fmt: skip
+@click.option("--accept", is_flag=True, help="Fix the butts found last on the form butts.")
+@who_option
+@json_option
+@click.pass_obj
+def suit(job: Path, seconds: float, accept: bool, who: str, as_json: bool) -> None:
+    """Look for butts that suit the boards, the rules kept, and show what they save.
+
+    Nothing changes till they are accepted; then every butt is fixed on the form butts, as a
+    revision that can be undone.
+
+    \b
+    Examples:
+      ribband lay heron suit --seconds 120
+      ribband lay heron suit --accept
+    """
+    from ribband.app import timber_joint
+
+    with Progress() as tell:
+        if accept:
+            done = timber_joint.accept_suited(job, who, tell=tell)
+        else:
+            answer = timber_joint.suit_answer(job, seconds, tell=tell)
+    if accept:
+        say_changed(done.taken.job, done.taken.revision, as_json)
+    else:
+        say_answer(answer, as_json)
+
+
 @lay.command("drop")
 @click.argument("number", type=click.IntRange(1))
 @who_option
