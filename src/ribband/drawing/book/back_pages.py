@@ -15,7 +15,11 @@ __all__ = ["cautions", "cited", "rules_in_force", "sources_cited"]
 
 LIFT_SAID = ("23 kg", "51 lb")  # as printed there
 LIFT_KG = 23.0  # the load constant of the lifting equation, niosh-94-110
-STAGES = {"hull": "Rules of the hull", "lining": "Rules of lining out"}
+STAGES = {
+    "hull": "Rules of the hull",
+    "lining": "Rules of lining out",
+    "blocks": "Rules of butt blocks",
+}
 USED_HERE = ("niosh-94-110", "common-practice", "house")
 
 

@@ -254,7 +254,7 @@ class Contents(Flowable):  # type: ignore[misc]
     def wrap(self, width: float, height: float) -> tuple[float, float]:
         """Measure the list."""
         self.room = width * 0.86
-        return width, sum(map(self._high, self.entries)) + 6
+        return width, sum(map(self._high, self.entries))
 
     @staticmethod
     def _high(entry: tuple[int, str, str]) -> float:
@@ -287,8 +287,14 @@ class Contents(Flowable):  # type: ignore[misc]
 
 
 def contents(entries: list[tuple[int, str, str]], pages: dict[str, int]) -> Story:
-    """Set the contents."""
-    return [say("Contents", "section"), Contents(entries, pages)]
+    """Set the contents, section by section, over as many pages as need be."""
+    groups: list[list[tuple[int, str, str]]] = []
+    for entry in entries:
+        if entry[0] == 0 or not groups:
+            groups.append([])
+        groups[-1].append(entry)
+    parts = [Contents(group, pages) for group in groups]
+    return [say("Contents", "section"), *parts, space(6)]
 
 
 def how_to_read(book: Book, pages: dict[str, int]) -> Story:
