@@ -58,23 +58,37 @@ def gap(layout: Layout) -> float:
 
 
 def said(layout: Layout) -> str:
-    """Give value and bound in words."""
-    butts, crowd = layout.goals[1], layout.goals[2]
-    return (
-        f"{butts.value:.0f} butts, bound {butts.bound:.0f}; "
-        f"{crowd.value:.0f} beyond one on a frame, bound {crowd.bound:.0f}"
+    """Give value and bound of every goal in words."""
+    words = ("butts", "beyond one on a frame", "near with one strake between", "mm wasted",
+             "adjacent tight", "mm uneven")  # fmt: skip
+    return "; ".join(
+        f"{goal.value:g} {name}" + (", proved" if goal.proved else f", bound {goal.bound:g}")
+        for goal, name in zip(layout.goals[1:], words, strict=True)
     )
 
 
 def small() -> list[Row]:
-    """12 x 35: proved within a second."""
+    """12 x 35: the count found and proved within a second; then the other goals."""
     vessel = made().VESSELS["12 x 35"]
     rules = made().rules_for(vessel)
     ways = made().made_ways(vessel, rules)
-    layout, spent = timed(lambda: lay(ways, rules), 2)
+    counted: list[float] = []
+    begun = [0.0]
+
+    def told(_: float, words: str) -> None:
+        # the count is proved, or as near as it will be, before the butts are evened
+        if words == "evening the butts" and len(counted) < len(begun) - 1:
+            counted.append(process_time() - begun[-1])
+
+    def once() -> Layout:
+        begun.append(process_time())
+        return lay(ways, rules, progress=told)
+
+    layout, spent = timed(once, 2)
     return [
-        Row("butts 12 x 35, found and proved", spent, "s", 1.0, said(layout)),
+        Row("butts 12 x 35, fewest found and proved", min(counted), "s", 1.0, said(layout)),
         Row("butts 12 x 35, above the bound", gap(layout), "butts", 0.0),
+        Row("butts 12 x 35, every goal tried", spent, "s", 30.0),
     ]
 
 

@@ -38,6 +38,7 @@ MORE = 1500  # further sweeps where the proof says that fewer butts may do
 FIND = Prices(crowd=0.02, near=0.004)  # prices while the count comes first
 EVEN = Prices(crowd=0.15, memory=0.8, near=0.04)  # prices once the count stands
 STAY = Prices(keep=0.25, memory=0.6)  # prices when starting from a layout
+POLISH_SHARE = 0.2  # of the time allowed, what the goals after the count may take by the clock
 AGAIN = 80  # sweeps when starting from a layout
 
 
@@ -88,7 +89,12 @@ def lay(  # noqa: PLR0917 - a stage says all it needs
         run.sweep(MORE, "seeking fewer butts", 0.5, 0.6, (low,), longer=0)
         search.reprice(EVEN)
         run.sweep(SWEEPS, "evening the butts", 0.6, 0.7)
-        task = replace(task, butts=int(search.best.score[0]), known=bound.known)
+        task = replace(
+            task,
+            butts=int(search.best.score[0]),
+            known=bound.known,
+            until=min(until, monotonic() + POLISH_SHARE * seconds),
+        )
         least = _polished(task, run)
     else:
         task = replace(task, butts=int(search.best.score[0]))
