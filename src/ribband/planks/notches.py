@@ -15,6 +15,7 @@ from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ribband.hull.model import Floats
 from ribband.numerics.rows import refined
@@ -24,19 +25,25 @@ from ribband.planks.opening import Opening, Seams
 __all__ = ["cut_notches"]
 
 
-def cut_notches(
-    every: Opening, opening: Opening, seams: Seams, laid: Laid, at: Crossings
+def cut_notches(  # noqa: PLR0917 - the planks, on the hull and flat
+    every: Opening,
+    opening: Opening,
+    seams: Seams,
+    laid: Laid,
+    at: Crossings,
+    frames: tuple[str, ...],
 ) -> tuple[Laid, Crossings]:
     """Give the planks of `opening`, and their figures, with notches in their lower edges.
 
-    The nibs are of planks among `every` one on the hull.
+    The nibs are of planks among `every` one on the hull; they stand on one of `frames`.
     """
     lower, figures, lines = laid.lower.copy(), at.lower.copy(), at.line.copy()
     for p, nib in _notched(every, opening, seams):
         lower[p] = _edge(opening, seams, laid, p, nib)
         mine = np.flatnonzero(at.plank == p)
-        figures[mine] = _figures(lower[p], at.along[mine])
-        low = _figures(lower[p], lines[mine, 0, 0])
+        here = at.frame[mine] == frames.index(nib.frame)
+        figures[mine] = _figures(lower[p], at.along[mine], here)
+        low = _figures(lower[p], lines[mine, 0, 0], here)
         lines[mine] = [_from(line, y) for line, y in zip(lines[mine], low, strict=True)]
     return replace(laid, lower=lower), replace(at, lower=figures, line=lines)
 
@@ -49,8 +56,9 @@ def _from(line: Floats, low: float) -> Floats:
 
 
 class _Nib(NamedTuple):
-    """A nib: whether it is a fore end, and u of its lower and upper corner."""
+    """A nib: the frame it stands on, whether it is a fore end, u of its lower and upper corner."""
 
+    frame: str
     fore: bool
     corner: Floats
 
@@ -66,7 +74,7 @@ def _notched(every: Opening, opening: Opening, seams: Seams) -> list[tuple[int, 
             for p, other in enumerate(opening.piece):
                 inside = opening.u[p, 0, 0] < corner[1] < opening.u[p, -1, 0]
                 if seams.under[other.strake] == piece.strake and inside:
-                    found.append((p, _Nib(k == 0, corner)))
+                    found.append((p, _Nib(end.at, k == 0, corner)))
     return found
 
 
@@ -77,7 +85,7 @@ def _edge(opening: Opening, seams: Seams, laid: Laid, p: int, nib: _Nib) -> Floa
     u, v = np.split(refined(grid[None], FINER)[0], 2, axis=1)
     flat = refined(laid.points[p].reshape(1, len(u) // FINER + 1, -1), FINER)[0]
     flat = flat.reshape(len(u), -1, 2)
-    fore, corner = nib
+    fore, corner = nib.fore, nib.corner
     below, above = (_beside(seams, seam, u, v, flat) for seam in (int(seams.under[row]), row))
     sides = ((below, corner[0]), (above, corner[1]))
     (first, end), (last, start) = sides if fore else sides[::-1]
@@ -118,11 +126,10 @@ def _at(side: tuple[Floats, Floats], u: float) -> Floats:
     return np.array([np.interp(u, side[1], side[0][:, c]) for c in (0, 1)])
 
 
-def _figures(edge: Floats, along: Floats) -> Floats:
-    """Read an edge with one jump in it; at the jump the higher value."""
+def _figures(edge: Floats, along: Floats, nib: NDArray[np.bool_]) -> Floats:
+    """Read an edge with one jump in it; at the nib's own frame, the higher of both sides."""
     jump = int(np.argmax(np.abs(np.diff(edge[:, 1]) - np.median(np.diff(edge[:, 1])))))
     parts = [edge[: jump + 1], edge[jump + 1 :]]
     low = [np.interp(along, part[:, 0], part[:, 1]) for part in parts]
     middle = (edge[jump, 0] + edge[jump + 1, 0]) / 2
-    near = np.abs(along - middle) <= 1.0 + np.abs(edge[jump + 1, 0] - edge[jump, 0])
-    return np.where(near, np.maximum(*low), np.where(along < middle, *low))
+    return np.where(nib, np.maximum(*low), np.where(along < middle, *low))

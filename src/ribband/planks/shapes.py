@@ -141,7 +141,8 @@ def _rolled_out(
     laid = lay_flat(flat.points)
     at = crossings(part.at, laid)
     if any(strake.stealer for strake in lining.strakes):
-        laid, at = cut_notches(part.every, opening, seams_of(surface, lining, hull), laid, at)
+        seams, frames = seams_of(surface, lining, hull), hull.frames.names
+        laid, at = cut_notches(part.every, opening, seams, laid, at, frames)
     batten = lay_battens(surface, opening, laid)
     blanks = smallest_blanks(np.concatenate([laid.lower, laid.upper], axis=1))
     strains = _strains(opening, flat.strain, laid, rules, bend, dressed)
