@@ -36,6 +36,13 @@ class Slots:
         self.breaks = breaks
         self.whole: dict[int, int] = {}
 
+    def copy(self) -> Slots:
+        """Give slots that can be taken without these being taken."""
+        other = Slots.__new__(Slots)
+        other.horizon, other.breaks, other.whole = self.horizon, self.breaks, self.whole
+        other.free = [list(rows) for rows in self.free]
+        return other
+
     def first_fit(self, task: Task, at: int) -> int | None:
         """Give the first slot from `at` where all a task uses is free; None: not before the end."""
         last = self.horizon - task.duration

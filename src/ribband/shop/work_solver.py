@@ -1,9 +1,9 @@
 """Solving a project: a plan, and the proof of how far it is from the soonest there could be.
 
-First a bound (`work_bound`), then a plan made task by task and shaken (`work_serial`); where the
-two do not meet and the tasks are not too many, OR-Tools' CP-SAT goes on from that plan for the
-rest of the time, and its bound is taken where it is the better. A plan whose end is its bound is
-proved the soonest.
+First a bound (`work_bound`), then a plan made task by task (`work_serial`). Where the two do not
+meet, a plan of many tasks is swept window by window (`work_sweep`); one of few is shaken and then
+handed to OR-Tools' CP-SAT, whose bound is taken where it is the better. A plan whose end is its
+bound is proved the soonest.
 
 The search stops by the clock, so the same seed gives the same plan only where it is proved.
 """
@@ -22,10 +22,11 @@ from ribband.errors import NotConverged
 from ribband.shop.work_bound import soonest_end
 from ribband.shop.work_project import Ints, Project
 from ribband.shop.work_serial import end_of, first_plan, shaken
+from ribband.shop.work_sweep import swept
 
 __all__ = ["Solved", "solve"]
 
-SHAKE_PART = 0.5  # of the seconds; the rest is CP-SAT's
+SHAKE_PART = 0.5  # of the seconds, where CP-SAT has the rest
 PROVABLE = 400  # tasks beyond which CP-SAT gains nothing in such times
 
 
@@ -87,7 +88,10 @@ def solve(
     left = seconds - (time.perf_counter() - began)
     tell(0.1, "making the plan closer")
     provable = len(project.tasks) <= PROVABLE
-    starts = shaken(project, starts, goal, left * (SHAKE_PART if provable else 1.0), seed)
+    if provable:
+        starts = shaken(project, starts, goal, SHAKE_PART * left, seed)
+    else:
+        starts = swept(project, starts, goal, left, seed)
     left = seconds - (time.perf_counter() - began)
     if provable and end_of(project, starts) > goal and left > 0.05:
         tell(SHAKE_PART, "proving the plan")
