@@ -245,6 +245,70 @@ def test_a_spoilt_board_moves_three_others_at_most(pile, laid) -> None:
     assert not wrong(pieces, [b for b in boards if b.name != spoilt], RULES, mended)
 
 
+def test_a_chain_of_two_is_found_when_a_board_is_spoilt() -> None:
+    """The long one fits only where the middle one lies, and that takes a spare board."""
+    pieces = [
+        straight(4600.0, 150.0, "1-1", ("P1-1",)),
+        straight(3600.0, 150.0, "2-1", ("P2-1",)),
+        straight(2600.0, 150.0, "3-1", ("P3-1",)),
+    ]
+    boards = [plain(n, 180.0, f"A{k}") for k, n in enumerate((4800.0, 4800.0, 3800.0, 2800.0))]
+    end = {"P1-1": "A0", "P2-1": "A1", "P3-1": "A2"}
+    cuts = tuple(Cut(plank, name, False, 0.0, 60.0, 90.0) for plank, name in end.items())
+    before = Laying(cuts, (), 0.0, 0.0, 0.0, 0.0, 0.0, 0)
+    mended = relay(before, pieces, boards, RULES, ["A0"])
+    assert not mended.unlaid
+    assert {c.plank: c.board for c in mended.cuts} == {"P1-1": "A1", "P2-1": "A2", "P3-1": "A3"}
+    assert not wrong(pieces, boards[1:], RULES, mended)
+
+
+def test_firm_planks_are_not_lifted_for_a_spoilt_board() -> None:
+    pieces = [straight(4600.0, 150.0, "1-1", ("P1-1",)), straight(2600.0, 150.0, "2-1", ("P2-1",))]
+    boards = [plain(n, 180.0, f"A{k}") for k, n in enumerate((4800.0, 4800.0, 2800.0))]
+    cuts = tuple(Cut(p, n, False, 0.0, 60.0, 90.0) for p, n in (("P1-1", "A0"), ("P2-1", "A1")))
+    before = Laying(cuts, (), 0.0, 0.0, 0.0, 0.0, 0.0, 0)
+    held = relay(before, pieces, boards, RULES, ["A0"], sawn=["P2-1"])
+    assert held.unlaid == ("P1-1",)
+    assert not relay(before, pieces, boards, RULES, ["A0"]).unlaid
+
+
+def test_least_money_is_looked_for_where_boards_have_prices() -> None:
+    """The larger board is the cheaper one."""
+    pieces = [straight(2600.0, 150.0, "1-1", ("P1-1",))]
+    boards = [
+        replace(plain(2800.0, 180.0, "A1"), price=90.0),
+        replace(plain(4000.0, 200.0, "A2"), price=40.0),
+    ]
+    laying = lay_planks(pieces, boards, RULES, seconds=0.5)
+    assert laying.cuts[0].board == "A2"
+    assert laying.cost == pytest.approx(40.0)
+    assert laying.cost_bound is not None
+    assert 0 < laying.cost_bound <= 40.0
+    assert (
+        lay_planks(pieces, [replace(b, price=None) for b in boards], RULES, seconds=0.5)
+        .cuts[0]
+        .board
+        == "A1"
+    )
+
+
+def test_another_timber_wet_boards_and_barred_pairs_are_left() -> None:
+    pieces = [straight(2600.0, 150.0, "1-1", ("P1-1",))]
+    larch, oak = (replace(plain(2800.0, 180.0, n), species=n) for n in ("larch", "oak"))
+    laying = lay_planks(pieces, [larch, oak], RULES, seconds=0.3, timber="oak")
+    assert laying.cuts[0].board == "oak"
+    assert {f.code for f in laying.findings} == {"T118"}
+    assert lay_planks(pieces, [larch], RULES, seconds=0.3, timber="oak").unlaid == ("P1-1",)
+    mixed = lay_planks(
+        pieces, [larch], replace(RULES, other_timber=True), seconds=0.3, timber="oak"
+    )
+    assert "T119" in {f.code for f in mixed.findings}
+    wet = replace(oak, moisture_percent=40.0)
+    assert lay_planks(pieces, [wet], replace(RULES, wettest_percent=25.0), seconds=0.3).unlaid
+    barred = lay_planks(pieces, [larch, oak], RULES, seconds=0.3, barred=[("P1-1", "larch")])
+    assert barred.cuts[0].board == "oak"
+
+
 def test_sawn_planks_stay_on_a_spoilt_board(pile, laid) -> None:
     first = laid.cuts[0]
     mended = relay(laid, *pile, RULES, [first.board], sawn=[first.plank])

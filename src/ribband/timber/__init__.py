@@ -14,6 +14,7 @@ from ribband.timber.laid import (
 )
 from ribband.timber.laying import lay_planks, pieces
 from ribband.timber.laying_check import check as check_laying
+from ribband.timber.laying_cuts import SawCut, retallied, saw_order, saw_text
 from ribband.timber.laying_rules import LayingRules
 from ribband.timber.laying_spoilt import relay
 from ribband.timber.measure import board_feet, practice_board_feet, volume_m3
@@ -71,6 +72,7 @@ __all__ = [
     "OrderRules",
     "Pile",
     "PileRules",
+    "SawCut",
     "SeamMovement",
     "SeamRules",
     "Species",
@@ -114,6 +116,9 @@ __all__ = [
     "read_layings",
     "read_mill",
     "relay",
+    "retallied",
+    "saw_order",
+    "saw_text",
     "sawn_planks",
     "species",
     "species_named",

@@ -91,7 +91,9 @@ class Laying:
 
     `used_m3` is the timber of the boards cut into, less off-cuts kept; `yield_part` the planks'
     rough volume over it; `bound_m3` the least timber any laying could use, proved; `gap` the
-    distance between them as a part of the bound.
+    distance between them as a part of the bound. `cost` is the price of what is used where every
+    board cut into has one, in the yard's own money, and `cost_bound` the least it could be; None
+    where prices are not known of all boards.
     offcuts : boards left over, long enough for another plank, named after their board ("A7/1")
     """
 
@@ -105,3 +107,5 @@ class Laying:
     seed: int
     offcuts: tuple[Board, ...] = ()
     findings: tuple[Finding, ...] = ()
+    cost: float | None = None
+    cost_bound: float | None = None

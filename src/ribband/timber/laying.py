@@ -4,8 +4,9 @@
 board. *Off-cut*: an end of a board, sawn square off, long and wide enough to be kept; it counts as
 not used. Boards of state other than "sound" are not touched.
 
-Not checked: that the flat shapes are right, and moisture, price and species of the boards; sort
-the pile by species before it is laid.
+Where every board has a price, least money is looked for, else least timber; see `laying_choice`.
+
+Not checked: that the flat shapes are right, nor that the boards are as tallied.
 """
 
 from __future__ import annotations
@@ -23,7 +24,8 @@ from ribband.planks.model import PlankList
 from ribband.planks.shape_model import Shape
 from ribband.timber.board_model import Board, Cut, Flaw, Laying, Piece
 from ribband.timber.laying_bound import least_timber
-from ribband.timber.laying_fill import Pattern, Place, used_mm2
+from ribband.timber.laying_choice import chosen, cost_of, rates, said_of_boards
+from ribband.timber.laying_fill import Pattern, Place, cost_mm3
 from ribband.timber.laying_ground import (
     STEP,
     Kind,
@@ -38,7 +40,7 @@ from ribband.timber.laying_ground import (
 from ribband.timber.laying_rules import LayingRules
 from ribband.timber.laying_search import Progress, Search, State, empty, put, search
 
-__all__ = ["lay_planks", "offcuts_of", "pieces", "timber_used"]
+__all__ = ["bounds_of", "lay_planks", "offcuts_of", "pieces", "timber_used"]
 
 LEAST_BREADTH = 30.0  # mm; nothing narrower goes between a flaw and an edge
 
@@ -81,33 +83,67 @@ def lay_planks(
     fixed: Sequence[Cut] = (),
     progress: Progress = None,
     clock: Callable[[], float] = perf_counter,
+    barred: Sequence[tuple[str, str]] = (),
+    timber: str = "",
 ) -> Laying:
-    """Lay planks on boards so that least timber is used up.
+    """Lay planks on boards so that least timber is used up, or least money where all have prices.
 
     Parameters
     ----------
     start : a laying to go on from; what of it still can be is kept to begin with
     pinned : (plank, board) pairs; the plank is laid on that board or not at all
     fixed : cuts that stay as they are, because they are sawn already or wanted so
+    barred : (plank, board) pairs; the plank is not laid on that board
+    timber : of the planking; boards of another are left alone unless the rules allow them
     seconds : by the clock given, the one on the wall; the same seed gives the same laying only
         where as much was tried in the time
 
     Planks that find no board are named in `unlaid`; that is a result, not an error.
     """
     begun = clock()
-    sound = [board for board in boards if board.state == "sound"]
-    there = {cut.plank for cut in fixed}
-    kinds = kinds_of(pieces, rules, pinned, tuple(there))
+    held = {cut.board for cut in fixed}
+    sound = chosen(boards, rules, timber)
+    sound += [b for b in boards if b.state == "sound" and b.name in held and b not in sound]
+    kinds = kinds_of(pieces, rules, pinned, tuple(cut.plank for cut in fixed), barred)
     if not kinds or not sound:
-        return laying_of(pieces, sound, rules, tuple(fixed), spent=0.0, seed=seed, bound=0.0)
+        empty_handed = laying_of(
+            pieces, boards, rules, tuple(fixed), spent=0.0, seed=seed, bound=0.0
+        )
+        return _with_boards_said(empty_handed, boards, rules, timber)
     lies, plots = lies_of(kinds, rules), plots_of(pieces, sound, rules, fixed)
     ground = Search(
         kinds, plots, lies, rules, np.random.default_rng(seed), begun + seconds, progress, clock
     )
-    bound = least_timber(kinds_of(pieces, rules, pinned), plots_of(pieces, sound, rules), rules)
+    bounds = bounds_of(
+        kinds_of(pieces, rules, pinned, (), barred), plots_of(pieces, sound, rules), rules
+    )
     state = search(ground, seconds, _state(ground, start) if start is not None else None)
     cuts = (*fixed, *cuts_of(kinds, lies, plots, state))
-    return laying_of(pieces, sound, rules, cuts, spent=clock() - begun, seed=seed, bound=bound)
+    laying = laying_of(
+        pieces, sound, rules, cuts, spent=clock() - begun, seed=seed, bound=bounds[0]
+    )
+    return _with_boards_said(replace(laying, cost_bound=bounds[1]), boards, rules, timber)
+
+
+def bounds_of(
+    kinds: Sequence[Kind], plots: Sequence[Plot], rules: LayingRules
+) -> tuple[float, float | None]:
+    """Give the least timber, mm3, and the least money where every board has a price."""
+    plain = [replace(plot, rate=1.0) for plot in plots]
+    timber = least_timber(kinds, plain, rules)
+    if any(not plot.board.price for plot in plots) or not np.isfinite(timber):
+        return timber, None
+    price = sum(plot.board.price or 0.0 for plot in plots)
+    volume = sum(enclosed_area(p.board.outline) * p.board.thickness_mm for p in plots)
+    return timber, least_timber(kinds, plots, rules) * price / volume
+
+
+def _with_boards_said(
+    laying: Laying, boards: Sequence[Board], rules: LayingRules, timber: str
+) -> Laying:
+    """Add what is to be said of the boards."""
+    said = said_of_boards(boards, {cut.board for cut in laying.cuts}, rules, timber)
+    return replace(laying, findings=(*laying.findings, *said))
 
 
 def plots_of(
@@ -122,7 +158,8 @@ def plots_of(
         )
         there.setdefault(cut.board, []).append(ring if not cut.flipped else ring[::-1])
     return tuple(
-        plot_of(board, rules, LEAST_BREADTH, there.get(board.name, ())) for board in boards
+        replace(plot_of(board, rules, LEAST_BREADTH, there.get(board.name, ())), rate=float(rate))
+        for board, rate in zip(boards, rates(boards), strict=True)
     )
 
 
@@ -169,6 +206,7 @@ def laying_of(
         seed=seed,
         offcuts=kept,
         findings=tuple(_findings(unlaid, bound)),
+        cost=cost_of(boards, {cut.board for cut in cuts}, kept),
     )
 
 
@@ -245,7 +283,7 @@ def _state(ground: Search, start: Laying) -> State:
         places = [_place(ground, plot, kind_of.get(cut.plank), cut) for cut in on]
         known = [place for place in places if place is not None]
         if on and len(known) == len(on):
-            cost = used_mm2(plot, ground.lies, known, ground.rules) * plot.board.thickness_mm
+            cost = cost_mm3(plot, ground.lies, known, ground.rules)
             put(state, Pattern(at, tuple(known), cost))
     return state
 

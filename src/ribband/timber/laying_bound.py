@@ -95,7 +95,7 @@ class _Ground:
 
 
 def least_timber(kinds: Sequence[Kind], plots: Sequence[Plot], rules: LayingRules) -> float:
-    """Give the bound, mm3; infinite where the planks cannot all find room."""
+    """Give the bound, mm3 at the plots' rates; infinite where the planks cannot all find room."""
     fits, ground = suits(kinds, plots), _ground(plots, rules)
     found = [_shares(_slices(kind, rules), ground) for kind in kinds]
     share = np.stack([each[0] for each in found], axis=2)
@@ -191,7 +191,7 @@ def _solved(kinds: Sequence[Kind], plots: Sequence[Plot], share: Floats, across:
         return float("inf")
     b, k = np.nonzero(able)
     pairs, boards, scales = len(b), len(plots), len(share)
-    thick = np.array([plot.board.thickness_mm for plot in plots])
+    thick = np.array([plot.board.thickness_mm * plot.rate for plot in plots])
     area = np.array([ring_area(open_ring(plot.board.outline)) for plot in plots])
     pair, board = np.arange(pairs), np.arange(boards)
     parts = []
@@ -213,5 +213,6 @@ def _solved(kinds: Sequence[Kind], plots: Sequence[Plot], share: Floats, across:
             np.concatenate([np.full(pairs, np.inf), np.ones(boards)]),
         )
     except NotConverged:  # the planks' own timber is a bound too
-        return sum(k.area_mm2 * len(k.planks) * k.piece.thickness_mm for k in kinds)
+        least = min(plot.rate for plot in plots)
+        return least * sum(k.area_mm2 * len(k.planks) * k.piece.thickness_mm for k in kinds)
     return float("inf") if solved is None else solved.cost * (1 - 1e-6)

@@ -18,7 +18,7 @@ from ribband.numerics.profiles import Floats
 from ribband.timber.laying_ground import COARSE, STEP, Bar, Lies, Plot
 from ribband.timber.laying_rules import LayingRules
 
-__all__ = ["Pattern", "Place", "Way", "fill", "used_mm2"]
+__all__ = ["Pattern", "Place", "Way", "cost_mm3", "fill", "used_mm2"]
 
 LOOKED_AT = 12  # lies looked at cell by cell at a time
 TIMES = 4  # as many times, while none fits
@@ -39,7 +39,7 @@ class Place:
 
 @dataclass(frozen=True, slots=True)
 class Pattern:
-    """The planks on a board and the timber it costs, mm3."""
+    """The planks on a board and the timber it costs at the board's rate, mm3."""
 
     plot: int
     places: tuple[Place, ...]
@@ -134,7 +134,7 @@ def fill(
         left[kind] -= 1
         if left[kind] <= 0:
             chosen = chosen[lies.kind[chosen] != kind]
-    cost = used_mm2(plot, lies, places, rules) * plot.board.thickness_mm
+    cost = cost_mm3(plot, lies, places, rules)
     return Pattern(index, tuple(places), cost)
 
 
@@ -341,6 +341,11 @@ def _exactly_past(bar: Bar, below: Floats, over: Floats, cell: Ints) -> tuple[Fl
     overs = np.where(real, bar.high - below[row, own], -np.inf).max(axis=(1, 2))
     unders = np.where(real, bar.low - over[row, own], np.inf).min(axis=(1, 2))
     return overs, unders
+
+
+def cost_mm3(plot: Plot, lies: Lies, places: Iterable[Place], rules: LayingRules) -> float:
+    """Give the timber of a board used up, as it counts."""
+    return used_mm2(plot, lies, places, rules) * plot.board.thickness_mm * plot.rate
 
 
 def used_mm2(plot: Plot, lies: Lies, places: Iterable[Place], rules: LayingRules) -> float:

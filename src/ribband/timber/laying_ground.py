@@ -58,7 +58,7 @@ FAR = 1.0e7
 class Kind:
     """Planks of one shape; `rough` is the ring with its allowances, `area_mm2` its area.
 
-    only : names of the boards it may lie on, empty for any
+    only : names of the boards it may lie on, empty for any; never : boards it may not lie on
     """
 
     piece: Piece
@@ -67,6 +67,7 @@ class Kind:
     rough: Floats
     area_mm2: float
     only: tuple[str, ...] = ()
+    never: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -106,6 +107,7 @@ class Plot:
     """A board on cells from `left` over `length` mm; floor and roof are its edges, (cells, 2).
 
     height : (cells + 1,) gross height at the cells' sides, area over (cells + 1,) up to there
+    rate : what its timber counts, near 1; see `laying_choice`
     """
 
     board: Board
@@ -116,6 +118,7 @@ class Plot:
     bars: tuple[Bar, ...]
     height: Floats
     area_to: Floats
+    rate: float = 1.0
 
 
 def kinds_of(
@@ -123,22 +126,27 @@ def kinds_of(
     rules: LayingRules,
     pinned: Sequence[tuple[str, str]] = (),
     leave_out: Sequence[str] = (),
+    barred: Sequence[tuple[str, str]] = (),
 ) -> tuple[Kind, ...]:
-    """Sort planks into kinds: by shape, by side where they may not be flipped, by pin."""
+    """Sort planks into kinds: by shape, by side where they may not be flipped, by pin and bar."""
     board_of, out = dict(pinned), set(leave_out)
+    bars_of: dict[str, tuple[str, ...]] = {}
+    for plank, board in sorted(barred):
+        bars_of[plank] = (*bars_of.get(plank, ()), board)
     kinds: list[Kind] = []
     for piece in pieces:
         if out.issuperset(piece.planks):
             continue
         rough = rough_ring(piece)
-        groups: dict[tuple[tuple[bool, ...], str], list[str]] = {}
+        area = ring_area(rough)
+        groups: dict[tuple[tuple[bool, ...], str, tuple[str, ...]], list[str]] = {}
         for plank in piece.planks:
             if plank not in out:
-                key = (_flips(piece, plank), board_of.get(plank, ""))
+                key = (_flips(piece, plank), board_of.get(plank, ""), bars_of.get(plank, ()))
                 groups.setdefault(key, []).append(plank)
         kinds += [
-            Kind(piece, tuple(names), flips, rough, ring_area(rough), (board,) if board else ())
-            for (flips, board), names in groups.items()
+            Kind(piece, tuple(names), flips, rough, area, (board,) if board else (), never)
+            for (flips, board, never), names in groups.items()
         ]
     return tuple(kinds)
 
@@ -237,6 +245,8 @@ def suits(kinds: Sequence[Kind], plots: Sequence[Plot]) -> NDArray[np.bool_]:
     for k, kind in enumerate(kinds):
         if kind.only:
             fits[:, k] &= np.array([plot.board.name in kind.only for plot in plots])
+        if kind.never:
+            fits[:, k] &= np.array([plot.board.name not in kind.never for plot in plots])
     return fits
 
 

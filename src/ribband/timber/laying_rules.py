@@ -45,6 +45,13 @@ class LayingRules:
     offcut_width_mm: float = rule(
         150.0, 10.0, 2000.0, "mm", "Least width of an end that is kept.", "house"
     )
+    other_timber: bool = rule(
+        False, None, None, "",
+        "Whether a board of another timber than the planking's may be cut into.", "house",
+    )  # fmt: skip
+    wettest_percent: float = rule(
+        0.0, 0.0, 200.0, "%", "Wettest a board may be to be cut into; 0 is any.", "house"
+    )
     bow_mm: float = rule(
         40.0, 0.0, 500.0, "mm", "Bow of a board from which there is a caution.", "house"
     )

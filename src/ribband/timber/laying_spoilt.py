@@ -1,8 +1,9 @@
 """A board turned out bad: laying again only what must change.
 
 The planks of a spoilt board go into room left on boards already cut into, else onto fresh boards.
-Then it is tried whether lifting the planks of one other board, three at most, saves timber. All
-else stays where it is.
+Where one is left over, `laying_swaps` looks through what lifting one, two or three others would
+make room for. Then it is tried whether lifting the planks of one other board, three at most, saves
+timber. All else stays where it is.
 
 Not checked: whether a plank already sawn from the spoilt board is itself sound; say in `sawn`
 which are.
@@ -10,18 +11,20 @@ which are.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass, field
-from time import perf_counter
+from collections.abc import Callable, Collection, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from time import process_time
 
 import numpy as np
 
 from ribband.timber.board_model import Board, Cut, Laying, Piece
 from ribband.timber.laying import cuts_of, laying_of, offcuts_of, plots_of, timber_used
+from ribband.timber.laying_choice import chosen, rates
 from ribband.timber.laying_fill import Pattern, Way, fill
 from ribband.timber.laying_ground import Kind, Plot, kinds_of, lies_of, suits
 from ribband.timber.laying_rules import LayingRules
 from ribband.timber.laying_search import State
+from ribband.timber.laying_swaps import Rooms, house_all
 
 __all__ = ["relay"]
 
@@ -36,6 +39,7 @@ class _Yard:
     boards: dict[str, Board]
     rules: LayingRules
     rng: np.random.Generator
+    rate: dict[str, float] = field(default_factory=dict)
     plots: dict[tuple[str, tuple[Cut, ...]], Plot] = field(default_factory=dict)
     used: dict[tuple[str, tuple[Cut, ...]], float] = field(default_factory=dict)
 
@@ -43,15 +47,15 @@ class _Yard:
         """Give a board on cells with planks on it."""
         if (name, cuts) not in self.plots:
             made = plots_of(self.pieces, [self.boards[name]], self.rules, cuts)
-            self.plots[name, cuts] = made[0]
+            self.plots[name, cuts] = replace(made[0], rate=self.rate.get(name, 1.0))
         return self.plots[name, cuts]
 
     def timber(self, name: str, cuts: tuple[Cut, ...]) -> float:
-        """Give the timber of a board used by planks on it, m3."""
+        """Give the timber of a board used by planks on it, m3, as it counts."""
         if (name, cuts) not in self.used:
             board = [self.boards[name]] if name in self.boards else []
             kept = offcuts_of(self.pieces, board, self.rules, cuts)
-            self.used[name, cuts] = timber_used(board, cuts, kept)
+            self.used[name, cuts] = timber_used(board, cuts, kept) * self.rate.get(name, 1.0)
         return self.used[name, cuts]
 
 
@@ -73,6 +77,9 @@ def relay(
     pinned: Sequence[tuple[str, str]] = (),
     seed: int = 0,
     seconds: float = 0.5,
+    timber: str = "",
+    longest: float = 1.2,
+    clock: Callable[[], float] = process_time,
 ) -> Laying:
     """Lay again the planks of boards that turned out bad, moving at most three others.
 
@@ -81,31 +88,72 @@ def relay(
     spoilt : names of the boards
     sawn : planks got out already; they stay where they are, on a spoilt board too
     seconds : after the planks have boards again, how long ways to save timber are looked for
+    timber : of the planking, as for `lay_planks`
+    longest : seconds from the start until which boards are looked for by lifting others
+    clock : the processor's, so that a busy machine mends as well as a quiet one
 
     The bound of the laying is given on: a smaller pile cannot need less.
     """
-    begun = perf_counter()
-    sound = [b for b in boards if b.state == "sound" and b.name not in spoilt]
+    begun = clock()
+    sound = [b for b in chosen(boards, rules, timber) if b.name not in spoilt]
     stay = [c for c in laying.cuts if c.board not in spoilt or c.plank in sawn]
     pins = [(plank, board) for plank, board in pinned if board not in spoilt]
     homeless = {p for piece in pieces for p in piece.planks} - {c.plank for c in stay}
-    yard = _Yard(pieces, {b.name: b for b in sound}, rules, np.random.default_rng(seed))
-    best = _housed(yard, stay, homeless, pins)
-    best_score = _score(yard, best)
+    rate = dict(zip((b.name for b in sound), rates(sound).tolist(), strict=True))
+    yard = _Yard(pieces, {b.name: b for b in sound}, rules, np.random.default_rng(seed), rate)
     firm = set(sawn) | {plank for plank, _ in pinned}
+    before = homeless & set(laying.unlaid)
+    had = (homeless - before) or homeless
+    rooms = Rooms(
+        pieces, yard.boards, rules, yard.plot, lambda: clock() - begun > longest, firm, dict(pins)
+    )
+    best = _housed(yard, stay, had, pins)
+    if had - {cut.plank for cut in best} and had != before:
+        best = _by_swaps(rooms, stay, best, had)
+    best = _more(rooms, best, homeless)
+    best_score = _score(yard, best)
     for moved in _moves(yard, laying, stay, firm):
-        if perf_counter() - begun > seconds:
+        if clock() - begun > seconds:
             break
         rest = [cut for cut in stay if cut.plank not in moved]
-        trial = _housed(yard, rest, homeless | moved, pins, _board_of(stay, moved))
+        trial = _housed(yard, rest, had | moved, pins, _board_of(stay, moved))
         score = _score(yard, trial)
         if score < best_score:
             best, best_score = trial, score
     whole = [b for b in boards if b.state == "sound" or b.name in {c.board for c in best}]
     bound = laying.bound_m3 * 1e9
-    return laying_of(
-        pieces, whole, rules, tuple(best), spent=perf_counter() - begun, seed=seed, bound=bound
+    mended = laying_of(
+        pieces, whole, rules, tuple(best), spent=clock() - begun, seed=seed, bound=bound
     )
+    return replace(mended, cost_bound=laying.cost_bound)
+
+
+def _by_swaps(rooms: Rooms, stay: Sequence[Cut], plain: list[Cut], homeless: set[str]) -> list[Cut]:
+    """Give cuts with more of the homeless laid, at most three others moved.
+
+    First those the plain way left over, one by one; then all of them anew.
+    """
+    on, moved = _by_board(plain), 0
+    where = {cut.plank: cut for cut in stay}
+    for plank in sorted(homeless - {cut.plank for cut in plain}, key=rooms.length.__getitem__):
+        found = house_all(rooms, on, [plank], MOST_MOVED - moved, stays=homeless)
+        if found is not None:
+            on = found
+            now = {cut.plank: cut for cuts in on.values() for cut in cuts}
+            moved = sum(now[p] != cut for p, cut in where.items())
+    if homeless <= {cut.plank for cuts in on.values() for cut in cuts}:
+        return [cut for cuts in on.values() for cut in cuts]
+    anew = house_all(rooms, _by_board(stay), sorted(homeless), MOST_MOVED)
+    return [cut for cuts in (on if anew is None else anew).values() for cut in cuts]
+
+
+def _more(rooms: Rooms, cuts: list[Cut], homeless: set[str]) -> list[Cut]:
+    """Give cuts with what else finds room, one plank after the other."""
+    on = _by_board(cuts)
+    for plank in sorted(homeless - {cut.plank for cut in cuts}):
+        found = house_all(rooms, on, [plank], 0)
+        on = found if found is not None else on
+    return [cut for some in on.values() for cut in some]
 
 
 def _board_of(cuts: Sequence[Cut], moved: set[str]) -> tuple[str, ...]:
