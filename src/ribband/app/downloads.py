@@ -14,6 +14,7 @@ from pathlib import Path
 
 from ribband.app import bench_papers, papers, tables
 from ribband.app.as_kept import as_kept, copy_of, wanting
+from ribband.app.everything import PRINTED
 from ribband.app.papers import Paper, named_after
 from ribband.app.planning import Planned
 from ribband.app.steps import MAIN
@@ -159,7 +160,7 @@ def _zipped(folder: Path, at: str) -> bytes:
 
 def _drawings(planned: Planned, folder: Path) -> None:
     for what in papers.can_be_drawn(planned):
-        papers.draw(planned, what, folder, Paper())
+        papers.draw(planned, what, folder, Paper(), PRINTED.get(what, papers.FORMATS))
 
 
 DOWNLOADS: dict[str, Download] = {
@@ -168,7 +169,7 @@ DOWNLOADS: dict[str, Download] = {
         lambda planned, path: papers.write_book(planned, path, Paper()),
     ),
     "drawings": Download(
-        "Drawings", "expansion, widths, tick strips, lines, body plan: PDF, SVG, DXF", ".zip",
+        "Drawings", "expansion, widths, ticks, lines, body plan; PDF, most also SVG and DXF", ".zip",
         UP_TO_BUTTS, _drawings,
     ),
     "tables": Download(

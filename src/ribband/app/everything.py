@@ -27,10 +27,10 @@ from ribband.app.tables import write
 from ribband.app.taking import vessel_says
 from ribband.store import JobFile
 
-__all__ = ["Everything", "everything", "found", "is_job", "job_in", "told"]
+__all__ = ["PRINTED", "Everything", "everything", "found", "is_job", "job_in", "told"]
 
 PLANNING = 0.6  # of the time; the rest is paper
-PRINTED = {"ticks": ("pdf",)}  # dozens of full-size sheets: one file to print them from
+PRINTED = {name: ("pdf",) for name in ("ticks", "boards", "milling")}  # many sheets to print
 
 
 @dataclass(frozen=True, slots=True)

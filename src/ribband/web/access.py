@@ -304,6 +304,8 @@ async def _refuse(scope: Scope, receive: Any, send: Any, status: int, says: str)
     """Refuse in words: JSON to a program, a way in to a browser, a closed socket to a socket."""
     if scope["type"] == "websocket":
         await receive()
+        if status == 401:  # taken up only to say so: a browser is not told why one was refused
+            await send({"type": "websocket.accept"})
         await send({"type": "websocket.close", "code": 4000 + status % 1000, "reason": says})
         return
     asked = _Asked(scope)

@@ -19,7 +19,7 @@ __all__ = ["Aside"]
 
 P = ParamSpec("P")
 T = TypeVar("T")
-IDLE_SECONDS = 120.0
+IDLE_SECONDS = 60.0
 
 
 class Aside:

@@ -75,6 +75,7 @@ async def _life(app: FastAPI) -> AsyncIterator[None]:
         watch.cancel()
         await yard.work.close()
         yard.aside.close()
+        yard.press.close()
 
 
 def names_of_this_machine() -> set[str]:

@@ -42,7 +42,8 @@ class Yard:
     share: Share | None
     live: Live
     work: Work
-    aside: Aside = field(default_factory=Aside)
+    aside: Aside = field(default_factory=Aside)  # for what a hand waits for
+    press: Aside = field(default_factory=Aside)  # for papers, which take their time
     revision: int = 0
     lock: threading.Lock = field(default_factory=threading.Lock)
     kept: dict[str, bytes] = field(default_factory=dict)  # the last few drawings, by their tag

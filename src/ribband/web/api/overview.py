@@ -111,7 +111,7 @@ async def drawing(
         return Response(status_code=304, headers=headers)
     body = yard.kept.get(tag)
     if body is None:
-        body = await yard.aside.run(drawing_bytes, yard.job, asked)
+        body = await yard.press.run(drawing_bytes, yard.job, asked)
         yard.keep(tag, body)
     return Response(body, media_type=KINDS[kind], headers=headers)
 
@@ -119,7 +119,7 @@ async def drawing(
 @router.get("/downloads/{name}", response_class=Response, responses=_bytes(ANY, *TYPES.values()))
 async def download(yard: TheYard, name: Name) -> Response:
     """Make something to take away from what is kept; refused where it would be stale."""
-    file, body = await yard.aside.run(made, yard.job, name)
+    file, body = await yard.press.run(made, yard.job, name)
     kind = next((kind for ending, kind in TYPES.items() if file.endswith(ending)), ANY)
     plain_name = file.encode("ascii", "replace").decode().replace("?", "_").replace('"', "")
     disposition = f"attachment; filename=\"{plain_name}\"; filename*=UTF-8''{quote(file)}"

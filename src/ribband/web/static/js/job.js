@@ -50,7 +50,7 @@ class Job extends EventTarget {
     this.tries = 0;
     /** @type {Map<string, {resolve: Function, reject: Function}>} */
     this.asked = new Map();
-    this.sending = null;
+    this.sending = false;
     this.memory = new Map();
     /** @type {Map<string, any>} */
     this.forms = new Map();
@@ -147,28 +147,38 @@ class Job extends EventTarget {
     });
   }
 
+  /** Send what waits, in order; what is added meanwhile is sent too. */
   async send() {
-    if (this.sending) return this.sending;
-    this.sending = this.sendAll().finally(() => { this.sending = null; });
-    return this.sending;
+    this.more = true;
+    if (this.sending) return;
+    this.sending = true;
+    try {
+      while (this.more) {
+        this.more = false;
+        if (!await this.sendAll()) return;
+      }
+    } finally { this.sending = false; }
   }
 
+  /** False where the server cannot be reached and it is tried again later. */
   async sendAll() {
     for (let item = this.queue()[0]; item; item = this.queue()[0]) {
       const { id } = item.body;
       try {
         const patch = await this.post(item.path, item.body);
         this.drop(id);
+        this.up();
         this.heard({ kind: "patch", ...patch });
         this.settle(id, "resolve", patch);
       } catch (error) {
-        if (error instanceof Offline || (error instanceof Refused && error.status >= 500)) { this.later(error); return; }
+        if (error instanceof Offline || (error instanceof Refused && error.status >= 500)) { this.later(error); return false; }
         this.drop(id);
         if (error instanceof Refused && error.status === 409 && error.body.rows) await this.clash(item, error.body);
         else this.refuse(id, error);
       }
       this.emit("waiting", this.waiting);
     }
+    return true;
   }
 
   later(error) {
@@ -256,7 +266,7 @@ class Job extends EventTarget {
     clearTimeout(this.retry);
     const socket = new WebSocket(`${location.protocol === "https:" ? "wss" : "ws"}://${location.host}/live`);
     this.socket = socket;
-    socket.onmessage = (event) => { this.alive(); this.heard(JSON.parse(event.data)); };
+    socket.onmessage = (event) => { this.alive(); this.up(); this.heard(JSON.parse(event.data)); };
     socket.onclose = (event) => {
       if (event.code === 4401) { location.assign("/enter"); return; }
       if (this.socket === socket) { this.down(); this.retry = setTimeout(() => this.connect(), TRY_MS[Math.min(this.tries++, TRY_MS.length - 1)]); }
@@ -268,6 +278,14 @@ class Job extends EventTarget {
     clearTimeout(this.silent);
     const socket = this.socket;
     this.silent = setTimeout(() => { socket.onclose = null; socket.close(); this.socket = null; this.down(); this.connect(); }, SILENT_MS);
+  }
+
+  /** The server was heard again. */
+  up() {
+    this.tries = 0;
+    if (this.online) return;
+    this.online = true;
+    this.emit("online", null);
   }
 
   down() {
@@ -291,15 +309,12 @@ class Job extends EventTarget {
   }
 
   hello(said) {
-    const came = this.online === false;
     if (this.boot && this.boot !== said.boot) this.forms.clear();
     this.boot = said.boot;
     this.key = said.job;
-    this.online = true;
-    this.tries = 0;
     this.people = said.people;
     this.here();
-    if (came) this.emit("online", said);
+    this.emit("people", said);
     this.work = said.work;
     this.emit("work", said.work);
     if (said.revision > this.revision) {

@@ -31,7 +31,7 @@ job.on("work", (work) => { $("next-plan").disabled = work.state === "running"; }
 function step(one) {
   const faults = one.findings.filter((f) => f.severity === "fault").length;
   const cautions = one.findings.filter((f) => f.severity === "caution").length;
-  const kind = one.state === "good" ? (faults ? "fault" : "good") : one.state === "stale" ? "stale" : "note";
+  const kind = one.state === "good" ? (faults ? "fault" : cautions ? "caution" : "good") : one.state === "stale" ? "stale" : "note";
   const words = one.state === "good" ? [faults && `${faults} fault${faults > 1 ? "s" : ""}`, cautions && `${cautions} caution${cautions > 1 ? "s" : ""}`].filter(Boolean).join(", ") || "good" : one.state;
   return el("li", {}, [el("a", { href: `/${one.page}` }, [el("b", {}, [NAMES[one.step] || one.step]), el("span", { class: `tag ${kind}` }, [words])])]);
 }
@@ -58,9 +58,27 @@ function findings(all) {
 function download(one) {
   const ready = !one.why_not;
   const get = ready
-    ? el("a", { class: "button", href: `/api/downloads/${one.name}`, download: one.file, "aria-label": `Take away: ${one.title}` }, ["Get"])
+    ? el("a", { class: "button", href: `/api/downloads/${one.name}`, download: one.file, "aria-label": `Get the ${one.title.toLowerCase()}`, onclick: fetched }, ["Get"])
     : el("button", { type: "button", disabled: true, "aria-label": `${one.title}: ${one.why_not}` }, ["Get"]);
   return el("li", {}, [el("span", { class: "words" }, [el("b", {}, [one.title]), el("small", {}, [ready ? one.says : one.why_not])]), get]);
+}
+
+/** Papers take some seconds: say so, and say what went wrong instead of saving it. */
+async function fetched(event) {
+  const link = event.currentTarget;
+  event.preventDefault();
+  if (link.getAttribute("aria-disabled")) return;
+  link.setAttribute("aria-disabled", "true");
+  link.textContent = "Being made …";
+  try {
+    const answer = await fetch(link.href);
+    if (!answer.ok) throw new Error((await answer.json()).says);
+    const held = URL.createObjectURL(await answer.blob());
+    el("a", { href: held, download: link.download }).click();
+    setTimeout(() => URL.revokeObjectURL(held), 60000);
+  } catch (error) { job.say(error.message, "bad"); }
+  link.removeAttribute("aria-disabled");
+  link.textContent = "Get";
 }
 
 function change(one) {
@@ -90,8 +108,12 @@ async function picture() {
   $("drawing-dxf").href = `${base}.dxf`;
   $("drawing").alt = `${job.view?.vessel || ""}, ${says}`;
   const key = `${base}.svg?r=${job.revision}.${job.work.number}.${job.work.kept}`;
-  if ($("drawing").dataset.key !== key) { $("drawing").dataset.key = key; $("drawing").src = key; }
+  if ($("drawing").dataset.key === key) return;
+  $("drawing").dataset.key = key;
+  $("drawing-large").setAttribute("aria-busy", "true");
+  $("drawing").src = key;
 }
+$("drawing").addEventListener("load", () => $("drawing-large").removeAttribute("aria-busy"));
 
 $("which").addEventListener("change", picture);
 let soon = 0;
