@@ -14,7 +14,7 @@ import numpy as np
 from ribband.findings import Finding, Severity
 from ribband.hull.model import Floats, GirthLines, Hull, Surface
 from ribband.hull.rules import HullRules
-from ribband.survey.model import Reading, Survey
+from ribband.survey.model import Reading, Survey, position_key
 from ribband.units import format_length, format_small
 
 __all__ = ["bends", "check", "distances"]
@@ -142,11 +142,15 @@ def _kept(hull: Hull, survey: Survey) -> list[Reading]:
     """Give the readings in use as typed: not doubted, and not changed by a decision."""
     gone = {d.key for d in hull.doubts} | {d.key for d in survey.decisions}
     above = _above_sheer(hull, survey)
+    spoken = {d.key for d in survey.decisions}
+    moved = {d.frame for d in hull.doubts if d.line == "position"}
+    moved |= {r.station for r in survey.readings if position_key(r.station) in spoken}
     gone_edges = {(d.frame, d.line.partition(" ")[0]) for d in hull.doubts}
     return [
         r
         for r in survey.readings
         if r.key not in gone | above
+        and r.station not in moved
         and (r.role == "surface" or (r.station, r.role) not in gone_edges)
     ]
 
@@ -199,7 +203,10 @@ def _doubts(hull: Hull) -> list[Finding]:
         return []
     count = "1 reading is" if len(still) == 1 else f"{len(still)} readings are"
     says = f"{count} doubted and left out until you accept, correct or keep them"
-    where = ", ".join(dict.fromkeys(f"frame {d.frame}" for d in still))
+    ends = {"stem", "stern"}
+    where = ", ".join(
+        dict.fromkeys(d.frame if d.frame in ends else f"frame {d.frame}" for d in still)
+    )
     return [Finding("H009", Severity.CAUTION, "hull", where, says)]
 
 

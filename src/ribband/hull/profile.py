@@ -54,6 +54,15 @@ class _Chain:
     def part(self, rows: slice | NDArray[np.intp]) -> _Chain:
         return _Chain(self.points[rows], self.use[rows], self.which[rows])
 
+    def filled(self) -> _Chain:
+        """Put two points between where there are two only: a straight line is then sure."""
+        if len(self.points) != 2:
+            return self
+        share = np.linspace(0, 1, 4)[:, None]
+        points = (1 - share) * self.points[0] + share * self.points[1]
+        which = np.array([self.which[0], -1, -1, self.which[1]], np.intp)
+        return _Chain(points, np.ones((4, 2)), which)
+
     def held_at(self, *rows: int) -> _Chain:
         """Take the points at `rows` as they stand, beyond doubt."""
         use, which = self.use.copy(), self.which.copy()
@@ -63,7 +72,7 @@ class _Chain:
 
     def faired(self, held: tuple[bool, bool], judge: Judge | None) -> FairRun:
         rows = [k for k, hold in zip((0, -1), held, strict=True) if hold]
-        chain = self.held_at(*rows)
+        chain = self.held_at(*rows).filled()
         return fair_run(chain.points, chain.use, held, chain.which, judge)
 
 

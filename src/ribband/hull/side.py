@@ -6,6 +6,7 @@ again to those that stand; readings given up are offered a place again, once.
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,6 +17,7 @@ from ribband.findings import Finding, Severity
 from ribband.hull.edges import Edges, fair_edges
 from ribband.hull.fairrun import FairRun, Judge
 from ribband.hull.leaveout import LeaveOut, halves, neighbours
+from ribband.hull.misplaced import Misplaced, paired, proven, spoken_for, suspects
 from ribband.hull.model import Doubt, Floats
 from ribband.hull.patch import Frame, Patch, fit_patch, frame_of, live, sparse_rows, start_feet
 from ribband.hull.rules import FEWER, HullRules
@@ -23,10 +25,12 @@ from ribband.hull.sections import EdgeStations, Points, edge_stations, points_of
 from ribband.hull.slips import explain
 from ribband.hull.surface import SplineSurface, reach
 from ribband.numerics.bspline import even_basis
-from ribband.survey.model import Decision, EndPoint, Reading
-from ribband.units import parse_length
+from ribband.survey.model import Decision, EndPoint, Reading, position_key
+from ribband.units import format_bare, format_small, parse_length
 
 __all__ = ["SideFit", "fit_side"]
+
+_TRIES = 5  # stations or pairs left out in earnest, to see if they stand at a wrong position
 
 
 @dataclass(frozen=True, eq=False)
@@ -64,6 +68,79 @@ def fit_side(
     ------
     InputError : fewer than four stations with both rabbet and sheer, or no points between
     """
+    begun, misplaced = _placed(readings, ends, said, rules, unit)
+    edges, points = begun.edges, begun.points
+    patch, trial = _settled(begun, rules)
+    beyond, findings = _beyond(patch, points, begun.over, rules)
+    doubts = (
+        *(_position_doubt(m, readings, said, unit) for m in misplaced),
+        *(d for run in edges.rabbet_runs for d in _edge_doubts(run, begun.rabbet, said, unit)),
+        *_edge_doubts(edges.sheer_run, begun.sheer, said, unit),
+        *_surface_doubts(patch, trial, points, beyond, said=said, unit=unit),
+    )
+    findings += [_position_finding(m, unit) for m in misplaced]
+    return SideFit(patch, edges, points, trial.off, trial.use, doubts, (*edges.findings, *findings))
+
+
+@dataclass(frozen=True, eq=False)
+class _Begun:
+    """A first fit of the readings, before any of them is doubted."""
+
+    rabbet: EdgeStations
+    sheer: EdgeStations
+    edges: Edges
+    points: Points
+    over: list[str]
+    sure: NDArray[np.bool_]
+    frame: Frame
+    feet: tuple[Floats, Floats]
+    patch: Patch
+    trial: LeaveOut
+
+
+def _placed(
+    readings: tuple[Reading, ...],
+    ends: tuple[EndPoint, ...],
+    said: dict[str, Decision],
+    rules: HullRules,
+    unit: str,
+) -> tuple[_Begun, tuple[Misplaced, ...]]:
+    """Begin the fit without the stations that stand at a wrong position; give these too."""
+
+    def begin(gone: Collection[str]) -> _Begun:
+        return _begin(tuple(r for r in readings if r.station not in gone), ends, said, rules, unit)
+
+    names = {r.station for r in readings}
+    spoken = spoken_for(said, names)
+    sure = {s for s, decision in spoken.items() if decision != "accept"}
+    out: dict[str, Misplaced] = {}
+    begun = begin(())
+    tries = _TRIES
+    while tries > 0:
+        for doubted in suspects(begun.points, begun.patch, begun.trial, begun.edges, sure)[:tries]:
+            tries -= 1
+            try:
+                without = begin({*out, *doubted})
+            except InputError:  # too little is left to judge by
+                continue
+            taken = {s: [r for r in readings if r.station == s] for s in doubted}
+            seen = (without.points, without.patch, without.trial, without.edges)
+            if found := proven(seen, taken, rules.tolerance_mm):
+                out |= found
+                begun = without
+                break
+        else:
+            break
+    return begun, paired(out)
+
+
+def _begin(
+    readings: tuple[Reading, ...],
+    ends: tuple[EndPoint, ...],
+    said: dict[str, Decision],
+    rules: HullRules,
+    unit: str,
+) -> _Begun:
     rabbet, sheer = (edge_stations(readings, role, said) for role in ("rabbet", "sheer"))
     points = points_of(readings, said)
     _enough(rabbet, sheer, points)
@@ -72,14 +149,14 @@ def fit_side(
     points, over = _within(edges, points, rules)
     _enough(rabbet, sheer, points)
     sure = np.array([_stands(r, said) for r in points.readings])
-    patch, trial = _fitted(edges, points, sure, rules)
-    beyond, findings = _beyond(patch, points, over, rules)
-    doubts = (
-        *(d for run in edges.rabbet_runs for d in _edge_doubts(run, rabbet, said, unit)),
-        *_edge_doubts(edges.sheer_run, sheer, said, unit),
-        *_surface_doubts(patch, trial, points, beyond, said=said, unit=unit),
+    along_pieces, across_pieces = _pieces(points)
+    frame = frame_of(edges, even_basis(along_pieces), even_basis(across_pieces))
+    feet = start_feet(edges, points.xyz, points.stations, frame)
+    patch = fit_patch(
+        frame, points.xyz, points.use, feet, sliding=rules.sliding, close=rules.tolerance_mm
     )
-    return SideFit(patch, edges, points, trial.off, trial.use, doubts, (*edges.findings, *findings))
+    trial = _trial(frame, patch, points, points.use, sure)
+    return _Begun(rabbet, sheer, edges, points, over, sure, frame, feet, patch, trial)
 
 
 def _enough(rabbet: EdgeStations, sheer: EdgeStations, points: Points) -> None:
@@ -106,15 +183,10 @@ def _pieces(points: Points) -> tuple[int, int]:
     return int(np.clip(0.6 * stations + 8, 16, 44)), int(np.clip(most, 10, 14))
 
 
-def _fitted(
-    edges: Edges, points: Points, sure: NDArray[np.bool_], rules: HullRules
-) -> tuple[Patch, LeaveOut]:
-    along_pieces, across_pieces = _pieces(points)
-    frame = frame_of(edges, even_basis(along_pieces), even_basis(across_pieces))
-    feet = start_feet(edges, points.xyz, points.stations, frame)
-    use = points.use
-    patch = fit_patch(frame, points.xyz, use, feet, sliding=rules.sliding, close=rules.tolerance_mm)
-    trial = _trial(frame, patch, points, use, sure)
+def _settled(begun: _Begun, rules: HullRules) -> tuple[Patch, LeaveOut]:
+    """Give up what is doubted and fit again, until no more is doubted or taken back."""
+    frame, points, feet, sure = begun.frame, begun.points, begun.feet, begun.sure
+    patch, trial, use = begun.patch, begun.trial, begun.points.use
     trial.search(rules.doubt_times, rules.tolerance_mm)
     trial.take_back(rules.doubt_times, rules.tolerance_mm)
     for last in (False, False, True):
@@ -192,6 +264,35 @@ def _beyond(
     says = f"{count} beyond the rabbet or the sheer and not used: " + "; ".join(names[:6])
     says += " ..." if len(names) > 6 else ""
     return beyond, [Finding("H014", Severity.CAUTION, "hull", "edges", says)]
+
+
+def _position_doubt(
+    found: Misplaced, readings: tuple[Reading, ...], said: dict[str, Decision], unit: str
+) -> Doubt:
+    key = position_key(found.station)
+    typed = format_bare(found.x_mm, unit)
+    slip = explain(-found.by_mm, max(0.1 * abs(found.by_mm), 25.0), typed, unit, parse_length)
+    if found.exchanged:
+        slip = f"exchanged with station {found.exchanged}"
+    first = next(r.cell for r in readings if r.station == found.station)
+    return Doubt(
+        key, found.station, "position", typed, found.x_mm, found.x_mm + found.by_mm, -found.by_mm,
+        slip, said[key].decision if key in said else "", first.file, 0, first.column,
+    )  # fmt: skip
+
+
+def _position_finding(found: Misplaced, unit: str) -> Finding:
+    by, before, after = (
+        format_small(abs(mm), unit) for mm in (found.by_mm, found.before_mm, found.after_mm)
+    )
+    way = "further aft" if found.by_mm > 0 else "further forward"
+    says = f"its {found.count} readings lie {before} out on the mean where it was set, and "
+    if found.exchanged:
+        says += f"{after} at the place of station {found.exchanged}: they look exchanged"
+    else:
+        says += f"{after} if it stood {by} {way}: its position looks wrong"
+    why = "left out until you accept, correct or keep the position"
+    return Finding("H018", Severity.CAUTION, "hull", f"station {found.station}", says, why)
 
 
 def _edge_doubts(

@@ -8,13 +8,16 @@ over is deducted square to the surface before anything is cut.
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Literal
 
 import numpy as np
 
 from ribband.findings import Finding, Severity
 from ribband.hull.cuts import cut_frames, girth_lines, own_lines
-from ribband.hull.model import GirthLines, Hull, SideDifference
+from ribband.hull.endpoints import judged_ends
+from ribband.hull.misplaced import position_cell, repositioned
+from ribband.hull.model import Doubt, GirthLines, Hull, SideDifference
 from ribband.hull.patch import even_girth
 from ribband.hull.rules import HullRules
 from ribband.hull.sections import decided
@@ -44,14 +47,22 @@ def fit(survey: Survey, rules: HullRules | None = None, progress: Progress | Non
     tell = progress or (lambda share, words: None)
     if survey.girths_only:
         return fit_tape(survey, rules)
+    survey, of_ends = judged_ends(repositioned(survey), rules)
     tell(0.0, "fairing the surface")
     fits = _fit_sides(survey, rules, tell)
     tell(0.7, "cutting the frames")
     tensors = [under_planking(f.patch.tensor, survey.particulars) for f in fits]
     tensors = [even_girth(t) for t in tensors]
     hull = _cut(survey, rules, fits, tensors)
+    hull = replace(hull, doubts=(*of_ends, *(_in_its_cell(d, survey) for d in hull.doubts)))
     tell(1.0, "hull faired")
     return hull
+
+
+def _in_its_cell(doubt: Doubt, survey: Survey) -> Doubt:
+    """Show a doubted position where it was typed."""
+    cell = position_cell(survey, doubt.frame) if doubt.line == "position" else None
+    return replace(doubt, file=cell.file, row=cell.row, column=cell.column) if cell else doubt
 
 
 def _fit_sides(survey: Survey, rules: HullRules, tell: Progress) -> list[SideFit]:

@@ -23,7 +23,7 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from ribband.findings import Finding, Severity
-from ribband.survey.model import EndPoint, Girth, Reading, Survey
+from ribband.survey.model import EndPoint, Girth, Reading, Survey, position_key
 from ribband.survey.whole_rows import whole_rows
 from ribband.units import format_length
 
@@ -182,6 +182,7 @@ def _edge(survey: Survey, role: str) -> dict[tuple[str, str], float]:
 
 def _decisions(survey: Survey) -> Iterator[Finding]:
     keys = {r.key for r in _everything(survey)}
+    keys |= {position_key(r.station) for r in survey.readings}
     for decision in survey.decisions:
         if decision.key not in keys:
             says = f"decided to {decision.decision}, but there is no such reading now"

@@ -25,6 +25,7 @@ __all__ = [
     "Reading",
     "Side",
     "Survey",
+    "position_key",
 ]
 
 Side = Literal["both", "port", "starboard"]
@@ -172,9 +173,21 @@ class Decision:
     cell: Cell
 
 
+def position_key(station: str) -> str:
+    """Name the position of a station, as a decision on it names it.
+
+    >>> position_key("7")
+    'position of station 7'
+    """
+    return f"position of station {station}"
+
+
 @dataclass(frozen=True, slots=True)
 class Survey:
-    """Everything measured on one vessel; empty tuples where a form was not used."""
+    """Everything measured on one vessel; empty tuples where a form was not used.
+
+    `stations` are the columns of the table of offsets, each with the cell of its position.
+    """
 
     particulars: Particulars
     frames: tuple[FrameMark, ...]
@@ -186,6 +199,7 @@ class Survey:
     old_fastenings: tuple[OldFastening, ...] = ()
     decisions: tuple[Decision, ...] = ()
     findings: tuple[Finding, ...] = field(default=())
+    stations: tuple[FrameMark, ...] = ()
 
     @property
     def girths_only(self) -> bool:

@@ -21,7 +21,7 @@ from typing import Literal
 
 from ribband.errors import Problem
 from ribband.findings import Finding, Severity
-from ribband.survey.model import Reading, Side
+from ribband.survey.model import FrameMark, Reading, Side
 from ribband.survey.rows import Row
 from ribband.survey.typed import doubtful
 from ribband.units import format_bare
@@ -35,12 +35,16 @@ _WHAT = {"waterline": "half-breadth", "buttock": "height", "diagonal": "distance
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """What the table of offsets held: station positions, readings, gaps and problems."""
+    """What the table of offsets held: station positions, readings, gaps and problems.
+
+    `marks` are the stations with the cells of their positions.
+    """
 
     stations: Mapping[str, float]
     readings: tuple[Reading, ...]
     findings: tuple[Finding, ...]
     problems: tuple[Problem, ...]
+    marks: tuple[FrameMark, ...] = ()
 
 
 def read_offsets(
@@ -79,7 +83,8 @@ def read_offsets(
         if row.values["line"] in _WHAT:
             readings += [_reading(row, name, read, side) for name in read if _has(row, name)]
             findings += _gaps(row, read, edges)
-    return Table(x, tuple(readings), tuple(findings), tuple(problems))
+    marks = tuple(FrameMark(name, x[name], cell=position.cell(name)) for name in x)
+    return Table(x, tuple(readings), tuple(findings), tuple(problems), marks)
 
 
 @dataclass(frozen=True, slots=True)

@@ -73,6 +73,7 @@ def read_survey(forms: Forms) -> Survey:
         ends=(*_ends(rows.get("ends", ()), vessel.half_siding_mm), *ends),
         **_old_planking(rows, vessel.side),
         decisions=tuple(_decision(row) for row in rows.get("doubts", ())),
+        stations=table.marks,
     )
     findings = [*_remarks(forms), *where.findings, *table.findings, *check(survey)]
     return replace(survey, findings=tuple(findings))
