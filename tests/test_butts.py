@@ -398,6 +398,30 @@ def test_butts_with_one_strake_between_do_not_bunch() -> None:
     assert count(wished) == count(unasked)
 
 
+def test_a_vessel_too_short_for_the_shift_is_told_so_once() -> None:
+    vessel = Vessel(8, 6, 900.0, 3600.0)
+    rules = rules_for(vessel)
+    ways = made_ways(vessel, rules)
+    layout = lay(ways, rules, seconds=5.0)
+    assert not layout.feasible
+    found = [f for f in check(ways, rules, layout) if f.severity is Severity.FAULT]
+    assert [f.code for f in found] == ["B014"]
+    assert "only from frame 2 to frame 5" in found[0].says
+    assert "whole lengths" in found[0].why
+    assert lay(ways, replace(rules, greatest_plank_mm=6000.0)).feasible
+
+
+def test_a_vessel_with_no_place_for_a_butt_is_laid_whole() -> None:
+    vessel = Vessel(8, 6, 450.0, 7315.2)
+    ways = made_ways(vessel, rules_for(vessel))
+    assert not ways.open.any()
+    layout = lay(ways, rules_for(vessel))
+    assert layout.feasible
+    assert layout.butts == ()
+    short = rules_for(replace(vessel, greatest_mm=2000.0))
+    assert lay(ways, short, seconds=5.0).clashes
+
+
 # ---- from a lining ----------------------------------------------------------------------------
 
 

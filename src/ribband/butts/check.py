@@ -10,7 +10,8 @@ Codes: B001 adjacent strakes; B002 one strake between; B003 passing strakes; B00
 B005 plank too long; B006 butt too near the strake's end; B007 butt where none may stand; B008
 fixed butt not kept; B009 no board in stock; B010 (note) more butts on a frame than is wished;
 B011 plank short in frame spaces; B012 opposite garboards; B013 (caution) butts nearer than is
-wished with one strake between, where no rule was asked for it.
+wished with one strake between, where no rule was asked for it; B014 vessel too short for the rules
+between butts, said once for all of them.
 
 Not checked: strength. The rules of the vessel's authority and her surveyor come first.
 """
@@ -33,6 +34,7 @@ from ribband.units import format_length
 __all__ = ["Broken", "check", "check_sides", "clashes"]
 
 Ints = NDArray[np.int64]
+PAIRED = frozenset({"B001", "B002", "B003"})  # rules between two butts
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +64,10 @@ def check(ways: Ways, rules: ButtRules, layout: Layout) -> tuple[Finding, ...]:
     """Say in words every rule that `layout` breaks, every fault before any note."""
     source = {r.name: r.source for r in shown(rules)}
     broken = [*clashes(ways, rules, layout), *_stock(ways, rules, layout)]
-    faults = [_finding(ways, rules, b, source.get(b.rule, "")) for b in broken]
+    short = _too_short(ways, rules, broken, source)
+    if short:
+        broken = [b for b in broken if b.code not in PAIRED]
+    faults = [*short, *(_finding(ways, rules, b, source.get(b.rule, "")) for b in broken)]
     crowded = _crowded(ways, rules, layout, source["per_frame"])
     near = _one_between(ways, rules, layout, source["between_wish_spaces"])
     return (*faults, *near, *crowded)
@@ -207,6 +212,30 @@ def _lengths(ways: Ways, layout: Layout) -> list[tuple[int, float]]:
         ends = [0.0, *at, float(ways.length_mm[s])]
         planks += [(s, b - a) for a, b in pairwise(ends)]
     return planks
+
+
+def _too_short(
+    ways: Ways, rules: ButtRules, broken: list[Broken], source: dict[str, str]
+) -> tuple[Finding, ...]:
+    """Say once that no two neighbours can both be butted, all the places being too near."""
+    places = np.flatnonzero(ways.open.any(axis=0))
+    pairs = [b for b in broken if b.code in PAIRED]
+    if not pairs or (places[-1] - places[0]) / 2 >= rules.adjacent_spaces:
+        return ()
+    first, last = landing_name(ways, int(places[0])), landing_name(ways, int(places[-1]))
+    only = first if first == last else f"from {first} to {last}"
+    says = (
+        f"she is too short to shift her butts by the rule: they may stand only {only}, and those "
+        f"of adjacent strakes are to be {rules.adjacent_spaces} frame spaces apart; "
+        f"{len(pairs)} pairs of butts break it"
+    )
+    longest = _length(ways, float(ways.length_mm.max()))
+    why = (
+        f"plank her in whole lengths (butts.greatest_plank of {longest}, if such planks can be "
+        "had), or ease butts.adjacent_spaces, or let butts nearer the ends: butts.hood"
+    )
+    where, rule = "the whole vessel", source["adjacent_spaces"]
+    return (Finding("B014", Severity.FAULT, "butts", where, says, why, rule),)
 
 
 def _one_between(ways: Ways, rules: ButtRules, layout: Layout, source: str) -> tuple[Finding, ...]:

@@ -73,6 +73,7 @@ def tables(ways: Ways, rules: ButtRules) -> Tables:
         must_all[butt.strake, butt.landing] = True
     open_all = ways.open | must_all
     columns = np.flatnonzero(open_all.any(axis=0))
+    columns = columns if columns.size else np.zeros(1, dtype=np.int64)  # one that none may use
     along = ways.along_mm[:, columns]
     must = must_all[:, columns]
     to_ends = np.minimum(*_end_spaces(ways, columns))
