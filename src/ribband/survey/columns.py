@@ -16,6 +16,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from ribband.survey.columns_work import work_layouts
 from ribband.units import UNITS, format_bare, format_length, parse_length, unit_named
 
 __all__ = [
@@ -584,3 +585,4 @@ LAYOUTS: dict[str, Layout] = {
         ),
     )
 }
+LAYOUTS |= {layout.name: layout for layout in work_layouts()}

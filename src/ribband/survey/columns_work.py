@@ -1,0 +1,124 @@
+"""The forms of the plan of work: rates, crew, gear, calendar and the log.
+
+`ribband.survey.columns` takes them among its own; the kinds of cells are its, so they are asked
+for when the forms are made. What the words mean (skills, days, dates) is read by the shop.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from ribband.survey.columns import Layout
+
+__all__ = ["work_layouts"]
+
+OPERATIONS = (
+    "pattern", "get out", "plane", "bevel", "hollow", "steam", "hang", "fasten", "bung", "caulk",
+)  # fmt: skip
+UNITS = (
+    "plank", "steamed plank", "frame", "metre", "foot", "square metre", "square foot",
+    "seam metre", "seam foot",
+)  # fmt: skip
+STATES = (
+    "patterned", "got out", "planed", "bevelled", "hollowed", "steamed", "hung", "fastened",
+    "bunged", "caulked", "spoilt",
+)  # fmt: skip
+GEAR = ("steam box", "planer", "crane", "staging")
+
+
+def work_layouts() -> tuple[Layout, ...]:
+    """Give the layouts of the five forms."""
+    return (_rates(), _crew(), _gear(), _calendar(), _log())
+
+
+def _rates() -> Layout:
+    from ribband.survey.columns import NOTES, Column, Layout, _choice, _number  # noqa: PLC0415
+
+    return Layout(
+        "rates",
+        "The yard's own hours of work",
+        (
+            Column("operation", _choice(*OPERATIONS), "what is done", "caulk", needed=True),
+            Column("rate", _number(0, 10_000, "0.07"), "man-hours a unit", "0.07", needed=True),
+            Column("unit", _choice(*UNITS), "what the rate is of", "seam foot", needed=True),
+            Column("hands", _number(1, 50, "1", whole=True), "at it at once", "1"),
+            Column("scatter", _number(0, 5, "0.25"), "from plank to plank, as a part", "0.25"),
+            NOTES,
+        ),
+        (
+            "Any row of an operation stands in place of all of our rates of it; rows add up.",
+            "unit: one of " + ", ".join(UNITS),
+        ),
+    )
+
+
+def _crew() -> Layout:
+    from ribband.survey.columns import NOTES, TEXT, Column, Layout  # noqa: PLC0415
+
+    return Layout(
+        "crew",
+        "The hands, and what each can do",
+        (
+            Column("name", TEXT, "as the yard calls them", "Ann", needed=True),
+            Column("skills", TEXT, "all, all but ..., or some, parted by ;", "all but caulk"),
+            Column("days", TEXT, "blank is every day worked", "mon-thu"),
+            Column("from", TEXT, "first day, year first", "2027-03-01"),
+            Column("to", TEXT, "last day", "2027-06-30"),
+            NOTES,
+        ),
+        ("skills: of " + ", ".join(OPERATIONS),),
+    )
+
+
+def _gear() -> Layout:
+    from ribband.survey.columns import NOTES, Column, Layout, _choice, _number  # noqa: PLC0415
+
+    return Layout(
+        "gear",
+        "What there is to work with",
+        (
+            Column("item", _choice(*GEAR), "what it is", "steam box", needed=True),
+            Column(
+                "how_many",
+                _number(0, 1_000, "1", whole=True),
+                "boxes, machines; staging: planks worked on at once",
+                "1",
+                needed=True,
+            ),
+            NOTES,
+        ),
+    )
+
+
+def _calendar() -> Layout:
+    from ribband.survey.columns import NOTES, TEXT, YES_NO, Column, Layout  # noqa: PLC0415
+
+    return Layout(
+        "calendar",
+        "Days off, and days worked that else would not be",
+        (
+            Column("date", TEXT, "year first", "2027-12-24", needed=True),
+            Column("to_date", TEXT, "last day, where it is more than one", "2028-01-02"),
+            Column("off", YES_NO, "no: worked all the same; yes if blank", "yes"),
+            NOTES,
+        ),
+    )
+
+
+def _log() -> Layout:
+    from ribband.survey.columns import NOTES, TEXT, Column, Layout, _choice  # noqa: PLC0415
+
+    return Layout(
+        "log",
+        "What has been done to which plank",
+        (
+            Column("plank", TEXT, "its name", "P7-2", needed=True),
+            Column("state", _choice(*STATES), "what it has come to", "hung", needed=True),
+            Column("at", TEXT, "date, or date and clock", "2027-03-02 14:30"),
+            Column("by", TEXT, "the hands, parted by ;", "Ann; Bo"),
+            Column("note", TEXT, "what is worth telling", "seam tight forward"),
+            NOTES,
+        ),
+        ("spoilt: the plank begins again; its pattern is kept.",),
+    )
