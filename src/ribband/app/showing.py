@@ -82,7 +82,11 @@ def show_butts(path: Path, *, seconds: float | None = None, tell: Tell = quiet) 
     listings = [
         listing
         for side, layout in zip(sides, laid, strict=True)
-        for listing in (_goals(layout, side), _butts(ways, layout, side), _reliefs(layout, side))
+        for listing in (
+            _goals(layout, side, planned.run.bench.unit),
+            _butts(ways, layout, side),
+            _reliefs(layout, side),
+        )
     ]
     return Answer(
         title="Butts",
@@ -162,13 +166,17 @@ def _alternatives(lining: Lining, unit: str) -> Listing:
     return Listing(f"Next best (this one: cost {lining.cost:.3g})", columns, rows)
 
 
-def _goals(layout: Layout, side: str) -> Listing:
-    rows = tuple(
-        (g.name, f"{g.value:g}", f"{g.bound:g}", "proved" if g.proved else "not proved")
-        for g in layout.goals
-    )
-    columns = ("goal", "reached", "no less than", "")
-    return Listing(f"Goals in their order, {layout.seconds:.1f} s{side}", columns, rows)
+def _goals(layout: Layout, side: str, unit: str) -> Listing:
+    """List every goal, its bound and the gap between; those in mm in the job's unit."""
+    rows = []
+    for goal in layout.goals:
+        name, mm, _ = goal.name.partition(", mm")
+        figures = (goal.value, goal.bound, goal.value - goal.bound)
+        said = (format_length(f, unit) if mm else f"{f:g}" for f in figures)
+        rows.append((name, *said, "proved" if goal.proved else "not proved"))
+    columns = ("goal", "reached", "no less than", "gap", "")
+    title = f"Goals in their order, each after the one above, {layout.seconds:.1f} s{side}"
+    return Listing(title, columns, tuple(rows))
 
 
 def _butts(ways: Ways, layout: Layout, side: str) -> Listing:
