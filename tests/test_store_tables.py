@@ -26,7 +26,8 @@ from ribband.survey.model import Cell, OldWidth, Particulars, Survey
 from ribband.survey.rows import Row
 from ribband.timber import Wanted, gather, read_boards
 
-UNFILLED = {"planks", "shapes", "spiling", "cuts", "offcuts", "order"}
+SHOP = {"steaming", "fastenings", "butt_blocks", "seams", "handling"}
+UNFILLED = {"planks", "shapes", "spiling", "cuts", "offcuts", "order"} | SHOP
 
 
 def even_lining(hull: Hull, strakes: int) -> Lining:

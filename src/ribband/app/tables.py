@@ -76,6 +76,7 @@ def known_of(done: Run) -> Known:
         pile=done.result("boards"),
         laid=done.result("laying"),
         bought=done.result("order"),
+        shop=done.result("shop"),
         findings=done.findings,
     )
 

@@ -13,6 +13,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from ribband.store.table_shop import filled_shop, order_of_shop, steam_of
 from ribband.store.table_timber import board_of_planks, filled_timber
 
 if TYPE_CHECKING:  # only their shapes are needed here, and the stages are heavy to load
@@ -22,6 +23,7 @@ if TYPE_CHECKING:  # only their shapes are needed here, and the stages are heavy
     from ribband.lining.model import Lining
     from ribband.planks.model import PlankList
     from ribband.planks.shape_model import Shape, Shapes
+    from ribband.shop.whole import Shop
     from ribband.survey.model import OldWidth, Survey
     from ribband.timber.buying import Bought
     from ribband.timber.laid import Laid
@@ -52,6 +54,7 @@ class Known:
     pile: Pile | None = None
     laid: Laid | None = None
     bought: Bought | None = None
+    shop: Shop | None = None
     findings: tuple[Finding, ...] = ()
     side: str = "both"
 
@@ -74,7 +77,8 @@ def filled(known: Known) -> dict[str, list[Values]]:
     if known.planks is not None:
         by_plank = _shape_of(known)
         board_of = board_of_planks(known.laid, known.bought)
-        tables["planks"] = list(_planks(known.planks, by_plank, board_of))
+        steam = steam_of(known.shop)
+        tables["planks"] = list(_planks(known.planks, by_plank, board_of, steam))
         if by_plank:
             tables["shapes"] = list(_outlines(by_plank))
             tables["spiling"] = list(_spiling(by_plank))
@@ -83,6 +87,9 @@ def filled(known: Known) -> dict[str, list[Values]]:
         *(known.pile, known.laid, known.bought),
         *((told.species, told.unit) if told else ("", "mm")),
     )
+    tables |= filled_shop(known.shop)
+    if lines := order_of_shop(known.shop):
+        tables["order"] = [*tables.get("order", []), *lines]
     tables["findings"] = [
         (f.code, str(f.severity), f.stage, f.where, f.says, f.source) for f in known.findings
     ]
@@ -177,7 +184,10 @@ def _shape_of(known: Known) -> dict[str, Shape]:
 
 
 def _planks(
-    planks: PlankList, shapes: Mapping[str, Shape], board_of: Mapping[str, str]
+    planks: PlankList,
+    shapes: Mapping[str, Shape],
+    board_of: Mapping[str, str],
+    steam: Mapping[str, float | None],
 ) -> Iterator[Values]:
     for p in planks.planks:
         shape = shapes.get(p.name)
@@ -186,7 +196,7 @@ def _planks(
             *(p.name, p.side, p.strake, p.fore, p.aft),
             *(p.length_mm, p.width_max_mm, p.width_min_mm, p.dressed_mm, p.rough_mm),
             *(blank or (None, None, None)),
-            *(p.area_m2, p.dressed_kg, None, board_of.get(p.name), None),
+            *(p.area_m2, p.dressed_kg, steam.get(p.name), board_of.get(p.name), None),
         )
 
 

@@ -12,6 +12,7 @@ from ribband.store.table_model import must as _must
 from ribband.store.table_model import number as _number
 from ribband.store.table_model import text as _text
 from ribband.store.table_model import yes as _yes
+from ribband.store.table_shop import SHOP_SHAPES
 from ribband.store.table_timber import TIMBER_SHAPES
 
 __all__ = ["NOT_YET", "SHAPES", "Column", "Link", "Shape", "schema"]
@@ -99,7 +100,7 @@ _ALL = (
             _number("sweep_mm", "bow of its flat shape, the grain following it"),
             _number("area_m2", "of its face"),
             _number("weight_kg", "dressed"),
-            _number("steam_min", "time in the steam box; not known yet"),
+            _number("steam_min", "in the steam box; 0: hung cold, empty: not known"),
             _text("board", "the board it is got out of, or to be bought for it"),
             _text("state", "how far it is; not known yet"),
         ),
@@ -151,7 +152,7 @@ _ALL = (
     ),
 )
 
-SHAPES: dict[str, Shape] = {shape.name: shape for shape in (*_ALL, *TIMBER_SHAPES)}
+SHAPES: dict[str, Shape] = {shape.name: shape for shape in (*_ALL, *TIMBER_SHAPES, *SHOP_SHAPES)}
 
 NOT_YET: dict[str, str] = {
     "sequence": "the order of work is not worked out yet",

@@ -1,0 +1,70 @@
+"""The shop in a job: its step, tables, verbs, book and tickets."""
+
+from __future__ import annotations
+
+import csv
+from pathlib import Path
+
+import pytest
+
+from made_shop import boat
+from ribband.shop import Choice, ShopRules, work_shop
+from ribband.store import Known, write_tables
+from ribband.store.record_format import pack, unpack
+from ribband.store.table_shop import order_of_shop, steam_of
+
+
+def read(path: Path) -> list[dict[str, str]]:
+    with path.open(encoding="utf-8", newline="") as lines:
+        return list(csv.DictReader(lines))
+
+
+@pytest.fixture(scope="module")
+def made():
+    iron = Choice("iron", "spike", "galvanised iron", per_box=100, price=20.0)
+    return work_shop(boat(), ShopRules(), (iron,))
+
+
+def test_a_shop_s_work_comes_back_from_a_job_file_as_it_was(made) -> None:
+    assert unpack(pack(made)) == made
+
+
+def test_its_findings_are_of_all_five_and_none_is_a_fault(made) -> None:
+    assert {f.code[:3] for f in made.findings} >= {"W00", "W03", "W06", "W08"}
+    assert all(f.stage == "shop" and f.severity != "fault" for f in made.findings)
+
+
+def test_the_tables_say_what_the_shop_says(made, tmp_path: Path) -> None:
+    known = Known(hull=boat().hull, lining=boat().lining, planks=boat().planks, shop=made)
+    write_tables(tmp_path, known, "x", {})
+    planks = {row["plank"]: row for row in read(tmp_path / "planks.csv")}
+    for steamed in made.steaming.planks:
+        wanted = 0.0 if steamed.needed is False else steamed.minutes
+        assert float(planks[steamed.plank]["steam_min"]) == pytest.approx(wanted, abs=1e-3)
+    fastened = read(tmp_path / "fastenings.csv")
+    assert sum(int(row["count"]) for row in fastened) == made.fastenings.count
+    seams = read(tmp_path / "seams.csv")
+    total = sum(float(row["length_mm"]) for row in seams)
+    assert total == pytest.approx(made.caulking.seam_mm, rel=1e-6)
+    assert len(read(tmp_path / "butt_blocks.csv")) == len(made.blocks.blocks)
+    lifted = {row["plank"]: row for row in read(tmp_path / "handling.csv")}
+    assert {n for n, r in lifted.items() if r["by_hand"] == "false"} == {
+        h.name for h in made.handling.craned
+    }
+
+
+def test_the_order_has_lines_for_fastenings_caulking_and_blocks(made, tmp_path: Path) -> None:
+    write_tables(tmp_path, Known(planks=boat().planks, shop=made), "x", {})
+    rows = read(tmp_path / "order.csv")
+    assert {row["of"] for row in rows} == {"fastenings", "caulking", "butt blocks"}
+    spikes = [row for row in rows if row["of"] == "fastenings"]
+    assert sum(float(row["quantity"]) for row in spikes) == sum(
+        line.to_buy for line in made.fastenings.lines
+    )
+    assert all(float(row["price"]) > 0 for row in spikes)
+    assert not [row for row in rows if row["item"] == "oakum"]
+
+
+def test_without_a_shop_there_is_nothing_of_it() -> None:
+    assert order_of_shop(None) == []
+    assert steam_of(None) == {}
