@@ -133,7 +133,7 @@ def _decoded(path: Path) -> tuple[str, tuple[str, ...]]:
         wanted = f"a file of at most {MOST_BYTES // 10**6} MB"
         raise InputError([Problem(path.name, 0, "", f"{size / 1e6:.0f} MB", wanted)])
     raw = path.read_bytes()
-    if raw.startswith((b"PK\x03\x04", b"\xd0\xcf\x11\xe0", b"%PDF")):
+    if raw.lstrip().startswith((b"PK\x03\x04", b"\xd0\xcf\x11\xe0", b"%PDF", b"{\\rtf", b"<")):
         wanted = "CSV text; save the workbook as .xlsx or each sheet as CSV"
         raise InputError([Problem(path.name, 0, "", "another kind of file", wanted)])
     if raw.startswith((b"\xff\xfe", b"\xfe\xff")):

@@ -173,6 +173,6 @@ def _merged(path: Path, sheet: Any, file: str) -> list[Problem]:
     }
     return [
         Problem(file, int(row), f"column {column}", "merged cells", "one value in each cell")
-        for column, row in re.findall(r'<mergeCell ref="([A-Z]+)(\d+):', xml)
+        for column, row in re.findall(r'<(?:\w+:)?mergeCell [^>]*?ref="([A-Z]+)(\d+):', xml)
         if int(row) not in notes
     ]
