@@ -390,3 +390,13 @@ def test_the_same_tickets_give_the_same_bytes(tmp_path: Path) -> None:
     assert one.read_bytes() == two.read_bytes()
     with pytest.raises(ValueError, match="at least one"):
         ticket.write([], tmp_path / "c.pdf")
+
+
+def test_a_frame_past_an_edges_corner_is_in_brackets() -> None:
+    """The fore end leans: the lower edge begins aft of the first frame."""
+    lower = SECTOR.lower[SECTOR.lower[:, 0] > SECTOR.along_mm[0] + 20.0]
+    leaning = replace(SECTOR, lower=lower)
+    first, second = (row for row in rows(leaning, "mm") if row[0] in SECTOR.frames[:2])
+    assert first[2].startswith("(")
+    assert not first[3].startswith("(")
+    assert not second[2].startswith("(")

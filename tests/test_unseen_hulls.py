@@ -102,8 +102,10 @@ def test_planks_of_a_bowl_bend_to_the_ball(bowl) -> None:
     _, lined, _, _, shapes = bowl
     assert any(strake.stealer for strake in lined.strakes)
     for shape in shapes.shapes:
-        assert shape.bend_radius_mm[2:-2] == pytest.approx(BALL, rel=0.01)
+        assert shape.bend_radius_mm[2:-2] == pytest.approx(BALL, rel=0.02)
         assert np.abs(shape.twist_rad_per_m[2:-2]).max() < 0.01
+        if shape.strake and lined.strakes[shape.strake - 1].stealer:
+            continue  # two widths where the nib is let in
         wide = lined.width_mm[shape.strake, [lined.columns.index(f) for f in shape.frames]]
         hollow = wide**2 / 8 / BALL
         assert shape.hollow_mm[2:-2] == pytest.approx(hollow[2:-2], rel=0.05, abs=0.2)  # mm

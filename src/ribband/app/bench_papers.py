@@ -155,15 +155,14 @@ def spiling_answer(job: Path, named: Sequence[str] = (), *, tell: Tell = quiet) 
     ------
     InputError : no flat shapes, or a plank that is not there
     """
+    from ribband.drawing.ticket.table import TOLD
+
     planned = plan(job, tell=tell)
     unit = planned.run.bench.unit
     chosen = _pairs(planned, named)
     listings = tuple(_listing(plank.name, shape, unit) for plank, shape in chosen)
     data = {"spiling": {plank.name: _figures(shape) for plank, shape in chosen}}
-    notes = (
-        "",
-        "Along the batten from its fore end, square off it; − the batten lies outside the plank.",
-    )
+    notes = ("", f"{TOLD[:1].upper()}{TOLD[1:]}.")
     title = f"{_bench(planned).vessel}: spiling"
     return Answer(title=title, listings=listings, notes=notes, data=data)
 

@@ -3,7 +3,7 @@
 One line a frame: distance along the batten from its fore end, then square off it down to the
 lower edge and up to the upper, the bevel of each and the hollow. The corners of both ends come
 with them, so that the plank can be laid out from the figures alone. A minus means that the batten
-lies outside the plank there.
+lies outside the plank there; brackets, that the edge ends before and is carried on fair.
 """
 
 from __future__ import annotations
@@ -19,12 +19,14 @@ from ribband.hull.model import Floats
 from ribband.planks.shape_model import Shape
 from ribband.units import UNITS, imperial
 
-__all__ = ["HEAD_MM", "WIDE_MM", "head", "line", "rows"]
+__all__ = ["HEAD_MM", "TOLD", "WIDE_MM", "head", "line", "rows"]
 
 HEAD_MM = 15.5
+END_MM = 1.0  # by which a frame may lie past an edge's end and count as on it
 # right edges of the columns, mm from the left of the table, after the frame's own
 _EDGES = (46.0, 69.0, 91.0, 109.0, 127.0, 146.0, 164.0, 184.0)
 WIDE_MM = 185.9
+TOLD = "along the batten from its fore end, square off it; − batten outside; ( ) edge carried on"
 _CORNERS = ("fore, upper", "fore, lower", "aft, upper", "aft, lower")
 
 
@@ -48,14 +50,20 @@ def _frame(shape: Shape, i: int, unit: str) -> tuple[str, ...]:
     return (
         shape.frames[i],
         bare(float(shape.along_mm[i]), unit),
-        bare(-float(shape.lower_mm[i]), unit),
-        bare(float(shape.upper_mm[i]), unit),
+        _off(-float(shape.lower_mm[i]), float(shape.along_mm[i]), shape.lower, unit),
+        _off(float(shape.upper_mm[i]), float(shape.along_mm[i]), shape.upper, unit),
         degrees(lower),
         rise(lower, unit),
         degrees(upper),
         rise(upper, unit),
         _fine(float(shape.hollow_mm[i]), unit),
     )
+
+
+def _off(mm: float, along_mm: float, edge: Floats, unit: str) -> str:
+    """Write a height off the batten; in brackets where the edge (n, 2) does not reach."""
+    text, (first, last) = bare(mm, unit), edge[[0, -1], 0]
+    return text if first - END_MM <= along_mm <= last + END_MM else f"({text})"
 
 
 def _fine(mm: float, unit: str) -> str:
@@ -69,8 +77,7 @@ def head(left: float, top: float, unit: str) -> Iterator[Item]:
     """Set the heading of the table, its top at `top`."""
     says = f"Spiling, in {UNITS[unit].says}"
     yield Text("kicker", (left, top - 3.2), says, 3.0, face="Serif-Italic")
-    told = "along the batten from its fore end, square off it; − the batten lies outside the plank"
-    yield Text("labels", (left + WIDE_MM, top - 3.2), told, 1.8, "right")
+    yield Text("labels", (left + WIDE_MM, top - 3.2), TOLD, 1.8, "right")
     for text, a, b in (("bevel, lower edge", 3, 5), ("bevel, upper edge", 5, 7)):
         low, high = left + _EDGES[a - 1] + 3.0, left + _EDGES[b - 1]
         yield Text("labels", ((low + high) / 2, top - 8.4), text, 2.1, "centre", face="Sans-Italic")
