@@ -42,20 +42,26 @@ def rules_form(*lines: tuple[str, str]) -> Form:
 
 # ---- what depends on what
 
-TIMBER = {"boards", "laying", "order", "shop"}
+TIMBER = {"boards", "laying", "order", "shop", "work"}
+HANG = {"hanging", "work"}
 AFTER = {
-    "girths": {"survey", "hull", "lining", "butts", "planks", "shapes"} | TIMBER,
-    "doubts": {"survey", "hull", "lining", "butts", "planks", "shapes"} | TIMBER,
-    "old_strakes": {"survey", "lining", "butts", "planks", "shapes"} | TIMBER,
-    "lining": {"lining", "butts", "planks", "shapes"} | TIMBER,
-    "butts": {"butts", "planks", "shapes", "laying", "order", "shop"},
-    "stock": {"butts", "planks", "shapes", "laying", "order", "shop"},
+    "girths": {"survey", "hull", "lining", "butts", "planks", "shapes"} | TIMBER | HANG,
+    "doubts": {"survey", "hull", "lining", "butts", "planks", "shapes"} | TIMBER | HANG,
+    "old_strakes": {"survey", "lining", "butts", "planks", "shapes"} | TIMBER | HANG,
+    "lining": {"lining", "butts", "planks", "shapes"} | TIMBER | HANG,
+    "butts": {"butts", "planks", "shapes", "laying", "order", "shop"} | HANG,
+    "stock": {"butts", "planks", "shapes", "laying", "order", "shop"} | HANG,
     "old_fastenings": {"survey"},
     "boards": TIMBER,
     "layings": {"laying", "order"},
     "mill": {"order"},
-    "fastenings": {"shop"},
-    "path": {"shop"},
+    "fastenings": {"shop", "work"},
+    "path": {"shop", "work"},
+    "rates": {"work"},
+    "crew": {"work"},
+    "gear": {"work"},
+    "calendar": {"work"},
+    "log": {"work"},
 }
 
 
@@ -69,16 +75,18 @@ def test_only_what_depends_on_a_form_is_stale(form: str) -> None:
 @pytest.mark.parametrize(
     ("rule", "stale"),
     [
-        ("hull.tolerance", {"hull", "lining", "butts", "planks", "shapes"} | TIMBER),
-        ("lining.greatest_width", {"lining", "butts", "planks", "shapes"} | TIMBER),
-        ("butts.passing", {"butts", "planks", "shapes", "laying", "order", "shop"}),
-        ("planks.sides", {"planks"} | TIMBER),
-        ("shapes.opening_part", {"planks", "shapes", "laying", "order", "shop"}),
+        ("hull.tolerance", {"hull", "lining", "butts", "planks", "shapes"} | TIMBER | HANG),
+        ("lining.greatest_width", {"lining", "butts", "planks", "shapes"} | TIMBER | HANG),
+        ("butts.passing", {"butts", "planks", "shapes", "laying", "order", "shop"} | HANG),
+        ("planks.sides", {"planks"} | TIMBER | HANG),
+        ("shapes.opening_part", {"planks", "shapes", "laying", "order", "shop"} | HANG),
         ("climate.yard_humidity", TIMBER),
         ("laying.kerf", {"laying", "order"}),
         ("order.confidence", {"order"}),
-        ("steaming.air_c", {"shop"}),
-        ("fastenings.spares_part", {"shop"}),
+        ("steaming.air_c", {"shop", "work"}),
+        ("fastenings.spares_part", {"shop", "work"}),
+        ("hanging.level", HANG),
+        ("work.hands", {"work"}),
     ],
 )
 def test_only_what_depends_on_a_rule_is_stale(rule: str, stale: set[str]) -> None:
@@ -122,7 +130,9 @@ def test_what_is_kept_is_not_made_again(counted: list[str]) -> None:
     assert second.seconds == {}
     assert second.findings == first.findings
     run({"rules": rules_form(("butts.passing", "1"))}, {"rules": "b"}, shelf)
-    assert counted[len(STEPS) :] == ["butts", "planks", "shapes", "laying", "order", "shop"]
+    assert counted[len(STEPS) :] == [
+        "butts", "planks", "shapes", "laying", "order", "shop", "hanging", "work",
+    ]  # fmt: skip
 
 
 def test_a_step_that_does_not_settle_stops_the_run_and_keeps_the_rest(

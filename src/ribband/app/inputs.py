@@ -102,6 +102,7 @@ def _looks(forms: Mapping[str, Form], unit: str) -> Iterator[Callable[[], Any]]:
     from ribband.app import wishes
     from ribband.app.shop_steps import shop_looked_over
     from ribband.app.timber_steps import wishes_of
+    from ribband.app.work_steps import work_looked_over
     from ribband.butts import forms as butts
     from ribband.survey import read_survey
 
@@ -114,5 +115,6 @@ def _looks(forms: Mapping[str, Form], unit: str) -> Iterator[Callable[[], Any]]:
     yield lambda: wishes_of(forms, unit)
     yield lambda: rows_of(forms, "mill", unit)
     yield lambda: shop_looked_over(forms, unit)
+    yield lambda: work_looked_over(forms, unit)
     yield lambda: rows_of(forms, "rules", unit)
     yield lambda: in_force(forms.get("rules"), unit)

@@ -213,6 +213,18 @@ def _joined(*groups: Sequence[Finding]) -> tuple[Finding, ...]:
     return tuple(dict.fromkeys(finding for group in groups for finding in group))
 
 
+def _hanging(bench: Bench, tell: Tell) -> Made:
+    from ribband.app.work_steps import hang_in_order
+
+    return Made(*hang_in_order(bench))
+
+
+def _work(bench: Bench, tell: Tell) -> Made:
+    from ribband.app.work_steps import plan_the_work
+
+    return Made(*plan_the_work(bench, tell))
+
+
 _MAKERS: dict[str, Callable[[Bench, Tell], Made]] = {
     "survey": _survey,
     "hull": _hull,
@@ -224,4 +236,6 @@ _MAKERS: dict[str, Callable[[Bench, Tell], Made]] = {
     "laying": _laying,
     "order": _order,
     "shop": _shop,
+    "hanging": _hanging,
+    "work": _work,
 }

@@ -48,6 +48,8 @@ LISTED = {
     "blocks": ("ribband.shop", "BlockRules"),
     "caulking": ("ribband.shop", "CaulkingRules"),
     "handling": ("ribband.shop", "HandlingRules"),
+    "hanging": ("ribband.shop", "HangingRules"),
+    "work": ("ribband.shop", "WorkRules"),
 }
 ENDINGS = ("_mm", "_rad")
 COARSE = 0.1  # part of a length that may be lost in writing it

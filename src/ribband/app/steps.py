@@ -85,6 +85,16 @@ STEPS = (
         ("shop", "timber"),
         ("steaming", "fastenings", "blocks", "caulking", "handling"),
     ),
+    Step("hanging", ("planks", "shapes"), (), "putting the planks in order", 0.01, ("shop",)),
+    Step(
+        "work",
+        ("shop", "hanging"),
+        ("rates", "crew", "gear", "calendar", "log"),
+        "planning the work",
+        0.1,
+        ("shop",),
+        ("work", "hanging", "steaming"),
+    ),
 )
 
 

@@ -1,0 +1,105 @@
+"""Making the steps of hanging and of the plan of work: order, plan, forecast.
+
+The plan of what is left is searched for as long as the rule `work.seconds` says; more is asked for
+with a verb. The day it begins is the rule's, the day after the last logged, or the next Monday.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING
+
+from ribband.survey.rows import Form
+
+if TYPE_CHECKING:
+    from ribband.app.making import Bench, Tell
+    from ribband.findings import Finding
+    from ribband.shop.hanging_model import Hanging
+    from ribband.shop.work_whole import Worked, Yard
+
+__all__ = ["hang_in_order", "plan_the_work", "work_looked_over", "yard_of"]
+
+
+def yard_of(forms: Mapping[str, Form], unit: str) -> Yard:
+    """Read the forms `rates`, `crew`, `gear`, `calendar` and `log`.
+
+    Raises
+    ------
+    InputError : every cell that cannot be used
+    """
+    from ribband.app.making import rows_of
+    from ribband.shop import read_calendar, read_crew, read_gear, read_log, read_rates
+    from ribband.shop.work_whole import Yard
+
+    return Yard(
+        read_rates(rows_of(forms, "rates", unit)),
+        read_crew(rows_of(forms, "crew", unit)),
+        read_gear(rows_of(forms, "gear", unit)),
+        read_calendar(rows_of(forms, "calendar", unit)),
+        read_log(rows_of(forms, "log", unit)),
+    )
+
+
+def work_looked_over(forms: Mapping[str, Form], unit: str) -> None:
+    """Read the forms of the plan of work as its step will, all problems at once.
+
+    Raises
+    ------
+    InputError : every cell that cannot be used
+    """
+    from ribband.app.making import rows_of
+    from ribband.errors import InputError, Problem
+    from ribband.shop import read_calendar, read_crew, read_gear, read_log, read_rates
+
+    problems: list[Problem] = []
+    readers = {
+        "rates": read_rates, "crew": read_crew, "gear": read_gear, "calendar": read_calendar,
+        "log": read_log,
+    }  # fmt: skip
+    for name, read in readers.items():
+        try:
+            read(rows_of(forms, name, unit))
+        except InputError as wrong:
+            problems += wrong.problems
+    if problems:
+        raise InputError(problems)
+
+
+def hang_in_order(bench: Bench) -> tuple[Hanging, tuple[Finding, ...]]:
+    """Put the planks of the list in their order of hanging."""
+    from ribband.shop import check_hanging, order_hanging, shapes_by_plank
+
+    shapes, starboard = bench.made["shapes"].result
+    planks = bench.made["planks"].result.planks
+    own = shapes_by_plank(planks, shapes.shapes, starboard.shapes if starboard else None)
+    rules = bench.rules["hanging"]
+    hanging = order_hanging(bench.hull, bench.lining, planks, own, rules)
+    return hanging, (*hanging.findings, *check_hanging(bench.lining, planks, hanging, rules))
+
+
+def plan_the_work(
+    bench: Bench, tell: Tell, seconds: float | None = None
+) -> tuple[Worked, tuple[Finding, ...]]:
+    """Plan what is left to do of hanging the planks."""
+    from ribband.app.shop_steps import planking_of
+    from ribband.shop import measures
+    from ribband.shop.work_whole import work_out
+
+    rules = bench.rules["work"]
+    yard = yard_of(bench.forms, bench.unit)
+    steaming = bench.made["shop"].result.steaming
+    places = yard.gear["steam box"] * bench.rules["steaming"].at_once
+    yard = replace(yard, gear=yard.gear | {"steam box": places})
+    made = work_out(
+        measures(planking_of(bench), steaming, rules),
+        bench.made["hanging"].result,
+        yard,
+        rules,
+        bench.rules["hanging"].level,
+        datetime.now(UTC).date().isoformat(),
+        seconds,
+        tell,
+    )
+    return made, made.findings
