@@ -19,14 +19,14 @@ from drawing_helper import equal_lining, stepped_layout
 from made_hulls import barrel, launch, tape
 from ribband.butts.model import Butt, Layout
 from ribband.drawing import pdf
-from ribband.drawing.board import Setting
+from ribband.drawing.board import Board, Setting
 from ribband.drawing.labels import text_box
 from ribband.drawing.sheet import Curve, Dimension, Mark, Page, Polyline, Sheet, Text
 from ribband.drawing.views.body import body_plan
 from ribband.drawing.views.cuts import along, net, section
 from ribband.drawing.views.expansion import expansion
 from ribband.drawing.views.flat import bands, laid_flat
-from ribband.drawing.views.girths import girth_curve
+from ribband.drawing.views.girths import _curve, girth_curve
 from ribband.drawing.views.lines import lines_drawing
 from ribband.drawing.views.ticks import tick_strips
 from ribband.drawing.views.widths import widths_table
@@ -500,6 +500,20 @@ def test_seams_of_the_body_plan_lie_on_the_surface() -> None:
     knots = np.array([k for c in seams for k in [c.start, *(p[2] for p in c.pieces)]])
     off = [np.linalg.norm(np.abs(knots) - w, axis=1).min() for w in wanted]
     assert max(off) < 1.0
+
+
+def test_the_girth_curve_does_not_swing_below_a_hood_end() -> None:
+    """A hood end's girth runs along the stem: no batten goes through it and the frames."""
+    lines = tape().lines
+    ends = np.append(lines.x_mm[0] - 900.0, lines.x_mm[1:])
+    girth = np.append(2.5 * lines.girth_mm[1], lines.girth_mm[1:])
+    board = Board(0.02, 0.05)
+    _curve(board, replace(lines, names=("stem", *lines.names[1:]), x_mm=ends, girth_mm=girth))
+    (curve,) = [item for item in board.items if isinstance(item, Curve)]
+    heights = [point[1] for piece in curve.pieces for point in piece]
+    assert min(heights) >= 0.99 * lines.girth_mm[1:].min()
+    (straight,) = [item for item in board.items if isinstance(item, Polyline)]
+    assert len(straight.points) == 2
 
 
 def test_the_girth_curve_rings_what_it_doubts() -> None:

@@ -15,7 +15,7 @@ from ribband.drawing.board import Board, Setting, titled
 from ribband.drawing.layout import Air, Drawing, Sign, fitted, lay_on, room_on
 from ribband.drawing.sheet import Box, Curve, Mark, Polyline, Sheet, Text
 from ribband.drawing.views.lines import doubt_words
-from ribband.hull.model import Hull
+from ribband.hull.model import GirthLines, Hull
 from ribband.survey.model import Survey
 from ribband.units import format_bare
 
@@ -46,8 +46,7 @@ def girth_curve(
     board = Board(scale, up)
     _frames(board, hull)
     board.draw(Polyline("rabbet", ((extent.left, 0.0), (extent.right, 0.0))))
-    curve = [(float(-a), float(b)) for a, b in zip(x, g, strict=True)]
-    board.draw(Curve.through("sheer", curve))
+    _curve(board, drawn)
     _measured(board, hull, survey)
     drawing = Drawing("girths", tuple(board.items), extent, _AIR, notes, signs)
     title = titled(hull, "Girths", setting, "each side alike")
@@ -55,6 +54,21 @@ def girth_curve(
         drawing, setting.page, title, scale,
         scale_up=up, unit=unit, overlap_mm=setting.overlap_mm,
     )  # fmt: skip
+
+
+def _curve(board: Board, drawn: GirthLines) -> None:
+    """Draw the fair girths; a hood end's runs along stem or post, and is joined straight."""
+    places = [(float(-a), float(b)) for a, b in zip(drawn.x_mm, drawn.girth_mm, strict=True)]
+    first, last = (int(drawn.names[k] == end) for k, end in ((0, "stem"), (-1, "stern")))
+    frames = places[first : len(places) - last]
+    if len(frames) < 2:
+        board.draw(Polyline("sheer", tuple(places)))
+        return
+    board.draw(Curve.through("sheer", frames))
+    if first:
+        board.draw(Polyline("sheer", tuple(places[:2])))
+    if last:
+        board.draw(Polyline("sheer", tuple(places[-2:])))
 
 
 def _notes(hull: Hull) -> Iterator[str]:
