@@ -94,7 +94,8 @@ def draw_job(
     """
     if what != "all":
         _scale_may_be_asked(what, paper.scale)
-    planned = plan(job, tell=tell)
+    needs = "shapes" if what != "all" and DRAWINGS[what].needs != "laying" else "laying"
+    planned = plan(job, needs, tell=tell)
     names = can_be_drawn(planned) if what == "all" else (what,)
     return tuple(path for name in names for path in draw(planned, name, folder, paper, formats))
 
@@ -177,8 +178,11 @@ def _scale_may_be_asked(what: str, scale: str) -> None:
 
 
 def _why_not(planned: Planned, drawing: Drawing) -> str:
-    if planned.run.result(drawing.needs) is None:
+    result = planned.run.result(drawing.needs)
+    if result is None:
         return f"a job that has come as far as {drawing.needs}. {planned.run.stopped}".strip()
+    if drawing.needs == "laying" and not result.laying.cuts:
+        return "a job with planks laid on boards; none is: ribband lay JOB"
     if drawing.in_space and not planned.run.bench.hull.in_space:
         return "a hull measured in space; of this one only girths are known"
     return ""
@@ -262,6 +266,18 @@ def _body(planned: Planned, setting: Setting) -> Sequence[Sheet]:
     return body_plan(planned.run.bench.hull, planned.run.bench.lining, setting=setting)
 
 
+def _boards(planned: Planned, setting: Setting) -> Sequence[Sheet]:
+    from ribband.app.timber_papers import board_sheets_of
+
+    return board_sheets_of(planned, setting)
+
+
+def _milling(planned: Planned, setting: Setting) -> Sequence[Sheet]:
+    from ribband.app.timber_papers import milling_sheets_of
+
+    return milling_sheets_of(planned, setting)
+
+
 DRAWINGS: dict[str, Drawing] = {
     "expansion": Drawing("planking expansion: frames, seams, butts, plank names", _expansion),
     "widths": Drawing("table of widths to set off on every frame", _widths, only="a table"),
@@ -269,6 +285,8 @@ DRAWINGS: dict[str, Drawing] = {
     "lines": Drawing("lines drawing with the measured points", _lines, "hull", in_space=True),
     "body": Drawing("body plan with the seams", _body, in_space=True),
     "girths": Drawing("girth at every frame, with those measured", _girths, "hull"),
+    "boards": Drawing("board sheets: every board with its planks", _boards, "laying"),
+    "milling": Drawing("milling list", _milling, "laying", only="a table"),
 }
 
 

@@ -96,7 +96,7 @@ def lay_on_pile(bench: Bench, tell: Tell) -> tuple[Laid | None, Found]:
     pieces = pieces_of_sides(shapes.shapes, starboard and starboard.shapes, planks, rules)
     laid = lay_pile(
         pieces,
-        fit_boards(pile),
+        fit_boards(pile, rules.other_timber),
         rules,
         wishes_of(bench.forms, bench.unit),
         before=bench.before("laying"),

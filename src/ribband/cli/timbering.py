@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from ribband.cli.progress import Progress
-from ribband.cli.saying import say, say_answer, say_changed
+from ribband.cli.saying import say, say_answer, say_changed, say_wrote
 from ribband.cli.top import JOB, ShowOrAct, cli, json_option, who_option
 
 if TYPE_CHECKING:
@@ -259,6 +259,32 @@ def order(job: Path, as_json: bool) -> None:
     with Progress() as tell:
         answer = show_order(job, tell=tell)
     say_answer(answer, as_json)
+
+
+@cli.command()
+@JOB
+@click.option("--out", type=click.Path(path_type=Path), help="The PDF to write.")
+@click.option(
+    "--size",
+    default="105x57",
+    show_default=True,
+    help="Of one label, mm: 105x74, 105x57, 99x68, 70x42, 70x37 (A4), 102x51 (letter).",
+)
+@json_option
+def labels(job: Path, out: Path | None, size: str, as_json: bool) -> None:
+    """Write a label for every plank laid on a board, in the order of the milling list.
+
+    Print at 100 %, and one sheet on plain paper first, held against the labels.
+
+    \b
+    Example:
+      ribband labels heron --size 70x37
+    """
+    from ribband.app.timber_papers import labels_job
+
+    with Progress() as tell:
+        path = labels_job(job, out, size, tell=tell)
+    say_wrote([path], as_json)
 
 
 def _say_mended(mended: Mended, as_json: bool) -> None:

@@ -20,7 +20,7 @@ __all__ = [
 F = TypeVar("F", bound=Callable[..., Any])
 ORDER = (
     "demo", "open", "forms", "scan", "new", "take", "status", "doubts", "plan", "line", "butts",
-    "planks", "rules", "tally", "seams", "lay", "order", "spiling", "patterns", "tickets",
+    "planks", "rules", "tally", "seams", "lay", "order", "labels", "spiling", "patterns", "tickets",
     "draw", "book", "model", "tables", "history", "compare", "undo", "redo", "check", "sources",
 )  # fmt: skip
 

@@ -128,7 +128,10 @@ def planks(job: Path, as_json: bool) -> None:
 @cli.command()
 @JOB
 @click.argument(
-    "what", type=click.Choice(["expansion", "widths", "ticks", "lines", "body", "girths", "all"])
+    "what",
+    type=click.Choice(
+        ["expansion", "widths", "ticks", "lines", "body", "girths", "boards", "milling", "all"]
+    ),
 )
 @click.option(
     "--out",
@@ -152,7 +155,9 @@ def planks(job: Path, as_json: bool) -> None:
 def draw(
     job: Path, what: str, out: Path, paper: str, scale: str, formats: tuple[str, ...], as_json: bool
 ) -> None:
-    """Draw WHAT of JOB: expansion, widths, tick strips, lines, body plan, girths, or all.
+    """Draw WHAT of JOB: expansion, widths, tick strips, lines, body plan, girths, boards, or all.
+
+    The boards sheets show every board with its planks and cuts, milling is the list for the saw.
 
     Tick strips are always full size and the widths a table: no scale can be asked for them.
     Check the bar on every printed sheet with a rule before a size is taken from it.

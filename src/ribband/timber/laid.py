@@ -23,6 +23,7 @@ from ribband.planks.shape_model import Shape
 from ribband.survey.rows import Row
 from ribband.timber.board_model import Board, Cut, Laying, Piece
 from ribband.timber.laying import lay_planks, pieces
+from ribband.timber.laying_choice import chosen
 from ribband.timber.laying_rules import LayingRules
 from ribband.timber.laying_spoilt import relay
 
@@ -125,6 +126,7 @@ def lay_pile(
     names = {plank for piece in pieces for plank in piece.planks}
     wishes = _spelt(wishes, names)
     barred = {wish.board for wish in wishes if wish.wish == "bar"}
+    barred |= {b.name for b in boards} - {b.name for b in chosen(boards, rules)}
     own = tuple(replace(b, state="barred") if _barred(b, barred) else b for b in boards)
     mine = [w for w in wishes if w.wish != "bar" and w.plank in names]
     old = None if _all_same(before, own, wishes) else _old_cuts(before, pieces, own, rules)
@@ -329,8 +331,10 @@ def _side(planks: PlankList, side: str, *, there: bool) -> PlankList:
 
 
 def _short(laying: Laying) -> list[Finding]:
-    """Say what found no board: for the order, no fault of the plan."""
-    return [replace(f, severity=Severity.CAUTION) for f in laying.findings if f.code == "T117"]
+    """Say what the laying says; what found no board is for the order, no fault of the plan."""
+    return [
+        replace(f, severity=Severity.CAUTION) if f.code == "T117" else f for f in laying.findings
+    ]
 
 
 def _strangers(wishes: Sequence[LayWish], names: set[str]) -> list[Finding]:

@@ -1,9 +1,9 @@
 """The milling list and the labels: what the saw and the planer do to each plank, in their order.
 
 *Order*: boards as they are tallied, planks along a board from its butt. *Plane to*: the dressed
-thickness and what backing out and rounding take. *Marked face*: the face the board was tallied on;
-a port plank laid as drawn has its outer face there, turned over its inner one; a starboard plank
-the other way about.
+thickness and what backing out takes; the outer face is rounded within it. *Marked face*: the face
+the board was tallied on; a port plank laid as drawn has its outer face there, turned over its
+inner one; a starboard plank the other way about.
 
 Not checked here: the laying; `check_laying` does that. Measure the board before it is planed.
 """
@@ -97,7 +97,7 @@ def _line(  # noqa: PLR0917 - one line of the list, from all it is about
 ) -> MillingLine:
     hollow = float(np.max(shape.hollow_mm, initial=0.0)) if shape else 0.0
     rounding = float(np.max(shape.round_mm, initial=0.0)) if shape else 0.0
-    plane_to = plank.dressed_mm + hollow + rounding
+    plane_to = plank.dressed_mm + hollow  # the round is taken off within it
     long, wide = np.ptp(piece.outline, axis=0)
     return MillingLine(
         board=board.name,

@@ -60,12 +60,16 @@ class BoardDressing:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Pile:
-    """The result. `unfit` are sound boards kept out of the laying, each with the reason."""
+    """The result. `unfit` are sound boards kept out of the laying, each with the reason.
+
+    `other_timber` are the boards of another timber than the planking's, those among them.
+    """
 
     boards: tuple[Board, ...]
     tally: TallySum
     dressings: tuple[BoardDressing, ...]
     unfit: tuple[tuple[str, str], ...]
+    other_timber: tuple[str, ...]
     seams: SeamMovement | None
     strakes: tuple[str, ...] = ()
     findings: tuple[Finding, ...] = ()
@@ -88,18 +92,21 @@ def gather(boards: Sequence[Board], wanted: Wanted, rules: PileRules = PileRules
         for board, dressing in zip(boards, dressings, strict=True)
         if board.state == "sound" and (why := _why_unfit(board, dressing, wanted, rules))
     )
+    other = tuple(board.name for board in boards if _other(board, wanted))
     seams = _seams(wanted, boards, rules.seams)
     found = [*tally.findings, *_other_timber(boards, wanted)]
     if wanted.dressed_mm > 0:
         found += check_dressing(boards, wanted.dressed_mm, rules.dressing, wanted.unit)
     if seams is not None:
         found += seams.findings
-    return Pile(tuple(boards), tally, dressings, unfit, seams, wanted.strakes, tuple(found))
+    return Pile(tuple(boards), tally, dressings, unfit, other, seams, wanted.strakes, tuple(found))
 
 
-def fit_boards(pile: Pile) -> tuple[Board, ...]:
-    """Give the boards with those not fit for planks barred."""
+def fit_boards(pile: Pile, other_timber: bool = False) -> tuple[Board, ...]:
+    """Give the boards with those not fit for planks barred; `other_timber` may be allowed."""
     unfit = {name for name, _ in pile.unfit}
+    if other_timber:
+        unfit -= set(pile.other_timber)
     return tuple(
         replace(board, state="barred") if board.name in unfit else board for board in pile.boards
     )

@@ -1,0 +1,93 @@
+"""The milling list on paper: planks in the order the saw and the planer take them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from ribband.drawing.board import Setting
+from ribband.drawing.layout import Air, Drawing, lay_on, room_on
+from ribband.drawing.lettering import width_mm
+from ribband.drawing.sheet import Box, Fill, Item, Polyline, Sheet, Text, Title
+from ribband.timber.milling import MillingLine
+from ribband.units import format_bare, format_small
+
+__all__ = ["milling_sheets"]
+
+LINE, HEIGHT, HEAD = 4.6, 1.95, 9.2
+GAP = 4.0  # mm between columns
+NOTES = (
+    "Boards are in the order of the tally, planks along a board from its butt.",
+    "Plane to: the dressed thickness and what backing out takes; the round is taken off within it.",
+    "Measure the board before it is planed. Guards, extraction, masks as the local code asks.",
+)  # fmt: skip
+COLUMNS = (
+    ("board", ""), ("plank", ""), ("from the", "butt"), ("length", "sawn"), ("breadth", "sawn"),
+    ("rough", ""), ("plane to", ""), ("hollow", "after"), ("round", "after"), ("dressed", ""),
+    ("to spare", ""), ("marked face", "becomes"), ("lies", ""),
+)  # fmt: skip
+WORDS = {0, 1, 11, 12}  # columns of words, lettered from the left
+
+
+def milling_sheets(
+    lines: Sequence[MillingLine],
+    title: Title,
+    unit: str,
+    *,
+    setting: Setting = Setting(),  # noqa: B008
+) -> tuple[Sheet, ...]:
+    """Set the milling list out on as many sheets as it needs; lengths in the job's unit."""
+    rows = [_row(line, unit) for line in lines]
+    widths = [
+        max(
+            width_mm(text, HEIGHT, "Sans-Semibold") for text in (*COLUMNS[c], *(r[c] for r in rows))
+        )
+        for c in range(len(COLUMNS))
+    ]
+    room = room_on(setting.page, NOTES, ())
+    per = max(1, int((room.height - HEAD - 2.0) // LINE))
+    parts = [rows[k : k + per] for k in range(0, max(len(rows), 1), per)]
+    drawings = [_drawing(part, widths) for part in parts]
+    return lay_on(drawings, setting.page, title, 1.0, unit=unit)
+
+
+def _drawing(rows: Sequence[tuple[str, ...]], widths: Sequence[float]) -> Drawing:
+    box = Box(0.0, -HEAD - LINE * len(rows), sum(widths) + GAP * len(widths), 0.0)
+    items = tuple(_table(rows, widths))
+    return Drawing("milling", items, box, Air(0, 0, 0, 1), NOTES, to_scale=False)
+
+
+def _row(line: MillingLine, unit: str) -> tuple[str, ...]:
+    lengths = (line.from_butt_mm, line.long_mm, line.wide_mm, line.rough_mm, line.plane_to_mm)
+    return (
+        line.board, line.plank, *(format_bare(x, unit) for x in lengths),
+        *(format_small(x, unit) if x >= 0.05 else "" for x in (line.hollow_mm, line.round_mm)),
+        format_bare(line.dressed_mm, unit), format_small(line.spare_mm, unit),
+        f"{line.marked_face} face", line.lies,
+    )  # fmt: skip
+
+
+def _table(rows: Sequence[tuple[str, ...]], widths: Sequence[float]) -> Iterator[Item]:
+    right = sum(widths) + GAP * len(widths)
+    yield Polyline("title", ((0.0, 0.0), (right, 0.0)))
+    for k in range(2):
+        texts = tuple(column[k] for column in COLUMNS)
+        yield from _line(texts, widths, -3.3 - 3.2 * k, "Sans-Italic")
+    yield Polyline("rules", ((0.0, -HEAD + 1.4), (right, -HEAD + 1.4)))
+    for n, row in enumerate(rows):
+        y = -HEAD - (n + 1) * LINE + 1.4
+        if n % 2:
+            yield Fill("bands", ((0.0, y), (right, y), (right, y + LINE), (0.0, y + LINE)))
+        yield from _line(row, widths, y + 1.3, "Sans")
+    low = -HEAD - len(rows) * LINE + 1.4
+    yield Polyline("title", ((0.0, low), (right, low)))
+
+
+def _line(texts: Sequence[str], widths: Sequence[float], y: float, face: str) -> Iterator[Item]:
+    left = GAP / 2
+    for c, (text, wide) in enumerate(zip(texts, widths, strict=True)):
+        bold = "Sans-Semibold" if c == 1 and face == "Sans" else face
+        if c in WORDS:
+            yield Text("notes", (left, y), text, HEIGHT, face=bold)
+        elif text:
+            yield Text("notes", (left + wide, y), text, HEIGHT, "right", face=bold)
+        left += wide + GAP
