@@ -27,7 +27,17 @@ from ribband.survey.rows import Row
 from ribband.timber import Wanted, gather, read_boards
 
 SHOP = {"steaming", "fastenings", "butt_blocks", "seams", "handling"}
-UNFILLED = {"planks", "shapes", "spiling", "cuts", "offcuts", "order"} | SHOP
+UNFILLED = {
+    "planks",
+    "shapes",
+    "spiling",
+    "cuts",
+    "offcuts",
+    "order",
+    "sequence",
+    "steps",
+    "log",
+} | SHOP
 
 
 def even_lining(hull: Hull, strakes: int) -> Lining:

@@ -77,6 +77,8 @@ def known_of(done: Run) -> Known:
         laid=done.result("laying"),
         bought=done.result("order"),
         shop=done.result("shop"),
+        hanging=done.result("hanging"),
+        worked=done.result("work"),
         findings=done.findings,
     )
 

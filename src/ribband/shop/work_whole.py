@@ -45,6 +45,7 @@ class Worked:
     plan: WorkPlan
     forecast: Forecast
     learned: tuple[Learned, ...]
+    log: tuple[Logged, ...] = ()
     findings: tuple[Finding, ...] = ()
 
 
@@ -111,7 +112,8 @@ def work_out(  # noqa: PLR0917 - what the plan is made from
     errors = {item.operation: item.error for item in learned}
     spread = forecast(work, plan, rules, errors=errors, progress=lambda p, w: tell(0.8 + p / 5, w))
     found = (*plan.findings, *_assumed(begins, said), *_unknown(yard, work))
-    return Worked(work, plan, spread, learned, (*found, *check_work(work, plan, rules)))
+    found = (*found, *check_work(work, plan, rules))
+    return Worked(work, plan, spread, learned, yard.log, found)
 
 
 def _assumed(begins: str, said: bool) -> tuple[Finding, ...]:

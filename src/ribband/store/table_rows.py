@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 from ribband.store.table_shop import filled_shop, order_of_shop, steam_of
 from ribband.store.table_timber import board_of_planks, filled_timber
+from ribband.store.table_work import filled_work
 
 if TYPE_CHECKING:  # only their shapes are needed here, and the stages are heavy to load
     from ribband.butts.model import Layout, Ways
@@ -23,7 +24,9 @@ if TYPE_CHECKING:  # only their shapes are needed here, and the stages are heavy
     from ribband.lining.model import Lining
     from ribband.planks.model import PlankList
     from ribband.planks.shape_model import Shape, Shapes
+    from ribband.shop.hanging_model import Hanging
     from ribband.shop.whole import Shop
+    from ribband.shop.work_whole import Worked
     from ribband.survey.model import OldWidth, Survey
     from ribband.timber.buying import Bought
     from ribband.timber.laid import Laid
@@ -55,6 +58,8 @@ class Known:
     laid: Laid | None = None
     bought: Bought | None = None
     shop: Shop | None = None
+    hanging: Hanging | None = None
+    worked: Worked | None = None
     findings: tuple[Finding, ...] = ()
     side: str = "both"
 
@@ -88,6 +93,7 @@ def filled(known: Known) -> dict[str, list[Values]]:
         *((told.species, told.unit) if told else ("", "mm")),
     )
     tables |= filled_shop(known.shop)
+    tables |= filled_work(known.hanging, known.worked)
     if lines := order_of_shop(known.shop):
         tables["order"] = [*tables.get("order", []), *lines]
     tables["findings"] = [

@@ -14,6 +14,7 @@ from ribband.store.table_model import text as _text
 from ribband.store.table_model import yes as _yes
 from ribband.store.table_shop import SHOP_SHAPES
 from ribband.store.table_timber import TIMBER_SHAPES
+from ribband.store.table_work import WORK_SHAPES
 
 __all__ = ["NOT_YET", "SHAPES", "Column", "Link", "Shape", "schema"]
 
@@ -152,9 +153,8 @@ _ALL = (
     ),
 )
 
-SHAPES: dict[str, Shape] = {shape.name: shape for shape in (*_ALL, *TIMBER_SHAPES, *SHOP_SHAPES)}
-
-NOT_YET: dict[str, str] = {
-    "sequence": "the order of work is not worked out yet",
-    "log": "no log is kept yet",
+SHAPES: dict[str, Shape] = {
+    shape.name: shape for shape in (*_ALL, *TIMBER_SHAPES, *SHOP_SHAPES, *WORK_SHAPES)
 }
+
+NOT_YET: dict[str, str] = {}
