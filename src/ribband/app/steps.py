@@ -22,7 +22,7 @@ from importlib.resources.abc import Traversable
 from ribband.app.rules import of_stage
 from ribband.survey.rows import Form
 
-__all__ = ["MEASURED", "STEPS", "WHOLE", "Step", "keys", "needed_for", "step_named"]
+__all__ = ["MEASURED", "STEPS", "WHOLE", "Step", "keys", "look_again", "needed_for", "step_named"]
 
 SHAPE = ("vessel", "frames", "girths", "offsets", "ends", "points", "doubts")
 OLD = ("old_strakes", "old_butts", "old_fastenings")
@@ -158,6 +158,11 @@ def _rules(form: Form | None, step: Step) -> dict[str, str]:
         return of_stage(form, step.name)
     own = {stage: of_stage(form, stage) for stage in step.rules}
     return {f"{stage}.{name}": text for stage in own for name, text in own[stage].items()}
+
+
+def look_again() -> None:
+    """Look at the program's own text again, for a server under which it was brought up to date."""
+    _program.cache_clear()
 
 
 @lru_cache(maxsize=32)

@@ -16,7 +16,7 @@ from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Any
 
-from ribband.app.steps import WHOLE
+from ribband.app.steps import WHOLE, look_again
 from ribband.app.work_aside import plan_aside
 from ribband.web.live import Live
 
@@ -155,6 +155,8 @@ class Work:
 
     def _heard(self, said: dict[str, Any]) -> None:
         state = self.state
+        if said["kind"] != "tell":
+            look_again()  # the process may have begun with a newer program than this one
         match said["kind"]:
             case "tell":
                 state.part, state.words, state.step = said["part"], said["words"], said["step"]
