@@ -8,6 +8,9 @@ from pathlib import Path
 import pytest
 
 from made_shop import boat
+from ribband.drawing.bench import Bench
+from ribband.drawing.ticket import Facts
+from ribband.drawing.ticket.words import cautions, hanging
 from ribband.shop import Choice, ShopRules, work_shop
 from ribband.store import Known, write_tables
 from ribband.store.record_format import pack, unpack
@@ -68,3 +71,31 @@ def test_the_order_has_lines_for_fastenings_caulking_and_blocks(made, tmp_path: 
 def test_without_a_shop_there_is_nothing_of_it() -> None:
     assert order_of_shop(None) == []
     assert steam_of(None) == {}
+
+
+def test_a_ticket_says_steam_fastenings_and_who_lifts_it() -> None:
+
+    plank = boat().planks.planks[0]
+    shape = boat().shape(plank)
+    bench = Bench("Marl Heron", "ft-in-8ths")
+    facts = Facts(
+        steam_min=90.0, steam_source="steam-course", hot_min=5.2, not_by_hand=True,
+        fastenings="silicon bronze screw 22", hands="not by hand: crane or tackle",
+    )  # fmt: skip
+    said = {pair.label: pair for pair in hanging(shape, bench, facts, plank)}
+    assert said["steam"].says.startswith("1 h 30 min")
+    assert "hot about 5 min" in said["steam"].says
+    assert said["fastened"].says == "silicon bronze screw 22"
+    assert said["lift"].loud
+    assert any("not to be lifted by hand" in text for text in cautions(shape, plank, bench, facts))
+    cold = {p.label: p.says for p in hanging(shape, bench, Facts(steam_min=0.0), plank)}
+    assert cold["steam"] == "none: hung cold"
+    assert "lift" not in cold
+
+
+def test_a_plank_s_fastenings_are_said_in_a_few_words(made) -> None:
+    said = made.fastenings.says("P7-2", "mm")
+    assert said.startswith("galvanised iron spike, 76 mm")
+    total = sum(row.count for row in made.fastenings.of("P7-2"))
+    assert f"{total} in all" in said
+    assert made.fastenings.says("P99-1", "mm") == ""

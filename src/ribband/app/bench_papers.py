@@ -94,7 +94,7 @@ def tickets_job(
     ------
     InputError : no flat shapes, a plank that is not there, or a paper not known
     """
-    planned = plan(job, tell=tell)
+    planned = plan(job, "shop", tell=tell)
     own = named_after(_bench(planned).vessel, job.stem)
     return write_tickets(planned, path or Path(f"{own} tickets.pdf"), named, paper, base)
 
@@ -260,4 +260,24 @@ def _facts(planned: Planned, plank: Plank, shape: Shape, touching: Any) -> Any:
         weight_source=species.weight_source if species else "",
         moisture_percent=bench.rules["planks"].moisture_percent,
         doubts=_doubts(planned, shape),
+        **_from_shop(planned, plank),
     )
+
+
+def _from_shop(planned: Planned, plank: Plank) -> dict[str, Any]:
+    """Give what the shop says of a plank: steam, fastenings, who lifts it."""
+    shop = planned.run.result("shop")
+    if shop is None:
+        return {}
+    steamed, lifted = shop.steaming.of(plank.name), shop.handling.of(plank.name)
+    found: dict[str, Any] = {"fastenings": shop.fastenings.says(plank.name, planned.run.bench.unit)}
+    if steamed is not None and steamed.needed is not None:
+        found["steam_min"] = steamed.minutes if steamed.needed else 0.0
+        found["steam_source"] = (
+            shop.steaming.rule.source if steamed.binds == "the yard's rule" else "calculated"
+        )
+        found["hot_min"] = steamed.hot_min
+    if lifted is not None:
+        found["hands"] = lifted.says
+        found["not_by_hand"] = lifted.known and not lifted.by_hand
+    return found

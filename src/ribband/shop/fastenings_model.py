@@ -11,6 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ribband.findings import Finding
+from ribband.units import format_length
 
 __all__ = ["Choice", "Contact", "Fastenings", "Holding", "Life", "Line", "Row", "Spec", "Spot"]
 
@@ -159,6 +160,22 @@ class Fastenings:
     def of(self, plank: str) -> tuple[Row, ...]:
         """Give the rows of a plank."""
         return tuple(row for row in self.rows if row.plank == plank)
+
+    def says(self, plank: str, unit: str) -> str:
+        """Say how a plank is fastened, in a few words; empty where it is not.
+
+        The size is the first of the whole, which most planks have.
+        """
+        rows = self.of(plank)
+        if not rows:
+            return ""
+        spec = self.specs[0] if self.specs else None
+        each = sorted({row.count for row in rows if row.where == "frames"})
+        a_frame = " or ".join(map(str, each))
+        size = "" if spec is None else " ".join(p for p in (spec.metal, spec.kind, spec.gauge) if p)
+        long = format_length(spec.length_mm, unit) if spec and spec.length_mm else ""
+        parts = (f"{sum(row.count for row in rows)} in all", f"{a_frame} a frame" if each else "")
+        return ", ".join(part for part in (size, long, *parts) if part)
 
     @property
     def count(self) -> int:

@@ -38,7 +38,9 @@ class Facts:
     called : the strake's name ("first broad")
     species, weight_source : the timber, and the key of the source of its weight
     moisture_percent : at which it was weighed
-    steam_min, steam_source : time in the box, minutes, and the key of its source
+    steam_min, steam_source : time in the box, minutes (0: hung cold), and the key of its source
+    hot_min : how long it stays workable out of it, an estimate
+    fastenings : how it is fastened; hands : who lifts it; not_by_hand : a crane or tackle must
     order : its place in the order of hanging ("31 of 175, after P6-2")
     doubts : what is doubtful, a sentence each
     """
@@ -50,6 +52,10 @@ class Facts:
     moisture_percent: float | None = None
     steam_min: float | None = None
     steam_source: str = ""
+    hot_min: float | None = None
+    fastenings: str = ""
+    hands: str = ""
+    not_by_hand: bool = False
     order: str = ""
     doubts: tuple[str, ...] = ()
 

@@ -120,6 +120,8 @@ def hanging(shape: Shape, bench: Bench, facts: Facts, plank: Plank) -> tuple[Pai
         Pair("below", ", ".join(near.below) or _edge(near.above, "the rabbet: no plank")),
         Pair("ends on", joined(ends) or _edge((*near.above, *near.below), "no other plank")),
         Pair("order", facts.order or "not planned yet"),
+        *((Pair("fastened", facts.fastenings),) if facts.fastenings else ()),
+        *((Pair("lift", facts.hands, facts.not_by_hand),) if facts.hands else ()),
     )
 
 
@@ -164,8 +166,11 @@ def steam(shape: Shape, plank: Plank, facts: Facts) -> str:
 
     The rule of an hour to the inch is common practice, not a calculation.
     """
+    if facts.steam_min == 0:
+        return "none: hung cold"
     if facts.steam_min is not None:
-        return f"{_hours(facts.steam_min)} {mark(facts.steam_source)}".rstrip()
+        hot = f"; hot about {facts.hot_min:.0f} min, an estimate ¶" if facts.hot_min else ""
+        return f"{_hours(facts.steam_min)} {mark(facts.steam_source)}".rstrip() + hot
     if shape.grade == "cold":
         return "none asked for by its grade"
     if not plank.dressed_mm:
@@ -181,8 +186,8 @@ def _hours(minutes: float) -> str:
 
 def cautions(shape: Shape, plank: Plank, bench: Bench, facts: Facts) -> tuple[str, ...]:
     """Give the cautions that belong to this plank; local codes come before them all."""
-    heavy = plank.rough_kg is None or plank.rough_kg > LIFT_KG
-    said = [_lift(plank, bench.unit)] if heavy else []
+    heavy = plank.rough_kg is None or plank.rough_kg > LIFT_KG or facts.not_by_hand
+    said = [_lift(plank, bench.unit, facts)] if heavy else []
     if facts.steam_min or shape.grade not in {"cold", ""}:
         said.append(
             "Steam box vented, never sealed; gloves, face clear of its door; a hot plank moves "
@@ -207,10 +212,11 @@ def cautions(shape: Shape, plank: Plank, bench: Bench, facts: Facts) -> tuple[st
     return tuple(said)
 
 
-def _lift(plank: Plank, unit: str) -> str:
+def _lift(plank: Plank, unit: str, facts: Facts) -> str:
     limit = _LIFT_SAID[imperial(unit)]
+    for_whom = "not to be lifted by hand" if facts.not_by_hand else "no lift for one"
     weighs = (
-        f"{format_weight(plank.rough_kg, unit)} rough: no lift for one."
+        f"{format_weight(plank.rough_kg, unit)} rough: {for_whom}."
         if plank.rough_kg is not None
         else "Weight not known."
     )
