@@ -344,8 +344,8 @@ def _body(board: Board, views: _Views, n: Net, hull: Hull, survey: Survey | None
     middle = middle_of(n)
     for fore, run in ((True, n.xyz[:, -1]), (False, n.xyz[:, -1])):
         part = run[(run[:, 0] <= middle) == fore]
-        points = [views.section(p, fore=fore) for p in part]
-        board.draw(Curve.through("sheer", apart(points)))
+        if points := [views.section(p, fore=fore) for p in part]:  # none: fullest at an end
+            board.draw(Curve.through("sheer", apart(points)))
     for fore, end in ((True, n.xyz[0]), (False, n.xyz[-1])):
         points = [views.section(p, fore=fore) for p in end]
         board.draw(Curve.through("hood ends", apart(points)))
