@@ -349,7 +349,10 @@ def test_tables_go_round_without_a_change(plan: Path, tmp_path: Path) -> None:
     assert summary["inputs_hash"] == before
 
 
-@pytest.mark.parametrize("verb", ["line", "butts", "planks", "doubts", "plan"])
+@pytest.mark.parametrize(
+    "verb",
+    ["line", "butts", "planks", "doubts", "plan", "steaming", "fastenings", "caulking", "handling"],
+)
 def test_each_stage_is_shown_in_the_unit_of_the_job_and_as_data(plan: Path, verb: str) -> None:
     job = only_job(plan)
     result = ribband(verb, job)

@@ -11,6 +11,7 @@ from ribband.cli import benching as _benching
 from ribband.cli import entering as _entering
 from ribband.cli import opening as _opening
 from ribband.cli import scanning as _scanning
+from ribband.cli import shopping as _shopping
 from ribband.cli import timbering as _timbering
 from ribband.cli import wishing as _wishing
 from ribband.cli import working as _working
@@ -25,6 +26,7 @@ _VERBS = (
     _working,
     _wishing,
     _timbering,
+    _shopping,
     _benching,
     _opening,
 )  # loading them hangs their verbs on the command

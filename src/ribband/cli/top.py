@@ -20,7 +20,8 @@ __all__ = [
 F = TypeVar("F", bound=Callable[..., Any])
 ORDER = (
     "demo", "open", "forms", "scan", "new", "take", "status", "doubts", "plan", "line", "butts",
-    "planks", "rules", "tally", "seams", "lay", "order", "labels", "spiling", "patterns", "tickets",
+    "planks", "rules", "tally", "seams", "lay", "order", "labels", "steaming", "fastenings",
+    "caulking", "handling", "spiling", "patterns", "tickets",
     "draw", "book", "model", "tables", "history", "compare", "undo", "redo", "check", "sources",
 )  # fmt: skip
 
