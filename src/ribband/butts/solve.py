@@ -38,7 +38,7 @@ MORE = 1500  # further sweeps where the proof says that fewer butts may do
 FIND = Prices(crowd=0.02, near=0.004)  # prices while the count comes first
 EVEN = Prices(crowd=0.15, memory=0.8, near=0.04)  # prices once the count stands
 STAY = Prices(keep=0.25, memory=0.6)  # prices when starting from a layout
-POLISH_SHARE = 0.2  # of the time allowed, what the goals after the count may take by the clock
+POLISH_SHARE = 0.5  # of the time allowed, what the goals after the count may take by the clock
 AGAIN = 80  # sweeps when starting from a layout
 
 
