@@ -334,6 +334,7 @@ def _book(planned: Planned, paper: Paper) -> Book:
         planks=done.result("planks"),
         shapes=shapes,
         starboard_shapes=starboard,
+        shop=done.result("shop"),
         rules=shown_rules(done.bench.rules),
         butt_set=done.bench.rules["butts"].name,
         findings=done.findings,

@@ -19,6 +19,7 @@ from ribband.lining.model import Lining
 from ribband.planks.model import Plank, PlankList
 from ribband.planks.shape_model import Shape, Shapes
 from ribband.rulebook import Rule
+from ribband.shop.whole import Shop
 from ribband.survey.model import Survey
 
 __all__ = ["Book", "Proof"]
@@ -43,6 +44,7 @@ class Book:
     layout, starboard : the butts of both sides, or of port where `starboard` gives the other's
     shapes, starboard_shapes : flat shapes of both sides, or of port where the other gives the rest
     rules : by stage ("hull", "lining", "butts", "planks"), as `rulebook.describe` lists them
+    shop : steaming, fastenings, caulking and handling of the planks
     butt_set : what the set of butt rules is called
     findings : of every stage and its check, all of them
     sheets : drawings by name; "lines", "body" and "expansion" go to their own sections, any other
@@ -60,6 +62,7 @@ class Book:
     starboard: Layout | None = None
     shapes: Shapes | None = None
     starboard_shapes: Shapes | None = None
+    shop: Shop | None = None
     rules: Mapping[str, tuple[Rule, ...]] = field(default_factory=dict)
     butt_set: str = ""
     findings: tuple[Finding, ...] = ()

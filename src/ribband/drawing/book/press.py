@@ -30,6 +30,7 @@ from ribband.drawing.book import (
     lining_pages,
     plank_pages,
     shape_pages,
+    shop_pages,
 )
 from ribband.drawing.book.flow import Story
 from ribband.drawing.book.model import Book
@@ -40,7 +41,7 @@ from ribband.drawing.fonts import register
 
 __all__ = ["press"]
 
-NEW_PAGE = ("how", "widths", "butts", "planks", "cautions")
+NEW_PAGE = ("how", "widths", "butts", "planks", "shop", "cautions")
 ROOM = {
     "findings": 110,
     "doubts": 90,
@@ -98,6 +99,7 @@ def _story(book: Book, before: Found) -> Story:
         plank_pages.plank_list(book),
         shape_pages.flat_shapes(book),
         plank_pages.quantities(book),
+        shop_pages.shop(book),
         plank_pages.old_planking(book),
         back_pages.rules_in_force(book),
         back_pages.sources_cited(book),
