@@ -11,7 +11,7 @@ import pytest
 from made_forms import form, forms_of, frames
 from made_shapes import NO_BUTTS
 from ribband import butts, hull, lining, planks
-from ribband.drawing.views import lines_drawing
+from ribband.drawing.views.lines import lines_drawing
 from ribband.survey import read_survey
 
 BALL, SIDING, TOP = 3000.0, 60.0, 1900.0  # mm: radius, half siding, height of the sheer
@@ -152,5 +152,5 @@ def test_planks_of_a_cone_are_its_development(cone) -> None:
 
 
 def test_the_lines_of_a_hull_fullest_at_her_stern_are_drawn(cone) -> None:
-    sheet = lines_drawing(cone[0])
-    assert any(item.layer == "sheer" for item in sheet.items)
+    sheets = lines_drawing(cone[0])
+    assert any(item.layer == "sheer" for sheet in sheets for item in sheet.items)
