@@ -16,6 +16,7 @@ from ribband.drawing import scales
 from ribband.drawing.lettering import width_mm, wrap
 from ribband.drawing.sheet import (
     Box,
+    Fill,
     Item,
     Mark,
     Page,
@@ -313,11 +314,11 @@ def _moved(item: Item, x: float, y: float) -> Item:
         return p[0] + x, p[1] + y
 
     match item:
-        case Polyline():
+        case Polyline() | Fill():
             return replace(item, points=tuple(map(by, item.points)))
         case Mark() | Text():
             return replace(item, at=by(item.at))
-    raise TypeError(f"a sign is made of lines, marks and text, not {type(item).__name__}")
+    raise TypeError(f"a sign is made of lines, areas, marks and text, not {type(item).__name__}")
 
 
 def _bars(box: Box, sheet: Sheet, unit: str) -> Iterator[Item]:
