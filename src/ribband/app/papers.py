@@ -335,6 +335,9 @@ def _book(planned: Planned, paper: Paper) -> Book:
         shapes=shapes,
         starboard_shapes=starboard,
         shop=done.result("shop"),
+        pile=done.result("boards"),
+        laid=done.result("laying"),
+        bought=done.result("order"),
         rules=shown_rules(done.bench.rules),
         butt_set=done.bench.rules["butts"].name,
         findings=done.findings,
@@ -352,7 +355,7 @@ def _book(planned: Planned, paper: Paper) -> Book:
 
 def _book_sheets(planned: Planned, paper: Paper) -> dict[str, tuple[Sheet, ...]]:
     wanted = (
-        {"expansion", "lines", "body"}
+        {"expansion", "lines", "body", "boards"}
         if planned.run.bench.hull.in_space
         else {"expansion", "girths"}
     )

@@ -71,7 +71,7 @@ def _where_to_look(pages: dict[str, int]) -> Story:
     """Say who begins where."""
     readers = (
         ("For the lead shipwright", (("girths", "girths to set off"), ("planks", "plank list"),
-                                     ("shapes", "flat shapes"), ("quantities", "timber"))),
+                                     ("shapes", "flat shapes"), ("timber", "timber"))),
         ("For the surveyor", (("butts", "butts and their rules"), ("tightest", "rule check"),
                               ("old", "old planking"), ("rules", "rules in force"))),
         ("For the owner", (("lining", "lining out and why"), ("quantities", "quantities"),

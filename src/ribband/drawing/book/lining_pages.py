@@ -184,7 +184,7 @@ def widths(book: Book) -> Story:
         *_unbroken(across),
     ]
     for name in book.sheets:
-        if name not in {"lines", "body", "expansion"}:
+        if name not in {"lines", "body", "expansion", "boards"}:
             story += plates(book, name)
     return story
 

@@ -21,6 +21,9 @@ from ribband.planks.shape_model import Shape, Shapes
 from ribband.rulebook import Rule
 from ribband.shop.whole import Shop
 from ribband.survey.model import Survey
+from ribband.timber.buying import Bought
+from ribband.timber.laid import Laid
+from ribband.timber.pile import Pile
 
 __all__ = ["Book", "Proof"]
 
@@ -47,8 +50,9 @@ class Book:
     shop : steaming, fastenings, caulking and handling of the planks
     butt_set : what the set of butt rules is called
     findings : of every stage and its check, all of them
-    sheets : drawings by name; "lines", "body" and "expansion" go to their own sections, any other
-        after the widths; a sheet larger than the book's page becomes a fold-out at full scale
+    sheets : drawings by name; "lines", "body", "boards" and "expansion" go to their own sections,
+        any other after the widths; a sheet larger than the book's page becomes a fold-out at full
+        scale
     revision, when, who, why : of the inputs; `inputs` their hash, `version` of the program
     paper : of the text pages
     """
@@ -63,6 +67,9 @@ class Book:
     shapes: Shapes | None = None
     starboard_shapes: Shapes | None = None
     shop: Shop | None = None
+    pile: Pile | None = None
+    laid: Laid | None = None
+    bought: Bought | None = None
     rules: Mapping[str, tuple[Rule, ...]] = field(default_factory=dict)
     butt_set: str = ""
     findings: tuple[Finding, ...] = ()

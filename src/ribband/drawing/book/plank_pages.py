@@ -201,7 +201,8 @@ def quantities(book: Book) -> Story:
         if totals:
             story.append(_totals(book, title, totals, everything))
         if title == "By length of plank":
-            story += [*_timber(book), *stock(book)]
+            guess = [] if book.bought else _timber(book)  # an order is better than a guess
+            story += [*guess, *stock(book)]
     return story
 
 

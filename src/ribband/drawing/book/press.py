@@ -31,6 +31,7 @@ from ribband.drawing.book import (
     plank_pages,
     shape_pages,
     shop_pages,
+    timber_pages,
 )
 from ribband.drawing.book.flow import Story
 from ribband.drawing.book.model import Book
@@ -41,7 +42,7 @@ from ribband.drawing.fonts import register
 
 __all__ = ["press"]
 
-NEW_PAGE = ("how", "widths", "butts", "planks", "shop", "cautions")
+NEW_PAGE = ("how", "widths", "butts", "planks", "timber", "shop", "cautions")
 ROOM = {
     "findings": 110,
     "doubts": 90,
@@ -99,6 +100,7 @@ def _story(book: Book, before: Found) -> Story:
         plank_pages.plank_list(book),
         shape_pages.flat_shapes(book),
         plank_pages.quantities(book),
+        timber_pages.timber(book),
         shop_pages.shop(book),
         plank_pages.old_planking(book),
         back_pages.rules_in_force(book),
