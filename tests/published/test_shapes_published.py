@@ -4,6 +4,7 @@ Strakes on a sphere: a strip about latitude phi develops to an arc of radius R c
 trigonometry: the cone that touches the sphere along the parallel); the edges of a strip of
 half-width b are shorter than its middle by 1 - cos(b / R), about w^2 / 8 R^2. Cylinder of radius
 r, plank at helix angle a: bend cos^2 a / r, twist sin a cos a / r (Euler's and Bonnet's formulas).
+Cone of half angle b: once round it opens to a sector of 360 sin b degrees.
 The figures are those formulas worked out to six places.
 """
 
@@ -17,6 +18,7 @@ from ribband.numerics.flattening import flatten
 SPHERE = 2000.0  # mm
 RADII = {20: 5494.955, 30: 3464.102, 45: 2000.0, 60: 1154.701}
 SAGITTAS = {20: 22.7954, 30: 36.2743, 45: 63.5083, 60: 113.8675}  # on a chord of 1 m
+SECTORS = {10: 62.5133, 20: 123.1273, 30: 180.0}  # degrees
 SHORTER = {50.0: 0.000312484, 100.0: 0.00124974, 150.0: 0.00281118, 200.0: 0.00499583}  # R 1 m
 
 
@@ -50,6 +52,20 @@ def test_its_sagitta_on_a_chord_of_a_metre(degrees: int) -> None:
     chord = found[-1] - found[0]
     assert np.hypot(*chord) == pytest.approx(1000.0, abs=0.02)
     assert np.abs(found[:, 1]).max() == pytest.approx(SAGITTAS[degrees], abs=0.02)
+
+
+@pytest.mark.parametrize("degrees", SECTORS)
+def test_a_strip_once_round_a_cone_opens_to_its_sector(degrees: int) -> None:
+    half, away = np.radians(degrees), 3000.0 + 200.0 * np.linspace(-0.5, 0.5, 5)
+    turn = np.linspace(0.0, 2 * np.pi, 97)[:, None]
+    out = np.stack([np.cos(turn), np.sin(turn), 0 * turn], axis=-1)
+    up = np.array([0, 0, 1.0])
+    normal = np.cos(half) * out - np.sin(half) * up + np.zeros((97, 5, 3))
+    xyz = away[:, None] * (np.sin(half) * out + np.cos(half) * up)
+    ends = flatten(xyz[None], normal[None]).points[0, [0, -1]]
+    way = np.diff(ends[:, [0, -1]], axis=1)[:, 0]
+    angle = np.arctan2(np.linalg.det(way), way[0] @ way[1])
+    assert abs(np.degrees(angle)) == pytest.approx(SECTORS[degrees], abs=0.001)
 
 
 @pytest.mark.parametrize("width", SHORTER)
