@@ -14,7 +14,7 @@ from pathlib import Path
 from ribband.app.changes import problems_of
 from ribband.app.making import Made
 from ribband.app.runner import job_unit
-from ribband.app.steps import STEPS, keys
+from ribband.app.steps import STEPS, keys, step_named
 from ribband.app.taking import is_blank, vessel_says
 from ribband.errors import InputError, Problem
 from ribband.findings import Finding, Severity
@@ -23,11 +23,8 @@ from ribband.survey.rows import Form
 
 __all__ = ["JobView", "Next", "StepView", "job_view", "problems_at", "unit_of"]
 
-PAGES = {
-    "survey": "measure", "hull": "measure", "lining": "line-out", "butts": "butts",
-    "planks": "planks", "shapes": "planks", "pile": "timber", "boards": "timber",
-    "laying": "timber", "order": "timber", "shop": "planks",
-}  # fmt: skip
+PAGES = {"survey": "measure", "hull": "measure", "lining": "line-out", "shapes": "planks"}
+ROOMS = ("butts", "planks", "timber", "shop", "record")
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,7 +136,15 @@ def _step(
     state = "good" if good else "stale" if mine else "not made"
     found = _findings(job, good.key, good.at) if good else ()
     at, revision = (last.at, last.revision) if last else ("", None)
-    return StepView(name, does, PAGES.get(name, "overview"), state, at, revision, found)
+    return StepView(name, does, _page(name), state, at, revision, found)
+
+
+def _page(name: str) -> str:
+    """Tell on which page a step is looked at."""
+    if name in PAGES:
+        return PAGES[name]
+    rooms = step_named(name).rooms or (name,)
+    return next((room for room in rooms if room in ROOMS), "overview")
 
 
 _READ: dict[tuple[str, str], tuple[Finding, ...]] = {}

@@ -16,7 +16,7 @@ from typing import Any
 
 from ribband.app.answers import plain
 from ribband.app.planning import Planned, plan, summary
-from ribband.app.steps import STEPS, keys
+from ribband.app.steps import STEPS, keys, needed_for
 from ribband.errors import InputError, RibbandError
 from ribband.store import JobFile
 
@@ -40,21 +40,26 @@ def plan_aside(pipe: Connection, path: Path, last: str, seconds: float) -> None:
 
 def _rounds(pipe: Connection, path: Path, last: str, seconds: float) -> None:
     tell = _Teller(pipe)
+    if "butts" in {step.name for step in needed_for(last)}:
+        _search(pipe, path, seconds, tell)
+    planned = plan(path, last, tell=tell)
+    if planned.run.stopped:
+        pipe.send({"kind": "trouble", "says": planned.run.stopped, "problems": []})
+    else:
+        pipe.send({"kind": "done", "lines": plain(summary(planned.run))})
+
+
+def _search(pipe: Connection, path: Path, seconds: float, tell: _Teller) -> None:
+    """Search for butts in rounds, keeping the best after each."""
     left = seconds
     for length in ROUNDS:
-        first = left == seconds
         own = min(length, left)
-        again = None if first and _searched(path) else own
-        planned = plan(path, last, seconds=again, tell=tell)
+        again = None if left == seconds and _searched(path) and own == seconds else own
+        planned = plan(path, "butts", seconds=again, tell=tell)
         left -= own
-        if planned.run.stopped:
-            says = planned.run.stopped
-            pipe.send({"kind": "trouble", "says": says, "problems": []})
+        if left <= 0 or planned.run.stopped or _settled(planned):
             return
-        if left <= 0 or _settled(planned):
-            break
-        pipe.send({"kind": "kept", "step": last, "lines": plain(summary(planned.run))})
-    pipe.send({"kind": "done", "lines": plain(summary(planned.run))})
+        pipe.send({"kind": "kept", "step": "butts", "lines": plain(summary(planned.run))})
 
 
 def _searched(path: Path) -> bool:

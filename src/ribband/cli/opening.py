@@ -30,11 +30,12 @@ __all__ = ["open_in_browser"]
     is_flag=True,
     help="Open it to the yard's network, by codes for those who look, work or lead.",
 )
+@click.option("--new", is_flag=True, help="Make JOB, with nothing entered yet, if it is not there.")
 @click.option("--no-open", is_flag=True, help="Do not open a browser.")
 @click.option("--by-hand", is_flag=True, help="Bring the plan up to date only when asked.")
 @click.option("--json", "as_json", is_flag=True, help="Say the address in JSON, for machines.")
 def open_job(
-    job: Path, port: int | None, share: bool, no_open: bool, by_hand: bool, as_json: bool
+    job: Path, port: int | None, share: bool, new: bool, no_open: bool, by_hand: bool, as_json: bool
 ) -> None:
     """Open JOB in the browser, on this machine; end with Ctrl+C.
 
@@ -42,9 +43,14 @@ def open_job(
 
     \b
     Examples:
+      ribband open heron --new          a job begun in the browser
       ribband open heron
       ribband open heron --share        for tablets in the yard
     """
+    from ribband.app.jobs import job_path, new_job
+
+    if new and not job_path(job).exists():
+        new_job(job, None)
     open_in_browser(
         job, port=port, share=share, opened=not no_open, by_itself=not by_hand, as_json=as_json
     )

@@ -21,8 +21,9 @@ F = TypeVar("F", bound=Callable[..., Any])
 ORDER = (
     "demo", "open", "forms", "scan", "new", "take", "status", "doubts", "plan", "line", "butts",
     "planks", "rules", "tally", "seams", "lay", "order", "labels", "steaming", "fastenings",
-    "caulking", "handling", "spiling", "patterns", "tickets",
-    "draw", "book", "model", "tables", "history", "compare", "undo", "redo", "check", "sources",
+    "caulking", "handling", "hanging", "work", "forecast", "what-if", "bars", "diary", "spiling",
+    "patterns", "tickets", "draw", "book", "model", "tables", "history", "compare", "undo", "redo",
+    "check", "sources",
 )  # fmt: skip
 
 
@@ -70,6 +71,7 @@ The order of work:
   7  ribband spiling heron P7-2     its flat shape; or: patterns, tickets
   8  ribband book heron             the planking book; or: draw, model, tables
 
+Or all of it in the browser: ribband open heron.
 Or all at once: ribband plan FORMS --out DIR. To see it done: ribband demo.
 
 \b

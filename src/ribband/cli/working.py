@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
+from ribband.cli.opening import open_in_browser
 from ribband.cli.progress import Progress
 from ribband.cli.saying import say_answer, say_wrote
 from ribband.cli.top import JOB, PAPER, SCALE, SECONDS, cli, json_option, who_option
@@ -26,19 +28,26 @@ __all__: list[str] = []
     help="The folder to write into.",
 )
 @click.option("--no-open", is_flag=True, help="Do not open the book when it is done.")
+@click.option("--serve", is_flag=True, help="Then open the job in the browser, not the book.")
 @json_option
-def demo(out: Path, no_open: bool, as_json: bool) -> None:
+def demo(out: Path, no_open: bool, serve: bool, as_json: bool) -> None:
     """Plank Marl Heron, an invented pilot launch, from the yard's forms to the book.
 
     \b
-    Example:
+    Examples:
       ribband demo --out heron-demo
+      ribband demo --serve
     """
     from ribband.app.demo import demo as run_demo
 
     with Progress() as tell:
         done = run_demo(out, tell=tell)
-    _told_everything(done, as_json, opened=not no_open)
+    if not serve:
+        _told_everything(done, as_json, opened=not no_open)
+        return
+    with suppress(click.exceptions.Exit):  # faults found in it are shown on its pages too
+        _told_everything(done, as_json, opened=False)
+    open_in_browser(done.planned.job, opened=not no_open, as_json=as_json)
 
 
 @cli.command()

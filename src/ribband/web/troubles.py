@@ -41,6 +41,7 @@ class Trouble(BaseModel):
 
 
 SAID: dict[int | str, dict[str, Any]] = {
+    400: {"model": Trouble, "description": "What was sent cannot be read at all."},
     401: {"model": Trouble, "description": "The access code is wanted first."},
     403: {"model": Trouble, "description": "Not from here, or not with this code."},
     413: {"model": Trouble, "description": "Too large."},

@@ -24,7 +24,7 @@ __all__ = ["Work", "WorkState"]
 
 LAST = WHOLE
 WAIT_SECONDS = 1.2  # after the last change, before the plan is brought up to date
-AUTO_SECONDS = 10.0  # of search for butts, where nobody asked for more
+AUTO_SECONDS = 4.0  # of search for butts, where nobody asked for more
 TOLD_EVERY = 0.1
 
 
