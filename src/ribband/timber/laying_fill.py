@@ -18,7 +18,7 @@ from ribband.numerics.profiles import Floats
 from ribband.timber.laying_ground import COARSE, STEP, Bar, Lies, Plot
 from ribband.timber.laying_rules import LayingRules
 
-__all__ = ["Pattern", "Place", "Way", "cost_mm3", "fill", "used_mm2"]
+__all__ = ["First", "Pattern", "Place", "Way", "cost_mm3", "fill", "first_looks", "used_mm2"]
 
 LOOKED_AT = 12  # lies looked at cell by cell at a time
 TIMES = 4  # as many times, while none fits
@@ -58,6 +58,15 @@ class Way:
     power: float = 1.0
     blur: float = 0.0
     most: int = 100000
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class First:
+    """Every lie on a board while it is empty: whether it may fit at all, where best, room taken."""
+
+    fits: NDArray[np.bool_]
+    place: Ints
+    taken: Floats
 
 
 @dataclass(slots=True)
@@ -115,16 +124,25 @@ def fill(
     rules: LayingRules,
     way: Way,
     rng: np.random.Generator,
+    first: First | None = None,
 ) -> Pattern:
-    """Fill a board with planks by price; `counts` says how many of each kind there are."""
+    """Fill a board with planks by price; `counts` says how many of each kind there are.
+
+    first : what `first_looks` gave for the board filled this way, to save looking again
+    """
     left, room = counts.copy(), _upside_down(plot, lies) if way.above else _upright(plot, lies)
     shaken = prices * (1 + way.blur * rng.standard_normal(len(prices)))
     able = ((prices > 0) & (left > 0))[lies.kind] & (lies.length <= plot.length)
+    if first is not None:
+        able &= first.fits
     chosen = _some(np.flatnonzero(able), way.most, rng)
     places: list[Place] = []
     while len(chosen):
         taste = _Taste(shaken, way.power, float(lies.length[chosen].min()))
-        best, chosen = _best(room, chosen, taste)
+        if first is not None and not places:
+            best = _best_first(room, chosen, taste, first)
+        else:
+            best, chosen = _best(room, chosen, taste)
         if best is None:
             break
         lie, cell, y = best
@@ -168,6 +186,42 @@ def _take(room: _Room, lie: int, cell: int, y: float) -> None:
         for bar in room.bars
         if not np.all(bar.high <= floor[bar.first : bar.first + len(bar.high)])
     ]
+
+
+def first_looks(plot: Plot, lies: Lies, above: bool) -> First:
+    """Look at every lie at every first place on an empty board; keep the best place of each."""
+    room = _upside_down(plot, lies) if above else _upright(plot, lies)
+    floor, roof = _at_places(room.floor, np.maximum), _at_places(room.roof, np.minimum)
+    chosen = np.flatnonzero(lies.length <= plot.length)
+    shortest = float(lies.length.min())
+    fits, place = np.zeros(len(lies.kind), dtype=bool), np.zeros(len(lies.kind), dtype=np.int64)
+    taken_best = np.full(len(lies.kind), np.inf)
+    for group in _groups(room, chosen) if len(chosen) else ():
+        offsets = _offsets(room.length, group)
+        y, spare = _resting(room, floor, roof, group, offsets)
+        taken = _taken(floor, group, y, offsets) + _lost_ends(room, group, offsets, shortest)
+        best = np.where(spare >= 0, taken, np.inf).argmin(axis=0)
+        every = np.arange(len(group.lies))
+        place[group.lies] = best
+        taken_best[group.lies] = np.where(spare >= 0, taken, np.inf)[best, every]
+        fits[group.lies] = (spare >= -2 * SLACK).any(axis=0)
+    return First(fits, place, taken_best)
+
+
+def _best_first(
+    room: _Room, chosen: Ints, taste: _Taste, first: First
+) -> tuple[int, int, float] | None:
+    """Give the best lie on an empty board, its first cell and height."""
+    taken = first.taken[chosen]
+    known = np.isfinite(taken)
+    score = taste.score(room.lies.kind[chosen], np.where(known, taken, 1.0), known)
+    top = _top(score, LOOKED_AT * TIMES)
+    pairs = np.stack([chosen[top], first.place[chosen[top]]])
+    for k in range(0, pairs.shape[1], LOOKED_AT):
+        best = _closely(room, pairs[:, k : k + LOOKED_AT], taste)
+        if best is not None:
+            return best
+    return _best(room, chosen, taste)[0]
 
 
 def _best(room: _Room, chosen: Ints, taste: _Taste) -> tuple[tuple[int, int, float] | None, Ints]:

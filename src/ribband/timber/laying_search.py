@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from ribband.errors import NotConverged
 from ribband.numerics.linear import least_cost
 from ribband.numerics.profiles import Floats
-from ribband.timber.laying_fill import Pattern, Way, fill
+from ribband.timber.laying_fill import First, Pattern, Way, fill, first_looks
 from ribband.timber.laying_ground import Kind, Lies, Plot, suits
 from ribband.timber.laying_rules import LayingRules
 
@@ -27,6 +27,8 @@ __all__ = ["Search", "State", "search"]
 Ints = NDArray[np.int64]
 Progress = Callable[[float, str], None] | None
 WORTH_DIVING = 8.0  # seconds; in less, laying a few boards again does more
+PRICING, DIVING = 0.45, 0.92  # parts of the time at which pricing and diving end
+STEPS = 20  # of diving
 UNLAID = 12.0  # times the timber of a plank, the cost of leaving it without a board
 
 
@@ -58,6 +60,7 @@ class Search:
     volume: Floats = field(init=False)
     counts: Ints = field(init=False)
     pool: dict[tuple[int, tuple[int, ...]], Pattern] = field(init=False, default_factory=dict)
+    looks: dict[tuple[int, bool], First] = field(init=False, default_factory=dict)
     tries: int = 0
 
     def __post_init__(self) -> None:
@@ -69,14 +72,21 @@ class Search:
         """Fill a board and remember the pattern."""
         able = np.where(self.fits[plot], left, 0)
         pattern = fill(
-            self.plots[plot], plot, self.lies, prices, able, rules=self.rules, way=way, rng=self.rng
-        )
+            self.plots[plot], plot, self.lies, prices, able,
+            rules=self.rules, way=way, rng=self.rng, first=self.first(plot, way.above),
+        )  # fmt: skip
         self.tries += 1
         key = (plot, tuple(sorted(p.kind for p in pattern.places)))
         known = self.pool.get(key)
         if pattern.places and (known is None or pattern.cost < known.cost):
             self.pool[key] = pattern
         return pattern
+
+    def first(self, plot: int, above: bool) -> First:
+        """Give the first looks at a board, taken once."""
+        if (plot, above) not in self.looks:
+            self.looks[plot, above] = first_looks(self.plots[plot], self.lies, above)
+        return self.looks[plot, above]
 
     def some_way(self, blur: float = 0.08) -> Way:
         """Give a way to fill, at random."""
@@ -111,8 +121,8 @@ def search(ground: Search, seconds: float, start: State | None = None) -> State:
         if not ground.late():
             state = min(state, greedy(ground, empty(ground), prices, 1.0), key=ground.cost)
         if seconds >= WORTH_DIVING:
-            prices = price(ground, prices, begun + 0.3 * seconds)
-            dived = dive(ground, prices, begun + 0.6 * seconds)
+            prices = price(ground, prices, begun + PRICING * seconds)
+            dived = dive(ground, prices, begun + DIVING * seconds)
             state = min(state, dived, key=ground.cost)
     else:
         state = start
@@ -159,7 +169,7 @@ def lift(state: State, plot: int) -> None:
 def price(ground: Search, prices: Floats, until: float) -> Floats:
     """Fill boards at the programme's prices, round after round; give the last prices."""
     boards = np.arange(len(ground.plots))
-    everything = ground.counts
+    everything, begun = ground.counts, ground.clock()
     while ground.clock() < min(until, ground.end):
         for plot in ground.rng.permutation(boards):
             ground.fill(int(plot), prices, everything, ground.some_way())
@@ -167,8 +177,12 @@ def price(ground: Search, prices: Floats, until: float) -> Floats:
                 break
         solved = programme(ground, list(ground.pool.values()), everything, boards)
         prices = 0.3 * prices + 0.7 * solved[1]
-        ground.say(0.2, "Pricing planks.")
+        ground.say(0.02 + 0.4 * _gone(ground, begun, until), "Pricing planks.")
     return prices
+
+
+def _gone(ground: Search, begun: float, until: float) -> float:
+    return min(1.0, (ground.clock() - begun) / max(until - begun, 1e-9))
 
 
 def programme(
@@ -200,7 +214,7 @@ def dive(ground: Search, prices: Floats, until: float) -> State:
     """Fix the boards the programme is surest of, fill and price the rest again, and so on."""
     state = empty(ground)
     begun = ground.clock()
-    steps = 8
+    steps = STEPS
     for step in range(steps):
         open_plots = np.array([k for k in range(len(ground.plots)) if k not in state.patterns])
         if not state.left.any() or not len(open_plots):
@@ -214,8 +228,8 @@ def dive(ground: Search, prices: Floats, until: float) -> State:
         if not fitting:
             break
         part, prices = programme(ground, fitting, state.left, open_plots)
-        _fix(ground, state, fitting, part, max(3, len(open_plots) // 6))
-        ground.say(0.3 + 0.3 * (step + 1) / steps, "Fixing the boards that are surest.")
+        _fix(ground, state, fitting, part, max(3, len(open_plots) // 14))
+        ground.say(0.42 + 0.5 * (step + 1) / steps, "Fixing the boards that are surest.")
     return greedy(ground, state, np.maximum(prices, ground.volume * 0.5), 0.8)
 
 
@@ -267,7 +281,7 @@ def again(ground: Search, state: State, prices: Floats) -> State:
             now, now_cost = trial, cost
         if cost < best_cost - 1e-6:
             best, best_cost = trial.copy(), cost
-        ground.say(0.6 + 0.39 * part, "Laying a few boards again.")
+        ground.say(0.92 + 0.07 * part, "Laying a few boards again.")
     return best
 
 
