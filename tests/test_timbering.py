@@ -1,0 +1,191 @@
+"""The timber from the command line: a pile laid, a board spoilt, a pin, an order, papers."""
+
+from __future__ import annotations
+
+import json
+import shutil
+import time
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from ribband.app.demo import copy_example
+from ribband.app.timber_joint import accept_suited, suit_answer
+from ribband.app.timber_use import with_state
+from ribband.cli import cli
+from ribband.errors import InputError
+from ribband.survey.rows import Form
+
+
+def ribband(*words: object) -> Result:
+    return CliRunner().invoke(cli, [str(word) for word in words])
+
+
+def data(*words: object, code: int = 0) -> dict:
+    result = ribband(*words, "--json")
+    assert result.exit_code == code, result.output
+    return json.loads(result.stdout)
+
+
+@pytest.fixture(scope="module")
+def laid(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo's job with its planks on its boards."""
+    home = tmp_path_factory.mktemp("timber")
+    forms = copy_example("marl_heron", home / "forms")
+    assert ribband("new", home / "heron", forms).exit_code == 0
+    assert ribband("lay", home / "heron").exit_code in {0, 1}
+    return home / "heron.ribband"
+
+
+@pytest.fixture
+def job(laid: Path, tmp_path: Path) -> Path:
+    """A copy to change."""
+    return Path(shutil.copyfile(laid, tmp_path / "heron.ribband"))
+
+
+def where(answer: dict) -> dict[str, str]:
+    return {row["plank"]: row["board"] for row in answer["cuts"]}
+
+
+def test_the_tally_needs_no_plan(tmp_path: Path) -> None:
+    forms = copy_example("marl_heron", tmp_path / "forms")
+    ribband("new", tmp_path / "heron", forms)
+    began = time.process_time()
+    told = data("tally", tmp_path / "heron")
+    assert time.process_time() - began < 3.0
+    assert len(told["boards"]) == 96
+    assert all(board["dresses"] for board in told["boards"])
+    text = ribband("tally", tmp_path / "heron").output
+    assert "will it dress" in text
+    assert "dries by" in text
+
+
+def test_a_board_too_thin_and_one_of_another_timber_are_kept_out(tmp_path: Path) -> None:
+    forms = copy_example("marl_heron", tmp_path / "forms")
+    rows = (forms / "boards.csv").read_text("utf-8").splitlines()
+    thin, oak = rows[1].split(",", 6), rows[2]
+    thin[5] = "0-1-5"
+    rows[1], rows[2] = ",".join(thin), oak.replace('"Douglas-fir, coast"', "white oak")
+    (forms / "boards.csv").write_text("\n".join(rows), "utf-8")
+    ribband("new", tmp_path / "heron", forms)
+    told = data("tally", tmp_path / "heron")
+    assert [bool(board["why_not"]) for board in told["boards"]][:3] == [True, True, False]
+    assert {"T010", "T012"} <= {f["code"] for f in told["findings"]}
+
+
+def test_the_yards_air_sets_the_moisture(job: Path) -> None:
+    dry = {row["strake"]: row["opens_mm"] for row in data("seams", job)["seams"]}
+    assert ribband("rules", job, "set", "climate.vessel_humidity", "40").exit_code == 0
+    drier = {row["strake"]: row["opens_mm"] for row in data("seams", job)["seams"]}
+    assert all(drier[strake] > dry[strake] > 0 for strake in dry)
+
+
+def test_a_spoilt_board_is_mended_at_once(job: Path) -> None:
+    before = where(data("lay", job, code=1))
+    bad = next(iter(before.values()))
+    own = {plank for plank, board in before.items() if board == bad}
+    text = ribband("lay", job, "spoil", bad, "--who", "Ada").output
+    assert "Revision 2" in text
+    assert "the rest stays as it lay" in text
+    after = data("lay", job, code=1)
+    assert bad not in where(after).values()
+    moved = {p for p, board in before.items() if where(after).get(p) not in {None, board}}
+    assert len(moved - own) <= 3
+    assert ribband("undo", job).exit_code == 0
+    assert where(data("lay", job, code=1)) == before  # kept, not laid again
+
+
+def test_a_plank_is_pinned_and_set_free(job: Path) -> None:
+    before = where(data("lay", job, code=1))
+    plank, board = next(iter(before.items()))
+    told = data("lay", job, "pin", plank, board, code=1)
+    assert where(told)[plank] == board
+    assert f"pin  {plank}" in ribband("lay", job).output or plank in ribband("lay", job).output
+    assert ribband("lay", job, "drop", 1).exit_code == 0
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (("pin", "P1-1", "333"), "a board of the form boards"),
+        (("pin", "P99-9", "3"), "a plank of the list"),
+        (("bar", "333"), "a board of the form boards"),
+        (("spoil", "333"), "a board of the tally"),
+        (("suit", "--accept"), "ribband lay JOB suit"),
+    ],
+)
+def test_wrong_words_change_nothing_and_say_what_is_wanted(
+    laid: Path, words: tuple[str, ...], says: str
+) -> None:
+    result = ribband("lay", laid, *words)
+    assert result.exit_code == 3, result.output
+    assert says in result.output
+    assert len(data("history", laid)["revisions"]) == 1
+
+
+def test_what_is_lacking_is_ordered(laid: Path) -> None:
+    unlaid = data("lay", laid, code=1)["laying"]["unlaid"]
+    assert unlaid
+    told = ribband("order", laid, "--json")
+    lines = [row for row in json.loads(told.stdout)["order"] if row["unit"] == "boards"]
+    assert sum(row["quantity"] for row in lines) >= 1
+    text = ribband("order", laid).output
+    assert "pack 1" in text
+    assert "Lifting" in text
+
+
+def test_a_mill_with_prices_is_bought_from(job: Path, tmp_path: Path) -> None:
+    form = tmp_path / "mill"
+    form.mkdir()
+    sizes = [f"{long}-0-0,1-4-0,0-2-0,,4.5," for long in (16, 20, 24, 26)]
+    (form / "mill.csv").write_text(
+        "\n".join(["length,width,thickness,count,price,notes", *sizes]), "utf-8"
+    )
+    assert ribband("take", job, form).exit_code == 0
+    told = ribband("order", job, "--json")
+    lines = [row for row in json.loads(told.stdout)["order"] if row["unit"] == "boards"]
+    assert {row["thickness_mm"] for row in lines} == {50.8}
+    feet = [row["volume_m3"] / 0.002359737216 * 4.5 for row in lines]
+    assert [row["price"] for row in lines] == pytest.approx(feet, rel=1e-6)
+
+
+def test_the_papers_of_the_saw_are_written(laid: Path, tmp_path: Path) -> None:
+    for words in (("draw", laid, "boards"), ("draw", laid, "milling")):
+        assert ribband(*words, "--out", tmp_path).exit_code == 0
+    assert (
+        ribband("labels", laid, "--out", tmp_path / "labels.pdf", "--size", "70x37").exit_code == 0
+    )
+    assert {path.name for path in tmp_path.iterdir()} == {"boards.pdf", "milling.pdf", "labels.pdf"}
+    assert ribband("labels", laid, "--size", "1x1").exit_code == 3
+
+
+def test_butts_that_suit_the_boards_keep_the_rules_and_can_be_taken(job: Path) -> None:
+    answer = suit_answer(job, 30.0)
+    before, after = answer.data["before"], answer.data["after"]
+    assert after["unlaid"] <= before["unlaid"]
+    if not answer.data["better"]:
+        pytest.skip("nothing better was found in the time")
+    done = accept_suited(job, "Ada")
+    assert done.taken.revision is not None
+    told = data("lay", job, code=1 if after["unlaid"] else 0)
+    assert len(told["laying"]["unlaid"]) == after["unlaid"]
+    assert told["laying"]["used_m3"] == pytest.approx(after["used_m3"])
+    assert ribband("butts", job).exit_code == 0  # no rule is broken
+    assert ribband("undo", job).exit_code == 0
+
+
+def test_girths_alone_are_ordered_by_the_plank_list(tmp_path: Path) -> None:
+    forms = copy_example("marl_heron_girths", tmp_path / "forms")
+    ribband("new", tmp_path / "girths", forms)
+    told = ribband("order", tmp_path / "girths")
+    assert "No flat shape is known" in told.output
+    assert "Boards to buy" in told.output
+    assert ribband("lay", tmp_path / "girths").exit_code == 1
+
+
+def test_the_state_of_a_board_that_is_not_there_is_refused() -> None:
+    form = Form("boards", ("board", "state", "notes"), (("A7", "", ""),), "boards.csv", (2,))
+    assert with_state(form, "A7", "barred").rows == (("A7", "barred", ""),)
+    with pytest.raises(InputError):
+        with_state(form, "B1", "spoilt")
