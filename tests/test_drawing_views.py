@@ -510,8 +510,8 @@ def test_the_girth_curve_does_not_swing_below_a_hood_end() -> None:
     board = Board(0.02, 0.05)
     _curve(board, replace(lines, names=("stem", *lines.names[1:]), x_mm=ends, girth_mm=girth))
     (curve,) = [item for item in board.items if isinstance(item, Curve)]
-    heights = [point[1] for piece in curve.pieces for point in piece]
-    assert min(heights) >= 0.99 * lines.girth_mm[1:].min()
+    heights = [point[1] for piece in curve.pieces[:4] for point in piece]
+    assert min(heights) >= 0.99 * lines.girth_mm[1]
     (straight,) = [item for item in board.items if isinstance(item, Polyline)]
     assert len(straight.points) == 2
 

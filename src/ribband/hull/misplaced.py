@@ -41,6 +41,7 @@ __all__ = [
 
 _FEWEST = 4  # readings a station must have to be judged
 _LOOKS_OUT = 2.5  # times what stations usually lie out when left out
+_TELLS = 3.0  # times the tolerance: a station out by less is not looked into
 _LOOKS_MENDED = 0.5
 _STANDS_OUT = 2.2  # times what the stations beside it lie out
 _MENDED = 0.35  # of how far its readings were out may be left where it belongs
@@ -134,16 +135,18 @@ def _places(readings: Sequence[Reading]) -> dict[str, float]:
 
 
 def suspects(
-    points: Points, patch: Patch, trial: LeaveOut, edges: Edges, sure: Collection[str]
+    surface: tuple[Points, Patch, LeaveOut, Edges], sure: Collection[str], tolerance_mm: float
 ) -> tuple[tuple[str, ...], ...]:
     """Give the stations, or pairs, whose leaving out would settle the others most; best first."""
+    points, patch, trial, edges = surface
     alone = _left_out(points, patch, trial)
     if len(alone) < _FEWEST_STATIONS:
         return ()
     usual = float(np.median([s.before_mm for s in alone]))
     inner = alone[0 if edges.has_stem else 1 : None if edges.has_stern else -1]
     able = [s for s in inner if s.station not in sure]
-    out = [s for s in able if s.before_mm > _LOOKS_OUT * usual]
+    least = max(_LOOKS_OUT * usual, _TELLS * tolerance_mm)
+    out = [s for s in able if s.before_mm > least]
     if not any(s.looks_moved or s.before_mm > _FAR_OUT * usual for s in out):
         return ()
     worst = sorted(out, key=lambda s: -s.before_mm)[:_TRIED]

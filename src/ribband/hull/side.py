@@ -97,6 +97,11 @@ class _Begun:
     patch: Patch
     trial: LeaveOut
 
+    @property
+    def surface(self) -> tuple[Points, Patch, LeaveOut, Edges]:
+        """What stations at a wrong position are looked for on."""
+        return self.points, self.patch, self.trial, self.edges
+
 
 def _placed(
     readings: tuple[Reading, ...],
@@ -117,15 +122,14 @@ def _placed(
     begun = begin(())
     tries = _TRIES
     while tries > 0:
-        for doubted in suspects(begun.points, begun.patch, begun.trial, begun.edges, sure)[:tries]:
+        for doubted in suspects(begun.surface, sure, rules.tolerance_mm)[:tries]:
             tries -= 1
             try:
                 without = begin({*out, *doubted})
             except InputError:  # too little is left to judge by
                 continue
             taken = {s: [r for r in readings if r.station == s] for s in doubted}
-            seen = (without.points, without.patch, without.trial, without.edges)
-            if found := proven(seen, taken, rules.tolerance_mm):
+            if found := proven(without.surface, taken, rules.tolerance_mm):
                 out |= found
                 begun = without
                 break
