@@ -9,6 +9,7 @@ import os
 
 from ribband.cli import benching as _benching
 from ribband.cli import entering as _entering
+from ribband.cli import hanging as _hanging
 from ribband.cli import opening as _opening
 from ribband.cli import scanning as _scanning
 from ribband.cli import shopping as _shopping
@@ -27,6 +28,7 @@ _VERBS = (
     _wishing,
     _timbering,
     _shopping,
+    _hanging,
     _benching,
     _opening,
 )  # loading them hangs their verbs on the command

@@ -7,8 +7,8 @@ the box and its hanging are one task, with no wait between, and whole: never ove
 
 *Links.* The operations of a plank follow each other. A plank is hung when those it needs are
 fast, caulked when those below and above it are too. Each side is hung in its order; the n-th of a
-side waits for the other side's to be within `level` of it. A side's plank is got out when
-the one half of `ahead` before it is being hung, no sooner.
+side waits for the other side's to be within `level` of it. A side's plank is begun when the
+one half of `ahead` before it is being hung, no sooner.
 """
 
 from __future__ import annotations
@@ -30,6 +30,7 @@ from ribband.shop.work_rules import WorkRules
 
 __all__ = ["GEAR_ORDER", "Built", "Part", "Wait", "build", "hung_in_order"]
 
+AT_BENCH = ("pattern", "get out")
 ON_HULL = ("hang", "fasten", "bung", "caulk")
 MANY = 12  # classes of hands beyond which unions of more than two are not all told
 
@@ -318,12 +319,13 @@ def _lead(work: Work) -> dict[str, int]:
 
 
 def _not_too_soon(at: At, work: Work, rules: WorkRules) -> Iterator[Wait]:
-    """Get out a side's plank only when the one half of `ahead` before it is being hung."""
+    """Begin a side's plank only when the one half of `ahead` before it is being hung."""
     ahead = max(1, rules.ahead // 2)
     for order in hung_in_order(work).values():
         for before, plank in zip(order, order[ahead:], strict=False):
-            if (plank, "get out") in at:
-                yield Wait(at[before, "hang"], at[plank, "get out"], at_start=True)
+            first = next(op for op in OPERATIONS if (plank, op) in at)
+            if first in AT_BENCH:
+                yield Wait(at[before, "hang"], at[plank, first], at_start=True)
 
 
 def _urgencies(parts: Sequence[Part], work: Work) -> tuple[tuple[float, ...], ...]:

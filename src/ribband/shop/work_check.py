@@ -142,9 +142,9 @@ def _not_too_soon(work: Work, at: At, rules: WorkRules) -> Iterator[Finding]:
     for side in {p.side for p in order}:
         names = [p.plank for p in order if p.side == side and (p.plank, "hang") in at]
         for before, plank in zip(names, names[rules.ahead // 2 :], strict=False):
-            out = at.get((plank, "get out"))
-            if out and out.start < at[before, "hang"].start:
-                yield _fault("W519", plank, "got out further ahead than the rule allows")
+            begun = at.get((plank, "pattern"), at.get((plank, "get out")))
+            if begun and begun.start < at[before, "hang"].start:
+                yield _fault("W519", plank, "begun further ahead than the rule allows")
 
 
 def _crewed(work: Work, plan: WorkPlan) -> Iterator[Finding]:

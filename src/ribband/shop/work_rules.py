@@ -36,7 +36,7 @@ class WorkRules:
         6, 1, 200, "hands", "Hands who can do everything, where no crew is named.", "crew-pace"
     )
     ahead: int = rule(
-        24, 2, 1_000, "planks", "Planks got out ahead of the one being hung, at most.", "house"
+        24, 2, 1_000, "planks", "Planks begun ahead of the one being hung, at most.", "house"
     )
     hollow_from_mm: float = rule(
         1.0, 0.0, 50.0, "mm", "Hollow from which a plank is backed out.", "house"
