@@ -98,8 +98,9 @@ def test_the_checks_catch_scarfs_that_are_wrong(boat, shapes) -> None:
 
 
 def test_the_list_and_the_shapes_agree_on_lengths(boat, shapes) -> None:
-    planks = list_planks(*boat, scarf_mm=scarf_of(boat[0], RULES)).planks
-    plain = list_planks(*boat).planks
+    listed = list_planks(*boat, scarf_mm=scarf_of(boat[0], RULES))
+    assert [f.code for f in listed.findings if "456 mm" in f.says] == ["P007"]
+    planks, plain = listed.planks, list_planks(*boat).planks
     for (plank, shape), butted in zip(pairs(planks, shapes.shapes), plain, strict=False):
         middle = (shape.lower + shape.upper) / 2
         flat = np.linalg.norm(np.diff(middle, axis=0), axis=1).sum()

@@ -331,6 +331,8 @@ def _findings(
         yield _short_lengths()
     yield _to_buy(made.totals[0], rules, unit)
     yield _weighed(rules, stuff, species)
+    if scarf := max((p.aft_scarf_mm for p in made.planks), default=0.0):
+        yield _scarfed(scarf, unit)
     if heavy := _heaviest(made.planks):
         yield _heavy_lift(heavy, unit)
 
@@ -353,6 +355,14 @@ def _to_buy(total: Total, rules: PlankRules, unit: str) -> Finding:
     )
     why = "an estimate until the planks are laid on the boards"
     return _finding("P003", Severity.NOTE, says, why, "common-practice")
+
+
+def _scarfed(scarf_mm: float, unit: str) -> Finding:
+    says = (
+        f"planks of a strake are joined by scarfs of {format_length(scarf_mm, unit)}: at a joint "
+        "both planks are half of that longer than their landings are apart, and are so listed"
+    )
+    return _finding("P007", Severity.NOTE, says, "choose stock by these lengths")
 
 
 def _weighed(rules: PlankRules, stuff: Stuff, species: Timber | None) -> Finding:
