@@ -36,6 +36,7 @@ class Hand:
 
     socket: WebSocket
     name: str
+    signs: bool = True  # may say its own name; not where a code was given with one
     page: str = ""
     waiting: asyncio.Queue[str] = field(default_factory=lambda: asyncio.Queue(MOST_WAITING))
 
@@ -67,10 +68,12 @@ class Live:
         """List who is here and on which page."""
         return [{"name": hand.name, "page": hand.page} for hand in self.hands]
 
-    async def serve(self, socket: WebSocket, name: str, hello: dict[str, Any]) -> None:
-        """Keep one browser told until it goes away."""
+    async def serve(
+        self, socket: WebSocket, name: str, hello: dict[str, Any], *, signs: bool
+    ) -> None:
+        """Keep one browser told until it goes away; `signs` lets it say its own name."""
         await socket.accept()
-        hand = Hand(socket, name)
+        hand = Hand(socket, name, signs)
         self.hands.add(hand)
         first = {"kind": "hello", "boot": self.boot, "people": self.people(), **hello}
         hand.waiting.put_nowait(json.dumps(first, ensure_ascii=False))
@@ -109,6 +112,6 @@ class Live:
             return
         if isinstance(said, dict) and isinstance(said.get("page"), str):
             hand.page = said["page"][:40]
-            if isinstance(said.get("name"), str) and said["name"].strip():
+            if hand.signs and isinstance(said.get("name"), str) and said["name"].strip():
                 hand.name = said["name"].strip()[:60]
             self.say("people", people=self.people())

@@ -143,7 +143,7 @@ def leave(request: Request, yard: TheYard) -> Response:
 async def live(socket: WebSocket, yard: TheYard, caller: TheCaller) -> None:
     """Tell one browser of every change."""
     hello = {"revision": yard.revision, "work": asdict(yard.work.state), "job": yard.key}
-    await yard.live.serve(socket, caller.name, hello)
+    await yard.live.serve(socket, caller.name, hello, signs=yard.share is None)
 
 
 def _token(share: Share, code: str, name: str, request: Request) -> str | None:

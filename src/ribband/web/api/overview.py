@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import hashlib
 from typing import Annotated, Any, Literal
 from urllib.parse import quote
@@ -24,6 +25,7 @@ ANY = "application/octet-stream"
 ALONE = (
     "default-src 'none'; style-src 'unsafe-inline'; font-src data:; sandbox"  # a drawing by itself
 )
+NO_FRAME = "frame-ancestors 'none'"  # a browser's own reader needs its scripts
 Kind = Literal["svg", "pdf", "dxf"]
 Name = Annotated[str, Path(max_length=40, pattern=r"^[a-z_-]+$")]
 
@@ -101,10 +103,11 @@ async def drawing(
 ) -> Response:
     """Draw a drawing from what is kept: every sheet as PDF, or one sheet as SVG or DXF."""
     asked = DrawingAsked(what, kind, paper.paper, paper.scale, paper.sheet)
-    key = f"{drawing_key(yard.job)} {asked}"
+    key = f"{await asyncio.to_thread(drawing_key, yard.job)} {asked}"
     tag = f'"{hashlib.sha256(key.encode()).hexdigest()[:20]}"'
     headers = {
-        "etag": tag, "cache-control": "no-cache", "content-security-policy": ALONE,
+        "etag": tag, "cache-control": "no-cache",
+        "content-security-policy": ALONE if kind == "svg" else NO_FRAME,
         "content-disposition": f"inline; filename={what}.{kind}",
     }  # fmt: skip
     if request.headers.get("if-none-match") == tag:

@@ -139,6 +139,7 @@ class Job extends EventTarget {
 
   wait(item) {
     item.order = Date.now() + this.memory.size / 1000;
+    item.after = item.path !== "/api/changes" && this.waiting > 0; // undo of what still waits itself
     return new Promise((resolve, reject) => {
       this.asked.set(item.body.id, { resolve, reject });
       this.keep(item);
@@ -164,9 +165,11 @@ class Job extends EventTarget {
   async sendAll() {
     for (let item = this.queue()[0]; item; item = this.queue()[0]) {
       const { id } = item.body;
+      if (item.after && this.own) item.body.upon = this.own;
       try {
         const patch = await this.post(item.path, item.body);
         this.drop(id);
+        this.own = patch.revision;
         this.up();
         this.heard({ kind: "patch", ...patch });
         this.settle(id, "resolve", patch);

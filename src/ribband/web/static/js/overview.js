@@ -104,7 +104,6 @@ async function picture() {
   const base = `/api/drawings/${name}`;
   $("drawing-large").href = `${base}.svg`;
   $("drawing-pdf").href = `${base}.pdf`;
-  $("drawing-pdf").setAttribute("data-print", `${base}.pdf`);
   $("drawing-dxf").href = `${base}.dxf`;
   $("drawing").alt = `${job.view?.vessel || ""}, ${says}`;
   const key = `${base}.svg?r=${job.revision}.${job.work.number}.${job.work.kept}`;
