@@ -1,6 +1,6 @@
 """Butts: where planks of a strake meet, by rule."""
 
-from ribband.butts.check import check, check_sides, clashes
+from ribband.butts.check import Broken, check, check_sides, clashes, in_words
 from ribband.butts.forms import read_stock, read_wishes
 from ribband.butts.model import Butt, ButtWish, Goal, Layout, Relief, Ways
 from ribband.butts.problem import landing_name, other_side, ways
@@ -8,6 +8,7 @@ from ribband.butts.rules import ButtRules, rule_sets, shown
 from ribband.butts.solve import lay
 
 __all__ = [
+    "Broken",
     "Butt",
     "ButtRules",
     "ButtWish",
@@ -18,6 +19,7 @@ __all__ = [
     "check",
     "check_sides",
     "clashes",
+    "in_words",
     "landing_name",
     "lay",
     "other_side",

@@ -31,7 +31,7 @@ from ribband.findings import Finding, Severity
 from ribband.hull.model import Floats
 from ribband.units import format_length
 
-__all__ = ["Broken", "check", "check_sides", "clashes"]
+__all__ = ["Broken", "check", "check_sides", "clashes", "in_words"]
 
 Ints = NDArray[np.int64]
 PAIRED = frozenset({"B001", "B002", "B003"})  # rules between two butts
@@ -58,6 +58,12 @@ def clashes(ways: Ways, rules: ButtRules, layout: Layout) -> tuple[Broken, ...]:
         *_planks(ways, rules, butts, strake, landing),
         *_places(ways, butts, strake, landing),
     )
+
+
+def in_words(ways: Ways, rules: ButtRules, broken: Broken) -> Finding:
+    """Say one broken rule in words, with the source of the rule."""
+    source = next((r.source for r in shown(rules) if r.name == broken.rule), "")
+    return _finding(ways, rules, broken, source)
 
 
 def check(ways: Ways, rules: ButtRules, layout: Layout) -> tuple[Finding, ...]:
