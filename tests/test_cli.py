@@ -330,10 +330,9 @@ def test_a_butt_rule_leaves_the_hull_and_the_lining_good(plan: Path) -> None:
     job = only_job(plan)
     says("rules", job, "set", "butts.hood", "3-0-0")
     states = {step["step"]: step["state"] for step in data("status", job)["steps"]}
-    assert states == {
-        "survey": "good", "hull": "good", "lining": "good", "butts": "stale", "planks": "stale",
-        "shapes": "stale", "boards": "good", "laying": "stale", "order": "stale", "shop": "stale",
-    }  # fmt: skip
+    good = {"survey", "hull", "lining", "boards"}
+    assert states == {name: "good" if name in good else "stale" for name in states}
+    assert {"butts", "planks", "shapes", "laying", "order", "shop"} <= states.keys()
     says("undo", job)
     assert {step["state"] for step in data("status", job)["steps"]} == {"good"}
 
@@ -424,7 +423,7 @@ def test_a_wish_for_a_strake_that_is_not_there_is_found_on_its_form(plan: Path) 
 def test_wishes_are_numbered_where_they_are_shown(plan: Path) -> None:
     job = only_job(plan)
     text = says("butts", job, "forbid", "4", "25", "28", "--reason", "engine beds")
-    assert "Stale: butts, planks, shapes, laying, order, shop." in text
+    assert "Stale: butts, planks, shapes, laying, order, shop, hanging, work." in text
     assert "Next: bring it up to date: ribband plan" in text
     shown = ribband("butts", job, "--seconds", "2").output.split("Wishes (form butts)\n")[1]
     assert shown.splitlines()[1].split()[:5] == ["1", "forbid", "4", "25", "28"]

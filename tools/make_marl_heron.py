@@ -274,6 +274,23 @@ RULES: Table = [
     ["rule", "value", "notes"],
     ["lining.greatest_width", "0-7-6", "widest clear stock in the stack, less the edges"],
     ["butts.adjacent_spaces", "4", "as the yard has always done"],
+    ["fastenings.frame_timber", "white oak", "the frames as found"],
+]
+FASTENINGS: Table = [
+    ["item", "kind", "metal", "where", "gauge", "length", "per_box", "price", "seconds", "years",
+     "notes"],
+    ["bronze screws", "screw", "silicon bronze", "", "20", "0-2-6", "100", "165", "110", "45",
+     "all the yard keeps in this length"],
+    ["copper nails", "rivet", "copper", "", "", "", "200", "210", "190", "60",
+     "as she was built; two hands, one to rove"],
+    ["galvanised spikes", "spike", "galvanised iron", "", "", "0-3-2", "100", "36", "60", "14",
+     "the owner asked what they would cost"],
+]  # fmt: skip
+PATH: Table = [
+    ["from", "to", "distance", "width", "into", "notes"],
+    ["pile", "planer", "38-0-0", "9-0-0", "8-0-0", "in at the big door and left"],
+    ["planer", "steam box", "22-0-0", "", "", ""],
+    ["steam box", "hull", "46-0-0", "", "", "out at the slip end, open ground"],
 ]
 
 
@@ -345,6 +362,8 @@ def main(folder: Path) -> None:
             "old_fastenings": OLD_FASTENINGS,
             "stock": STOCK,
             "boards": boards(rng),
+            "fastenings": FASTENINGS,
+            "path": PATH,
             "lining": LINING,
             "butts": BUTTS,
             "rules": RULES,
