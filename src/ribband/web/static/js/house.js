@@ -180,4 +180,48 @@ class WorkInHand extends HTMLElement {
 }
 customElements.define("work-in-hand", WorkInHand);
 
+// ---- what of this page is stale, doubtful or wrong, and what is next
+
+class PageState extends HTMLElement {
+  connectedCallback() { job.on("view", () => this.draw()); }
+
+  draw() {
+    const { steps, next, problems, open_doubts: doubts } = job.view;
+    const mine = steps.filter((step) => step.page === job.page);
+    const open = this.querySelector("details")?.open;
+    this.replaceChildren(
+      ...mine.map((step) => this.step(step)),
+      ...(job.page === "measure" && problems.length ? [el("span", { class: "tag fault" }, [`${problems.length} to mend`])] : []),
+      ...(job.page === "measure" && doubts ? [el("span", { class: "tag caution" }, [`${doubts} doubtful`])] : []),
+      this.next(next),
+      ...this.found(mine, open),
+    );
+  }
+
+  step(step) {
+    const kind = { good: "good", stale: "stale" }[step.state] || "note";
+    const says = step.state === "good" ? `${step.does}: done` : `${step.does}: ${step.state}`;
+    return el("span", { class: `tag ${kind}` }, [says]);
+  }
+
+  next(next) {
+    if (next.page === job.page) return el("span", { class: "next-here" }, [el("b", {}, ["Next: "]), next.says]);
+    return el("span", { class: "next-here" }, [el("b", {}, ["Next: "]), el("a", { href: next.page === "overview" ? "/" : `/${next.page}` }, [next.says])]);
+  }
+
+  found(mine, open) {
+    const rank = ["fault", "caution", "note"];
+    const all = mine.flatMap((step) => step.findings).sort((a, b) => rank.indexOf(a.severity) - rank.indexOf(b.severity));
+    if (!all.length) return [];
+    const count = rank.map((kind) => [all.filter((f) => f.severity === kind).length, kind]).filter(([n]) => n);
+    return [el("details", { open }, [
+      el("summary", {}, [count.map(([n, kind]) => `${n} ${kind}${n > 1 ? "s" : ""}`).join(", ")]),
+      el("ul", { class: "findings" }, all.slice(0, 60).map((f) => el("li", {}, [
+        el("span", { class: `tag ${f.severity}` }, [f.severity]), ` ${f.code} ${f.where}: ${f.says}`, ...(f.why ? [el("span", { class: "note" }, [` ${f.why}`])] : []),
+      ]))),
+    ])];
+  }
+}
+customElements.define("page-state", PageState);
+
 look().finally(() => { document.body.dataset.ready = "yes"; });
