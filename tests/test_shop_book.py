@@ -64,7 +64,7 @@ def test_numbers_of_fastenings_are_there(text: str, shop) -> None:
 
 def test_girths_alone_say_that_bends_are_not_known(tmp_path: Path) -> None:
     book = replace(made_books.taped(), shop=work_shop(taped()))
-    assert "Not known: a plank" in words(book, tmp_path)
+    assert "Not known: a plank’s bend" in words(book, tmp_path)
 
 
 def test_a_book_without_a_shop_says_so(tmp_path: Path) -> None:

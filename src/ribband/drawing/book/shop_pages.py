@@ -54,7 +54,7 @@ def _steaming(book: Book, made: Shop) -> Story:
     story: Story = [heading("Steaming", "steaming", 1)]
     own = made.steaming
     if all(p.needed is None for p in own.planks):
-        return [*story, say("Not known: a plank's bend wants a hull measured in space.")]
+        return [*story, say("Not known: a plank’s bend wants a hull measured in space.")]
     if not own.steamed:
         return [*story, say("No plank asks for steam by the rules. Offer each up all the same.")]
     story += [say(_steam_lead(book, made)), Box([say(CARE_OF_STEAM, "boxed")], loud=True)]
@@ -75,9 +75,9 @@ def _steam_lead(book: Book, made: Shop) -> str:
     own = made.steaming
     heat = sum(p.binds == "heat flow" for p in own.steamed)
     said = (
-        f"{count(len(own.steamed), 'plank')} of {len(own.planks)} go into the box. The yard's rule "
+        f"{count(len(own.steamed), 'plank')} of {len(own.planks)} go into the box. The yard’s rule "
         f"is {own.rule.minutes_per_inch:g} minutes an inch; the time by heat flow is until a "
-        f"plank's middle is hot; the longer binds, for {heat} of them heat flow. "
+        f"plank’s middle is hot; the longer binds, {_for(heat)} heat flow. "
     )
     box = made.steaming.box
     if box is None or box.boiler_kw is None:
@@ -88,6 +88,10 @@ def _steam_lead(book: Book, made: Shop) -> str:
         f"A box for {box.at_once} on edge is {inside} inside, the boiler about "
         f"{box.boiler_kw:.0f} kW: estimates with margin."
     )
+
+
+def _for(number: int) -> str:
+    return {0: "for none of them", 1: "for one of them"}.get(number, f"for {number} of them")
 
 
 def _steam_cells(p: SteamedPlank, unit: str) -> tuple[str, ...]:
@@ -129,7 +133,7 @@ def _fastening_lead(own: Fastenings, spec: Spec | None, unit: str) -> str:
         force = f"{newtons / NEWTON_LB:.0f} lb" if imperial(unit) else f"{newtons:.0f} N"
         power = (
             f"One is drawn at about {force}, {held.says}: an average, less in wet or worked wood "
-            "and no rule of her strength, which is the surveyor's."
+            "and no rule of her strength, which is the surveyor’s."
         )
     pilots = ""
     if spec is not None and spec.pilot_soft_mm and spec.pilot_hard_mm:
@@ -235,9 +239,8 @@ def _handling(book: Book, made: Shop) -> Story:
     own, unit = made.handling, book.unit
     one, hot = (format_weight(kg, unit) for kg in (own.one_kg, own.hot_kg))
     lead = (
-        f"One person's limit by the lifting equation is {one} from the pile and {hot} to the "
-        f"hull. {count(len(own.craned), 'plank')} of {len(own.planks)} are not to be lifted by "
-        "hand: crane or tackle."
+        f"One person’s limit by the lifting equation is {one} from the pile and {hot} to the "
+        f"hull. {_craned(len(own.craned), len(own.planks))}"
     )
     story: Story = [heading("Lifting and the way to the hull", "handling", 1), say(lead)]
     story.append(Box([say(CARE_OF_LIFTS, "boxed")], loud=True))
@@ -253,6 +256,13 @@ def _handling(book: Book, made: Shop) -> Story:
         stuck = f"; {', '.join(leg.stuck)} do not get round" if leg.stuck else ""
         story.append(bullet(f"{text}{stuck}."))
     return story
+
+
+def _craned(heavy: int, of: int) -> str:
+    if not heavy:
+        return "No plank is too heavy for the most hands allowed."
+    be = "is" if heavy == 1 else "are"
+    return f"{count(heavy, 'plank')} of {of} {be} not to be lifted by hand: crane or tackle."
 
 
 def _lift_table(planks: list[Handled], unit: str) -> Table:
