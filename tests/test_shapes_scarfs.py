@@ -150,3 +150,18 @@ def test_pattern_and_ticket_say_how_the_scarf_is_cut(boat, shapes, side) -> None
     words = " ".join(i.text for i in page.paper if isinstance(i, Text))
     assert "a scarf on frame" in words
     assert "off the outer face" in words
+
+
+def test_a_swept_scarf_is_longer_on_one_edge_and_no_fault() -> None:
+    hull = barrel(radius=1000.0, length=12000.0)
+
+    def swept(u):
+        return np.linspace(0.1, 0.6, 6)[:, None] + 0.25 * np.sin(2.6 * u)
+
+    lining, ways = with_seams(hull, swept, 5)
+    butts = tuple(Butt(row, 2 * frame) for row in range(5) for frame in (8 + row, 16 + row))
+    layout = Layout(butts, feasible=True, goals=(), seconds=0.0, seed=0)
+    shapes = get_shapes(hull, lining, ways, layout, RULES)
+    assert max(s.sweep_mm for s in shapes.shapes) > 50.0
+    faults = check_shapes(hull, lining, ways, layout, RULES, shapes)
+    assert [f for f in faults if f.code in {"P042", "P047"}] == []

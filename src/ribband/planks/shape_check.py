@@ -128,23 +128,39 @@ def _scarfs(lap: float, shapes: Shapes) -> Iterator[Finding]:
 
 
 def _apart(a: Shape, b: Shape, lap: float) -> float:
-    """Give how far the edges of two planks lie apart over their scarf, one laid on the other."""
-    ends = [_tail(edge[::-1], lap)[::-1] for edge in (a.lower, a.upper)]
-    heads = [_tail(edge, lap) for edge in (b.lower, b.upper)]
-    p, q = np.concatenate(ends), np.concatenate(heads)
-    middle, other = p.mean(axis=0), q.mean(axis=0)
-    left, _, right = np.linalg.svd((q - other).T @ (p - middle))
-    off = (q - other) @ (left @ right) + middle - p
-    way = np.concatenate([np.gradient(end, axis=0) for end in ends])
-    way /= np.linalg.norm(way, axis=1, keepdims=True)
-    return float(np.abs(off[:, 1] * way[:, 0] - off[:, 0] * way[:, 1]).max())
+    """Give how far the edges of two planks lie apart over their scarf, one laid on the other.
+
+    Points of the one are held against what lies abreast of them on the other, which is found
+    anew as the other is laid better: the sweep makes one edge of a scarf longer than the other.
+    """
+    fixed = [_tail(edge[::-1], lap, 0.05, 0.95) for edge in (a.lower, a.upper)]
+    moving = [_tail(edge, 1.2 * lap, 0.0, 1.0) for edge in (b.lower, b.upper)]
+    abreast = [_tail(edge, lap, 0.05, 0.95)[::-1] for edge in (b.lower, b.upper)]
+    p = np.concatenate(fixed)
+    way = fixed[0][0] - fixed[0][-1]
+    ahead = way / np.linalg.norm(way)
+    for _ in range(4):
+        q = np.concatenate(abreast)
+        left, _, right = np.linalg.svd((q - q.mean(axis=0)).T @ (p - p.mean(axis=0)))
+        turn = left @ right
+        shift = p.mean(axis=0) - q.mean(axis=0) @ turn
+        off = q @ turn + shift - p
+        abreast = [
+            _at((edge @ turn + shift) @ ahead, edge, points @ ahead)
+            for edge, points in zip(moving, fixed, strict=True)
+        ]
+    return float(np.abs(off[:, 1] * ahead[0] - off[:, 0] * ahead[1]).max())
 
 
-def _tail(edge: Floats, long: float) -> Floats:
-    """Give 9 points of an edge from its first one on, over a length."""
+def _tail(edge: Floats, long: float, first: float, last: float) -> Floats:
+    """Give 9 points of an edge from its first one on, over part of a length."""
     run = np.concatenate([[0.0], np.linalg.norm(np.diff(edge, axis=0), axis=1).cumsum()])
-    at = np.linspace(0.0, min(long, float(run[-1])), 9)
-    return np.stack([np.interp(at, run, edge[:, k]) for k in (0, 1)], axis=1)
+    return _at(run, edge, long * np.linspace(first, last, 9))
+
+
+def _at(along: Floats, edge: Floats, at: Floats) -> Floats:
+    """Read an edge's points (n, 2) at lengths."""
+    return np.stack([np.interp(at, along, edge[:, k]) for k in (0, 1)], axis=1)
 
 
 def _seam_length(surface: Surface, lining: Lining, seam: int, span: tuple[float, float]) -> float:
