@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import json
 import time
 import zipfile
 from collections.abc import Iterator
@@ -33,7 +34,7 @@ CHECKS = [
     not_a_server_error, status_code_conformance, content_type_conformance,
     response_headers_conformance, response_schema_conformance,
 ]  # fmt: skip
-TOO_LONG = r"/api/work(/events)?$"  # never-ending, or starts a process at every call
+TOO_LONG = r"/api/(work|progress)$"  # never-ending, or starts a process at every call
 
 
 @pytest.fixture(scope="module")
@@ -170,3 +171,21 @@ def test_files_dropped_on_a_page_are_taken_in(tmp_path: Path) -> None:
         other = client.post("/api/take", files=[("files", ("../../castle.exe", b"x"))])
         assert other.status_code == 422
     assert not (tmp_path / "castle.exe").exists()
+
+
+NOTEBOOK = Path(__file__).parents[1] / "examples" / "a-job-by-program.ipynb"
+
+
+def test_the_notebook_does_what_it_says(
+    here: Here, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("RIBBAND", here.address)
+    cells = json.loads(NOTEBOOK.read_text("utf-8"))["cells"]
+    names: dict[str, Any] = {}
+    for cell in cells:
+        if cell["cell_type"] == "code":
+            exec("".join(cell["source"]), names)
+    names["job"].close()
+    said = capsys.readouterr().out
+    assert "Marl Heron" in said
+    assert "strakes a side" in said

@@ -7,7 +7,7 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
-from playwright.sync_api import Browser
+from playwright.sync_api import Browser, expect
 
 from made_server import SIZES, Here, browser, faults_of, heron_job, open_page, served
 from ribband.web.pages import PAGES
@@ -66,3 +66,54 @@ def test_nothing_is_fetched_from_outside(here: Here, chrome: Browser) -> None:
         page.context.close()
     hosts = {urlsplit(url).netloc for url in asked if not url.startswith(("data:", "blob:"))}
     assert hosts == {urlsplit(here.address).netloc}
+
+
+def test_the_pages_lie_behind_one_plank_on_a_phone(here: Here, chrome: Browser) -> None:
+    page = open_page(chrome, here.url("/"), "phone")
+    link = page.get_by_role("link", name="History", exact=True)
+    expect(link).to_be_hidden()
+    plank = page.get_by_role("button", name="Overview")
+    plank.tap()
+    assert plank.get_attribute("aria-expanded") == "true"
+    link.tap()
+    expect(page.locator("h1")).to_have_text("History")
+    page.context.close()
+
+
+@pytest.mark.parametrize("size", ["tablet", "phone"])
+def test_what_is_pressed_is_large_enough_for_gloves(here: Here, chrome: Browser, size: str) -> None:
+    small = """() => [...document.querySelectorAll('button, select, .button, .rail a')]
+      .filter((e) => e.checkVisibility() && !e.closest('#sayings'))
+      .map((e) => [e.textContent.trim() || e.ariaLabel, e.getBoundingClientRect()])
+      .filter(([, box]) => box.height < 44 || box.width < 44)
+      .map(([name, box]) => `${name} ${box.width} x ${box.height}`)"""
+    for path in PATHS:
+        page = open_page(chrome, here.url(path), size)
+        page.wait_for_timeout(200)
+        assert page.evaluate(small) == [], path
+        page.context.close()
+
+
+def test_every_page_is_reached_and_left_by_keyboard(here: Here, chrome: Browser) -> None:
+    page = open_page(chrome, here.url("/"))
+    page.keyboard.press("Tab")
+    expect(page.get_by_role("link", name="To the sheet")).to_be_focused()
+    page.keyboard.press("Enter")
+    expect(page.locator("#work")).to_be_focused()
+    page.get_by_role("link", name="History", exact=True).focus()
+    page.keyboard.press("Enter")
+    expect(page.locator("h1")).to_have_text("History")
+    page.context.close()
+
+
+def test_on_paper_there_is_nothing_to_press(here: Here, chrome: Browser) -> None:
+    for path in PATHS:
+        page = open_page(chrome, here.url(path))
+        page.wait_for_timeout(300)
+        page.evaluate("() => { document.documentElement.dataset.light = 'night' }")
+        page.emulate_media(media="print")
+        assert page.locator("button:visible").count() == 0, path
+        ground = "() => getComputedStyle(document.body).backgroundColor"
+        assert page.evaluate(ground) == "rgb(255, 255, 255)", path
+        assert page.pdf().startswith(b"%PDF")
+        page.context.close()

@@ -26,7 +26,7 @@ def here(tmp_path: Path) -> Iterator[Here]:
 def until(here: Here, wanted: str, seconds: float = 120.0) -> dict[str, Any]:
     """Follow the events until the work is as wanted; gives all that was told last."""
     end = time.monotonic() + seconds
-    with here.client() as client, client.stream("GET", "/api/work/events") as told:
+    with here.client() as client, client.stream("GET", "/api/progress") as told:
         for line in told.iter_lines():
             if line.startswith("data:"):
                 state: dict[str, Any] = json.loads(line[5:])

@@ -34,6 +34,10 @@ def plan_aside(pipe: Connection, path: Path, last: str, seconds: float) -> None:
         pipe.send({"kind": "trouble", "says": says, "problems": plain(wrong.problems)})
     except RibbandError as wrong:
         pipe.send({"kind": "trouble", "says": str(wrong), "problems": []})
+    except Exception as wrong:
+        says = f"Something went wrong in Ribband itself ({type(wrong).__name__}: {wrong})."
+        pipe.send({"kind": "trouble", "says": says, "problems": []})
+        raise
     finally:
         pipe.close()
 

@@ -16,7 +16,7 @@ from ribband.web.troubles import ProblemOut
 from ribband.web.work import AUTO_SECONDS
 from ribband.web.yard import TheCaller, TheYard
 
-router = APIRouter(prefix="/api/work", tags=["work in hand"])
+router = APIRouter(prefix="/api", tags=["work in hand"])
 
 
 def _known(name: str) -> str:
@@ -50,25 +50,25 @@ class WorkOut(BaseModel):
     problems: list[ProblemOut]
 
 
-@router.get("")
+@router.get("/work")
 async def state(yard: TheYard) -> WorkOut:
     """Say how far the work in hand is."""
     return WorkOut(**asdict(yard.work.state))
 
 
-@router.post("")
+@router.post("/work")
 async def start(asked: WorkIn, yard: TheYard, caller: TheCaller) -> WorkOut:
     """Bring the plan up to date, in place of any work in hand."""
     return WorkOut(**asdict(yard.work.start(asked.last, asked.seconds, caller.name)))
 
 
-@router.delete("")
+@router.delete("/work")
 async def cancel(yard: TheYard, caller: TheCaller) -> WorkOut:
     """End the work in hand; what was kept stays."""
     return WorkOut(**asdict(yard.work.cancel(caller.name)))
 
 
-@router.get("/events", response_class=StreamingResponse, responses={200: {"content": {
+@router.get("/progress", response_class=StreamingResponse, responses={200: {"content": {
     "text/event-stream": {"schema": {"type": "string"}}}}})  # fmt: skip
 async def events(yard: TheYard, once: bool = False) -> StreamingResponse:
     """Tell how far the work is, as server-sent events; with `once`, only how far it is now."""
