@@ -143,15 +143,16 @@ def _lines(
     specs: dict[tuple[str, float], Spec],
     rows: tuple[Row, ...],
 ) -> Iterator[Line]:
-    """Add up by whereabouts and size."""
+    """Add up by fastening and size, so that boxes are shared by all the places it goes to."""
     thick = {p.name: p.dressed_mm for p in planking.planks.planks}
-    counts: dict[tuple[str, float], int] = {}
-    for row in rows:
-        key = (row.where, thick[row.plank])
-        counts[key] = counts.get(key, 0) + row.count
-    for where in WHERE.values():
-        for key in sorted(k for k in counts if k[0] == where and k in specs):
-            yield _line(chosen[where], where, specs[key], counts[key], rules)
+    counts: dict[tuple[Choice, Spec], dict[str, int]] = {}
+    for row in sorted(rows, key=lambda row: list(WHERE.values()).index(row.where)):
+        spec = specs.get((row.where, thick[row.plank]))
+        if spec is not None:
+            places = counts.setdefault((chosen[row.where], spec), {})
+            places[row.where] = places.get(row.where, 0) + row.count
+    for (choice, spec), places in counts.items():
+        yield _line(choice, ", ".join(places), spec, sum(places.values()), rules)
 
 
 def _line(choice: Choice, where: str, spec: Spec, count: int, rules: FasteningRules) -> Line:

@@ -105,7 +105,10 @@ class Holding:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """A line of the order: how many, with spares, boxes and price where the yard gave them."""
+    """A line of the order: how many, with spares, boxes and price where the yard gave them.
+
+    `where` names all the places it goes to, parted by commas.
+    """
 
     item: str
     where: str
