@@ -106,6 +106,7 @@ def packet_vessel() -> Table:
         ["unit", "ft", "digitised from the drawing; two views agree usually within 0.15 ft"],
         ["planking", "3 in", "as usual in a ship of this size and date (the same source)"],
         ["rough", "3 3/8 in", "common practice; not in the source"],
+        ["species", "white oak", "common practice for such a ship; not in the source"],
         ["measured to", "frame", "lines are to the inside of the plank"],
         ["side", "both", ""],
     ]

@@ -42,10 +42,12 @@ if TYPE_CHECKING:
 __all__ = ["SECONDS", "Accepted", "accept_suited", "suit_answer"]
 
 SECONDS = 60.0
-SHARES = (1.0, 1.2, 1.5, 2.0)  # of the pile; over 1 where so much must be bought besides
+ENDLESS = float("inf")
+SHARES = (1.0, 1.2, 1.5, 2.0, ENDLESS)  # of the pile; over 1 where so much is bought besides
 LAYING, BUTTS = 4.0, 8.0  # s, at most, for each layout tried
 SWEPT = 25.0  # mm of sweep reckoned on a plank's breadth
 KIND = "suited butts"
+NOT_SO_SHORT = "No layout of butts keeps the rules with the lengths the pile can give:"
 KEPT = "Every butt keeps the rules in force. No bound is proved for the two together."
 
 
@@ -115,7 +117,8 @@ def _suited(planned: Planned, seconds: float, tell: Tell) -> Suited:
     first = _start(planned)
     begun = perf_counter()
     best, tried = first, 0
-    for trial in _trials(bench, first, begun + seconds):
+    why: list[str] = []
+    for trial in _trials(bench, first, begun + seconds, why):
         tried += 1
         spent = min((perf_counter() - begun) / seconds, 1.0)
         tell(spent, f"{tried} layouts of butts laid on the boards")
@@ -126,7 +129,7 @@ def _suited(planned: Planned, seconds: float, tell: Tell) -> Suited:
     after = _figures(bench, best) if better else before
     return Suited(
         before, after, best.layout if better else None, best.laid if better else None, tried,
-        perf_counter() - begun,
+        perf_counter() - begun, () if tried else tuple(why),
     )  # fmt: skip
 
 
@@ -143,13 +146,20 @@ def _start(planned: Planned) -> _Tried:
     return _Tried(layout, laid)
 
 
-def _trials(bench: Bench, first: _Tried, until: float) -> Iterator[_Tried]:
-    """Lay butts to the pile's lengths, share by share; then again as what was not laid tells."""
+def _trials(bench: Bench, first: _Tried, until: float, why: list[str]) -> Iterator[_Tried]:
+    """Lay butts to the pile's lengths, share by share; then again as what was not laid tells.
+
+    What forbids a layout is put into `why`.
+    """
     from ribband import butts as stage
 
     ways, rules = bench.butts[0], bench.rules["butts"]
     lengths = _lengths(bench, first.laid)
+    sides = 1 if rules.sides == "one" else 2
+    wanted = sides * float(np.nansum(ways.length_mm))
     for share in SHARES:
+        if share * sum(lengths) < wanted:
+            continue  # no layout can be cut of so little
         stock = _stock(lengths, share)
         start: Layout | None = None
         for _ in range(6):
@@ -159,11 +169,15 @@ def _trials(bench: Bench, first: _Tried, until: float) -> Iterator[_Tried]:
             own = _with_stock(ways, stock, bench)
             layout = stage.lay(own, rules, bench.seed, min(BUTTS, left), start)
             if not layout.feasible or _faulty(stage.check(own, rules, layout)):
+                eased = (f"ease {r.rule}: {r.says} ({r.where})" for r in layout.reliefs)
+                why[:] = [*layout.clashes, *eased]
                 break
             trial = _tried(bench, ways, layout, first.laid)
             yield trial
             if not trial.laid.laying.unlaid:
                 return
+            if share == ENDLESS:
+                break
             stock, start = _less(stock, trial.laid), layout
             if not stock:
                 break
@@ -178,9 +192,11 @@ def _lengths(bench: Bench, laid: Laid) -> tuple[float, ...]:
     from ribband.timber.board_runs import runs
 
     rules = laid.rules
+    thin = min(piece.thickness_mm for piece in laid.pieces)
+    thick = [board for board in laid.boards if board.thickness_mm >= thin]
     widest = np.nanmax(bench.lining.full_width_mm, axis=1)
     breadth = float(np.quantile(widest, 0.5)) + 2 * rules.allowance_mm + SWEPT
-    every = runs(laid.boards, breadth, rules)
+    every = runs(thick, breadth, rules)
     return tuple(run - 2 * rules.end_allowance_mm for run in every)
 
 
@@ -188,6 +204,8 @@ def _stock(lengths: Sequence[float], share: float) -> dict[float, int]:
     """Give lengths with counts: the pile's, and so much over it of the same lengths."""
     from ribband.timber.board_runs import in_pairs
 
+    if share == ENDLESS:
+        return {length: -1 for length, _ in in_pairs(lengths)}
     extra = round(len(lengths) * (share - 1.0))
     places = np.linspace(0, len(lengths) - 1, extra).round().astype(int)
     return dict(in_pairs([*lengths, *(lengths[i] for i in places)]))
@@ -288,7 +306,8 @@ def _answer(planned: Planned, suited: Suited) -> Answer:
             Listing("Compared", ("", "butts first", "together"), rows),
             *([_butts(planned, suited.layout)] if suited.layout else []),
         ),
-        notes=("", KEPT, *([then] if then else [])),
+        notes=("", *([NOT_SO_SHORT, *suited.why] if suited.why else []), KEPT,
+               *([then] if then else [])),
         data={"before": plain(one), "after": plain(two), "tried": suited.tried,
               "better": suited.layout is not None},
     )  # fmt: skip

@@ -336,7 +336,10 @@ def _findings(  # noqa: PLR0917 - one line for each thing that may be said
     if unmet:
         longest = format_length(rules.longest_mm, unit)
         says = f"no class of the mill holds {len(unmet)} planks: {', '.join(unmet[:12])}"
-        why = f"lengths go to {longest} unless the form stock says otherwise"
+        why = (
+            f"lengths go to {longest} unless the form mill says otherwise, less the trim of both "
+            "ends; or lay the butts for shorter planks, rule butts.greatest_plank"
+        )
         yield Finding("T030", Severity.CAUTION, "timber", "order", says, why)
     if plan.gap > 0 and math.isfinite(plan.gap):
         says = f"at most {100 * plan.gap:.1f} % over the least there can be; longer may find less"

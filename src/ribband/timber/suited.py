@@ -31,7 +31,8 @@ class Figures:
 class Suited:
     """The best of the layouts tried, and the figures of it and of the one it is compared with.
 
-    `layout` and `laid` are None where none was found that is better; `tried` counts layouts.
+    `layout` and `laid` are None where none was found that is better; `tried` counts layouts,
+    `why` says what forbade those that do not keep the rules, and what would ease it.
     """
 
     before: Figures
@@ -40,3 +41,4 @@ class Suited:
     laid: Laid | None
     tried: int
     seconds: float
+    why: tuple[str, ...] = ()
