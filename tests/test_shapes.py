@@ -410,3 +410,24 @@ def test_the_narrowest_blank_of_a_turned_box() -> None:
 def test_a_word_of_the_rules_that_means_nothing_is_refused() -> None:
     with pytest.raises(InputError, match="outgauge_on"):
         ShapeRules(outgauge_on="either")
+
+
+def test_edge_set_is_what_the_board_s_sweep_wants() -> None:
+    """A plank along an arc of 20 m on a barrel's flat development."""
+    hull = barrel(radius=1000.0, length=12000.0)
+    girth, arc = np.pi / 2 * 1000.0, 20000.0
+
+    def seams(u):
+        x = 12000.0 * (u - 0.5)
+        middle = 300.0 + arc - np.sqrt(arc**2 - x**2)
+        across = 90.0 / np.sqrt(1 - (x / arc) ** 2)  # 180 mm square across
+        return np.stack([middle - across, middle + across]) / girth
+
+    lining, ways = with_seams(hull, seams, 1)
+    (shape,) = get_shapes(hull, lining, ways, NO_BUTTS).shapes
+    rise = arc - np.sqrt(arc**2 - 6000.0**2)
+    assert shape.edge_set_mm == pytest.approx(rise, rel=1e-3)
+    assert shape.edge_set_with(rise / 3) == pytest.approx(2 * rise / 3, rel=1e-3)
+    assert shape.edge_set_with(-rise / 3) == shape.edge_set_with(rise / 3)
+    assert shape.edge_set_with(2 * rise) == 0.0
+    assert shape.edge_strain == pytest.approx(180.0 / 2 / arc, rel=0.06)

@@ -80,7 +80,7 @@ def tickets(
     \b
     Examples:
       ribband tickets heron --out tickets.pdf
-      ribband tickets heron S7-2 --app http://192.168.1.20:8000
+      ribband tickets heron S7-2 --app http://bench:8000
     """
     from ribband.app.bench_papers import tickets_job
 
