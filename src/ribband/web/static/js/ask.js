@@ -9,6 +9,7 @@ export function el(tag, more = {}, inside = []) {
   for (const [name, value] of Object.entries(more)) {
     if (name.startsWith("on")) made.addEventListener(name.slice(2), value);
     else if (name === "class") made.className = value;
+    else if (name.startsWith("aria-") && value !== null && value !== undefined) made.setAttribute(name, String(value));
     else if (value === true) made.setAttribute(name, "");
     else if (value !== false && value !== null && value !== undefined) made.setAttribute(name, String(value));
   }
