@@ -18,11 +18,15 @@ STATIC = HERE / "static"
 
 @dataclass(frozen=True, slots=True)
 class Page:
-    """A page: the last part of its address, its title, and one line of what it is for."""
+    """A page: the last part of its address, its title, and one line of what it is for.
+
+    `things`: one of its things may be named behind its address, as /planks/P7-2.
+    """
 
     name: str
     title: str
     says: str
+    things: bool = False
 
     @property
     def path(self) -> str:
@@ -41,7 +45,7 @@ PAGES = (
     Page("measure", "Measure", "the hull as measured, and made fair"),
     Page("line-out", "Line out", "strakes, seams and stealers"),
     Page("butts", "Butts", "where the planks meet"),
-    Page("planks", "Planks", "every plank, its shape and its bevels"),
+    Page("planks", "Planks", "every plank, its shape and its bevels", things=True),
     Page("timber", "Timber", "boards, and planks laid on them"),
     Page("shop", "Shop", "steam, fastenings, the order of hanging"),
     Page("record", "Record", "what was hung, and as it was hung"),

@@ -45,7 +45,8 @@ class _Static(StaticFiles):
 def hang(app: FastAPI) -> None:
     """Hang the pages on the server."""
     for page in PAGES:
-        app.add_api_route(page.path, _shows(page), include_in_schema=False, name=page.name)
+        for path in (page.path, f"{page.path}/{{thing}}")[: 2 if page.things else 1]:
+            app.add_api_route(path, _shows(page), include_in_schema=False, name=page.name)
     app.include_router(router)
     app.mount("/static", _Static(directory=STATIC), name="static")
 

@@ -112,20 +112,24 @@ job.on("offline", line);
 job.on("waiting", line);
 job.on("online", () => { line(); job.say("The connection is back."); });
 
+const shared = document.body.hasAttribute("data-shared");
+
 function people() {
   const names = [...new Set(job.people.map((p) => p.name).filter(Boolean))];
   const box = $("people");
   const count = job.people.length;
-  box.replaceChildren(el("button", { type: "button", class: "plain", onclick: rename, "aria-label": `${count} here: ${names.join(", ") || "unnamed"}. Change your name` }, [
-    `${job.who || names[0] || "Sign"}${count > 1 ? ` +${count - 1}` : ""}`,
+  box.replaceChildren(el("button", { type: "button", class: "plain", onclick: rename, "aria-label": `${count} here: ${names.join(", ") || "unnamed"}. ${shared ? "" : "Change your name"}` }, [
+    `${(shared ? job.view?.who : job.who || job.view?.who) || "Sign"}${count > 1 ? ` +${count - 1}` : ""}`,
   ]));
 }
 async function rename() {
   const others = job.people.map((p) => `${p.name || "someone"}${p.page ? ` (${p.page})` : ""}`).join(", ");
+  if (shared) { job.say(`Here now: ${others}.`); return; } // the name was given with the code
   const name = await ask.text("Your name", `For the history. Here now: ${others}.`, job.who);
   if (name !== null) { job.who = name; people(); }
 }
 job.on("people", people);
+job.on("view", people);
 people();
 
 // ---- sayings
