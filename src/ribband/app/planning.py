@@ -15,6 +15,7 @@ from ribband.app.answers import Line
 from ribband.app.jobs import job_path
 from ribband.app.making import Tell
 from ribband.app.runner import Run, Shelf, quiet, run
+from ribband.app.timber_sums import timber_lines
 from ribband.errors import InputError, JobFileError, Problem
 from ribband.findings import Severity
 from ribband.store import JobFile, Revision, inputs_hash
@@ -125,6 +126,7 @@ def summary(done: Run) -> tuple[Line, ...]:
         lines += [line for layout in butts[1:] if layout for line in _butt_lines(layout)]
     if planks := done.result("planks"):
         lines += _plank_lines(planks, unit)
+    lines += timber_lines(done, unit)
     return (*lines, _findings_line(done))
 
 

@@ -16,6 +16,7 @@ from ribband.app.making import Tell
 from ribband.app.planning import Planned, plan
 from ribband.app.runner import Run, quiet
 from ribband.app.steps import WHOLE
+from ribband.app.timber_sums import timber_searches, timber_totals
 from ribband.store import Known, write_tables
 
 if TYPE_CHECKING:
@@ -119,6 +120,7 @@ def _totals(done: Run) -> dict[str, Any]:
         totals["butts"] = sum(len(layout.butts) for layout in butts[1:] if layout)
     if planks := done.result("planks"):
         totals["planks"] = plain(planks.totals)
+    totals |= timber_totals(done)
     return dict(plain(totals))
 
 
@@ -133,7 +135,7 @@ def _searches(done: Run) -> list[dict[str, Any]]:
         )  # fmt: skip
     layouts = [layout for layout in (done.result("butts") or ())[1:] if layout]
     found += [_goal(layout, goal) for layout in layouts for goal in layout.goals]
-    return list(plain(found))
+    return list(plain([*found, *timber_searches(done)]))
 
 
 def _goal(layout: Layout, goal: Goal) -> dict[str, Any]:

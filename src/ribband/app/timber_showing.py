@@ -5,7 +5,6 @@ Each answer also carries the same facts as plain data, in the columns of the ope
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -20,6 +19,7 @@ from ribband.app.rules import in_force
 from ribband.app.runner import job_unit, quiet
 from ribband.app.taking import vessel_says
 from ribband.app.timber_steps import boards_of, pile_rules
+from ribband.app.timber_sums import laying_lines, order_lines, tally_lines
 from ribband.app.wish_use import wishes_shown
 from ribband.errors import InputError, Problem
 from ribband.findings import Finding
@@ -29,7 +29,6 @@ from ribband.units import (
     format_small,
     format_volume,
     format_weight,
-    imperial,
     parse_length,
 )
 
@@ -45,14 +44,11 @@ if TYPE_CHECKING:
 
 __all__ = [
     "laying_answer",
-    "laying_lines",
     "order_answer",
-    "order_lines",
     "show_laying",
     "show_order",
     "show_seams",
     "show_tally",
-    "tally_lines",
 ]
 
 LOOK = "Look at the real board before it is laid out: a knot that was not tallied is a weak plank."
@@ -179,61 +175,6 @@ _GUESSED = (
 )
 
 
-def tally_lines(pile: Pile, unit: str) -> tuple[Line, ...]:
-    """Sum the pile up."""
-    tally = pile.tally
-    kg = "not known of every board" if tally.kg is None else format_weight(tally.kg, unit)
-    practice = f"{tally.practice_board_feet} board feet by the practice of the trade"
-    dresses = Counter(own.dressing.dresses if own.dressing else None for own in pile.dressings)
-    lines = [
-        Line("sound boards", f"{tally.sound} of {len(pile.boards)}"),
-        Line("timber", format_volume(tally.volume_m3, unit), practice if imperial(unit) else ""),
-        Line("weight", kg, "rough, at the moisture tallied; weigh one before lifting"),
-        Line("will dress", str(dresses[True]), _wont(dresses)),
-    ]
-    if tally.price is not None:
-        lines.append(Line("price", f"{tally.price:g}", "in the yard's money"))
-    return tuple(lines)
-
-
-def laying_lines(laid: Laid, unit: str) -> tuple[Line, ...]:
-    """Sum a laying up: timber used, the bound, the gap."""
-    own = laid.laying
-    boards = len({cut.board for cut in own.cuts})
-    sound = sum(board.state == "sound" for board in laid.boards)
-    without = f"{len(own.unlaid)} found no board" if own.unlaid else "all of them"
-    lines = [
-        Line("planks laid", str(len(own.cuts)), without),
-        Line("boards cut into", f"{boards} of {sound}", f"{len(own.offcuts)} ends kept"),
-        Line("timber used", format_volume(own.used_m3, unit), f"yield {own.yield_part:.0%}"),
-    ]
-    if own.bound_m3 and not own.unlaid:
-        says = f"no laying can use less; {own.gap:.0%} above it: the bound is weak, see the docs"
-        lines.append(Line("proved bound", format_volume(own.bound_m3, unit), says))
-    return tuple(lines)
-
-
-def order_lines(bought: Bought, unit: str) -> tuple[Line, ...]:
-    """Sum an order up."""
-    if bought.order is None:
-        return (Line("to buy", "nothing"),)
-    own = bought.order
-    boards = sum(line.count for line in own.lines)
-    lacking = sum(len(need.planks) for need in bought.needs)
-    kg = "" if own.kg is None else format_weight(own.kg, unit)
-    proved = "proved the least" if own.gap <= 0 else f"at most {own.gap:.1%} over the least"
-    lines = [
-        Line("planks without a board", str(lacking)),
-        Line("to buy", f"{boards} boards, {format_volume(own.volume_m3, unit)}", proved),
-    ]
-    lines += [Line("price", f"{own.price:.2f}", "in the yard's money")] if own.price else []
-    lines += [Line("weight", kg, f"{len(own.packs)} packs")] if kg else []
-    lines += [Line("sure to be enough", f"{own.confidence:.0%}")]
-    if own.unmet:
-        lines.append(Line("no class holds", str(len(own.unmet)), ", ".join(own.unmet)))
-    return tuple(lines)
-
-
 def _tallied(forms: Mapping[str, Form], boards: tuple[Board, ...], unit: str) -> Pile:
     """Look the pile over by what the form vessel says; nothing is lined out for it."""
     from ribband.timber import Wanted, gather
@@ -243,12 +184,6 @@ def _tallied(forms: Mapping[str, Form], boards: tuple[Board, ...], unit: str) ->
     dressed = rules["planks"].dressed_mm or (parse_length(said, unit) if said else 0.0)
     wanted = Wanted(vessel_says(forms, "species"), dressed, unit=unit)
     return gather(boards, wanted, pile_rules(rules))
-
-
-def _wont(dresses: Counter[bool | None]) -> str:
-    said = [f"{dresses[False]} will not" if dresses[False] else "",
-            f"{dresses[None]} cannot be told" if dresses[None] else ""]  # fmt: skip
-    return ", ".join(part for part in said if part)
 
 
 def _how_measured(unit: str) -> tuple[str, ...]:
