@@ -335,6 +335,8 @@ def _book(planned: Planned, paper: Paper) -> Book:
         shapes=shapes,
         starboard_shapes=starboard,
         shop=done.result("shop"),
+        hanging=done.result("hanging"),
+        worked=done.result("work"),
         pile=done.result("boards"),
         laid=done.result("laying"),
         bought=done.result("order"),

@@ -19,7 +19,9 @@ from ribband.lining.model import Lining
 from ribband.planks.model import Plank, PlankList
 from ribband.planks.shape_model import Shape, Shapes
 from ribband.rulebook import Rule
+from ribband.shop.hanging_model import Hanging
 from ribband.shop.whole import Shop
+from ribband.shop.work_whole import Worked
 from ribband.survey.model import Survey
 from ribband.timber.buying import Bought
 from ribband.timber.laid import Laid
@@ -48,6 +50,7 @@ class Book:
     shapes, starboard_shapes : flat shapes of both sides, or of port where the other gives the rest
     rules : by stage ("hull", "lining", "butts", "planks"), as `rulebook.describe` lists them
     shop : steaming, fastenings, caulking and handling of the planks
+    hanging, worked : the order of hanging, and the plan of what is left to do
     butt_set : what the set of butt rules is called
     findings : of every stage and its check, all of them
     sheets : drawings by name; "lines", "body", "boards" and "expansion" go to their own sections,
@@ -67,6 +70,8 @@ class Book:
     shapes: Shapes | None = None
     starboard_shapes: Shapes | None = None
     shop: Shop | None = None
+    hanging: Hanging | None = None
+    worked: Worked | None = None
     pile: Pile | None = None
     laid: Laid | None = None
     bought: Bought | None = None

@@ -32,6 +32,7 @@ from ribband.drawing.book import (
     shape_pages,
     shop_pages,
     timber_pages,
+    work_pages,
 )
 from ribband.drawing.book.flow import Story
 from ribband.drawing.book.model import Book
@@ -42,7 +43,7 @@ from ribband.drawing.fonts import register
 
 __all__ = ["press"]
 
-NEW_PAGE = ("how", "widths", "butts", "planks", "timber", "shop", "cautions")
+NEW_PAGE = ("how", "widths", "butts", "planks", "timber", "shop", "hanging", "cautions")
 ROOM = {
     "findings": 110,
     "doubts": 90,
@@ -102,6 +103,7 @@ def _story(book: Book, before: Found) -> Story:
         plank_pages.quantities(book),
         timber_pages.timber(book),
         shop_pages.shop(book),
+        work_pages.hanging(book),
         plank_pages.old_planking(book),
         back_pages.rules_in_force(book),
         back_pages.sources_cited(book),

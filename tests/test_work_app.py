@@ -1,0 +1,187 @@
+"""Hanging and the plan of work in a job: forms, steps, tables, bars, diary, verbs, book."""
+
+from __future__ import annotations
+
+import csv
+import shutil
+from datetime import datetime
+from importlib.resources import files
+from pathlib import Path
+from xml.etree import ElementTree as ET
+
+import icalendar
+import pytest
+from click.testing import CliRunner
+
+from ribband.app.jobs import new_job, take
+from ribband.app.papers import Paper
+from ribband.app.planning import plan
+from ribband.app.tables import tables
+from ribband.app.work_papers import bars_of, draw_bars, write_calendar
+from ribband.app.work_showing import show_forecast, show_hanging, show_what_if, show_work
+from ribband.cli import cli
+from ribband.errors import InputError
+
+GIRTHS = Path(str(files("ribband").joinpath("data", "examples", "marl_heron_girths")))
+FORMS = {
+    "crew": "name,skills,days,from,to,notes\n"
+    "Ann,all,,,,\nBo,all,,,,\nCy,all but caulk,,,,\nDi,hang; fasten; bung; caulk,mon-thu,,,\n",
+    "gear": "item,how_many,notes\nsteam box,1,\nstaging,6,\n",
+    "calendar": "date,to_date,off,notes\n2027-03-10,2027-03-12,yes,\n",
+    "rates": "operation,rate,unit,hands,scatter,notes\ncaulk,0.06,seam foot,1,0.2,\n",
+    "rules": "rule,value,notes\nwork.begins,2027-03-01,\nwork.seconds,0.5,\n",
+    "log": "plank,state,at,by,note,notes\n"
+    "P1-1,hung,2027-03-01 11:30,Ann; Bo; Cy,,\nP1-1,fastened,2027-03-01 14:00,Ann; Bo,tight,\n",
+}
+
+
+@pytest.fixture(scope="module")
+def job(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("yard")
+    forms = folder / "forms"
+    shutil.copytree(GIRTHS, forms)
+    for name, text in FORMS.items():
+        (forms / f"{name}.csv").write_text(text, "utf-8")
+    path = folder / "heron.ribband"
+    new_job(path, forms, "a hand", "begun")
+    plan(path, "work", seconds=1.0)
+    return path
+
+
+def test_the_step_is_made_and_passes_its_check(job: Path) -> None:
+    done = plan(job, "work").run
+    worked, hanging = done.result("work"), done.result("hanging")
+    assert done.seconds == {}  # all was kept
+    faults = [f for f in done.findings if f.stage in {"work", "hanging"} and f.severity == "fault"]
+    assert faults == []
+    assert {hand.name for hand in worked.work.crew} == {"Ann", "Bo", "Cy", "Di"}
+    assert worked.plan.days.days[0] == "2027-03-02"  # the day after what is logged
+    assert "2027-03-11" not in worked.plan.days.days
+    assert not [s for s in worked.plan.steps if s.plank == "P1-1" and s.operation == "hang"]
+    assert hanging.places[0].plank == "P1-1"
+    caulked = next(step for step in worked.plan.steps if step.operation == "caulk")
+    assert {"Cy"}.isdisjoint(worked.plan.crew_of(worked.plan.steps.index(caulked)))
+
+
+def test_answers_say_what_they_must(job: Path) -> None:
+    work = show_work(job)
+    assert [line.what for line in work.lines][:3] == ["left to do", "begins", "planned end"]
+    assert "come before its hours" in work.notes[0]
+    assert any(
+        "1 steps" in str(row) or "1 step logged" in str(row) for row in work.listings[-1].rows
+    )
+    assert work.data["log"][1]["note"] == "tight"
+    hanging = show_hanging(job)
+    assert "surveyor" in hanging.notes[0]
+    assert "W402" in {f.code for f in hanging.findings}  # only girths are known
+    spread = show_forecast(job)
+    assert list(spread.data["dates"]) == sorted(spread.data["dates"])
+
+
+def test_a_longer_search_keeps_the_better(job: Path) -> None:
+    before = plan(job, "work").run.result("work").plan
+    answer = show_work(job, 1.0)
+    after = plan(job, "work").run.result("work").plan
+    assert after.end <= before.end
+    if not before.proved:
+        assert answer.lines[0].what == "longer search"
+
+
+def test_what_if_tells_each_change(job: Path) -> None:
+    answer = show_what_if(job, 1, [("steam box", 1)], "24-0-0", 0.3, 0.3)
+    cases = answer.data["cases"]
+    assert cases[0]["case"] == "as planned"
+    assert len(cases) == 5
+    assert cases[1]["working_days_gained"] > 0
+    assert cases[4]["working_days_gained"] < 0
+    with pytest.raises(InputError):
+        show_what_if(job, boards="long")
+
+
+def test_tables_hold_the_order_and_the_steps(job: Path, tmp_path: Path) -> None:
+    frictionless = pytest.importorskip("frictionless")
+    tables(job, tmp_path)
+    rows = {
+        name: list(csv.DictReader((tmp_path / f"{name}.csv").read_text("utf-8").splitlines()))
+        for name in ("sequence", "steps", "log", "planks")
+    }
+    assert {r["plank"] for r in rows["sequence"]} == {r["plank"] for r in rows["planks"]}
+    assert [int(r["place"]) for r in rows["sequence"]] == list(range(1, len(rows["planks"]) + 1))
+    hung = [r for r in rows["sequence"] if r["hang_start"]]
+    assert len(hung) == len(rows["planks"]) - 1  # one is logged as hung
+    assert all(r["crew"] for r in hung)
+    steps = {(r["plank"], r["operation"]): r for r in rows["steps"]}
+    assert all(steps[r["plank"], "hang"]["start"] == r["hang_start"] for r in hung)
+    assert [r["state"] for r in rows["log"]] == ["hung", "fastened"]
+    report = frictionless.Package(str(tmp_path / "datapackage.json")).validate()
+    wrong = [t for t in report.tasks if t.name in {"sequence", "steps", "log"} and not t.valid]
+    assert wrong == []
+
+
+def test_bars_are_as_long_as_their_steps(job: Path, tmp_path: Path) -> None:
+    planned = plan(job, "work")
+    sheets = bars_of(planned, Paper("A3"))
+    worked = planned.run.result("work")
+    bars = [
+        item for sheet in sheets for item in sheet.items if getattr(item, "layer", "") == "bars"
+    ]
+    colours = {bar.colour for bar in bars}
+    assert len(colours) >= 4
+    names = {item.text for sheet in sheets for item in sheet.items if item.layer == "plank names"}
+    assert names == {step.plank for step in worked.plan.steps}
+    hangs = [s for s in worked.plan.steps if s.operation == "hang"]
+    ink = [bar for bar in bars if bar.colour == "#1b1b1b"]
+    drawn = sorted(bar.points[1][0] - bar.points[0][0] for bar in ink)
+    meant = sorted(step.end - step.start for step in hangs)
+    assert len(drawn) == len(meant)
+    assert [a / b for a, b in zip(drawn, meant, strict=True)] == pytest.approx(
+        [drawn[0] / meant[0]] * len(meant)
+    )
+    for path in draw_bars(job, tmp_path, Paper("A4"), ("svg", "pdf")):
+        if path.suffix == ".svg":
+            ET.fromstring(path.read_text("utf-8"))
+
+
+def test_the_diary_is_read_by_another(job: Path, tmp_path: Path) -> None:
+    path = write_calendar(job, tmp_path / "all.ics")
+    diary = icalendar.Calendar.from_ical(path.read_bytes())
+    worked = plan(job, "work").run.result("work")
+    steps = {f"{s.operation} {s.plank}": s for s in worked.plan.steps}
+    events = list(diary.walk("VEVENT"))
+    assert len(events) == sum(s.operation in {"steam", "hang", "fasten"} for s in steps.values())
+    assert len({str(event["UID"]) for event in events}) == len(events)
+    for event in events:
+        step = steps[str(event["SUMMARY"])]
+        assert event["DTSTART"].dt == worked.plan.days.at(step.start)
+        assert event["DTEND"].dt == worked.plan.days.at(step.end, end=True)
+        assert isinstance(event["DTSTAMP"].dt, datetime)
+    own = write_calendar(job, tmp_path / "ann.ics", "Ann")
+    anns = icalendar.Calendar.from_ical(own.read_bytes()).walk("VEVENT")
+    assert len(anns) == len({s.step for s in worked.plan.stints if s.hand == "Ann"})
+    with pytest.raises(InputError):
+        write_calendar(job, None, "Zed")
+
+
+@pytest.mark.parametrize("verb", ["hanging", "work", "forecast", "bars", "diary"])
+def test_verbs_answer(verb: str, job: Path, tmp_path: Path) -> None:
+    out = ["--out", str(tmp_path / "x.ics" if verb == "diary" else tmp_path)]
+    more = out if verb in {"bars", "diary"} else []
+    found = CliRunner().invoke(cli, [verb, str(job), *more])
+    assert found.exit_code in {0, 1}, found.output
+    assert "Traceback" not in found.output
+
+
+def test_wrong_cells_are_refused_before_anything_is_stored(job: Path, tmp_path: Path) -> None:
+    (tmp_path / "crew.csv").write_text(
+        "name,skills,days,from,to,notes\nAnn,juggle,,,,\nBo,all,someday,,,\n", "utf-8"
+    )
+    with pytest.raises(InputError) as caught:
+        take(job, tmp_path)
+    assert [(p.row, p.column) for p in caught.value.problems] == [(2, "skills"), (3, "days")]
+
+
+def test_blank_forms_of_the_work_are_there(tmp_path: Path) -> None:
+    found = CliRunner().invoke(cli, ["forms", str(tmp_path / "blank")])
+    assert found.exit_code == 0
+    names = {path.stem for path in (tmp_path / "blank").glob("*.csv")}
+    assert {"rates", "crew", "gear", "calendar", "log"} <= names
