@@ -20,15 +20,19 @@ from ribband.units import format_bare, imperial
 
 if TYPE_CHECKING:
     from ribband.drawing.bench import Bench
+    from ribband.drawing.ticket import Facts
     from ribband.planks.model import Plank, PlankList
     from ribband.planks.shape_model import Shape
 
 __all__ = [
     "MODELS",
     "PATTERNS",
+    "facts_of",
     "model_job",
+    "pairs_of",
     "patterns_job",
     "spiling_answer",
+    "spiling_head",
     "tickets_job",
     "write_model",
     "write_patterns",
@@ -69,7 +73,7 @@ def write_patterns(
     """Write full-size patterns, a file or more a plank."""
     from ribband.drawing.patterns import write_folder
 
-    chosen = _pairs(planned, named)
+    chosen = pairs_of(planned, named)
     doubts = {plank.name: _doubts(planned, shape) for plank, shape in chosen}
     paths = write_folder(
         chosen,
@@ -105,9 +109,9 @@ def write_tickets(
     """Write tickets to one PDF; their codes open the planks in the app at `base`, if given."""
     from ribband.drawing import ticket as tickets
 
-    every = _pairs(planned, ())
+    every = pairs_of(planned, ())
     touching = tickets.beside(every)
-    bench, chosen = _bench(planned), _pairs(planned, named)
+    bench, chosen = _bench(planned), pairs_of(planned, named)
     path.parent.mkdir(parents=True, exist_ok=True)
     try:
         sheets = [
@@ -142,7 +146,7 @@ def write_model(planned: Planned, path: Path) -> Path:
             [Problem("model", 0, "file", path.name, "a .glb or .dxf file", "hull.glb")]
         )
     bench = planned.run.bench
-    _pairs(planned, ())
+    pairs_of(planned, ())
     bodies = model3d.bodies(bench.hull, bench.lining, bench.butts[0], _list(planned))
     path.parent.mkdir(parents=True, exist_ok=True)
     return writers[path.suffix.lower()](bodies, path, bench.survey.particulars.vessel)
@@ -159,7 +163,7 @@ def spiling_answer(job: Path, named: Sequence[str] = (), *, tell: Tell = quiet) 
 
     planned = plan(job, tell=tell)
     unit = planned.run.bench.unit
-    chosen = _pairs(planned, named)
+    chosen = pairs_of(planned, named)
     listings = tuple(_listing(plank.name, shape, unit) for plank, shape in chosen)
     data = {"spiling": {plank.name: _figures(shape) for plank, shape in chosen}}
     notes = ("", f"{TOLD[:1].upper()}{TOLD[1:]}.")
@@ -169,14 +173,10 @@ def spiling_answer(job: Path, named: Sequence[str] = (), *, tell: Tell = quiet) 
 
 def _listing(name: str, shape: Shape, unit: str) -> Listing:
     """Set a plank's spiling out as on its ticket: the same lines, headings and signs."""
-    from ribband.drawing.bench import degrees, rise_base
+    from ribband.drawing.bench import degrees
     from ribband.drawing.ticket.table import rows
 
-    over, fine = f"on {rise_base(unit)}", "in" if imperial(unit) else "mm"
-    head = (
-        *("frame", "along", "down to lower", "up to upper"),
-        *("bevel, lower", over, "bevel, upper", over, f"hollow, {fine}"),
-    )
+    head = spiling_head(unit)
     fore, aft = degrees(shape.fore_angle_rad), degrees(shape.aft_angle_rad)
     said = (
         ("long", format_bare(shape.blank_length_mm, unit)),
@@ -187,6 +187,24 @@ def _listing(name: str, shape: Shape, unit: str) -> Listing:
     grade = shape.grade or "not graded"
     title = f"{name}: {grade}; blank {blank}; ends from square: fore {fore}, aft {aft}"
     return Listing(title, head, tuple(rows(shape, unit)))
+
+
+def spiling_head(unit: str) -> tuple[str, ...]:
+    """Give the headings of the spiling table in the job's unit."""
+    from ribband.drawing.bench import rise_base
+
+    over, fine = f"on {rise_base(unit)}", "in" if imperial(unit) else "mm"
+    return (
+        *("frame", "along", "down to lower", "up to upper"),
+        *("bevel, lower", over, "bevel, upper", over, f"hollow, {fine}"),
+    )
+
+
+def facts_of(planned: Planned, plank: Plank, shape: Shape) -> Facts:
+    """Give what a ticket says beside a plank's shape."""
+    from ribband.drawing.ticket import beside
+
+    return _facts(planned, plank, shape, beside(pairs_of(planned, ())))
 
 
 def _figures(shape: Shape) -> dict[str, Any]:
@@ -207,8 +225,13 @@ def _figures(shape: Shape) -> dict[str, Any]:
     }
 
 
-def _pairs(planned: Planned, named: Sequence[str]) -> Pairs:
-    """Give planks with their shapes; those named, or all."""
+def pairs_of(planned: Planned, named: Sequence[str]) -> Pairs:
+    """Give planks with their shapes; those named, or all.
+
+    Raises
+    ------
+    InputError : no flat shapes, or a plank that is not there
+    """
     from ribband.drawing.bench import pairs
 
     shapes, starboard = planned.run.result("shapes") or (None, None)
@@ -247,7 +270,7 @@ def _doubts(planned: Planned, shape: Shape) -> tuple[str, ...]:
     return doubts_about(planned.run.bench.hull, shape, planned.run.findings)
 
 
-def _facts(planned: Planned, plank: Plank, shape: Shape, touching: Any) -> Any:
+def _facts(planned: Planned, plank: Plank, shape: Shape, touching: Any) -> Facts:
     from ribband.drawing.ticket import Beside, Facts
     from ribband.timber import species_named
 
@@ -266,11 +289,15 @@ def _facts(planned: Planned, plank: Plank, shape: Shape, touching: Any) -> Any:
 
 def _from_shop(planned: Planned, plank: Plank) -> dict[str, Any]:
     """Give what the shop says of a plank: steam, fastenings, who lifts it."""
+    from ribband.drawing.book.words import mark
+
     shop = planned.run.result("shop")
     if shop is None:
         return {}
     steamed, lifted = shop.steaming.of(plank.name), shop.handling.of(plank.name)
-    found: dict[str, Any] = {"fastenings": shop.fastenings.says(plank.name, planned.run.bench.unit)}
+    said = shop.fastenings.says(plank.name, planned.run.bench.unit)
+    signed = f"{said} {mark(shop.fastenings.size_source)}".rstrip() if said else ""
+    found: dict[str, Any] = {"fastenings": signed}
     if steamed is not None and steamed.needed is not None:
         found["steam_min"] = steamed.minutes if steamed.needed else 0.0
         found["steam_source"] = (

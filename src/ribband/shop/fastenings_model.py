@@ -181,6 +181,12 @@ class Fastenings:
         return ", ".join(part for part in (size, long, *parts) if part)
 
     @property
+    def size_source(self) -> str:
+        """Give the key of the source of the size most planks have; a recalled one before others."""
+        sources = self.specs[0].sources if self.specs else ()
+        return "memory" if "memory" in sources else sources[-1] if sources else ""
+
+    @property
     def count(self) -> int:
         """Give how many are driven."""
         return sum(row.count for row in self.rows)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
 
@@ -65,10 +66,13 @@ def _depth(made: Fastenings, planking: Planking) -> Iterator[Finding]:
 def _room(made: Fastenings, planking: Planking) -> Iterator[Finding]:
     tight = [row for row in made.rows if not row.room]
     if tight:
-        first = tight[0]
+        first, counts = tight[0], Counter(row.where for row in tight)
+        each = ", ".join(f"{n} at {where}" for where, n in counts.most_common())
+        ways = "fewer, or stagger by hand"
+        if counts["butts"] > len(tight) / 2:
+            ways = "such narrow frames want butts on blocks (butts.landings), or smaller fastenings"
         says = (
-            f"{len(tight)} crossings have no room by the rules of distances, "
-            f"{first.plank} at {first.at} ({first.where}) the first: fewer, or stagger by hand"
+            f"no room by the rules of distances: {each}; {first.plank} at {first.at} first: {ways}"
         )
         yield _said("W025", Severity.CAUTION, says, "house")
     if all(mark.sided_mm is None for mark in planking.hull.marks):
