@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import numpy as np
 import pytest
@@ -142,6 +142,36 @@ def test_a_perfect_fit_is_found() -> None:
     assert not laying.unlaid
     assert laying.yield_part > 0.99
     assert laying.gap < 0.01
+
+
+def sawn_up(rng: np.random.Generator, name: str, kerf: float) -> tuple[Board, list[Piece]]:
+    """Give a tapered board and the swept planks it was parted into, a kerf between them."""
+    length, butt, many = rng.uniform(2500, 5000), rng.uniform(300, 500), int(rng.integers(2, 4))
+    s = np.linspace(0.0, 1.0, 31)
+    height = butt * (1 - rng.uniform(0.0, 0.3) * s)
+    sweep = np.append(np.append(0.0, rng.uniform(-30, 30, many - 1)), 0.0)
+    lines = [height * (k / many) + sweep[k] * 4 * s * (1 - s) for k in range(many + 1)]
+    ring = np.stack([np.append(length * s, length * s[::-1]), np.append(lines[0], height[::-1])], 1)
+    parts = []
+    for k, (under, over) in enumerate(pairwise(lines)):
+        low, high = under + kerf / 2 * (k > 0), over - kerf / 2 * (k < many - 1)
+        own = np.stack([np.append(length * s, length * s[::-1]), np.append(low, high[::-1])], 1)
+        parts.append(Piece(f"{name}-{k}", own, (f"P{name}-{k}",), 50.0))
+    return Board(name, ring, 50.0), parts
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_the_bound_is_no_more_than_a_laying_known_beforehand(seed: int) -> None:
+    """Boards are parted into planks; among other boards, those planks need no more than that."""
+    rng = np.random.default_rng(seed)
+    rules = LayingRules(kerf_mm=float(rng.uniform(0, 8)))
+    sawn = [sawn_up(rng, f"A{k}", rules.kerf_mm) for k in range(4)]
+    pieces = [piece for _, parts in sawn for piece in parts]
+    boards = [board for board, _ in sawn]
+    known = sum(Polygon(b.outline).area * b.thickness_mm for b in boards) / 1e9
+    laying = lay_planks(pieces, [*boards, *made_timber.boards(6, seed=seed)], rules, seconds=0.2)
+    assert 0.9 * known < laying.bound_m3 <= known + 1e-9
+    assert laying.bound_m3 <= laying.used_m3
 
 
 def test_the_bound_knows_that_two_do_not_lie_abreast() -> None:

@@ -26,7 +26,7 @@ __all__ = ["Search", "State", "search"]
 
 Ints = NDArray[np.int64]
 Progress = Callable[[float, str], None] | None
-WORTH_DIVING = 8.0  # seconds; in less, laying a few boards again does more
+WORTH_DIVING = 2.0  # seconds; in less there is no time to
 PRICING, DIVING = 0.45, 0.92  # parts of the time at which pricing and diving end
 STEPS = 20  # of diving
 UNLAID = 12.0  # times the timber of a plank, the cost of leaving it without a board
