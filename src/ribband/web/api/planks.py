@@ -1,0 +1,109 @@
+"""The planks: the list, one plank's sheet, its ticket, and the planked hull to be turned."""
+
+from __future__ import annotations
+
+import hashlib
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Path, Request
+from pydantic import BaseModel
+from starlette.responses import Response
+
+from ribband.app.answers import plain
+from ribband.app.screen_planks import (
+    hull_bytes,
+    plank_sheet,
+    planks_key,
+    planks_page,
+    ticket_bytes,
+)
+from ribband.web.yard import TheYard
+
+router = APIRouter(prefix="/api", tags=["planks"])
+
+Name = Annotated[str, Path(max_length=20, pattern=r"^[A-Za-z0-9-]+$")]
+BINARY: dict[int | str, dict[str, Any]] = {200: {"content": {"application/octet-stream": {}}}}
+PAPER: dict[int | str, dict[str, Any]] = {200: {"content": {"application/pdf": {}}}}
+
+
+class PlankOut(BaseModel):
+    """A plank in the list; texts are in the job's unit."""
+
+    name: str
+    side: str
+    strake: str
+    fore: str
+    aft: str
+    length: str
+    widest: str
+    area: str
+    weight: str
+    grade: str
+    board: str
+    state: str
+    length_mm: float
+    widest_mm: float
+    order: int | None
+
+
+class PlanksOut(BaseModel):
+    """Every plank as kept; `key` changes whenever they do."""
+
+    key: str
+    planks: list[PlankOut]
+
+
+class SheetOut(BaseModel):
+    """One plank: facts in words, its flat shape (mm), and its spiling as on the ticket."""
+
+    name: str
+    facts: list[tuple[str, str]]
+    outline: list[list[float]]
+    lower: list[list[float]]
+    upper: list[list[float]]
+    frames: list[dict[str, Any]]
+    head: list[str]
+    rows: list[list[str]]
+    beside: dict[str, list[str]]
+    doubts: list[str]
+    cautions: list[str]
+
+
+@router.get("/planks")
+async def planks(yard: TheYard) -> PlanksOut:
+    """List the planks as kept; empty where the plan has not come so far."""
+    found = await yard.aside.run(planks_page, yard.job)
+    return PlanksOut(key=_word(planks_key(yard.job)), planks=[PlankOut(**plain(p)) for p in found])
+
+
+@router.get("/planks/{name}")
+async def plank(yard: TheYard, name: Name) -> SheetOut:
+    """Give one plank's sheet."""
+    return SheetOut(**plain(await yard.aside.run(plank_sheet, yard.job, name)))
+
+
+@router.get("/planks/{name}/ticket.pdf", response_class=Response, responses=PAPER)
+async def ticket(request: Request, yard: TheYard, name: Name) -> Response:
+    """Print one plank's ticket; its code opens the plank in this app."""
+    base = str(request.base_url)
+    body = await yard.press.run(ticket_bytes, yard.job, name, base)
+    headers = {"content-disposition": f"inline; filename={name}.pdf", "cache-control": "no-store"}
+    return Response(body, media_type="application/pdf", headers=headers)
+
+
+@router.get("/hull-view", response_class=Response, responses=BINARY)
+async def hull_view(request: Request, yard: TheYard) -> Response:
+    """Give the planked hull for the screen: a heading in JSON, points, triangles."""
+    tag = f'"{_word(planks_key(yard.job))}"'
+    headers = {"etag": tag, "cache-control": "no-cache"}
+    if request.headers.get("if-none-match") == tag:
+        return Response(status_code=304, headers=headers)
+    body = yard.kept.get(tag)
+    if body is None:
+        body = await yard.aside.run(hull_bytes, yard.job)
+        yard.keep(tag, body)
+    return Response(body, media_type="application/octet-stream", headers=headers)
+
+
+def _word(key: str) -> str:
+    return hashlib.sha256(key.encode()).hexdigest()[:20]

@@ -1,0 +1,39 @@
+// <flat-plank>: a plank's flat shape, drawn long, its widths stretched so that they can be seen.
+//
+//   document.querySelector("flat-plank").show(sheet);   // as /api/planks/{name} gives it
+
+const NS = "http://www.w3.org/2000/svg";
+const WIDE = 1000, HIGH = 240, ROOM = 26;
+
+/** @param {string} tag @param {Record<string, any>} more @param {string} [text] */
+function s(tag, more, text) {
+  const made = document.createElementNS(NS, tag);
+  for (const [name, value] of Object.entries(more)) made.setAttribute(name, String(value));
+  if (text !== undefined) made.textContent = text;
+  return made;
+}
+
+class FlatPlank extends HTMLElement {
+  show(sheet) {
+    const xs = sheet.outline.map((p) => p[0]), ys = sheet.outline.map((p) => p[1]);
+    const [x0, x1, y0, y1] = [Math.min(...xs), Math.max(...xs), Math.min(...ys, 0), Math.max(...ys, 0)];
+    const across = (WIDE - 2 * ROOM) / Math.max(x1 - x0, 1), up = (HIGH - 2 * ROOM) / Math.max(y1 - y0, 1);
+    const taller = Math.min(up, 8 * across);
+    const at = ([x, y]) => `${(ROOM + (x - x0) * across).toFixed(1)},${(HIGH / 2 - (y - (y0 + y1) / 2) * taller).toFixed(1)}`;
+    const path = (points) => `M${points.map(at).join("L")}`;
+    const svg = s("svg", { viewBox: `0 0 ${WIDE} ${HIGH}`, role: "img", "aria-label": `Flat shape of plank ${sheet.name}` });
+    svg.append(s("path", { class: "wood", d: `${path(sheet.outline)}Z` }));
+    svg.append(s("path", { class: "batten", d: path([[x0, 0], [x1, 0]]) }));
+    let last = -100;
+    for (const { frame, line } of sheet.frames) {
+      svg.append(s("path", { class: "frame", d: path(line) }));
+      const [x] = at(line[line.length - 1]).split(",").map(Number);
+      if (x - last > 26) { svg.append(s("text", { x, y: HIGH - 6, "text-anchor": "middle", "font-size": 14 }, frame)); last = x; }
+    }
+    const stretch = taller / across;
+    svg.append(s("text", { x: ROOM, y: 15, "font-size": 13 }, stretch > 1.05 ? `across the grain ${stretch.toFixed(1)} times as large; fore end left` : "to one scale; fore end left"));
+    this.replaceChildren(svg);
+  }
+}
+
+customElements.define("flat-plank", FlatPlank);

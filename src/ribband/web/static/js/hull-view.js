@@ -1,0 +1,261 @@
+// <hull-view>: the planked hull, to be turned by hand; a plank can be chosen in it.
+//
+//   const view = document.querySelector("hull-view");
+//   view.addEventListener("chosen", (event) => event.detail.plank);
+//   view.choose("P7-2");
+//   view.paint((plank) => [0.9, 0.8, 0.6]);   // optional colours, 0 to 1
+//
+// Turned by mouse, one finger or arrow keys; nearer by wheel, pinch or + and -. The data comes from
+// /api/hull-view by itself. Facets are shaded by the screen's own derivatives, so only points and
+// triangles travel.
+import { job } from "/static/js/job.js";
+import { el } from "/static/js/ask.js";
+
+const VERTEX = `#version 300 es
+in vec3 at; in float plank; uniform mat4 turn; uniform mat4 lens; uniform sampler2D paints;
+out vec3 seen; flat out vec4 paint; flat out float number;
+void main() { vec4 p = turn * vec4(at, 1.0); seen = p.xyz; gl_Position = lens * p;
+  paint = texelFetch(paints, ivec2(int(plank) % 256, int(plank) / 256), 0); number = plank; }`;
+const FRAGMENT = `#version 300 es
+precision highp float;
+in vec3 seen; flat in vec4 paint; flat in float number; uniform float picking; out vec4 color;
+void main() {
+  if (picking > 0.5) { float n = number + 1.0; color = vec4(mod(n, 256.0) / 255.0, floor(n / 256.0) / 255.0, 0.0, 1.0); return; }
+  vec3 n = normalize(cross(dFdx(seen), dFdy(seen)));
+  float light = 0.52 + 0.34 * abs(dot(n, normalize(vec3(0.25, 0.8, 0.55)))) + 0.14 * abs(n.z);
+  color = vec4(paint.rgb * light, 1.0);
+}`;
+
+class HullView extends HTMLElement {
+  connectedCallback() {
+    if (this.canvas) return;
+    this.chosen = "";
+    this.turning = { about: 0.7, over: 0.32, away: 1.0, shift: [0, 0] };
+    this.canvas = el("canvas", { tabindex: "0", role: "img", "aria-label": "The planked hull. Arrow keys turn it, plus and minus bring it nearer; N and B choose the next and the last plank." });
+    this.says = el("p", { class: "unseen", "aria-live": "polite" });
+    this.word = el("p", { class: "note" }, ["Reading the hull …"]);
+    this.append(this.canvas, this.says, this.word);
+    this.hands = new Map();
+    for (const [name, does] of [["pointerdown", "press"], ["pointermove", "move"], ["pointerup", "lift"], ["pointercancel", "lift"], ["wheel", "wheel"], ["keydown", "key"]])
+      this.canvas.addEventListener(name, (event) => this[does](event), name === "wheel" ? { passive: false } : undefined);
+    new ResizeObserver(() => this.draw()).observe(this);
+    new MutationObserver(() => { this.painted(); this.draw(); }).observe(document.documentElement, { attributeFilter: ["data-light"] });
+    job.on("view", () => this.load());
+    this.load();
+  }
+
+  async load() {
+    const answer = await fetch("/api/hull-view").catch(() => null);
+    if (!answer || !answer.ok) {
+      const said = answer ? (await answer.json().catch(() => ({}))).says : "";
+      this.word.textContent = said || "The hull cannot be shown yet.";
+      this.word.hidden = false; this.canvas.hidden = true;
+      return;
+    }
+    const tag = answer.headers.get("etag");
+    if (tag === this.tag) return;
+    this.tag = tag;
+    this.take(await answer.arrayBuffer());
+  }
+
+  /** @param {ArrayBuffer} body */
+  take(body) {
+    const size = new DataView(body).getUint32(0, true);
+    const head = JSON.parse(new TextDecoder().decode(new Uint8Array(body, 4, size)));
+    const points = new Float32Array(body, 4 + size, head.points * 3);
+    const triangles = new Uint32Array(body, 4 + size + points.byteLength, head.triangles * 3);
+    const plank = new Float32Array(head.points);
+    let first = 0;
+    head.planks.forEach((p, n) => { plank.fill(n, first, first + p.points); first += p.points; });
+    this.planks = head.planks;
+    this.bounds(points);
+    this.word.hidden = true; this.canvas.hidden = false;
+    if (!this.begin()) return;
+    const gl = this.gl;
+    this.count = triangles.length;
+    this.buffer(gl.ARRAY_BUFFER, points, "at", 3);
+    this.buffer(gl.ARRAY_BUFFER, plank, "plank", 1);
+    this.buffer(gl.ELEMENT_ARRAY_BUFFER, triangles);
+    this.painted();
+    this.draw();
+    this.dispatchEvent(new CustomEvent("ready", { detail: { planks: this.planks.length } }));
+  }
+
+  bounds(points) {
+    const low = [Infinity, Infinity, Infinity], high = [-Infinity, -Infinity, -Infinity];
+    for (let i = 0; i < points.length; i++) { const k = i % 3; low[k] = Math.min(low[k], points[i]); high[k] = Math.max(high[k], points[i]); }
+    this.middle = low.map((v, k) => (v + high[k]) / 2);
+    this.radius = Math.hypot(...low.map((v, k) => high[k] - v)) / 2 || 1;
+  }
+
+  begin() {
+    if (this.gl) return true;
+    const gl = this.gl = this.canvas.getContext("webgl2", { antialias: true, preserveDrawingBuffer: true });
+    if (!gl) { this.word.textContent = "This browser cannot draw in space; the sheets show every plank."; this.word.hidden = false; return false; }
+    const made = gl.createProgram();
+    for (const [kind, text] of [[gl.VERTEX_SHADER, VERTEX], [gl.FRAGMENT_SHADER, FRAGMENT]]) {
+      const shader = gl.createShader(kind); gl.shaderSource(shader, text); gl.compileShader(shader);
+      if (!gl.getShaderParameter(shader, gl.COMPILE_STATUS)) throw new Error(gl.getShaderInfoLog(shader));
+      gl.attachShader(made, shader);
+    }
+    gl.linkProgram(made); gl.useProgram(made);
+    this.made = made;
+    this.where = Object.fromEntries(["turn", "lens", "paints", "picking"].map((n) => [n, gl.getUniformLocation(made, n)]));
+    gl.enable(gl.DEPTH_TEST);
+    return true;
+  }
+
+  buffer(kind, data, name, size) {
+    const gl = this.gl, made = gl.createBuffer();
+    gl.bindBuffer(kind, made); gl.bufferData(kind, data, gl.STATIC_DRAW);
+    if (!name) return;
+    const at = gl.getAttribLocation(this.made, name);
+    gl.enableVertexAttribArray(at); gl.vertexAttribPointer(at, size, gl.FLOAT, false, 0, 0);
+  }
+
+  /** Colour the planks; without a painter, neighbours alternate in the house's timber. */
+  paint(painter) { this.painter = painter; this.painted(); this.draw(); }
+
+  painted() {
+    if (!this.gl || !this.planks) return;
+    const a = token("--plank-a"), b = token("--plank-b"), lit = token("--chosen");
+    const data = new Uint8Array(256 * Math.ceil(this.planks.length / 256) * 4);
+    this.planks.forEach((p, n) => {
+      const plain = (parseInt(p.strake, 10) + Number(p.name.split("-")[1])) % 2 ? a : b;
+      const shade = p.name === this.chosen ? lit : this.painter?.(p) || plain;
+      data.set([...shade.map((v) => Math.round(255 * v)), 255], 4 * n);
+    });
+    const gl = this.gl;
+    this.texture ||= gl.createTexture();
+    gl.bindTexture(gl.TEXTURE_2D, this.texture);
+    gl.texImage2D(gl.TEXTURE_2D, 0, gl.RGBA, 256, data.length / 1024, 0, gl.RGBA, gl.UNSIGNED_BYTE, data);
+    gl.texParameteri(gl.TEXTURE_2D, gl.TEXTURE_MIN_FILTER, gl.NEAREST);
+    gl.texParameteri(gl.TEXTURE_2D, gl.TEXTURE_MAG_FILTER, gl.NEAREST);
+  }
+
+  draw() {
+    if (this.asked) return;
+    this.asked = true;
+    requestAnimationFrame(() => { this.asked = false; this.drawn(false); });
+  }
+
+  drawn(picking) {
+    const gl = this.gl;
+    if (!gl || !this.count) return;
+    const ratio = Math.min(devicePixelRatio || 1, 2), w = this.clientWidth, h = this.canvas.clientHeight || 300;
+    if (!w) return;
+    const wide = Math.round(w * ratio), high = Math.round(h * ratio);
+    if (this.canvas.width !== wide || this.canvas.height !== high) { this.canvas.width = wide; this.canvas.height = high; }
+    gl.viewport(0, 0, wide, high);
+    const paper = picking ? [0, 0, 0] : token("--paper");
+    gl.clearColor(...paper, 1); gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
+    gl.uniformMatrix4fv(this.where.turn, false, this.turn());
+    gl.uniformMatrix4fv(this.where.lens, false, this.lens(w / h));
+    gl.uniform1f(this.where.picking, picking ? 1 : 0);
+    gl.drawElements(gl.TRIANGLES, this.count, gl.UNSIGNED_INT, 0);
+    this.frames = (this.frames || 0) + 1;
+  }
+
+  /** The hull turned and set before the eye: x aft, y to starboard, z up. */
+  turn() {
+    const { about, over, away, shift } = this.turning;
+    const c = Math.cos(about), s = Math.sin(about), k = Math.cos(over), q = Math.sin(over), [x, y, z] = this.middle;
+    const rows = [[c, s, 0], [-q * -s, -q * c, k], [k * -s, k * c, q]];
+    // seen from beyond the side: x to the right, up the second row, towards the eye the third
+    const at = rows.map((r) => -(r[0] * x + r[1] * y + r[2] * z));
+    return new Float32Array([rows[0][0], rows[1][0], rows[2][0], 0, rows[0][1], rows[1][1], rows[2][1], 0, rows[0][2], rows[1][2], rows[2][2], 0,
+      at[0] + shift[0] * this.radius, at[1] + shift[1] * this.radius, at[2] - 2.6 * this.radius * away, 1]);
+  }
+
+  lens(shape) {
+    const near = this.radius * 0.02, far = this.radius * 20, f = 2.2 * Math.min(1, Math.max(shape / 1.6, 0.55));
+    return new Float32Array([f / shape, 0, 0, 0, 0, f, 0, 0, 0, 0, -(far + near) / (far - near), -1, 0, 0, -2 * far * near / (far - near), 0]);
+  }
+
+  press(event) {
+    this.canvas.setPointerCapture(event.pointerId);
+    this.hands.set(event.pointerId, { x: event.clientX, y: event.clientY, moved: 0 });
+    this.most = this.hands.size;
+  }
+
+  move(event) {
+    const hand = this.hands.get(event.pointerId);
+    if (!hand) return;
+    const dx = event.clientX - hand.x, dy = event.clientY - hand.y;
+    if (this.hands.size === 2) {
+      const other = [...this.hands].find(([id]) => id !== event.pointerId)[1];
+      const before = Math.hypot(hand.x - other.x, hand.y - other.y), now = Math.hypot(event.clientX - other.x, event.clientY - other.y);
+      this.nearer(before / Math.max(now, 1));
+      this.turning.shift[0] += dx / this.clientWidth; this.turning.shift[1] -= dy / this.clientWidth;
+      this.most = 2;
+    } else if (event.shiftKey || event.buttons === 4) {
+      this.turning.shift[0] += 2 * dx / this.clientWidth; this.turning.shift[1] -= 2 * dy / this.clientWidth;
+    } else this.roll(dx * 0.008, dy * 0.008);
+    Object.assign(hand, { x: event.clientX, y: event.clientY, moved: hand.moved + Math.abs(dx) + Math.abs(dy) });
+    this.draw();
+  }
+
+  lift(event) {
+    const hand = this.hands.get(event.pointerId);
+    this.hands.delete(event.pointerId);
+    if (hand && hand.moved < 6 && this.most === 1 && event.type === "pointerup") this.pick(event);
+  }
+
+  roll(about, over) {
+    this.turning.about += about;
+    this.turning.over = Math.min(1.5, Math.max(-1.5, this.turning.over + over));
+  }
+
+  nearer(by) { this.turning.away = Math.min(4, Math.max(0.12, this.turning.away * by)); this.draw(); }
+
+  wheel(event) { event.preventDefault(); this.nearer(Math.exp(event.deltaY * 0.0012)); }
+
+  key(event) {
+    const turns = { ArrowLeft: [-0.12, 0], ArrowRight: [0.12, 0], ArrowUp: [0, -0.08], ArrowDown: [0, 0.08] }[event.key];
+    if (turns) this.roll(...turns);
+    else if (event.key === "+" || event.key === "=") this.nearer(0.85);
+    else if (event.key === "-") this.nearer(1.18);
+    else if (event.key === "n" || event.key === "b") this.step(event.key === "n" ? 1 : -1);
+    else return;
+    event.preventDefault();
+    this.draw();
+  }
+
+  step(way) {
+    const at = this.planks.findIndex((p) => p.name === this.chosen);
+    const next = this.planks[(at + way + this.planks.length) % this.planks.length];
+    this.tell(next.name);
+  }
+
+  pick(event) {
+    const gl = this.gl, box = this.canvas.getBoundingClientRect(), pixel = new Uint8Array(4);
+    this.drawn(true);
+    const ratio = this.canvas.width / box.width;
+    gl.readPixels(Math.round((event.clientX - box.left) * ratio), Math.round((box.bottom - event.clientY) * ratio), 1, 1, gl.RGBA, gl.UNSIGNED_BYTE, pixel);
+    this.drawn(false);
+    const number = pixel[0] + 256 * pixel[1] - 1;
+    if (number >= 0) this.tell(this.planks[number].name);
+  }
+
+  tell(plank) {
+    this.choose(plank);
+    this.dispatchEvent(new CustomEvent("chosen", { detail: { plank }, bubbles: true }));
+  }
+
+  /** Show a plank as chosen, without telling anyone. */
+  choose(plank) {
+    this.chosen = plank;
+    this.says.textContent = plank ? `Plank ${plank} chosen` : "";
+    this.painted();
+    this.draw();
+  }
+}
+
+/** A token's colour as three parts from 0 to 1. */
+function token(name) {
+  const text = getComputedStyle(document.documentElement).getPropertyValue(name).trim();
+  const hex = text.length === 4 ? [...text.slice(1)].map((c) => c + c).join("") : text.slice(1);
+  return [0, 2, 4].map((i) => parseInt(hex.slice(i, i + 2), 16) / 255);
+}
+
+customElements.define("hull-view", HullView);

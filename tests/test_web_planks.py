@@ -1,0 +1,83 @@
+"""The planks' page: list, hull and sheet are one."""
+
+from __future__ import annotations
+
+import json
+import struct
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from made_server import Here, browser, heron_job, open_page, served
+
+
+@pytest.fixture(scope="module")
+def here(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Here]:
+    job: Path = heron_job(tmp_path_factory.mktemp("planks"), last="shapes")
+    with served(job) as found:
+        yield found
+
+
+def test_list_sheet_and_hull_are_linked(here: Here) -> None:
+    with browser(solid=True) as chrome:
+        page = open_page(chrome, here.url("/planks"), "desktop", who="Ada")
+        page.wait_for_selector("#list tbody tr")
+        names = page.locator("#list tbody tr").count()
+        assert names > 50
+        page.fill("#find", "p3-")
+        page.locator("#list tbody tr").first.click()
+        page.wait_for_selector("#sheet:not([hidden])")
+        assert page.inner_text("#sheet-title") == "Plank P3-1"
+        assert page.url.endswith("/planks/P3-1")
+        assert page.locator("flat-plank .wood").count() == 1
+        assert page.locator("#spiling tbody tr").count() > 4
+        page.wait_for_selector("hull-view canvas:not([hidden])")
+        assert page.evaluate("document.querySelector('hull-view').chosen") == "P3-1"
+        page.focus("hull-view canvas")
+        page.keyboard.press("n")
+        page.wait_for_selector("#sheet-title:has-text('P3-2')")
+        assert not page.troubles
+
+
+def test_a_tap_on_the_hull_chooses_the_plank_under_it(here: Here) -> None:
+    with browser(solid=True) as chrome:
+        page = open_page(chrome, here.url("/planks"), "tablet", who="Ada")
+        page.wait_for_selector("hull-view canvas:not([hidden])")
+        page.wait_for_selector("#list tbody tr")
+        box = page.locator("hull-view canvas").bounding_box()
+        assert box
+        page.mouse.click(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+        page.wait_for_selector("#sheet:not([hidden])")
+        assert page.locator("#list tr.chosen").count() == 1
+        assert not page.troubles
+
+
+def test_an_address_opens_its_plank(here: Here) -> None:
+    with browser() as chrome:
+        page = open_page(chrome, here.url("/planks/S4-1"), "phone", who="Ada")
+        page.wait_for_selector("#sheet-title:has-text('S4-1')")
+
+
+def test_the_hull_comes_as_points_and_triangles(here: Here) -> None:
+    with here.client() as client:
+        body = client.get("/api/hull-view").content
+    (size,) = struct.unpack_from("<I", body)
+    head = json.loads(body[4 : 4 + size])
+    assert len(body) == 4 + size + 12 * head["points"] + 12 * head["triangles"]
+    assert sum(p["points"] for p in head["planks"]) == head["points"]
+    corners = struct.unpack_from(f"<{3 * head['triangles']}I", body, 4 + size + 12 * head["points"])
+    assert max(corners) == head["points"] - 1
+
+
+def test_one_ticket_opens_its_plank_in_this_app(here: Here) -> None:
+    with here.client() as client:
+        answer = client.get("/api/planks/P3-1/ticket.pdf")
+    assert answer.content.startswith(b"%PDF")
+
+
+def test_a_plank_that_is_not_there_is_told(here: Here) -> None:
+    with here.client() as client:
+        answer = client.get("/api/planks/P99-9")
+    assert answer.status_code == 422
+    assert "P99-9" in answer.text
