@@ -144,6 +144,5 @@ def _resident(process: int) -> float:
 
 
 def _children(process: int) -> list[int]:
-    return [
-        int(pid) for pid in Path(f"/proc/{process}/task/{process}/children").read_text().split()
-    ]
+    lists = Path(f"/proc/{process}/task").glob("*/children")
+    return [int(number) for own in lists for number in own.read_text().split()]

@@ -23,7 +23,7 @@ def here(tmp_path: Path) -> Iterator[Here]:
         yield here
 
 
-def until(here: Here, wanted: str, seconds: float = 120.0) -> dict[str, Any]:
+def until(here: Here, wanted: str, seconds: float = 300.0) -> dict[str, Any]:
     """Follow the events until the work is as wanted; gives all that was told last."""
     end = time.monotonic() + seconds
     with here.client() as client, client.stream("GET", "/api/progress") as told:
@@ -127,3 +127,23 @@ def test_wrong_forms_are_said_and_not_planned(here: Here) -> None:
         assert view["next"]["says"].startswith("Mend 1 cell")
         form = client.get("/api/forms/rules").json()
         assert [(p["at"], p["column"]) for p in form["problems"]] == [(0, "rule")]
+
+
+def test_a_killed_server_leaves_no_process_behind(here: Here) -> None:
+    with here.client() as client:
+        client.post("/api/work", json={"seconds": 600.0})
+        assert client.get("/api/downloads/book").status_code == 422, "made aside, and refused"
+        time.sleep(0.5)
+    children = _children(here.process.pid)
+    assert children
+    here.kill()
+    for _ in range(400):
+        if not any(Path(f"/proc/{child}/exe").exists() for child in children):
+            return
+        time.sleep(0.05)
+    raise AssertionError("a process works on for nobody")
+
+
+def _children(process: int) -> list[int]:
+    lists = Path(f"/proc/{process}/task").glob("*/children")
+    return [int(number) for own in lists for number in own.read_text().split()]

@@ -9,10 +9,13 @@ from __future__ import annotations
 
 import asyncio
 import multiprocessing
+import os
+import threading
 import time
 from collections.abc import Callable
 from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
+from multiprocessing.connection import wait
 from typing import ParamSpec, TypeVar
 
 __all__ = ["Aside"]
@@ -20,6 +23,18 @@ __all__ = ["Aside"]
 P = ParamSpec("P")
 T = TypeVar("T")
 IDLE_SECONDS = 60.0
+
+
+def _end_with_server() -> None:
+    """End this process when the server does, even if it was killed."""
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        threading.Thread(target=_follow, args=(parent.sentinel,), daemon=True).start()
+
+
+def _follow(sentinel: int) -> None:
+    wait([sentinel])
+    os._exit(0)
 
 
 class Aside:
@@ -50,7 +65,7 @@ class Aside:
     def _opened(self) -> ProcessPoolExecutor:
         if self._pool is None:
             context = multiprocessing.get_context("spawn")
-            self._pool = ProcessPoolExecutor(1, mp_context=context)
+            self._pool = ProcessPoolExecutor(1, mp_context=context, initializer=_end_with_server)
             self._watch = asyncio.ensure_future(self._tidy())
         return self._pool
 
