@@ -17,6 +17,8 @@ from starlette.middleware.gzip import GZipMiddleware
 
 from ribband import __version__
 from ribband.app.jobs import history, job_path
+from ribband.app.screen_overview import overview
+from ribband.errors import RibbandError
 from ribband.web import api, shell, troubles
 from ribband.web.access import Access, Share
 from ribband.web.live import Live
@@ -68,14 +70,21 @@ def create_app(
 async def _life(app: FastAPI) -> AsyncIterator[None]:
     yard: Yard = app.state.yard
     yard.live.loop = asyncio.get_running_loop()
-    watch = asyncio.create_task(yard.watch())
+    tasks = [asyncio.create_task(yard.watch()), asyncio.create_task(asyncio.to_thread(_warm, yard))]
     try:
         yield
     finally:
-        watch.cancel()
+        for task in tasks:
+            task.cancel()
         await yard.work.close()
         yard.aside.close()
         yard.press.close()
+
+
+def _warm(yard: Yard) -> None:
+    """Read what is kept once, so that the first page does not wait for it."""
+    with contextlib.suppress(RibbandError):
+        overview(yard.job)
 
 
 def names_of_this_machine() -> set[str]:
