@@ -136,7 +136,7 @@ def laying_answer(planned: Planned, *more: Line) -> Answer:
     return Answer(
         title="Planks on boards",
         lines=(*more, *laying_lines(laid, bench.unit)),
-        listings=(_on_boards(laid, bench.unit), *_left(laid, bench.unit),
+        listings=(_on_boards(laid, bench.unit), *_left(laid, bench.unit), _again(laid, bench.unit),
                   wishes_shown(bench.forms, "layings")),
         notes=("", LOOK, SAW_CARE),
         findings=_of(planned, "laying"),
@@ -322,6 +322,26 @@ def _left(laid: Laid, unit: str) -> tuple[Listing, ...]:
     )
     columns = ("plank", "length", "breadth over its sweep")
     return (Listing("Planks without a board (see: ribband order)", columns, rows),)
+
+
+def _again(laid: Laid, unit: str) -> Listing:
+    """Tally what is left of the boards cut into again: ends and strips worth keeping."""
+    from ribband.timber import count
+    from ribband.timber.laying_cuts import retallied
+
+    parts = retallied(laid.laying, laid.pieces, laid.boards, laid.rules)
+    rows = tuple(
+        (
+            one.board,
+            format_length(one.length_mm, unit),
+            format_length(one.mean_width_mm, unit),
+            format_length(one.thickness_mm, unit),
+            format_volume(one.volume_m3, unit),
+        )
+        for one in count(parts, unit=unit).boards
+    )
+    columns = ("mark it", "length", "mean width", "rough", "timber")
+    return Listing("Left over, tallied again", columns, rows)
 
 
 def _laying_data(laid: Laid) -> dict[str, Any]:

@@ -192,7 +192,7 @@ def _offcuts(laid: Laid, row: _Row, at: Placing, scale: float, unit: str) -> Ite
         yield Polyline("off-cuts", ring, closed=True)
         x, y = np.asarray(ring).mean(axis=0)
         long, wide = np.ptp(part.outline, axis=0)
-        said = f"keep {part.name}: {format_length(long, unit)} x {format_length(wide, unit)}"
+        said = f"keep: {format_length(long, unit)} x {format_length(wide, unit)}"
         small = SMALL if width_mm(said, SMALL) < long * scale else 1.4
         yield Text("notes", (float(x), float(y)), said, small, "centre", "middle", mask=True)
 

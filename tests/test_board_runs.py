@@ -1,0 +1,88 @@
+"""What lengths a pile can give, and the pile looked over: against boards done by hand."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from ribband.timber import (
+    ClimateRules,
+    DressRules,
+    LayingRules,
+    OrderRules,
+    SeamRules,
+    Wanted,
+    bought_boards,
+    buy,
+    classes_of,
+    equilibrium_celsius,
+    fit_boards,
+    gather,
+    in_climate,
+)
+from ribband.timber.board_model import Board, Flaw
+from ribband.timber.board_runs import in_pairs, runs
+from ribband.timber.order_model import Need
+
+RULES = LayingRules(live_edge_mm=10.0, kerf_mm=5.0)
+
+
+def board(name: str, long: float, wide: float, **more: object) -> Board:
+    ring = np.array([[0.0, 0], [long, 0], [long, wide], [0, wide]])
+    return Board(name, ring, 50.0, **more)
+
+
+def ring(x: float, y: float, size: float) -> np.ndarray:
+    return np.array([[x, y], [x + size, y], [x + size, y + size], [x, y + size]])
+
+
+def test_a_knot_across_the_middle_halves_the_run() -> None:
+    knot = Flaw("knot", ring(2000.0, 90.0, 40.0))
+    assert runs([board("A", 6000.0, 220.0)], 200.0, RULES) == (6000.0,)
+    (run,) = runs([board("A", 6000.0, 220.0, flaws=(knot,))], 200.0, RULES)
+    assert run == pytest.approx(6000.0 - 2040.0, abs=50.0)
+    assert runs([board("A", 6000.0, 220.0, flaws=(knot,))], 80.0, RULES)[0] == 6000.0
+
+
+def test_wide_boards_give_two_and_live_edges_cost_their_width() -> None:
+    assert len(runs([board("A", 5000.0, 405.0)], 200.0, RULES)) == 2
+    assert len(runs([board("A", 5000.0, 405.0, live_edges=True)], 200.0, RULES)) == 1
+    assert runs([board("A", 5000.0, 405.0, state="spoilt")], 200.0, RULES) == ()
+
+
+def test_lengths_go_by_twos_and_never_up() -> None:
+    pairs = dict(in_pairs([7010.0, 6990.0, 5030.0, 5020.0, 3000.0]))
+    assert pairs == {6950.0: 2, 5000.0: 2}
+
+
+def test_the_air_brings_timber_to_its_moisture() -> None:
+    air = ClimateRules(yard_celsius=10.0, yard_humidity=80.0)
+    dressing, seams = in_climate(air, DressRules(), SeamRules())
+    assert dressing.planking_percent == pytest.approx(equilibrium_celsius(10.0, 80.0))
+    assert seams.planking_percent == dressing.planking_percent
+    assert seams.standing_percent == SeamRules().standing_percent
+
+
+def test_other_timber_is_kept_out_unless_it_is_allowed() -> None:
+    pile = gather(
+        [board("A", 4000, 300, species="white oak"), board("B", 4000, 300), board("C", 1, 1)],
+        Wanted("larch", 30.0),
+    )
+    assert pile.other_timber == ("A",)
+    assert [b.state for b in fit_boards(pile)] == ["barred", "sound", "sound"]
+    assert [b.state for b in fit_boards(pile, other_timber=True)] == ["sound"] * 3
+    assert "T012" in {f.code for f in pile.findings}
+
+
+def test_what_is_bought_bears_a_name_and_its_planks() -> None:
+    needs = [Need(2900.0, 130.0, 45.0, ("P1", "S1")), Need(1900.0, 130.0, 45.0, ("P2",))]
+    rules = replace(OrderRules(), defect_part=0.2)
+    bought = buy(needs, classes_of((), (), 50.8, rules, "mm"), rules)
+    boards = bought_boards(bought)
+    assert bought.order is not None
+    assert len(boards) == sum(line.count for line in bought.order.lines)
+    assert sorted(p for b in boards for p in b.planks) == ["P1", "P2", "S1"]
+    assert [b.name for b in boards] == [f"buy {n}" for n in range(1, len(boards) + 1)]
+    assert bought_boards(None) == ()
