@@ -75,7 +75,7 @@ def _opened(chrome: Any, here: Any) -> float:
     """Give the seconds from asking for the overview to its figures being there."""
     with _page(chrome, here) as page:
         start = time.perf_counter()
-        page.goto(here.url("/"))
+        page.goto(here.url("/"), wait_until="commit")
         page.wait_for_selector("#figures > div")
         return time.perf_counter() - start
 

@@ -76,7 +76,10 @@ class Aside:
                 self.close()
 
     def close(self) -> None:
-        """Let the process go."""
+        """Let the process go, whatever it is at."""
         pool, self._pool = self._pool, None
-        if pool is not None:
-            pool.shutdown(wait=False, cancel_futures=True)
+        if pool is None:
+            return
+        for process in list((pool._processes or {}).values()):  # no public way before 3.14
+            process.terminate()
+        pool.shutdown(wait=True, cancel_futures=True)

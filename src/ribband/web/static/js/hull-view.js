@@ -30,7 +30,7 @@ class HullView extends HTMLElement {
   connectedCallback() {
     if (this.canvas) return;
     this.chosen = "";
-    this.turning = { about: 0.7, over: 0.32, away: 1.0, shift: [0, 0] };
+    this.turning = { about: 0.7, over: 0.3, away: 0.56, shift: [0, 0] };
     this.canvas = el("canvas", { tabindex: "0", role: "img", "aria-label": "The planked hull. Arrow keys turn it, plus and minus bring it nearer; N and B choose the next and the last plank." });
     this.says = el("p", { class: "unseen", "aria-live": "polite" });
     this.word = el("p", { class: "note" }, ["Reading the hull …"]);
