@@ -69,3 +69,16 @@ def test_girths_alone_say_that_bends_are_not_known(tmp_path: Path) -> None:
 
 def test_a_book_without_a_shop_says_so(tmp_path: Path) -> None:
     assert "have not been worked out" in words(made_books.taped(), tmp_path)
+
+
+def test_a_weight_not_known_is_never_taken_for_a_light_one(tmp_path: Path) -> None:
+    light = replace(
+        taped(),
+        planks=replace(
+            taped().planks,
+            planks=tuple(replace(p, rough_kg=None, dressed_kg=None) for p in taped().planks.planks),
+        ),
+    )
+    said = words(replace(made_books.taped(), shop=work_shop(light)), tmp_path)
+    assert "weigh one before lifting many" in said
+    assert "No plank is too heavy" not in said

@@ -102,7 +102,7 @@ def show_handling(path: Path, *, tell: Tell = quiet) -> Answer:
     lines = (
         Line("one person, from the pile", format_weight(own.one_kg, unit), "at most"),
         Line("one person, hot to the hull", format_weight(own.hot_kg, unit), "at most"),
-        Line("not by hand", f"{len(own.craned)} of {len(own.planks)} planks", "crane or tackle"),
+        _craned(own),
     )
     return Answer(
         title="Handling", lines=lines, listings=(_lifted(own, unit), _way(own, unit)),
@@ -271,6 +271,15 @@ def _blocks(shop: Shop, unit: str) -> Listing:
 def _lifted(own: Handling, unit: str) -> Listing:
     rows = tuple(_hands(h, unit) for h in own.planks)
     return Listing("Planks", ("plank", "rough", "hung", "from the pile", "to the hull", ""), rows)
+
+
+def _craned(own: Handling) -> Line:
+    unknown = sum(not h.known for h in own.planks)
+    if unknown == len(own.planks):
+        return Line("not by hand", "not known", "the weights are not: weigh a plank")
+    more = f"; {unknown} not known" if unknown else ""
+    says = f"{len(own.craned)} of {len(own.planks)} planks{more}"
+    return Line("not by hand", says, "crane or tackle")
 
 
 def _hands(h: Handled, unit: str) -> tuple[str, ...]:

@@ -6,7 +6,7 @@ checks do that, and their findings are listed with the rest.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from ribband.drawing.book.flow import Box, Story, bullet, heading, say
@@ -240,7 +240,7 @@ def _handling(book: Book, made: Shop) -> Story:
     one, hot = (format_weight(kg, unit) for kg in (own.one_kg, own.hot_kg))
     lead = (
         f"One person’s limit by the lifting equation is {one} from the pile and {hot} to the "
-        f"hull. {_craned(len(own.craned), len(own.planks))}"
+        f"hull. {_craned(own.planks)}"
     )
     story: Story = [heading("Lifting and the way to the hull", "handling", 1), say(lead)]
     story.append(Box([say(CARE_OF_LIFTS, "boxed")], loud=True))
@@ -258,11 +258,17 @@ def _handling(book: Book, made: Shop) -> Story:
     return story
 
 
-def _craned(heavy: int, of: int) -> str:
+def _craned(planks: Sequence[Handled]) -> str:
+    """Say how many are not lifted by hand; a weight not known is never taken for a light one."""
+    if not all(h.known for h in planks):
+        return "Not every plank’s weight is known: weigh one before lifting many."
+    heavy = sum(not h.by_hand for h in planks)
     if not heavy:
         return "No plank is too heavy for the most hands allowed."
     be = "is" if heavy == 1 else "are"
-    return f"{count(heavy, 'plank')} of {of} {be} not to be lifted by hand: crane or tackle."
+    return (
+        f"{count(heavy, 'plank')} of {len(planks)} {be} not to be lifted by hand: crane or tackle."
+    )
 
 
 def _lift_table(planks: list[Handled], unit: str) -> Table:
