@@ -5,10 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 
+import numpy as np
 import pytest
 
 from made_work import work_of
 from ribband.errors import InputError
+from ribband.shop.work_bound import soonest_end
 from ribband.shop.work_check import check_work
 from ribband.shop.work_days import DayOff
 from ribband.shop.work_forms import (
@@ -21,8 +23,10 @@ from ribband.shop.work_forms import (
 )
 from ribband.shop.work_model import OPERATIONS, Hand, Rate, Step, Work, WorkPlan
 from ribband.shop.work_plan import plan_work
+from ribband.shop.work_project import Project, Task, Use
 from ribband.shop.work_rates import with_own
 from ribband.shop.work_rules import WorkRules
+from ribband.shop.work_solver import solve
 from ribband.survey.rows import Row
 
 RULES = WorkRules()
@@ -255,6 +259,44 @@ def test_wrong_cells_are_named(read, values, column: str) -> None:
     assert (problem.row, problem.column) == (7, column)
 
 
-def test_a_hand_named_twice_is_refused() -> None:
-    with pytest.raises(InputError):
-        read_crew([row(2, name="Ann"), row(3, name="Ann")])
+def test_a_hand_named_again_is_back_with_the_same_skills() -> None:
+    sick = [row(2, name="Ann", to="2027-03-05"), row(3, name="Ann", **{"from": "2027-03-15"})]
+    (ann,) = read_crew([*sick])
+    there = [ann.there(day, 0) for day in ("2027-03-05", "2027-03-08", "2027-03-15")]
+    assert there == [True, False, True]
+    assert ann.stays
+    with pytest.raises(InputError) as caught:
+        read_crew([row(2, name="Ann", skills="hang"), row(3, name="Ann", skills="all")])
+    assert caught.value.problems[0].row == 3
+
+
+def test_the_log_is_taken_by_its_times_whatever_the_order_of_its_rows() -> None:
+    rows = [
+        row(2, plank="P1-1", state="spoilt", at="2027-03-03 10:00"),
+        row(3, plank="P1-1", state="got out", at="2027-03-02"),
+        row(4, plank="P1-1", state="patterned", at="2027-03-01 09:00"),
+    ]
+    assert done_of(read_log(rows)) == (("P1-1", "pattern"),)
+    blank = [*rows, row(5, plank="P2-1", state="hung")]
+    assert ("P1-1", "get out") in done_of(read_log(blank))
+
+
+def test_a_sick_hand_is_not_at_work_and_comes_back() -> None:
+    away = Hand("Ann", last="2027-03-02", more=(("2027-03-05", ""),))
+    work = small(crew=(away, Hand("Bo"), Hand("Cy"), Hand("Di")))
+    plan = planned(work)
+    assert codes(work, plan) == set()
+    assert plan.end >= planned(small()).end
+    days = {stint.start // plan.days.slots for stint in plan.stints if stint.hand == "Ann"}
+    assert not days & {2, 3}
+    assert 4 in days
+
+
+def test_a_box_of_one_place_is_bounded_by_the_day() -> None:
+    """Two hours in the box and an hour's hanging: three a day, so ten take four days."""
+    tasks = tuple(Task(f"hang {n}", 36, (Use(0, 1, 0, 24),), whole=True) for n in range(10))
+    breaks = tuple(96 * (n + 1) for n in range(9))
+    project = Project(tasks, (), np.ones((1, 9 * 96), np.int64), breaks)
+    assert soonest_end(project) == 3 * 96 + 36
+    solved = solve(project, seconds=5.0)
+    assert (solved.end, solved.proved) == (3 * 96 + 36, True)

@@ -20,10 +20,11 @@ from ribband.shop.work_compare import (
 from ribband.shop.work_forecast import forecast
 from ribband.shop.work_forms import Logged
 from ribband.shop.work_learning import learn, learned_rates
-from ribband.shop.work_model import Hand, Measure, Rate, Work
+from ribband.shop.work_model import STATES, Hand, Measure, Rate, Work
 from ribband.shop.work_plan import plan_work
 from ribband.shop.work_rates import default_rates, hours_of
 from ribband.shop.work_rules import WorkRules
+from ribband.shop.work_whole import Yard, work_out
 
 RULES = WorkRules()
 SURE = replace(RULES, lost_days=0.0, spoilt_part=0.0, rate_error=0.0)
@@ -203,3 +204,39 @@ def test_a_rate_of_the_yards_is_not_changed_in_place() -> None:
     rate = Rate("caulk", "seam metre", 0.5, 1, 0.2)
     learned_rates([rate], learn([], PLANKS, [rate]))
     assert rate.hours == 0.5
+
+
+def test_a_story_of_odd_days() -> None:
+    """Ten days logged, some planks out of turn, one spoilt, a hand sick: the rest is planned."""
+    work = work_of(strakes=8, planks=4, hands=5)
+    plan = plan_work(work, seconds=0.5)
+    until = 10 * plan.days.slots
+    done = [(step, n) for n, step in enumerate(plan.steps) if step.end <= until]
+    state = {op: said for said, op in STATES.items()}
+    log = [
+        Logged(
+            step.plank,
+            state[step.operation],
+            f"{plan.days.at(step.end, end=True):%Y-%m-%d %H:%M}",
+            plan.crew_of(n),
+        )
+        for step, n in done
+    ]
+    odd = [log[k] for k in np.random.default_rng(1).permutation(len(log))]
+    hung = {line.plank for line in odd if line.state == "hung"}
+    out = next(p for p in (x.plank for x in odd if x.state == "got out") if p not in hung)
+    odd.append(Logged(out, "spoilt", "2027-03-12 16:00", ()))
+    ann = Hand("hand 1", last="2027-03-12", more=(("2027-03-22", ""),))
+    yard = Yard(crew=(ann, *work.crew[1:]), log=tuple(odd))
+    made = work_out(work.measures, work.hanging, yard, RULES, 2, "2027-01-01", 0.5)
+    assert [f for f in made.findings if f.severity == "fault"] == []
+    assert made.work.begins == "2027-03-13"
+    again = {step.operation for step in made.plan.steps if step.plank == out}
+    assert {"get out", "hang"} <= again
+    assert "pattern" not in again
+    assert not [s for s in made.plan.steps if s.plank in hung and s.operation == "hang"]
+    week = {s.hand for s in made.plan.stints if s.start < 5 * made.plan.days.slots}
+    assert "hand 1" not in week
+    taught = next(x for x in made.learned if x.operation == "hang")
+    assert taught.logged > 5
+    assert 0.7 < taught.factor < 1.4  # the log was made by the rates

@@ -5,6 +5,10 @@ that must be done on one resource among tasks that cannot begin before h and hav
 follow them needs so many slots of its capacity after h; then q remains. The best pair of h and q
 of each resource is a bound, and holds for plans in which work is put down and taken up again.
 
+*Days*: tasks that may not run on over the night. A place that each needs for L slots at least, with
+m of its own before and behind that, serves no more of them in a day than go into the day less m. So
+many days are wanted, the last begins no sooner than its day, and what must follow follows.
+
 Uses of more than half a resource that is never greater than C cannot lie side by side; counted
 as the whole of it (and just half as half, less as nothing) they give another bound of the kind.
 """
@@ -32,7 +36,10 @@ def soonest_end(project: Project) -> int:
         return 0
     head, tail = heads(project), tails(project)
     chain = int((head + tail).max())
-    return max([chain, *(_of_resource(project, r, head, tail) for r in range(_count(project)))])
+    every = range(_count(project))
+    by_hours = (_of_resource(project, r, head, tail) for r in every)
+    by_days = (_of_days(project, r, head, tail) for r in every)
+    return max([chain, *by_hours, *by_days])
 
 
 def _count(project: Project) -> int:
@@ -56,6 +63,37 @@ def _of_resource(project: Project, resource: int, head: Ints, tail: Ints) -> int
     plain = _by_hours(after, then, long * amount, capacity)
     doubled = np.where(2 * amount > most, 2, np.where(2 * amount == most, 1, 0))
     return max(plain, _by_hours(after, then, long * doubled, np.full_like(capacity, 2)))
+
+
+def _of_days(project: Project, resource: int, head: Ints, tail: Ints) -> int:
+    """Give the bound by counting whole tasks a day; 0 where days are not alike."""
+    day = _day(project)
+    rows = [
+        (head[n], tail[n], use.end - use.begin, use.begin, task.duration - use.end)
+        for n, task in enumerate(project.tasks)
+        for use in task.uses
+        if use.resource == resource and task.whole and use.end > use.begin
+    ]
+    if not rows or not day:
+        return 0
+    columns = (np.array(column, dtype=np.int64) for column in zip(*rows, strict=True))
+    head_of, tail_of, long, before, behind = columns
+    places = int(project.capacity[resource].max())
+    best = 0
+    for least in _marks(long):
+        own = long >= least
+        a_day = max(1, int((day - before[own].min() - behind[own].min()) // least)) * places
+        days = -(-int(own.sum()) // a_day)
+        last_day = int(head_of[own].min()) // day + days - 1
+        in_turn = -(-(int(own.sum()) - (days - 1) * a_day) // places) - 1
+        best = max(best, last_day * day + in_turn * int(least) + int(tail_of[own].min()))
+    return best
+
+
+def _day(project: Project) -> int:
+    """Give the slots of a day where all are alike, else 0."""
+    gaps = np.diff([0, *project.breaks])
+    return int(gaps[0]) if len(gaps) and (gaps == gaps[0]).all() else 0
 
 
 def _by_hours(after: Ints, then: Ints, hours: Ints, capacity: Ints) -> int:

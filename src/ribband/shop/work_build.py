@@ -134,7 +134,7 @@ def _parts(work: Work, rules: WorkRules) -> tuple[tuple[Part, ...], list[Finding
 def _able(operation: str, crew: Sequence[Hand]) -> int:
     """Give how many can do an operation together on some day of the week, those who stay first."""
     does = [hand for hand in crew if operation in hand.does]
-    stay = [hand for hand in does if not hand.last] or does
+    stay = [hand for hand in does if hand.stays] or does
     return max(sum(day in hand.days for hand in stay) for day in range(7))
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any, TypeVar
 
@@ -17,6 +17,7 @@ from ribband.errors import InputError, Problem
 from ribband.shop.work_days import DayOff, is_date
 from ribband.shop.work_model import GEAR, OPERATIONS, STATES, Hand, Rate
 from ribband.shop.work_rates import UNITS, default_rates
+from ribband.survey.model import Cell
 from ribband.survey.rows import Row
 
 __all__ = [
@@ -37,13 +38,14 @@ T = TypeVar("T")
 
 @dataclass(frozen=True, slots=True)
 class Logged:
-    """A line of the log: a plank reached a state; `at` as said, `by` the hands."""
+    """A line of the log: a plank reached a state; `at` as said, `by` the hands, `cell` whence."""
 
     plank: str
     state: str
     at: str
     by: tuple[str, ...]
     note: str = ""
+    cell: Cell | None = None
 
 
 def skills_said(text: str) -> tuple[str, ...]:
@@ -105,23 +107,32 @@ def read_rates(rows: Iterable[Row]) -> tuple[Rate, ...]:
 
 
 def read_crew(rows: Iterable[Row]) -> tuple[Hand, ...]:
-    """Read the form `crew`; a name twice is refused.
+    """Read the form `crew`; a name again is a further span of days of the same hand.
 
     Raises
     ------
-    InputError : every cell that is wrong
+    InputError : every cell that is wrong, and skills or days that are not as in the first row
+
+    >>> rows = [Row({"name": "Ann", "to": "2027-03-05"}, "crew.csv", 2),
+    ...         Row({"name": "Ann", "from": "2027-03-15"}, "crew.csv", 3)]
+    >>> read_crew(rows)[0].more
+    (('2027-03-15', ''),)
     """
     rows = tuple(rows)
-    crew = _read(rows, _hand)
-    names = [hand.name for hand in crew]
-    twice = [
-        Problem(row.file, row.number, "name", row.values["name"], "each hand once")
-        for n, row in enumerate(rows)
-        if names[n] in names[:n]
-    ]
-    if twice:
-        raise InputError(twice)
-    return crew
+    crew: dict[str, Hand] = {}
+    problems: list[Problem] = []
+    for row, hand in zip(rows, _read(rows, _hand), strict=True):
+        known = crew.get(hand.name)
+        if known is None:
+            crew[hand.name] = hand
+        elif (hand.does, hand.days) == (known.does, known.days):
+            crew[hand.name] = replace(known, more=(*known.more, (hand.first, hand.last)))
+        else:
+            wanted = "skills and days as in the first row of this hand"
+            problems.append(Problem(row.file, row.number, "skills", _said(row, "skills"), wanted))
+    if problems:
+        raise InputError(problems)
+    return tuple(crew.values())
 
 
 def read_gear(rows: Iterable[Row]) -> dict[str, int]:
@@ -157,12 +168,15 @@ def read_log(rows: Iterable[Row]) -> tuple[Logged, ...]:
 def done_of(log: Sequence[Logged]) -> tuple[tuple[str, str], ...]:
     """Give (plank, operation) that are done; a spoilt plank begins again, its pattern kept.
 
+    Lines are taken by their times where every one has one (a bare date is the day's end), else in
+    the order they stand in.
+
     >>> log = [Logged("P1-1", s, "", ()) for s in ("patterned", "got out", "spoilt", "got out")]
     >>> done_of(log[:3]), done_of(log)
     ((('P1-1', 'pattern'),), (('P1-1', 'pattern'), ('P1-1', 'get out')))
     """
     done: dict[tuple[str, str], None] = {}
-    for line in log:
+    for line in sorted(log, key=_when) if all(line.at for line in log) else log:
         if line.state == "spoilt":
             gone = [key for key in done if key[0] == line.plank and key[1] != "pattern"]
             for key in gone:
@@ -170,6 +184,11 @@ def done_of(log: Sequence[Logged]) -> tuple[tuple[str, str], ...]:
         else:
             done[line.plank, STATES[line.state]] = None
     return tuple(done)
+
+
+def _when(line: Logged) -> str:
+    """Give a text that sorts as the times do."""
+    return line.at.replace("T", " ") if len(line.at) > len("2027-03-01") else f"{line.at} 24"
 
 
 def _read(rows: Iterable[Row], one: Callable[[Row], T]) -> tuple[T, ...]:
@@ -268,7 +287,7 @@ def _logged(row: Row) -> Logged:
     if at and not _is_time(at):
         raise _refuse(row, "at", "a date, or a date and a clock", "2027-03-01 14:30")
     by = tuple(name.strip() for name in re.split(r"[;,]", _said(row, "by")) if name.strip())
-    return Logged(_said(row, "plank"), state, at, by, _said(row, "note"))
+    return Logged(_said(row, "plank"), state, at, by, _said(row, "note"), row.cell("plank"))
 
 
 def _is_time(text: str) -> bool:

@@ -59,13 +59,22 @@ class Rate:
 
 @dataclass(frozen=True, slots=True)
 class Hand:
-    """One of the crew: the operations he or she can do, days of the week (Monday 0), from, to."""
+    """One of the crew: the operations he or she can do, days of the week (Monday 0), from, to.
+
+    `more` are further spans (from, to): back after a sickness, say.
+    """
 
     name: str
     does: tuple[str, ...] = OPERATIONS
     days: tuple[int, ...] = (0, 1, 2, 3, 4, 5, 6)
     first: str = ""
     last: str = ""
+    more: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def stays(self) -> bool:
+        """Tell whether no last day is said."""
+        return not self.last or any(not last for _, last in self.more)
 
     def there(self, day: str, weekday: int) -> bool:
         """Tell whether the hand works on a day.
@@ -73,9 +82,9 @@ class Hand:
         >>> Hand("Ann", last="2027-03-05").there("2027-03-08", 0)
         False
         """
-        since = not self.first or day >= self.first
-        until = not self.last or day <= self.last
-        return since and until and weekday in self.days
+        spans = ((self.first, self.last), *self.more)
+        here = any(day >= first and (not last or day <= last) for first, last in spans)
+        return here and weekday in self.days
 
 
 @dataclass(frozen=True, slots=True)

@@ -67,7 +67,10 @@ def _crew() -> Layout:
             Column("to", TEXT, "last day", "2027-06-30"),
             NOTES,
         ),
-        ("skills: of " + ", ".join(OPERATIONS),),
+        (
+            "skills: of " + ", ".join(OPERATIONS),
+            "A name again is the same hand on other days: back after a sickness, say.",
+        ),
     )
 
 
