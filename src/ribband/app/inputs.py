@@ -100,6 +100,7 @@ def _problems(forms: Mapping[str, Form]) -> Iterator[Problem]:
 def _looks(forms: Mapping[str, Form], unit: str) -> Iterator[Callable[[], Any]]:
     from ribband import lining
     from ribband.app import wishes
+    from ribband.app.record_forms import record_looked_over
     from ribband.app.shop_steps import shop_looked_over
     from ribband.app.timber_steps import wishes_of
     from ribband.app.work_steps import work_looked_over
@@ -116,5 +117,6 @@ def _looks(forms: Mapping[str, Form], unit: str) -> Iterator[Callable[[], Any]]:
     yield lambda: rows_of(forms, "mill", unit)
     yield lambda: shop_looked_over(forms, unit)
     yield lambda: work_looked_over(forms, unit)
+    yield lambda: record_looked_over(forms, unit)
     yield lambda: rows_of(forms, "rules", unit)
     yield lambda: in_force(forms.get("rules"), unit)

@@ -17,7 +17,7 @@ from dataclasses import replace
 from ribband.errors import InputError, Problem
 from ribband.survey.rows import Row
 
-__all__ = ["butt_wishes", "lining_wishes", "located", "spelt"]
+__all__ = ["butt_wishes", "counted", "lining_wishes", "located", "spelt"]
 
 ENDS = ("stem", "stern")
 OF_ONE = {"width", "fix", "master", "stealer"}  # wishes that name one strake, no group
@@ -31,7 +31,7 @@ def spelt(rows: Sequence[Row], frames: Sequence[str]) -> tuple[Row, ...]:
     return tuple(
         replace(row, values={**row.values, **{
             column: known.get(key_of(row.values[column]), row.values[column])
-            for column in ("frame", "to_frame") if row.values.get(column)
+            for column in ("frame", "from_frame", "to_frame") if row.values.get(column)
         }})
         for row in rows
     )  # fmt: skip
@@ -47,7 +47,7 @@ def lining_wishes(rows: Sequence[Row]) -> None:
     problems = []
     for row in rows:
         wish, strake = row.values["wish"], str(row.values.get("strake") or "")
-        if wish in OF_ONE and strake and not _counted(strake):
+        if wish in OF_ONE and strake and not counted(strake):
             problems.append(_wrong(row, "strake", "one strake, counted from the keel", "4"))
         frame = str(row.values.get("frame") or "").lower()
         if wish == "taper" and frame not in {"", *ENDS}:
@@ -66,7 +66,7 @@ def butt_wishes(rows: Sequence[Row]) -> None:
     problems = []
     for row in rows:
         strake = str(row.values.get("strake") or "")
-        if strake and not _counted(strake):
+        if strake and not counted(strake):
             problems.append(_wrong(row, "strake", "a strake, counted from the keel", "4"))
         for column in ("frame", "to_frame"):
             if str(row.values.get(column) or "").lower() in ENDS:
@@ -76,7 +76,12 @@ def butt_wishes(rows: Sequence[Row]) -> None:
         raise InputError(problems)
 
 
-def _counted(strake: str) -> bool:
+def counted(strake: str) -> bool:
+    """Tell whether a strake is one that a hull may have.
+
+    >>> counted("12s"), counted("topside")
+    (True, False)
+    """
     return bool(re.fullmatch(r"[1-9]\d?s*\d?", strake))
 
 

@@ -1,18 +1,20 @@
 """Record: the log, planks as hung, re-lining what is left, repairs."""
 
+from ribband.record.forms import Bad, Photo, read_photos, read_renew
 from ribband.record.hung import check_hung, drifts, hung_seams, read_hung
-from ribband.record.log import check_log, reached, read_log, standing
-from ribband.record.model import DONE, Drift, HungPoint, LogLine, Opening, Relined, Standing
+from ribband.record.log import check_log, reached, standing
+from ribband.record.model import DONE, Drift, HungPoint, Opening, Relined, Standing
 from ribband.record.relining import Planned, reline
 from ribband.record.relining_check import check_relined
 from ribband.record.rules import RecordRules
 
 __all__ = [
     "DONE",
+    "Bad",
     "Drift",
     "HungPoint",
-    "LogLine",
     "Opening",
+    "Photo",
     "Planned",
     "RecordRules",
     "Relined",
@@ -24,7 +26,8 @@ __all__ = [
     "hung_seams",
     "reached",
     "read_hung",
-    "read_log",
+    "read_photos",
+    "read_renew",
     "reline",
     "standing",
 ]

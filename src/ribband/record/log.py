@@ -1,4 +1,4 @@
-"""The log: steps done on planks, read and looked over, and how far each side has come.
+"""The log looked over, and how far each side has come.
 
 A plank *hangs* from the line "hung" on; it is *cut* from "patterned" on. "Spoilt" takes a plank
 back to the beginning: its next one is got out anew. Lines count in the order they are written.
@@ -17,34 +17,18 @@ import numpy as np
 from ribband.findings import Finding, Severity
 from ribband.lining.model import Lining
 from ribband.planks.model import Plank
-from ribband.record.model import DONE, LogLine, Stand, Standing
-from ribband.survey.rows import Row
+from ribband.record.model import DONE, Stand, Standing
+from ribband.shop.work_forms import Logged
 
-__all__ = ["check_log", "columns_of", "reached", "read_log", "standing"]
+__all__ = ["check_log", "columns_of", "reached", "standing"]
 
 HUNG = DONE.index("hung")
 
 
-def read_log(rows: Sequence[Row]) -> tuple[LogLine, ...]:
-    """Read the form `log`, whose cells were looked over when it was taken in.
-
-    >>> row = Row({"plank": "P3-1", "state": "hung", "at": "2026-05-04"}, "log.csv", 2)
-    >>> read_log([row])[0].state
-    'hung'
-    """
-    return tuple(
-        LogLine(
-            _text(row, "plank"), _text(row, "state"), _text(row, "at"), _text(row, "by"),
-            _text(row, "note"), row.cell("plank"),
-        )
-        for row in rows
-    )  # fmt: skip
-
-
-def reached(log: Sequence[LogLine]) -> dict[str, str]:
+def reached(log: Sequence[Logged]) -> dict[str, str]:
     """Give the furthest step of every plank in the log; one that was spoilt last has none.
 
-    >>> reached([LogLine("P1-1", "hung", "", "", ""), LogLine("P1-1", "got out", "", "", "")])
+    >>> reached([Logged("P1-1", "hung", "", ()), Logged("P1-1", "got out", "", ())])
     {'P1-1': 'hung'}
     """
     far: dict[str, int] = {}
@@ -82,7 +66,7 @@ def standing(
     return Standing(side, held, cut & ~held, stands)
 
 
-def check_log(log: Sequence[LogLine], planks: Sequence[Plank]) -> tuple[Finding, ...]:
+def check_log(log: Sequence[Logged], planks: Sequence[Plank]) -> tuple[Finding, ...]:
     """Find lines of planks that are not on the list, and steps told twice."""
     names = {plank.name for plank in planks}
     found: list[Finding] = []
@@ -118,8 +102,3 @@ def columns_of(plank: Plank, lining: Lining) -> np.ndarray:
 
 def _frame(place: str) -> str:
     return place.removeprefix("block aft of ").strip()
-
-
-def _text(row: Row, column: str) -> str:
-    value = row.values.get(column)
-    return "" if value is None else str(value).strip()

@@ -1,9 +1,9 @@
 """What really happened at the hull: steps done on planks, seams measured, and the re-lining.
 
-*Log*: lines as the crew writes them, a plank and the step done on it. *As hung*: the girth from
-the rabbet to a seam of a hung plank, measured at a frame. *Drift*: by how much a hung seam lies
-above where it was planned. *Held* is a plank that hangs; *cut* one whose pattern or timber is cut
-but which does not hang yet; all others are *free*.
+*As hung*: the girth from the rabbet to a seam of a hung plank, measured at a frame. *Drift*: by how
+much a hung seam lies above where it was planned. *Held* is a plank that hangs; *cut* one whose
+pattern or timber is cut but which does not hang yet; all others are *free*. The log, from which
+that is known, is the shop's.
 
 Seams are counted from the keel: seam r is the upper edge of strake row r - 1 and the lower edge
 of row r, so seam 0 is the rabbet and seam S the sheer.
@@ -23,7 +23,7 @@ from ribband.hull.model import Floats
 from ribband.lining.model import Lining
 from ribband.survey.model import Cell
 
-__all__ = ["DONE", "Drift", "HungPoint", "LogLine", "Opening", "Relined", "Stand", "Standing"]
+__all__ = ["DONE", "Drift", "HungPoint", "Opening", "Relined", "Stand", "Standing"]
 
 DONE = (
     "patterned", "got out", "planed", "bevelled", "hollowed", "steamed", "hung", "fastened",
@@ -31,18 +31,6 @@ DONE = (
 )  # fmt: skip
 Stand = Literal["free", "cut", "held"]
 Masks = NDArray[np.bool_]
-
-
-@dataclass(frozen=True, slots=True)
-class LogLine:
-    """A step done on a plank: `state` is one of `DONE` or "spoilt", `at` an ISO date or time."""
-
-    plank: str
-    state: str
-    at: str
-    by: str
-    note: str
-    cell: Cell | None = None
 
 
 @dataclass(frozen=True, slots=True)

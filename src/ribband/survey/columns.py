@@ -16,6 +16,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from ribband.survey.columns_record import record_layouts
 from ribband.survey.columns_work import work_layouts
 from ribband.units import UNITS, format_bare, format_length, parse_length, unit_named
 
@@ -585,4 +586,4 @@ LAYOUTS: dict[str, Layout] = {
         ),
     )
 }
-LAYOUTS |= {layout.name: layout for layout in work_layouts()}
+LAYOUTS |= {layout.name: layout for layout in (*work_layouts(), *record_layouts())}

@@ -1,0 +1,55 @@
+"""The forms of the record: what cannot be used is refused by file, row and column."""
+
+from __future__ import annotations
+
+import pytest
+
+from ribband.app.record_forms import record_looked_over
+from ribband.errors import InputError
+from ribband.record import read_hung, read_renew
+from ribband.survey import typed
+from ribband.survey.columns import LAYOUTS
+from ribband.survey.rows import Form
+
+
+def form(name: str, *rows: tuple[str, ...]) -> Form:
+    header = tuple(column.name for column in LAYOUTS[name].columns)
+    full = tuple((*row, *[""] * (len(header) - len(row))) for row in rows)
+    return Form(name, header, full, f"{name}.csv", tuple(range(2, 2 + len(rows))))
+
+
+FRAMES = form("frames", ("1", "0"), ("2", "400"), ("3", "800"))
+
+
+def test_a_measured_seam_is_read_with_its_cell() -> None:
+    rows, problems = typed(form("as_hung", ("p", "4", "", "2", "712.5")), "mm")
+    assert not problems
+    point = read_hung(rows)[0]
+    assert (point.side, point.edge, point.girth_mm) == ("port", "upper", 712.5)
+    assert (point.cell.row, point.cell.column) == (2, "girth")
+
+
+@pytest.mark.parametrize(
+    ("name", "row", "column"),
+    [
+        ("as_hung", ("port", "4", "upper", "9", "700"), "frame"),
+        ("as_hung", ("port", "topside", "upper", "2", "700"), "strake"),
+        ("as_hung", ("middle", "4", "upper", "2", "700"), "side"),
+        ("renew", ("port", "4", "1", "7"), "to_frame"),
+        ("renew", ("port", "4", "3", "1"), "to_frame"),
+        ("renew", ("port", "4", "1", "3", "glue"), "joint"),
+        ("photos", ("P4-1", ""), "file"),
+    ],
+)
+def test_wrong_cells_are_named(name: str, row: tuple[str, ...], column: str) -> None:
+    with pytest.raises(InputError) as caught:
+        record_looked_over({"frames": FRAMES, name: form(name, row)}, "mm")
+    problem = caught.value.problems[0]
+    assert (problem.file, problem.row, problem.column) == (f"{name}.csv", 2, column)
+
+
+def test_a_renewal_may_reach_stem_and_stern() -> None:
+    forms = {"frames": FRAMES, "renew": form("renew", ("stbd", "4", "stem", "stern", "scarf"))}
+    record_looked_over(forms, "mm")
+    rows, _ = typed(forms["renew"], "mm")
+    assert read_renew(rows)[0].joint == "scarf"
