@@ -30,6 +30,8 @@ from ribband.app.demo import copy_example
 from ribband.store import JobFile
 from ribband.web.server import create_app
 
+pytestmark = pytest.mark.slow
+
 CHECKS = [
     not_a_server_error, status_code_conformance, content_type_conformance,
     response_headers_conformance, response_schema_conformance,

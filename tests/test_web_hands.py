@@ -13,6 +13,8 @@ from made_server import Here, blank_job, browser, open_page, served
 from ribband.app.jobs import history
 from ribband.store import JobFile
 
+pytestmark = pytest.mark.slow
+
 MODULE = "const {job} = await import('/static/js/job.js');"
 
 

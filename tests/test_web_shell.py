@@ -9,8 +9,10 @@ from urllib.parse import urlsplit
 import pytest
 from playwright.sync_api import Browser, expect
 
-from made_server import SIZES, Here, browser, faults_of, heron_job, open_page, served
+from made_server import SIZES, Here, blank_job, browser, faults_of, heron_job, open_page, served
 from ribband.web.pages import PAGES
+
+pytestmark = pytest.mark.slow
 
 PATHS = [*(page.path for page in PAGES), "/api"]
 
@@ -117,3 +119,13 @@ def test_on_paper_there_is_nothing_to_press(here: Here, chrome: Browser) -> None
         assert page.evaluate(ground) == "rgb(255, 255, 255)", path
         assert page.pdf().startswith(b"%PDF")
         page.context.close()
+
+
+def test_every_page_opens_on_a_job_with_nothing_in_it(chrome: Browser, tmp_path: Path) -> None:
+    with served(blank_job(tmp_path)) as here:
+        for path in PATHS:
+            page = open_page(chrome, here.url(path))
+            page.wait_for_timeout(300)
+            assert page.troubles == [], path  # type: ignore[attr-defined]
+            assert faults_of(page) == [], path
+            page.context.close()

@@ -14,7 +14,7 @@ from playwright.sync_api import expect
 from made_server import Here, browser, heron_job, open_page, served
 from ribband.app.status import status
 
-HULL_FORMS = ("survey", "hull", "lining")
+pytestmark = pytest.mark.slow
 
 
 @pytest.fixture
