@@ -1,0 +1,219 @@
+// The timber's page: boards with their planks. A plank is carried to another board by hand, or
+// chosen and sent; a flaw is marked by drawing it. Every act is a line of a form.
+import { job } from "/static/js/job.js";
+import { ask, el } from "/static/js/ask.js";
+
+const $ = (id) => document.getElementById(id);
+const NS = "http://www.w3.org/2000/svg";
+const CARRIED_PX = 8, HELD_MS = 280;
+let all = { boards: [], lacking: [] }, key = "", chosen = "", marking = false;
+
+function s(tag, more = {}, text) {
+  const made = document.createElementNS(NS, tag);
+  for (const [name, value] of Object.entries(more)) made.setAttribute(name, String(value));
+  if (text !== undefined) made.textContent = text;
+  return made;
+}
+
+async function read() {
+  let found;
+  try { found = await job.get("/api/timber"); } catch (error) { job.say(error.message, "bad"); return; }
+  if (found.key === key) return;
+  key = found.key;
+  const old = found.boards.every((b) => !b.planks.length) && found.why ? all.boards : [];
+  for (const board of found.boards) { // until it is laid again, the laying before is shown as old
+    const was = old.find((b) => b.name === board.name);
+    if (was?.planks.length) Object.assign(board, { planks: was.planks, old: true });
+  }
+  all = found;
+  draw();
+}
+
+function draw() {
+  const which = $("which").value;
+  const shown = all.boards.filter((b) => !which || (which === "cut" && b.planks.length) || (which === "free" && !b.planks.length) || (which === "flawed" && b.flaws.length));
+  const long = Math.max(1, ...all.boards.flatMap((b) => b.outline.map((p) => p[0])));
+  $("boards").replaceChildren(...shown.map((b) => card(b, long)));
+  $("why").hidden = !all.why; $("why").textContent = all.why;
+  figures($("laying"), all.laying); figures($("tally"), all.tally); figures($("order"), all.order);
+  $("lacking").textContent = all.lacking.length ? `Without a board: ${all.lacking.join(", ")}.` : all.laying.length ? "Every plank has a board." : "";
+  $("offcuts").textContent = all.offcuts.length ? `Off-cuts kept: ${all.offcuts.join("; ")}.` : "";
+  $("listings").replaceChildren(...all.listings.map(listing));
+  $("notes").replaceChildren(...all.notes.map((n) => el("p", { class: "note" }, [n])));
+  $("no-order").hidden = all.order.length + all.listings.length > 0;
+  $("to").replaceChildren(...all.boards.filter((b) => b.state === "sound").map((b) => el("option", { value: b.name }, [`${b.name}, ${b.size}`])));
+  choose(chosen);
+}
+
+function figures(at, lines) {
+  at.hidden = !lines.length;
+  at.replaceChildren(...lines.map((line) => el("div", {}, [el("dt", {}, [line.what]), el("dd", {}, [line.value, ...(line.remark ? [el("small", {}, [line.remark])] : [])])])));
+}
+
+function listing(one) {
+  return el("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": one.title }, [el("table", {}, [
+    el("caption", {}, [one.title]), el("thead", {}, [el("tr", {}, one.columns.map((c) => el("th", { scope: "col" }, [c])))]),
+    el("tbody", {}, one.rows.map((row) => el("tr", {}, row.map((cell) => el("td", {}, [cell]))))),
+  ])]);
+}
+
+function card(board, long) {
+  const ys = board.outline.map((p) => p[1]), low = Math.min(...ys), high = Math.max(...ys);
+  const room = 60, box = `${-room} ${-high - room} ${long + 2 * room} ${high - low + 2 * room}`;
+  const svg = s("svg", { viewBox: box, role: "group", "aria-label": `Board ${board.name}: ${board.planks.map((p) => p.name).join(", ") || "no planks"}` });
+  const path = (ring) => `M${ring.map(([x, y]) => `${x},${-y}`).join("L")}Z`;
+  svg.append(s("path", { class: "board-line", d: path(board.outline) }));
+  for (const plank of board.planks) svg.append(...plankOn(plank, path, long));
+  for (const flaw of board.flaws) { const made = s("path", { class: "flaw", d: path(flaw.ring) }); made.append(s("title", {}, flaw.kind)); svg.append(made); }
+  svg.addEventListener("pointerdown", (event) => press(event, svg, board));
+  const words = [board.size, board.timber, board.species, board.dresses, board.lies].filter(Boolean).join(" · ");
+  return el("li", { class: `${board.state === "sound" ? "" : board.state}${board.old ? " old" : ""}`, "data-board": board.name }, [
+    el("header", {}, [el("b", {}, [`Board ${board.name}`]), el("span", { class: "note" }, [words]),
+      ...(board.state === "sound" ? [el("button", { type: "button", class: "plain no-print", onclick: () => spoil(board), "aria-label": `Board ${board.name} is spoilt` }, ["It is spoilt"])] : [el("span", { class: "tag fault" }, [board.state])])]),
+    svg,
+  ]);
+}
+
+function plankOn(plank, path, long) {
+  const xs = plank.ring.map((p) => p[0]), ys = plank.ring.map((p) => p[1]);
+  const wood = s("path", { class: `on-board${plank.held ? " held" : ""}`, d: path(plank.ring), tabindex: "0", role: "button", "data-plank": plank.name, "aria-label": `Plank ${plank.name}${plank.held ? `, ${plank.held === "pin" ? "pinned" : plank.held}` : ""}` });
+  wood.addEventListener("keydown", (event) => { if (event.key === "Enter" || event.key === " ") { event.preventDefault(); choose(plank.name); } });
+  const middle = (Math.min(...xs) + Math.max(...xs)) / 2;
+  const near = plank.ring.filter((p) => Math.abs(p[0] - middle) < long / 12).map((p) => p[1]);
+  const y = near.length ? (Math.min(...near) + Math.max(...near)) / 2 : (Math.min(...ys) + Math.max(...ys)) / 2;
+  return [wood, s("text", { x: middle, y: -y, "text-anchor": "middle", "dominant-baseline": "central", "font-size": Math.max(long / 75, 60) }, plank.name)];
+}
+
+/** What lies under a finger: a plank is taken hold of, or a flaw is begun. */
+function press(event, svg, board) {
+  if (event.button > 0) return;
+  if (marking) { mark(event, svg, board); return; }
+  const name = event.target.dataset?.plank;
+  if (!name) { if (chosen && job.may.work) offer(board.name); return; }
+  carry(event, name);
+}
+
+function carry(event, name) {
+  const begun = { x: event.clientX, y: event.clientY, touch: event.pointerType === "touch", at: performance.now() };
+  let label = null, over = null;
+  const move = (e) => {
+    const far = Math.hypot(e.clientX - begun.x, e.clientY - begun.y);
+    if (!label && (far < CARRIED_PX || (begun.touch && performance.now() - begun.at < HELD_MS))) return;
+    if (!label) { label = el("div", { class: "carried" }, [name]); document.body.append(label); choose(name); }
+    e.preventDefault();
+    label.style.left = `${e.clientX + 12}px`; label.style.top = `${e.clientY - 40}px`;
+    const now = document.elementFromPoint(e.clientX, e.clientY)?.closest("li[data-board]") || null;
+    if (now !== over) { over?.classList.remove("over"); now?.classList.add("over"); over = now; }
+  };
+  const end = (e) => {
+    for (const [kind, does] of [["pointermove", move], ["pointerup", end], ["pointercancel", end]]) removeEventListener(kind, does);
+    over?.classList.remove("over");
+    label?.remove();
+    if (!label) { if (e.type === "pointerup") choose(name); return; }
+    if (e.type === "pointerup" && over && over.dataset.board !== boardOf(name)) wish("pin", name, over.dataset.board);
+  };
+  for (const [kind, does] of [["pointermove", move], ["pointerup", end], ["pointercancel", end]]) addEventListener(kind, does, { passive: false });
+}
+
+function mark(event, svg, board) {
+  event.preventDefault();
+  const at = (e) => { const p = new DOMPoint(e.clientX, e.clientY).matrixTransform(svg.getScreenCTM().inverse()); return [p.x, -p.y]; };
+  const [x, y] = at(event), box = s("rect", { class: "drawn" });
+  svg.append(box);
+  svg.setPointerCapture(event.pointerId);
+  let last = [x, y];
+  const move = (e) => {
+    last = at(e);
+    box.setAttribute("x", Math.min(x, last[0])); box.setAttribute("y", -Math.max(y, last[1]));
+    box.setAttribute("width", Math.abs(last[0] - x)); box.setAttribute("height", Math.abs(last[1] - y));
+  };
+  const end = async (e) => {
+    svg.removeEventListener("pointermove", move);
+    if (e.type === "pointerup" && Math.abs(last[0] - x) > 5 && Math.abs(last[1] - y) > 2) await flawed(board, [x, y, ...last]);
+    box.remove();
+  };
+  svg.addEventListener("pointermove", move);
+  svg.addEventListener("pointerup", end, { once: true });
+  svg.addEventListener("pointercancel", end, { once: true });
+}
+
+async function flawed(board, [x_mm, y_mm, to_x_mm, to_y_mm]) {
+  try {
+    const kind = $("kind").value;
+    const { words } = await job.post("/api/timber/flaw", { board: board.name, kind, x_mm, y_mm, to_x_mm, to_y_mm });
+    if (!await ask.yes(`A ${kind} on board ${board.name}`, `It is written down as: ${words}.`, "Write it down")) return;
+    await cell("boards", board.name, "flaws", (was) => (was.trim() ? `${was}; ${words}` : words), `a ${kind} on board ${board.name}`);
+  } catch (error) { job.say(error.message, "bad"); }
+}
+
+async function spoil(board) {
+  const on = board.planks.map((p) => p.name);
+  const says = on.length ? `${on.join(", ")} are laid again on other boards; nothing else moves that need not.` : "Nothing lies on it.";
+  if (await ask.yes(`Board ${board.name} is spoilt?`, says, "It is spoilt")) await cell("boards", board.name, "state", () => "spoilt", `board ${board.name} is spoilt`);
+}
+
+/** Change one cell of a board's row; the column is made if the form has none. */
+async function cell(form, board, column, change, why) {
+  const found = await job.form(form), at = found.rows.findIndex((r) => r[found.header.indexOf("board")] === board);
+  if (at < 0) { job.say(`There is no board ${board} on the form any more.`, "bad"); return; }
+  let { header } = found, was = found.rows[at];
+  const edits = [];
+  if (!header.includes(column)) {
+    const notes = header.indexOf("notes"), to = notes < 0 ? header.length : notes;
+    const wider = [...header.slice(0, to), column, ...header.slice(to)];
+    edits.push({ form, was: header, now: wider, at: -1 });
+    was = [...was.slice(0, to), "", ...was.slice(to)];
+    header = wider;
+  }
+  const now = [...was], place = header.indexOf(column);
+  now[place] = change(was[place]);
+  edits.push({ form, was, now, at });
+  await job.change(edits, why).catch(() => null);
+}
+
+async function wish(kind, plank, board) {
+  const found = await job.form("layings"), { header } = found;
+  const at = found.rows.findIndex((r) => r[header.indexOf("plank")] === plank && ["pin", "sawn"].includes(r[header.indexOf("wish")]));
+  const now = kind ? job.row(header, { wish: kind, plank, board }) : null;
+  const edit = { form: "layings", was: at < 0 ? null : found.rows[at], now, at: at < 0 ? found.rows.length : at };
+  const why = kind ? `plank ${plank} ${kind === "pin" ? "pinned to" : "sawn from"} board ${board}` : `plank ${plank} let go`;
+  await job.change([edit], why).catch(() => null);
+}
+
+async function offer(board) {
+  if (board !== boardOf(chosen) && await ask.yes(`Pin ${chosen} to board ${board}?`, "It is laid there, and only what must make room moves.", "Pin it")) wish("pin", chosen, board);
+}
+
+function boardOf(plank) { return all.boards.find((b) => b.planks.some((p) => p.name === plank))?.name || ""; }
+
+function choose(name) {
+  chosen = name;
+  for (const wood of $("boards").querySelectorAll(".on-board")) wood.classList.toggle("chosen", wood.dataset.plank === name);
+  const board = boardOf(name), held = all.boards.flatMap((b) => b.planks).find((p) => p.name === name)?.held || "";
+  $("chosen").hidden = !name || (!board && !all.lacking.includes(name));
+  if ($("chosen").hidden) return;
+  $("chosen-title").textContent = `Plank ${name}`;
+  $("chosen-says").textContent = board ? `On board ${board}${held ? `, ${held === "pin" ? "pinned there" : "sawn"}` : ""}.` : "Without a board.";
+  if (board) $("to").value = board;
+  $("free").hidden = !held;
+  $("sheet-of").href = `/planks/${encodeURIComponent(name)}`;
+}
+
+$("pin").addEventListener("click", () => wish("pin", chosen, $("to").value));
+$("sawn").addEventListener("click", () => wish("sawn", chosen, boardOf(chosen) || $("to").value));
+$("free").addEventListener("click", () => wish("", chosen, ""));
+$("longer").addEventListener("click", () => job.post("/api/work", { last: "laying", seconds: 30 }).catch((error) => job.say(error.message, "bad")));
+$("which").addEventListener("change", draw);
+$("mark").addEventListener("click", () => {
+  marking = !marking;
+  $("mark").setAttribute("aria-pressed", String(marking));
+  $("boards").classList.toggle("marking", marking);
+  $("how").textContent = marking ? "Draw round the flaw on its board. It can also be typed into the tally below." : "Choose a plank, then a board to pin it to; or drag it there. Boards lie with the marked face up, butt end left.";
+});
+$("typed").addEventListener("toggle", async () => {
+  if (!$("typed").open || $("typed-in").childElementCount) return;
+  await import("/static/js/form-grid.js").catch(() => null);
+  $("typed-in").append(el("form-grid", { form: "boards" }), el("form-grid", { form: "mill" }));
+});
+job.on("view", read);
+read();
