@@ -203,7 +203,9 @@ def _afresh(
     fixed = [cut for cut in cuts if _is_sawn(cut, wishes)]
     stay = {cut.plank for cut in fixed}
     pins = [(w.plank, w.board) for w in wishes if w.plank not in stay]
-    start = None if before is None else replace(before.laying, cuts=tuple(cuts))
+    start = None
+    if before is not None and before.rules == rules:  # by another kerf its cuts may be too near
+        start = replace(before.laying, cuts=tuple(cuts))
     return lay_planks(
         pieces, boards, rules, seed=seed, seconds=seconds, start=start, pinned=pins, fixed=fixed,
         progress=progress, clock=process_time,
