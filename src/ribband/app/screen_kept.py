@@ -38,7 +38,7 @@ class Lying:
 
     made : step to its result and findings, only what is there
     states : step to "good", "stale" or "not made"
-    tag : a word that changes when any of it does
+    marks : step to a word that changes with its result
     """
 
     path: Path
@@ -47,7 +47,12 @@ class Lying:
     unit: str
     made: Mapping[str, Made]
     states: Mapping[str, str]
-    tag: str
+    marks: Mapping[str, str]
+
+    @property
+    def tag(self) -> str:
+        """Give a word that changes when anything here does."""
+        return " ".join((str(self.revision), *self.marks.values()))
 
     def result(self, step: str) -> Any | None:
         """Give a step's result, or None where there is none."""
@@ -93,9 +98,9 @@ def lying(path: Path, steps: tuple[str, ...] = ("hull", "lining", "butts")) -> L
         step: "not made" if one is None else "good" if one.key == own[step] else "stale"
         for step, one in found.items()
     }
-    tag = " ".join(f"{one.key} {one.at}" if one else "-" for one in found.values())
+    marks = {step: f"{one.key} {one.at}" if one else "-" for step, one in found.items()}
     there = {step: one for step, one in made.items() if one is not None}
-    return Lying(path, revision, forms, unit_of(forms), there, states, f"{revision} {tag}")
+    return Lying(path, revision, forms, unit_of(forms), there, states, marks)
 
 
 def wish_rows(on: Lying, form: str) -> tuple[Row, ...]:

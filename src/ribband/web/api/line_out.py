@@ -1,0 +1,157 @@
+"""The page of lining out: the seams, a seam being dragged, another number of strakes."""
+
+from __future__ import annotations
+
+import time
+from typing import Annotated, Any
+
+from fastapi import APIRouter
+from pydantic import BaseModel, Field
+from starlette.responses import Response
+
+from ribband.app.drag import another, let_go, moved, ready
+from ribband.app.screen_line_out import line_out_view, space_view
+from ribband.web.yard import TheCaller, TheYard
+
+router = APIRouter(prefix="/api/line-out", tags=["lining out"])
+
+LAST = "line-out drag"  # where the last drag is kept for the other browsers
+Name = Annotated[str, Field(min_length=1, max_length=40)]
+Hold = Annotated[str, Field(min_length=1, max_length=40, pattern=r"^[\w.:-]+$")]
+Girths = list[list[int]]
+
+
+class LineOutOut(BaseModel):
+    """The lining out; girths and widths (strake, column) in tenths of a mm, -1 = none."""
+
+    revision: int
+    unit: str
+    states: dict[str, str]
+    there: bool
+    ground: dict[str, Any] | None = None
+    strakes: list[dict[str, Any]] = []
+    lower: Girths = []
+    upper: Girths = []
+    width: Girths = []
+    feasible: bool = True
+    limits: dict[str, Any] = {}
+    figures: list[dict[str, str]] = []
+    reasons: list[str] = []
+    binds: list[dict[str, str]] = []
+    alternatives: list[dict[str, Any]] = []
+    findings: list[dict[str, str]] = []
+
+
+class SpaceOut(BaseModel):
+    """Frames (frame, point, xyz) and hood ends in space, mm; normals point outward."""
+
+    frames: list[Any]
+    stem: list[Any] | None
+    stern: list[Any] | None
+    girths: dict[str, float]
+    normals: list[Any]
+
+
+class SeamsOut(BaseModel):
+    """Seams while they are dragged; `feasible` is False where a limit is passed by `over`."""
+
+    lower: Girths
+    upper: Girths
+    width: Girths
+    names: list[str]
+    feasible: bool
+    over: str
+    cost: float
+    girth: float | None = None
+    text: str = ""
+
+
+class MoveIn(BaseModel):
+    """The seam above a strake, brought to a girth on a frame (or stem, or stern)."""
+
+    hold: Hold
+    strake: Name
+    frame: Name
+    girth: Annotated[float, Field(ge=0, le=100_000)]
+
+
+class LetGoIn(BaseModel):
+    """A drag that came to nothing."""
+
+    hold: Hold
+
+
+class AnotherIn(BaseModel):
+    """How many strakes to try; with `stealers`, they may be among them."""
+
+    strakes: Annotated[int, Field(ge=3, le=80)]
+    stealers: bool = False
+
+
+class AnotherOut(BaseModel):
+    """Another lining, for comparison."""
+
+    strakes: list[dict[str, Any]]
+    lower: Girths
+    upper: Girths
+    width: Girths
+    feasible: bool
+    figures: list[dict[str, str]]
+
+
+SEAMS: dict[int | str, dict[str, Any]] = {200: {"model": SeamsOut}}
+
+
+@router.get("")
+def line_out(yard: TheYard) -> LineOutOut:
+    """Give the lining out on the expansion, with limits, reasons and alternatives."""
+    return LineOutOut(**line_out_view(yard.job))
+
+
+@router.get("/space")
+def space(yard: TheYard) -> SpaceOut:
+    """Give the frames in space, for the body plan and for sighting along a seam."""
+    return SpaceOut(**space_view(yard.job))
+
+
+@router.post("/ready", response_class=Response, responses=SEAMS)
+async def hold_ready(yard: TheYard) -> Response:
+    """Hold the lining ready to be dragged, and give its seams under the wishes as they are."""
+    return _json(await yard.aside.run(ready, yard.job))
+
+
+@router.post("/move", response_class=Response, responses=SEAMS)
+async def move(asked: MoveIn, yard: TheYard, caller: TheCaller) -> Response:
+    """Move a seam and settle the rest; nothing is changed in the job. Others are told."""
+    began = time.perf_counter()
+    body = await yard.aside.run(moved, yard.job, asked.hold, asked.strake, asked.frame, asked.girth)
+    yard.keep(LAST, body)
+    yard.live.say("seam", hold=asked.hold, strake=asked.strake, frame=asked.frame, who=caller.name)
+    answer = _json(body)
+    answer.headers["server-timing"] = f"settle;dur={1000 * (time.perf_counter() - began):.1f}"
+    return answer
+
+
+@router.get("/move", response_class=Response, responses=SEAMS)
+async def last_move(yard: TheYard) -> Response:
+    """Give the seams as another hand is dragging them; no content where none has."""
+    body = yard.kept.get(LAST)
+    return Response(status_code=204) if body is None else _json(body)
+
+
+@router.post("/let-go", status_code=204)
+async def leave(asked: LetGoIn, yard: TheYard) -> None:
+    """Forget a drag that came to nothing, and tell the others."""
+    await yard.aside.run(let_go, asked.hold)
+    yard.live.say("seam", hold=asked.hold, strake="", frame="", who="")
+
+
+@router.post("/another")
+async def try_another(asked: AnotherIn, yard: TheYard) -> AnotherOut:
+    """Line out with another number of strakes, for comparison; nothing is kept."""
+    found = await yard.aside.run(another, yard.job, asked.strakes, stealers=asked.stealers)
+    return AnotherOut(**found)
+
+
+def _json(body: bytes) -> Response:
+    return Response(body, media_type="application/json", headers={"cache-control": "no-store"})

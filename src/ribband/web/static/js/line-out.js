@@ -1,0 +1,397 @@
+// The page of lining out: seams dragged on the expansion or the body plan, widths, alternatives.
+import { job } from "/static/js/job.js";
+import { el } from "/static/js/ask.js";
+import "/static/js/expansion.js";
+import "/static/js/body-plan.js";
+import "/static/js/seam-sight.js";
+import { smallGraph } from "/static/js/width-graph.js";
+import { SeamsChart } from "/static/js/seams-chart.js";
+import { WISHES, card, cells, showStealers, showWhy, showWishes, stealersOf } from "/static/js/line-out-panels.js";
+import { length } from "/static/js/lengths.js";
+
+const $ = (id) => document.getElementById(id);
+const [chart, body, graph, sight] = ["chart", "body", "graph", "sight"].map($);
+let data = null; // as the server last gave it
+let space = null;
+let seams = null; // as they are drawn now
+let form = null; // the form of wishes
+chart.figures = true;
+
+const hand = new SeamsChart(chart, {
+  may: () => job.may.work,
+  chose, settle, moved, dropped,
+  left: (hold) => { job.post("/api/line-out/let-go", { hold }).catch(() => {}); },
+  fix: () => fix(),
+});
+body.may = () => job.may.work;
+body.choose = (row, column) => { hand.choose(row, column); };
+body.grab = () => hand.begin();
+body.dragTo = (girth) => hand.to(girth);
+body.drop = () => hand.drop();
+body.leave = () => hand.leave();
+
+// ---- fetching and showing
+
+let fetching = 0;
+async function load() {
+  const mine = ++fetching;
+  let all;
+  try { [all, form] = await Promise.all([job.get("/api/line-out"), job.form("lining")]); } catch (error) { job.say(error.message, "bad"); return; }
+  if (mine !== fetching || hand.moving) return;
+  for (const id of ["whole", "views", "others", "panels"]) $(id).hidden = !all.there;
+  $("nothing").hidden = all.there;
+  if (!all.there) { data = all; return; }
+  const same = data?.there && seams && JSON.stringify([data.strakes, data.ground]) === JSON.stringify([all.strakes, all.ground]);
+  const ground = data?.there && JSON.stringify(data.ground) === JSON.stringify(all.ground);
+  data = all;
+  const stale = data.states.lining !== "good";
+  if (!ground || !space) await intoSpace();
+  draw(stale && same ? seams : { lower: all.lower, upper: all.upper, width: all.width, feasible: all.feasible });
+  panels();
+  document.body.dataset.shown = String(data.revision);
+  if (job.may.work) await ready(stale);
+}
+
+async function intoSpace() {
+  space = null;
+  if (data.ground.in_space) space = await job.get("/api/line-out/space").catch(() => null);
+  body.hidden = !space;
+  $("sight-sheet").hidden = !space;
+}
+
+/** Hold the lining ready for a drag; where it is stale, its seams under the wishes as they are. */
+async function ready(stale) {
+  try {
+    const now = await job.post("/api/line-out/ready", {});
+    if (stale && !hand.moving && now.names.join() === data.strakes.map((s) => s.name).join()) draw(now);
+  } catch { /* the wishes cannot be used as they are: said beside them */ }
+  document.body.dataset.ready = "1";
+}
+
+/** Draw everything for these seams. */
+function draw(now) {
+  seams = now;
+  chart.show({ ...data, ...now }, data.unit);
+  hand.points = fixed();
+  hand.show(data, now);
+  selects();
+  rest(true);
+  state(now);
+}
+
+/** Draw what is beside the expansion. */
+function rest(whole) {
+  if (space) {
+    if (whole) body.show(space, { ...data, ...seams }); else body.reseam(seams);
+    sight.show(space, data, seams);
+  }
+  graph.show(data, seams, Number($("graph-strake").value) || 0);
+  $("graph-says").textContent = graph.says();
+  if (whole) $("small-graphs").replaceChildren(...data.strakes.map((_, row) => smallGraph(data, seams, row, (r) => look(r))));
+}
+
+function state(now) {
+  $("state").hidden = now.feasible !== false;
+  $("state").textContent = now.over ? `a limit is passed by ${now.over}` : "a limit is broken: see the findings";
+}
+
+function selects() {
+  const names = data.strakes.map((s, i) => [i, s.called ? `${s.name}, ${s.called}` : s.name]);
+  fill($("graph-strake"), names, $("graph-strake").value || 0);
+  fill($("sight-seam"), names.slice(0, -1), $("sight-seam").value || 0);
+  sight.row = Number($("sight-seam").value);
+  const frames = data.ground.frames.map((f) => [f.name, f.name]);
+  const ask = $("stealer-form");
+  fill(ask.strake, data.strakes.filter((s) => !s.stealer).slice(0, -1).map((s) => [s.name, s.name]), ask.strake.value);
+  fill(ask.frame, frames, ask.frame.value || frames[Math.floor(frames.length / 4)]?.[0]);
+  fill(ask.to_frame, [["stem", "the stem"], ["stern", "the stern"], ...frames.map(([n]) => [n, `frame ${n}`])], ask.to_frame.value || "stem");
+  $("strake-names").replaceChildren(...["lowers", "uppers", "topside", ...data.strakes.map((s) => s.name)].map((n) => el("option", { value: n })));
+  $("frame-names").replaceChildren(...["stem", ...data.ground.frames.map((f) => f.name), "stern"].map((n) => el("option", { value: n })));
+}
+function fill(select, options, value) {
+  select.replaceChildren(...options.map(([v, t]) => el("option", { value: v, selected: String(v) === String(value) }, [t])));
+}
+
+function panels() {
+  showWishes(form, job.may.work, takeOff);
+  showStealers(data, job.may.work, endStealer);
+  showWhy(data);
+  const wished = wishAt((w) => w.wish === "strakes");
+  $("count").textContent = wished ? cells(form, form.rows[wished.at]).value : String(data.strakes.length);
+  $("let-choose").hidden = !wished || !job.may.work;
+  for (const id of ["fewer", "more"]) $(id).disabled = !job.may.work;
+  chose(hand.row, hand.column);
+  cards();
+}
+
+// ---- the chosen point
+
+const columns = () => ["stem", ...data.ground.frames.map((f) => f.name), "stern"];
+
+function chose(row, column) {
+  const there = row >= 0 && job.may.work;
+  for (const id of ["fix", "master", "width", "set-width"]) $(id).disabled = !there;
+  if (space) body.mark(row, column);
+  if (row < 0) {
+    $("explain").replaceChildren(el("span", { class: "note" }, ["Drag a seam where it crosses a frame; the rest follows. By touch, press a crossing first, then drag its ring."]));
+    $("fix").textContent = "Fix here";
+    return;
+  }
+  const point = fixedAt(row, column);
+  $("fix").textContent = point ? "Loosen" : "Fix here";
+  $("width").value = length(seams.width[row][column] / 10, data.unit, true);
+  if ($("graph-strake").value !== String(row)) look(row);
+  if ($("sight-seam").value !== String(row)) { $("sight-seam").value = String(row); sight.row = row; if (space) sight.show(space, data, seams); }
+  explain();
+}
+
+function explain() {
+  const { row, column } = hand;
+  const mm = (v) => length(v / 10, data.unit);
+  const name = columns()[column];
+  const above = data.strakes[row + 1];
+  const place = column === 0 || column === columns().length - 1 ? `the ${name}` : `frame ${name}`;
+  const point = fixedAt(row, column);
+  $("explain").replaceChildren(
+    el("b", {}, [`Seam above strake ${data.strakes[row].name}, ${place}: girth ${mm(seams.upper[row][column])}.`]),
+    ` Strake ${data.strakes[row].name} is ${mm(seams.width[row][column])} wide`, above && seams.width[row + 1][column] >= 0 ? `, strake ${above.name} ${mm(seams.width[row + 1][column])}.` : ".",
+    point ? el("span", { class: "tag note" }, [point.kind === "master" ? "on the master line" : "fixed"]) : "",
+    hand.moving ? el("span", { class: "tag caution" }, ["being moved"]) : "",
+  );
+}
+
+function look(row) {
+  $("graph-strake").value = String(row);
+  graph.show(data, seams, row);
+  $("graph-says").textContent = graph.says();
+}
+$("graph-strake").addEventListener("change", () => look(Number($("graph-strake").value)));
+for (const [id, set] of [["sight-seam", (v) => { sight.row = Number(v); }], ["sight-end", (v) => { sight.from = v; }], ["sight-out", (v) => { sight.out = Number(v); }], ["sight-up", (v) => { sight.up = Number(v); }]]) {
+  $(id).addEventListener("input", () => { set($(id).value); sight.draw(); });
+}
+$("figures").addEventListener("click", () => { chart.figures = !chart.figures; $("figures").setAttribute("aria-pressed", String(chart.figures)); chart.soon(); });
+
+// ---- dragging
+
+let asked = 0;
+async function settle(strake, frame, girth, hold) {
+  const began = performance.now();
+  asked += 1;
+  try {
+    const answer = await job.post("/api/line-out/move", { hold, strake, frame, girth });
+    window.dispatchEvent(new CustomEvent("seam-settled", { detail: { ms: performance.now() - began } }));
+    return answer;
+  } catch (error) { job.say(error.message, "bad"); throw error; }
+}
+
+let resting = 0;
+function moved(now, whole) {
+  seams = now;
+  chart.reseam(now);
+  cancelAnimationFrame(resting);
+  resting = requestAnimationFrame(() => { rest(false); if (hand.row >= 0) explain(); if (whole) state(now); });
+}
+
+async function dropped(row, column, answer) {
+  seams = answer;
+  const strake = data.strakes[row].name;
+  const masters = form.rows.map((r) => cells(form, r)).filter((w) => w.wish.toLowerCase() === "master");
+  const kind = masters.some((w) => w.strake === strake) ? "master" : "fix";
+  await put({ wish: kind, strake, frame: columns()[column], value: answer.text }, `seam above strake ${strake} ${kind === "master" ? "(master line) " : ""}at ${answer.text} on ${place(column)}`);
+}
+
+const place = (column) => (column === 0 || column === columns().length - 1 ? `the ${columns()[column]}` : `frame ${columns()[column]}`);
+
+// ---- wishes
+
+function wishAt(which) {
+  const at = form.rows.findIndex((row) => { const w = cells(form, row); return which({ ...w, wish: w.wish.toLowerCase() }); });
+  return at < 0 ? null : { at };
+}
+
+/** The fixed points there are: seams and columns by name. */
+function fixed() {
+  const names = data.strakes.map((s) => s.name);
+  return form.rows.map((r) => cells(form, r)).filter((w) => ["fix", "master"].includes(w.wish.toLowerCase())).map((w) => ({ row: names.indexOf(w.strake), column: columns().indexOf(w.frame.toLowerCase() in { stem: 1, stern: 1 } ? w.frame.toLowerCase() : w.frame), kind: w.wish.toLowerCase() })).filter((p) => p.row >= 0 && p.column >= 0);
+}
+const fixedAt = (row, column) => hand.points.find((p) => p.row === row && p.column === column);
+
+async function send(edits, why) {
+  try { await job.change(edits, why); } catch { /* said in the corner */ }
+  await load();
+}
+
+/** Put a wish on the form, in place of the one of the same kind and place. */
+async function put(wish, why) {
+  form = await job.form("lining");
+  const once = ["strakes", "recorded"].includes(wish.wish);
+  const same = (w) => w.wish === wish.wish && (once || (["strake", "frame", "to_frame"].every((k) => w[k] === (wish[k] || ""))));
+  const found = wishAt(same);
+  const edit = found
+    ? { form: "lining", was: form.rows[found.at], now: form.header.map((h, i) => (h in wish ? wish[h] : form.rows[found.at][i])), at: found.at }
+    : { form: "lining", was: null, now: job.row(form.header, wish), at: form.rows.length };
+  await send([edit], why);
+}
+
+async function takeOff(at) {
+  form = await job.form("lining");
+  await send([{ form: "lining", was: form.rows[at], now: null, at }], `taken off: ${form.rows[at].filter(Boolean).join(" ")}`);
+}
+
+async function fix() {
+  const { row, column } = hand;
+  if (row < 0 || !job.may.work || hand.moving) return;
+  const strake = data.strakes[row].name;
+  const point = fixedAt(row, column);
+  if (point) { const found = wishAt((w) => w.wish === point.kind && w.strake === strake && w.frame === columns()[column]); if (found) await takeOff(found.at); return; }
+  const value = length(seams.upper[row][column] / 10, data.unit);
+  await put({ wish: "fix", strake, frame: columns()[column], value }, `seam above strake ${strake} fixed on ${place(column)}`);
+}
+$("fix").addEventListener("click", fix);
+
+$("master").addEventListener("click", async () => {
+  const { row, column } = hand;
+  const strake = data.strakes[row].name;
+  form = await job.form("lining");
+  const old = form.rows.map((r, at) => [cells(form, r), at]).filter(([w]) => w.wish.toLowerCase() === "master" && w.strake !== strake).map(([, at]) => at).reverse();
+  const edits = old.map((at) => ({ form: "lining", was: form.rows[at], now: null, at }));
+  const value = length(seams.upper[row][column] / 10, data.unit);
+  const wish = { wish: "master", strake, frame: columns()[column], value };
+  edits.push({ form: "lining", was: null, now: job.row(form.header, wish), at: form.rows.length - old.length });
+  await send(edits, `master line above strake ${strake}, on ${place(column)}`);
+});
+
+async function setWidth() {
+  const { row, column } = hand;
+  const value = $("width").value.trim();
+  if (row < 0 || !value) return;
+  const strake = data.strakes[row].name;
+  await put({ wish: "width", strake, frame: columns()[column], value, weight: "1" }, `strake ${strake} ${value} wide on ${place(column)}`);
+}
+$("set-width").addEventListener("click", setWidth);
+$("width").addEventListener("keydown", (event) => { if (event.key === "Enter") setWidth(); });
+
+const count = (n) => put({ wish: "strakes", value: String(n) }, `${n} strakes a side`);
+$("fewer").addEventListener("click", () => count(Number($("count").textContent) - 1));
+$("more").addEventListener("click", () => count(Number($("count").textContent) + 1));
+$("let-choose").addEventListener("click", () => { const found = wishAt((w) => w.wish === "strakes"); if (found) takeOff(found.at); });
+
+const ask = $("wish-form");
+ask.wish.replaceChildren(...Object.keys(WISHES).map((k) => el("option", {}, [k])));
+ask.wish.addEventListener("change", wishFields);
+function wishFields() {
+  const own = WISHES[ask.wish.value];
+  for (const label of ask.querySelectorAll("[data-for]")) label.hidden = !own.fields.includes(label.dataset.for);
+  $("wish-says").textContent = own.says;
+}
+wishFields();
+ask.addEventListener("submit", (event) => {
+  event.preventDefault();
+  const wish = { wish: ask.wish.value };
+  for (const field of WISHES[wish.wish].fields) wish[field] = ask[field].value.trim();
+  put(wish, `wish: ${Object.values(wish).filter(Boolean).join(" ")}`);
+});
+
+// ---- stealers: where the lining chose its own, they become wishes when one is changed
+
+$("stealer-form").addEventListener("submit", async (event) => {
+  event.preventDefault();
+  const f = event.target;
+  const added = { wish: "stealer", strake: f.strake.value, frame: f.frame.value, to_frame: f.to_frame.value };
+  await stealers([...stealersOf(data), added], `a stealer above strake ${added.strake}`);
+});
+async function endStealer(gone) {
+  await stealers(stealersOf(data).filter((s) => s.name !== gone.name), `stealer ${gone.name} ended`);
+}
+/** Make these the stealers there are; none at all is a rule, as a wish can only ask for some. */
+async function stealers(wanted, why) {
+  const [lining, rules] = await Promise.all([job.form("lining"), job.form("rules")]);
+  form = lining;
+  const old = form.rows.map((r, at) => [cells(form, r), at]).filter(([w]) => w.wish.toLowerCase() === "stealer").map(([, at]) => at).reverse();
+  const edits = old.map((at) => ({ form: "lining", was: form.rows[at], now: null, at }));
+  edits.push(...wanted.map(({ name, ...w }, i) => ({ form: "lining", was: null, now: job.row(form.header, w), at: form.rows.length - old.length + i })));
+  if (!wanted.length && !edits.some((e) => e.form === "rules")) edits.push(noStealers(rules));
+  await send(edits, why);
+}
+function noStealers(rules) {
+  const at = rules.rows.findIndex((row) => row[rules.header.indexOf("rule")]?.trim() === "lining.stealers");
+  const wish = { rule: "lining.stealers", value: "0" };
+  const was = at < 0 ? null : rules.rows[at];
+  return { form: "rules", was, now: was ? rules.header.map((h, i) => wish[h] ?? was[i]) : job.row(rules.header, wish), at: at < 0 ? rules.rows.length : at };
+}
+
+// ---- alternatives, lined out when they are looked at
+
+const tried = new Map();
+let seen = false;
+new IntersectionObserver((all) => { if (all.some((one) => one.isIntersecting) && !seen) { seen = true; cards(); } }).observe($("others"));
+let wanted = [];
+function cards() {
+  if (!data?.there) return;
+  const list = [...data.alternatives.map((a) => ({ count: a.strakes, stealers: a.stealers > 0, says: a.says })), ...wanted.filter((n) => n !== data.strakes.length && !data.alternatives.some((a) => a.strakes === n)).map((n) => ({ count: n, stealers: false, says: "" }))];
+  const now = card(`As it is: ${data.strakes.length} strakes`, data.ground, { ...data, ...seams }, data.reasons[0] || "", null);
+  $("cards").replaceChildren(now, ...list.map((one) => {
+    const found = tried.get(key(one));
+    const act = found && job.may.work ? el("button", { type: "button", onclick: () => take(one, found) }, ["Take this"]) : null;
+    return card(`${one.count} strakes${one.stealers ? ", with stealers" : ""}`, data.ground, found, one.says, act);
+  }));
+  if (seen && job.may.work) next(list);
+}
+const key = (one) => `${data.revision}.${one.count}.${one.stealers}`;
+let trying = false;
+async function next(list) {
+  const one = list.find((a) => !tried.has(key(a)));
+  if (!one || trying) return;
+  trying = true;
+  const mine = key(one);
+  try { tried.set(mine, await job.post("/api/line-out/another", { strakes: one.count, stealers: one.stealers })); } catch (error) { tried.set(mine, null); job.say(error.message, "bad"); }
+  trying = false;
+  cards();
+}
+async function take(one, found) {
+  const own = { strakes: found.strakes };
+  const edits = [];
+  form = await job.form("lining");
+  const gone = form.rows.map((r, at) => [cells(form, r), at]).filter(([w]) => ["strakes", "stealer"].includes(w.wish.toLowerCase())).map(([, at]) => at).reverse();
+  edits.push(...gone.map((at) => ({ form: "lining", was: form.rows[at], now: null, at })));
+  const wishes = [{ wish: "strakes", value: String(one.count) }, ...stealersOf(own).map(({ name, ...w }) => w)];
+  edits.push(...wishes.map((w, i) => ({ form: "lining", was: null, now: job.row(form.header, w), at: form.rows.length - gone.length + i })));
+  await send(edits, `${one.count} strakes taken`);
+}
+$("try").addEventListener("submit", (event) => { event.preventDefault(); seen = true; wanted = [...new Set([...wanted, Number($("try-count").value)])]; cards(); });
+
+// ---- another hand at a seam
+
+let following = false;
+let again = false;
+let following_of = "";
+async function follow() {
+  if (following) { again = true; return; }
+  following = true;
+  do {
+    again = false;
+    const now = await job.get("/api/line-out/move").catch(() => null);
+    if (now && now.upper && !hand.moving && data?.there && now.names.length === data.strakes.length) {
+      seams = now;
+      hand.seams = now;
+      chart.reseam(now);
+      rest(false);
+      window.dispatchEvent(new CustomEvent("seam-followed"));
+    }
+  } while (again);
+  following = false;
+}
+job.on("seam", (said) => {
+  if (said.hold === hand.moving?.hold || !data?.there || (job.who && said.who === job.who && hand.moving)) return;
+  if (!said.strake) { if (following_of === said.hold) load(); return; }
+  following_of = said.hold;
+  follow();
+});
+
+let soon = 0;
+const later = () => { clearTimeout(soon); soon = setTimeout(load, 80); };
+job.on("patch", (patch) => { if (patch.forms.includes("*") || patch.forms.some((f) => ["lining", "rules", "old_strakes", "vessel"].includes(f))) later(); });
+job.on("view", (view) => { const step = view?.steps?.find((s) => s.step === "lining"); if (!step || !data || step.state !== data.states?.lining || view.revision !== data.revision || step.at !== chart.dataset.at) { chart.dataset.at = step?.at || ""; later(); } });
+import("/static/js/hull-view.js").then(() => { $("hull-sheet").hidden = false; }).catch(() => {});
+$("hull").addEventListener("chosen", (event) => { const row = data.strakes.findIndex((s) => String(event.detail?.plank || "").replace(/^[PS]/, "").split("-")[0] === s.name); if (row >= 0) look(row); });
+load();

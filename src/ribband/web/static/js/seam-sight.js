@@ -1,0 +1,82 @@
+// <seam-sight>: a view down the length of a seam, foreshortened as the eye sees it along a ribband.
+// The nearer end is large and the far end small; a place that is not fair shows as a kink.
+import { svg, letter } from "/static/js/expansion.js";
+import { faired, outward, seamIn } from "/static/js/space.js";
+
+const minus = (a, b) => a.map((v, k) => v - b[k]);
+const plus = (a, b, t = 1) => a.map((v, k) => v + b[k] * t);
+const dot = (a, b) => a.reduce((s, v, k) => s + v * b[k], 0);
+const cross = (a, b) => [a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]];
+const unit = (a) => { const n = Math.hypot(...a) || 1; return a.map((v) => v / n); };
+
+export class SeamSight extends HTMLElement {
+  constructor() {
+    super();
+    this.row = 0;
+    this.from = "fore";
+    this.out = 120;
+    this.up = 80;
+  }
+
+  connectedCallback() {
+    if (this.svg) return;
+    this.svg = svg("svg", { class: "chart", role: "img", "aria-label": "Sight along a seam" });
+    this.replaceChildren(this.svg);
+    new ResizeObserver(() => this.draw()).observe(this);
+  }
+
+  show(space, data, girths) { Object.assign(this, { space, data, girths }); this.draw(); }
+
+  /** Where the eye is and which way it looks. */
+  eye(run) {
+    const ends = this.from === "fore" ? run : [...run].reverse();
+    const [column, near] = ends[0];
+    const ahead = unit(minus(ends[Math.min(2, ends.length - 1)][1], near));
+    const normal = unit(outward(this.space, this.data.ground, column, this.girths.upper[this.row][column] / 10));
+    const at = plus(plus(plus(near, ahead, -700), normal, this.out), [0, 0, 1], this.up);
+    const look = unit(minus(ends[Math.floor(ends.length * 0.75)][1], at));
+    const right = unit(cross(look, [0, 0, 1]));
+    return { at, look, right, over: cross(right, look) };
+  }
+
+  draw() {
+    if (!this.space || !this.girths?.upper[this.row]) return;
+    const { ground, strakes } = this.data;
+    const run = seamIn(this.space, ground, this.girths.upper[this.row]);
+    if (run.length < 3) { this.svg.replaceChildren(); return; }
+    const eye = this.eye(run);
+    const seen = (p) => { const v = minus(p, eye.at); const deep = dot(v, eye.look); return deep > 120 ? [dot(v, eye.right) / deep, -dot(v, eye.over) / deep, deep] : null; };
+    const own = faired(run.map(([, p]) => p), 6).map(seen).filter(Boolean);
+    const frame = this.fit(own);
+    const put = (p) => [frame.x + p[0] * frame.kx, frame.y + p[1] * frame.ky];
+    const line = (points, kind) => { const put2 = points.map(seen).filter(Boolean).map(put); return put2.length > 1 ? [svg("path", { class: kind, d: `M${put2.map((p) => p.map((v) => v.toFixed(1)).join(" ")).join("L")}` })] : []; };
+    const others = this.girths.upper.flatMap((g, row) => (row === this.row || Math.abs(row - this.row) > 3 ? [] : line(faired(seamIn(this.space, ground, g).map(([, p]) => p), 3), "seam")));
+    const sections = run.flatMap(([c]) => (c > 0 && c <= ground.frames.length ? line(this.space.frames[c - 1].filter((_, i) => i % 2 === 0), "section") : []));
+    const ribband = svg("path", { class: "ribband", d: this.ribband(own, put) });
+    const ticks = run.filter(([c], i) => c > 0 && c <= ground.frames.length && (i % 5 === 0)).flatMap(([c, p]) => { const s = seen(p); if (!s) return []; const [x, y] = put(s); return [letter(x + 10, y - 6, ground.frames[c - 1].name, "number", "start")]; });
+    this.svg.replaceChildren(...sections, ...others, ribband, ...line(faired(run.map(([, p]) => p), 6), "sighted"), ...ticks);
+    this.svg.setAttribute("aria-label", `Sight along the seam above strake ${strakes[this.row].name} from the ${this.from === "fore" ? "bow" : "stern"}, foreshortened`);
+  }
+
+  /** The whole sighted line fills the view; across may be drawn larger than up. */
+  fit(own) {
+    const [w, h] = [this.svg.clientWidth || 500, this.svg.clientHeight || 320];
+    const far = own.filter((p) => p[2] > 1200);
+    const use = far.length > 5 ? far : own;
+    const xs = use.map((p) => p[0]);
+    const ys = use.map((p) => p[1]);
+    const [x0, x1, y0, y1] = [Math.min(...xs), Math.max(...xs), Math.min(...ys), Math.max(...ys)];
+    const k = Math.min((w - 90) / Math.max(x1 - x0, 0.02), (h - 60) / Math.max(y1 - y0, 0.02));
+    return { kx: k, ky: k, x: w / 2 - ((x0 + x1) / 2) * k, y: h / 2 - ((y0 + y1) / 2) * k };
+  }
+
+  /** A batten 40 mm wide, drawn along the seam. */
+  ribband(own, put) {
+    const half = (p) => (20 / p[2]) * Math.abs(put([0, 1, 1])[1] - put([0, 0, 1])[1]);
+    const up = own.map((p) => { const [x, y] = put(p); return `${x.toFixed(1)} ${(y - half(p)).toFixed(1)}`; });
+    const low = own.map((p) => { const [x, y] = put(p); return `${x.toFixed(1)} ${(y + half(p)).toFixed(1)}`; }).reverse();
+    return `M${up.join("L")}L${low.join("L")}Z`;
+  }
+}
+
+customElements.define("seam-sight", SeamSight);
