@@ -17,7 +17,7 @@ from ribband.app.jobs import new_job, take
 from ribband.app.papers import Paper
 from ribband.app.planning import plan
 from ribband.app.tables import tables
-from ribband.app.work_papers import bars_of, draw_bars, write_calendar
+from ribband.app.work_papers import bars_of, draw_bars, work_papers, write_calendar
 from ribband.app.work_showing import show_forecast, show_hanging, show_what_if, show_work
 from ribband.cli import cli
 from ribband.errors import InputError
@@ -160,6 +160,13 @@ def test_the_diary_is_read_by_another(job: Path, tmp_path: Path) -> None:
     assert len(anns) == len({s.step for s in worked.plan.stints if s.hand == "Ann"})
     with pytest.raises(InputError):
         write_calendar(job, None, "Zed")
+
+
+def test_bars_and_diary_come_with_everything(job: Path, tmp_path: Path) -> None:
+    bars = work_papers(plan(job, "work"), tmp_path, Paper("A3"))
+    assert {path.parent.name for path in bars} == {"drawings"}
+    (diary,) = tmp_path.glob("*.ics")
+    assert icalendar.Calendar.from_ical(diary.read_bytes()).walk("VEVENT")
 
 
 @pytest.mark.parametrize("verb", ["hanging", "work", "forecast", "bars", "diary"])

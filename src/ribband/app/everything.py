@@ -25,12 +25,13 @@ from ribband.app.status import status
 from ribband.app.steps import WHOLE
 from ribband.app.tables import write
 from ribband.app.taking import vessel_says
+from ribband.app.work_papers import work_papers
 from ribband.store import JobFile
 
 __all__ = ["PRINTED", "Everything", "everything", "found", "is_job", "job_in", "told"]
 
 PLANNING = 0.6  # of the time; the rest is paper
-PRINTED = {name: ("pdf",) for name in ("ticks", "boards", "milling")}  # many sheets to print
+PRINTED = dict.fromkeys(("ticks", "boards", "milling"), ("pdf",))  # many sheets to print
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +104,7 @@ def everything(
     tell(PLANNING, "writing the tables")
     write(planned, out / "tables")
     drawings = _drawings(planned, out / "drawings", paper, tell)
+    drawings = (*drawings, *work_papers(planned, out, paper))
     tell(0.9, "writing the book")
     book, missing = _book(planned, out / book_name(planned), paper)
     tell(1.0, "done")

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from ribband.shop.work_model import Step, WorkPlan
     from ribband.shop.work_whole import Worked
 
-__all__ = ["bars_of", "calendar_text", "draw_bars", "write_calendar"]
+__all__ = ["bars_of", "calendar_text", "draw_bars", "work_papers", "write_calendar"]
 
 IN_CALENDAR = ("steam", "hang", "fasten")
 
@@ -80,10 +80,29 @@ def draw_bars(
     ------
     InputError, JobFileError
     """
+    planned = plan(job, "work", tell=tell)
+    return _bars_written(bars_of(planned, paper), folder, formats)
+
+
+def work_papers(planned: Planned, out: Path, paper: Paper) -> tuple[Path, ...]:
+    """Write a plan's calendar file into a folder and its bars among the drawings; gives the bars.
+
+    Nothing is written where nothing is planned.
+    """
+    worked: Worked | None = planned.run.result("work")
+    if worked is None or not worked.plan.steps:
+        return ()
+    vessel = named_after(planned.run.bench.survey.particulars.vessel, planned.job.stem)
+    diary = out / f"{vessel} plan of work.ics"
+    diary.write_bytes(calendar_text(worked, vessel, planned.made.at))
+    return _bars_written(bars_of(planned, paper), out / "drawings", ("pdf", "svg"))
+
+
+def _bars_written(
+    sheets: Sequence[Sheet], folder: Path, formats: Sequence[str]
+) -> tuple[Path, ...]:
     from ribband.drawing import pdf, svg
 
-    planned = plan(job, "work", tell=tell)
-    sheets = bars_of(planned, paper)
     folder.mkdir(parents=True, exist_ok=True)
     paths: list[Path] = []
     if "pdf" in formats:
