@@ -108,7 +108,7 @@ def test_a_board_that_comes_takes_planks_that_had_none() -> None:
 
 def test_other_planks_or_rules_lay_everything_anew(laid: Laid) -> None:
     kerf = replace(RULES, kerf_mm=20.0)  # so that cuts taken over as they were would be too near
-    after = lay_pile(PIECES, BOARDS, kerf, before=laid, seconds=0.5)
+    after = lay_pile(PIECES, BOARDS, kerf, before=laid, seconds=0.05)
     assert not after.mended
     assert good(after)
     fewer = lay_pile(PIECES[1:], BOARDS, RULES, before=laid, seconds=0.5)
