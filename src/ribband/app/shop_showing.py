@@ -5,6 +5,8 @@ Each answer also carries the same facts as plain data, in the columns of the ope
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -23,7 +25,16 @@ if TYPE_CHECKING:
     from ribband.shop.steaming_model import Box, SteamedPlank, Steaming
     from ribband.shop.whole import Shop
 
-__all__ = ["show_caulking", "show_fastenings", "show_handling", "show_steaming"]
+__all__ = [
+    "caulking_answer",
+    "fastenings_answer",
+    "handling_answer",
+    "show_caulking",
+    "show_fastenings",
+    "show_handling",
+    "show_steaming",
+    "steaming_answer",
+]
 
 NEWTON_LB = 4.4482216152605
 CODES = {
@@ -34,9 +45,11 @@ CODES = {
 
 def show_steaming(path: Path, *, tell: Tell = quiet) -> Answer:
     """Show which planks go into the steam box, how long, and how long they stay hot."""
-    planned, shop = _worked(path, tell)
-    if shop is None:
-        return _stopped(planned)
+    return _shown(steaming_answer, path, tell, "steaming")
+
+
+def steaming_answer(planned: Planned, shop: Shop) -> Answer:
+    """Say the same of what is worked out already, without tables."""
     own, unit = shop.steaming, planned.run.bench.unit
     rules = planned.run.bench.rules["steaming"]
     lines = (
@@ -49,15 +62,17 @@ def show_steaming(path: Path, *, tell: Tell = quiet) -> Answer:
     return Answer(
         title="Steaming", lines=lines, listings=(_steamed(own, unit),),
         notes=("", f"Time by the yard: {cite(own.rule.source)}."),
-        findings=_of(shop, "steaming"), data=as_tables(planned, "steaming"), good=planned.good,
+        findings=_of(shop, "steaming"),
     )  # fmt: skip
 
 
 def show_fastenings(path: Path, *, tell: Tell = quiet) -> Answer:
     """Show sizes, numbers, holding power, what to buy, and fastenings compared over a life."""
-    planned, shop = _worked(path, tell)
-    if shop is None:
-        return _stopped(planned)
+    return _shown(fastenings_answer, path, tell, "fastenings", "order")
+
+
+def fastenings_answer(planned: Planned, shop: Shop) -> Answer:
+    """Say the same of what is worked out already, without tables."""
     own, unit = shop.fastenings, planned.run.bench.unit
     return Answer(
         title="Fastenings",
@@ -68,16 +83,16 @@ def show_fastenings(path: Path, *, tell: Tell = quiet) -> Answer:
         ),
         listings=(_sizes(own, unit), _to_buy(own), _contacts(own), _lives(own)),
         findings=_of(shop, "fastenings"),
-        data=as_tables(planned, "fastenings", "order"),
-        good=planned.good,
     )
 
 
 def show_caulking(path: Path, *, tell: Tell = quiet) -> Answer:
     """Show seams, strands, what to buy for them, and the butt blocks."""
-    planned, shop = _worked(path, tell)
-    if shop is None:
-        return _stopped(planned)
+    return _shown(caulking_answer, path, tell, "seams", "butt_blocks")
+
+
+def caulking_answer(planned: Planned, shop: Shop) -> Answer:
+    """Say the same of what is worked out already, without tables."""
     own, unit = shop.caulking, planned.run.bench.unit
     lines = (
         Line("seams, ends and butts", format_length(own.seam_mm, unit), "both sides"),
@@ -88,16 +103,17 @@ def show_caulking(path: Path, *, tell: Tell = quiet) -> Answer:
     return Answer(
         title="Caulking and butt blocks", lines=lines,
         listings=(_items(shop, unit), _blocks(shop, unit)),
-        findings=_of(shop, "caulking"), data=as_tables(planned, "seams", "butt_blocks"),
-        good=planned.good,
+        findings=_of(shop, "caulking"),
     )  # fmt: skip
 
 
 def show_handling(path: Path, *, tell: Tell = quiet) -> Answer:
     """Show who lifts every plank, what goes by crane, and whether it gets round the corners."""
-    planned, shop = _worked(path, tell)
-    if shop is None:
-        return _stopped(planned)
+    return _shown(handling_answer, path, tell, "handling")
+
+
+def handling_answer(planned: Planned, shop: Shop) -> Answer:
+    """Say the same of what is worked out already, without tables."""
     own, unit = shop.handling, planned.run.bench.unit
     lines = (
         Line("one person, from the pile", format_weight(own.one_kg, unit), "at most"),
@@ -106,13 +122,17 @@ def show_handling(path: Path, *, tell: Tell = quiet) -> Answer:
     )
     return Answer(
         title="Handling", lines=lines, listings=(_lifted(own, unit), _way(own, unit)),
-        findings=_of(shop, "handling"), data=as_tables(planned, "handling"), good=planned.good,
+        findings=_of(shop, "handling"),
     )  # fmt: skip
 
 
-def _worked(path: Path, tell: Tell) -> tuple[Planned, Shop | None]:
+def _shown(say: Callable[[Planned, Shop], Answer], path: Path, tell: Tell, *tables: str) -> Answer:
     planned = plan(path, "shop", tell=tell)
-    return planned, planned.run.result("shop")
+    shop: Shop | None = planned.run.result("shop")
+    if shop is None:
+        return _stopped(planned)
+    data = as_tables(planned, *tables)
+    return replace(say(planned, shop), data=data, good=planned.good)
 
 
 def _stopped(planned: Planned) -> Answer:

@@ -17,6 +17,7 @@ from typing import Any
 from ribband.app.answers import plain
 from ribband.app.planning import Planned, plan, summary
 from ribband.app.steps import STEPS, keys, needed_for
+from ribband.app.work_showing import show_work
 from ribband.errors import InputError, RibbandError
 from ribband.store import JobFile
 
@@ -44,6 +45,9 @@ def plan_aside(pipe: Connection, path: Path, last: str, seconds: float) -> None:
 
 def _rounds(pipe: Connection, path: Path, last: str, seconds: float) -> None:
     tell = _Teller(pipe)
+    if last == "work" and _searched(path):
+        _work_longer(pipe, path, seconds, tell)
+        return
     if "butts" in {step.name for step in needed_for(last)}:
         _search(pipe, path, seconds, tell)
     planned = plan(path, last, tell=tell)
@@ -64,6 +68,16 @@ def _search(pipe: Connection, path: Path, seconds: float, tell: _Teller) -> None
         if left <= 0 or planned.run.stopped or _settled(planned):
             return
         pipe.send({"kind": "kept", "step": "butts", "lines": plain(summary(planned.run))})
+
+
+def _work_longer(pipe: Connection, path: Path, seconds: float, tell: _Teller) -> None:
+    """Search on for a better plan of work; the planks stay as they are."""
+    shown = show_work(path, seconds, tell=tell)
+    if not shown.lines:
+        pipe.send({"kind": "trouble", "says": " ".join(shown.notes), "problems": []})
+        return
+    pipe.send({"kind": "kept", "step": "work", "lines": []})
+    pipe.send({"kind": "done", "lines": plain(shown.lines)})
 
 
 def _searched(path: Path) -> bool:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -29,11 +30,17 @@ if TYPE_CHECKING:
     from ribband.shop.work_whole import Worked
 
 __all__ = [
+    "CARE",
+    "CHANCES",
+    "cases_of",
     "day_said",
+    "hanging_answer",
     "show_forecast",
     "show_hanging",
     "show_what_if",
     "show_work",
+    "what_if_answer",
+    "work_answer",
     "work_lines",
 ]
 
@@ -73,6 +80,16 @@ def show_hanging(path: Path, *, tell: Tell = quiet) -> Answer:
     hanging: Hanging | None = planned.run.result("hanging")
     if hanging is None:
         return _not_so_far(planned, "The order of hanging")
+    return replace(
+        hanging_answer(hanging),
+        findings=_of(planned, "hanging"),
+        data={"sequence": _table("sequence", hanging, None), "shutters": hanging.shutters},
+        good=planned.good,
+    )
+
+
+def hanging_answer(hanging: Hanging) -> Answer:
+    """Say the same of an order made already, without tables and findings."""
     rows = tuple(
         (str(p.place), p.plank, p.face, ", ".join(p.needs), p.says) for p in hanging.places
     )
@@ -89,9 +106,6 @@ def show_hanging(path: Path, *, tell: Tell = quiet) -> Answer:
             Listing("Looked at for shutter", ("plank", "points against", "how it lies"), looks),
         ),
         notes=(KEEPS_SHAPE,),
-        findings=_of(planned, "hanging"),
-        data={"sequence": _table("sequence", hanging, None), "shutters": hanging.shutters},
-        good=planned.good,
     )
 
 
@@ -110,17 +124,25 @@ def show_work(path: Path, seconds: float | None = None, *, tell: Tell = quiet) -
     if seconds is not None and not worked.plan.proved:
         worked, more = _longer(planned, worked, seconds, tell)
     own = worked.plan
-    return Answer(
-        title="The plan of work",
-        lines=(*more, *work_lines(worked)),
-        listings=(_by_operation(own), _by_hand(own), _first_days(own), _taught(worked.learned)),
-        notes=(CARE,),
+    return replace(
+        work_answer(worked, more),
         findings=_of(planned, "work"),
         data={
             name: _table(name, worked.work.hanging, worked) for name in ("sequence", "steps", "log")
         }
         | {"search": _search(own)},
         good=planned.good,
+    )
+
+
+def work_answer(worked: Worked, more: tuple[Line, ...] = ()) -> Answer:
+    """Say the same of a plan made already, without tables and findings."""
+    own = worked.plan
+    return Answer(
+        title="The plan of work",
+        lines=(*more, *work_lines(worked)),
+        listings=(_by_operation(own), _by_hand(own), _first_days(own), _taught(worked.learned)),
+        notes=(CARE,),
     )
 
 
@@ -169,14 +191,19 @@ def show_what_if(  # noqa: PLR0917 - each is a change
     ------
     InputError, JobFileError
     """
-    from ribband.shop import compare
-
     planned = plan(path, "work", tell=lambda part, words: tell(0.4 * part, words))
     worked: Worked | None = planned.run.result("work")
     if worked is None:
         return _not_so_far(planned, "What if")
-    cases = _cases(planned, worked, hands, gear, boards, lost)
-    outcomes = compare(cases, seconds=seconds, progress=lambda p, w: tell(0.4 + 0.6 * p, w))
+    cases = cases_of(planned, worked, hands, gear, boards, lost)
+    return what_if_answer(cases, seconds, lambda part, words: tell(0.4 + 0.6 * part, words))
+
+
+def what_if_answer(cases: Sequence[Case], seconds: float, tell: Tell = quiet) -> Answer:
+    """Plan every case alike and say what would come of it."""
+    from ribband.shop import compare
+
+    outcomes = compare(cases, seconds=seconds, progress=tell)
     rows = tuple(_outcome(outcome) for outcome in outcomes)
     heads = ("", "planks", "hours", "planned end", "as like as not by", "working days gained")
     return Answer(
@@ -234,7 +261,7 @@ def _longer(
     return made, (Line("longer search", f"{saved * SLOT_MINUTES / 60:.1f} working hours saved"),)
 
 
-def _cases(  # noqa: PLR0917 - each is a change
+def cases_of(  # noqa: PLR0917 - each is a change
     planned: Planned,
     worked: Worked,
     hands: int,
@@ -242,6 +269,12 @@ def _cases(  # noqa: PLR0917 - each is a change
     boards: str,
     lost: float | None,
 ) -> list[Case]:
+    """Give the plan as it is, and every change asked for.
+
+    Raises
+    ------
+    InputError : a length that cannot be read
+    """
     from ribband.shop import Case, bad_weather, longer_boards, more_gear, more_hands
 
     base = Case("as planned", worked.work, planned.run.bench.rules["work"])
