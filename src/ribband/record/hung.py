@@ -16,7 +16,6 @@ from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.interpolate import PchipInterpolator
 
 from ribband.findings import Finding, Severity
 from ribband.hull.model import Floats, Hull
@@ -106,6 +105,8 @@ def hung_seams(hull: Hull, lining: Lining, standing: Standing, found: Sequence[D
 
 def _through(x: Floats, at: Ints, off: Floats) -> Floats:
     """Draw a smooth line of drift (C,) through what was measured at the columns `at`."""
+    from scipy.interpolate import PchipInterpolator  # noqa: PLC0415 - heavy
+
     order = np.argsort(x[at], kind="stable")
     knots, off = x[at][order], off[order]
     if len(knots) == 1:
