@@ -1,7 +1,8 @@
 """Papers for the bench and the planked hull in space: patterns, tickets, spiling, the model.
 
 All of them need flat shapes, and so a hull measured in space; of a hull known by girths alone
-they are refused in words. Planks may be named with or without their side; none named is all.
+they are refused in words. Planks may be named with or without their side; none named is all that
+are still to be got out. Once a side was divided anew they have their new shapes.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ from ribband.app.answers import Answer, Listing
 from ribband.app.making import Tell
 from ribband.app.papers import named_after
 from ribband.app.planning import Planned, plan
+from ribband.app.record_use import as_left, to_get_out, with_left
 from ribband.app.runner import quiet
 from ribband.errors import InputError, Problem
 from ribband.units import format_bare, imperial
@@ -58,7 +60,7 @@ def patterns_job(
     ------
     InputError : no flat shapes, or a plank that is not there
     """
-    planned = plan(job, tell=lambda part, words: tell(0.5 * part, words))
+    planned = plan(job, "relined", tell=lambda part, words: tell(0.5 * part, words))
     return write_patterns(planned, folder, named, kinds, tell=tell)
 
 
@@ -73,7 +75,7 @@ def write_patterns(
     """Write full-size patterns, a file or more a plank."""
     from ribband.drawing.patterns import write_folder
 
-    chosen = pairs_of(planned, named)
+    chosen = to_get_out(planned, pairs_of(planned, named), named)
     doubts = {plank.name: _doubts(planned, shape) for plank, shape in chosen}
     paths = write_folder(
         chosen,
@@ -98,7 +100,7 @@ def tickets_job(
     ------
     InputError : no flat shapes, a plank that is not there, or a paper not known
     """
-    planned = plan(job, "shop", tell=tell)
+    planned = with_left(plan(job, "shop", tell=tell))
     own = named_after(_bench(planned).vessel, job.stem)
     return write_tickets(planned, path or Path(f"{own} tickets.pdf"), named, paper, base)
 
@@ -111,7 +113,7 @@ def write_tickets(
 
     every = pairs_of(planned, ())
     touching = tickets.beside(every)
-    bench, chosen = _bench(planned), pairs_of(planned, named)
+    bench, chosen = _bench(planned), to_get_out(planned, pairs_of(planned, named), named)
     path.parent.mkdir(parents=True, exist_ok=True)
     try:
         sheets = [
@@ -161,7 +163,7 @@ def spiling_answer(job: Path, named: Sequence[str] = (), *, tell: Tell = quiet) 
     """
     from ribband.drawing.ticket.table import TOLD
 
-    planned = plan(job, tell=tell)
+    planned = plan(job, "relined", tell=tell)
     unit = planned.run.bench.unit
     chosen = pairs_of(planned, named)
     listings = tuple(_listing(plank.name, shape, unit) for plank, shape in chosen)
@@ -241,7 +243,7 @@ def pairs_of(planned: Planned, named: Sequence[str]) -> Pairs:
     planks = _list(planned).planks
     port = pairs([p for p in planks if p.side != "starboard"], shapes.shapes)
     other = pairs([p for p in planks if p.side == "starboard"], (starboard or shapes).shapes)
-    every = (*port, *other)
+    every = as_left(planned, (*port, *other))
     wanted = {name.upper() for name in named}
     chosen = tuple(pair for pair in every if not wanted or {pair[0].name, pair[1].name} & wanted)
     known = {name for plank, shape in every for name in (plank.name, shape.name)}

@@ -225,6 +225,12 @@ def _work(bench: Bench, tell: Tell) -> Made:
     return Made(*plan_the_work(bench, tell))
 
 
+def _relined(bench: Bench, tell: Tell) -> Made:
+    from ribband.app.record_steps import divide_what_is_left
+
+    return Made(*divide_what_is_left(bench))
+
+
 _MAKERS: dict[str, Callable[[Bench, Tell], Made]] = {
     "survey": _survey,
     "hull": _hull,
@@ -238,4 +244,5 @@ _MAKERS: dict[str, Callable[[Bench, Tell], Made]] = {
     "shop": _shop,
     "hanging": _hanging,
     "work": _work,
+    "relined": _relined,
 }

@@ -50,6 +50,7 @@ LISTED = {
     "handling": ("ribband.shop", "HandlingRules"),
     "hanging": ("ribband.shop", "HangingRules"),
     "work": ("ribband.shop", "WorkRules"),
+    "record": ("ribband.record", "RecordRules"),
 }
 ENDINGS = ("_mm", "_rad")
 COARSE = 0.1  # part of a length that may be lost in writing it

@@ -95,6 +95,15 @@ STEPS = (
         ("shop",),
         ("work", "hanging", "steaming"),
     ),
+    Step(
+        "relined",
+        ("planks", "shapes"),
+        ("log", "as_hung"),
+        "dividing what is left",
+        0.02,
+        ("record", "shop", "lining", "butts", "planks"),
+        ("record",),
+    ),
 )
 
 

@@ -80,6 +80,7 @@ def known_of(done: Run) -> Known:
         shop=done.result("shop"),
         hanging=done.result("hanging"),
         worked=done.result("work"),
+        left=done.result("relined"),
         findings=done.findings,
     )
 

@@ -36,7 +36,7 @@ def with_line(
     old = form or Form(name, header, (), f"{name}.csv", ())
     heads = [head.strip().lower().replace(" ", "_") for head in old.header]
     line = tuple(said.get(head, "") for head in heads)
-    known = ("wish",) if said["wish"] in ONCE else known
+    known = ("wish",) if said.get("wish") in ONCE else known
     wanted = tuple(said.get(column, "") for column in known)
     rows, numbers = list(old.rows), list(old.numbers)
     for at, row in enumerate(rows):

@@ -11,6 +11,7 @@ from ribband.cli import benching as _benching
 from ribband.cli import entering as _entering
 from ribband.cli import hanging as _hanging
 from ribband.cli import opening as _opening
+from ribband.cli import recording as _recording
 from ribband.cli import scanning as _scanning
 from ribband.cli import shopping as _shopping
 from ribband.cli import timbering as _timbering
@@ -29,6 +30,7 @@ _VERBS = (
     _timbering,
     _shopping,
     _hanging,
+    _recording,
     _benching,
     _opening,
 )  # loading them hangs their verbs on the command

@@ -58,10 +58,11 @@ def patterns(
       ribband patterns heron --as dxf --out for-the-saw
     """
     from ribband.app.bench_papers import patterns_job
+    from ribband.app.record_use import done_said
 
     with Progress() as tell:
         paths = patterns_job(job, out, planks, kinds, tell=tell)
-    say_wrote(paths, as_json)
+    say_wrote(paths, as_json, *([] if planks else done_said(job)))
 
 
 @cli.command()
@@ -83,10 +84,11 @@ def tickets(
       ribband tickets heron S7-2 --app http://bench:8000
     """
     from ribband.app.bench_papers import tickets_job
+    from ribband.app.record_use import done_said
 
     with Progress() as tell:
         path = tickets_job(job, out, planks, paper, base, tell=tell)
-    say_wrote([path], as_json)
+    say_wrote([path], as_json, *([] if planks else done_said(job)))
 
 
 @cli.command()

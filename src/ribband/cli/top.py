@@ -21,9 +21,9 @@ F = TypeVar("F", bound=Callable[..., Any])
 ORDER = (
     "demo", "open", "forms", "scan", "new", "take", "status", "doubts", "plan", "line", "butts",
     "planks", "rules", "tally", "seams", "lay", "order", "labels", "steaming", "fastenings",
-    "caulking", "handling", "hanging", "work", "forecast", "what-if", "bars", "diary", "spiling",
-    "patterns", "tickets", "draw", "book", "model", "tables", "history", "compare", "undo", "redo",
-    "check", "sources",
+    "caulking", "handling", "hanging", "work", "forecast", "what-if", "bars", "diary", "log",
+    "as-hung", "left", "spiling", "patterns", "tickets", "draw", "book", "model", "tables",
+    "history", "compare", "undo", "redo", "check", "sources",
 )  # fmt: skip
 
 

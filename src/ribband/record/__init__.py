@@ -7,18 +7,22 @@ from ribband.record.model import DONE, Drift, HungPoint, Opening, Relined, Stand
 from ribband.record.relining import Planned, reline
 from ribband.record.relining_check import check_relined
 from ribband.record.rules import RecordRules
+from ribband.record.whole import Left, SideLeft, Stuff, what_is_left
 
 __all__ = [
     "DONE",
     "Bad",
     "Drift",
     "HungPoint",
+    "Left",
     "Opening",
     "Photo",
     "Planned",
     "RecordRules",
     "Relined",
+    "SideLeft",
     "Standing",
+    "Stuff",
     "check_hung",
     "check_log",
     "check_relined",
@@ -30,4 +34,5 @@ __all__ = [
     "read_renew",
     "reline",
     "standing",
+    "what_is_left",
 ]

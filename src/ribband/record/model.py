@@ -94,7 +94,8 @@ class Relined:
     seam_held : (S + 1, C) girths the hung seams were held at, NaN where a seam is free
     drifts : every measured seam against the plan
     openings : strakes with both neighbours hung
-    changed : planks whose widths differ from the plan by more than a sixty-fourth of an inch
+    changed : planks still to be got out whose widths differ from the plan by more than a
+        sixty-fourth of an inch
     seconds : what it took
     """
 

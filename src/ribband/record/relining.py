@@ -76,7 +76,7 @@ def reline(planned: Planned, standing: Standing, points: Sequence[HungPoint]) ->
         seam_held=held,
         drifts=found,
         openings=openings_left(planned.lining, held, {(d.seam, d.frame) for d in found}),
-        changed=_changed(planned, anew, standing.side),
+        changed=_changed(planned, anew, standing),
         findings=_own(anew),
         seconds=time.perf_counter() - began,
     )
@@ -192,15 +192,16 @@ def _marked(old: Sequence[Butt], fixed: Sequence[Butt]) -> tuple[Butt, ...]:
     return tuple(replace(b, fixed=(b.strake, b.landing) in held) for b in sorted(old))
 
 
-def _changed(planned: Planned, anew: Lining, side: str) -> tuple[str, ...]:
-    """Name the planks whose widths are no longer the planned ones."""
+def _changed(planned: Planned, anew: Lining, standing: Standing) -> tuple[str, ...]:
+    """Name the planks still to be got out whose widths are no longer the planned ones."""
     rows = {strake.name: row for row, strake in enumerate(anew.strakes)}
     off = np.abs(anew.width_mm - planned.lining.width_mm)
     off = np.nan_to_num(off, nan=0.0)
     return tuple(
         plank.name
         for plank in planned.planks
-        if plank.side == side
+        if plank.side == standing.side
+        and standing.planks.get(plank.name) == "free"
         and off[rows[plank.strake], columns_of(plank, anew)].max(initial=0.0) > KEPT_MM
     )
 

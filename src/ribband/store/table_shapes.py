@@ -12,6 +12,7 @@ from ribband.store.table_model import must as _must
 from ribband.store.table_model import number as _number
 from ribband.store.table_model import text as _text
 from ribband.store.table_model import yes as _yes
+from ribband.store.table_record import RECORD_SHAPES
 from ribband.store.table_shop import SHOP_SHAPES
 from ribband.store.table_timber import TIMBER_SHAPES
 from ribband.store.table_work import WORK_SHAPES
@@ -154,7 +155,8 @@ _ALL = (
 )
 
 SHAPES: dict[str, Shape] = {
-    shape.name: shape for shape in (*_ALL, *TIMBER_SHAPES, *SHOP_SHAPES, *WORK_SHAPES)
+    shape.name: shape
+    for shape in (*_ALL, *TIMBER_SHAPES, *SHOP_SHAPES, *WORK_SHAPES, *RECORD_SHAPES)
 }
 
 NOT_YET: dict[str, str] = {}

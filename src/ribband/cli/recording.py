@@ -1,0 +1,93 @@
+"""Verbs at the hull: what was done to a plank, seams as they hang, what is left, the record."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from ribband.cli.progress import Progress
+from ribband.cli.saying import say_answer, say_changed
+from ribband.cli.top import JOB, cli, json_option, who_option
+
+__all__: list[str] = []
+
+STEPS = "patterned, got out, planed, bevelled, hollowed, steamed, hung, fastened, bunged, caulked"
+
+
+@cli.command(epilog=f"Steps: {STEPS}; or spoilt.")
+@JOB
+@click.argument("plank")
+@click.argument("step")
+@click.option("--at", default="", help="When: a date, or a date and clock in quotes.")
+@click.option("--by", default="", help="The hands, parted by ;")
+@click.option("--note", default="", help="What is worth telling.")
+@who_option
+@json_option
+def log(
+    job: Path, plank: str, step: str, at: str, by: str, note: str, who: str, as_json: bool
+) -> None:
+    """Write down that PLANK has come to STEP: a line of the form log.
+
+    \b
+    Examples:
+      ribband log heron P7-2 hung --at "2027-03-02 14:30" --by "Ann; Bo"
+      ribband log heron P7-3 spoilt --note "split along the edge in bending"
+    """
+    from ribband.app.record_use import log_step
+
+    said = {"plank": plank.upper(), "state": step, "at": at, "by": by, "note": note}
+    taken = log_step(job, said, who)
+    say_changed(taken.job, taken.revision, as_json, unchanged="That was written down already.")
+
+
+@cli.command("as-hung")
+@JOB
+@click.argument("side", type=click.Choice(["port", "starboard"]))
+@click.argument("strake")
+@click.argument("frame")
+@click.argument("girth")
+@click.option("--edge", type=click.Choice(["upper", "lower"]), default="upper", show_default=True)
+@click.option("--note", default="", help="What is worth telling.")
+@who_option
+@json_option
+def as_hung(
+    job: Path, side: str, strake: str, frame: str, girth: str, edge: str, note: str, who: str,
+    as_json: bool,
+) -> None:  # fmt: skip
+    """Enter GIRTH, measured from the rabbet to the edge of STRAKE at FRAME: a line of as_hung.
+
+    A seam measured again stands in place of the older figure. What is left is divided anew by
+    "ribband left".
+
+    \b
+    Examples:
+      ribband as-hung heron port 4 12 2-3-5
+      ribband as-hung heron port 4 stern 712mm --edge lower
+    """
+    from ribband.app.record_use import measure_seam
+
+    said = {"side": side, "strake": strake, "edge": edge, "frame": frame, "girth": girth,
+            "notes": note}  # fmt: skip
+    taken = measure_seam(job, said, who)
+    say_changed(taken.job, taken.revision, as_json, unchanged="That was measured already.")
+
+
+@cli.command()
+@JOB
+@json_option
+def left(job: Path, as_json: bool) -> None:
+    """Show how far the planking has come, drift, and what is left, divided anew where it drifted.
+
+    Planks that hang stay, planks that are cut keep their widths, and all others are divided fair
+    with them. The last openings are told as measured, not as planned.
+
+    \b
+    Example:
+      ribband left heron
+    """
+    from ribband.app.record_showing import show_left
+
+    with Progress() as tell:
+        answer = show_left(job, tell=tell)
+    say_answer(answer, as_json)

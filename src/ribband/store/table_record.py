@@ -1,0 +1,135 @@
+"""The tables of the record: drift, the last openings, and the lining of what is left.
+
+Not checked here: the re-lining; the tables carry the findings beside them.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Any
+
+from ribband.store.table_model import Shape
+from ribband.store.table_model import must as _must
+from ribband.store.table_model import number as _number
+from ribband.store.table_model import text as _text
+from ribband.store.table_model import yes as _yes
+
+if TYPE_CHECKING:
+    from ribband.record import Left, SideLeft
+
+__all__ = ["RECORD_SHAPES", "filled_record"]
+
+Values = tuple[Any, ...]
+SIDES = ("port", "starboard")
+
+RECORD_SHAPES = (
+    Shape(
+        "drift",
+        "a seam of a plank that hangs, measured at a frame",
+        (
+            _must("side", "of the vessel", *SIDES),
+            _text("above", "the seam lies above this strake; empty: the rabbet"),
+            _must("frame", "the frame, stem or stern"),
+            _number("planned_mm", "girth from the rabbet as planned"),
+            _number("measured_mm", "girth as measured"),
+            _number("drift_mm", "how far above its place it hangs"),
+        ),
+    ),
+    Shape(
+        "openings",
+        "an opening between planks that hang, at a frame",
+        (
+            _must("side", "of the vessel", *SIDES),
+            _must("strake", "that is to go in"),
+            _must("frame", "the frame, stem or stern"),
+            _number("planned_mm", "width as planned"),
+            _number("left_mm", "width that is left"),
+            _yes("measured", "both its seams were measured there"),
+        ),
+        ("side", "strake", "frame"),
+    ),
+    Shape(
+        "relined_edges",
+        "a strake of a side that was divided anew, at a frame",
+        (
+            _must("side", "of the vessel", *SIDES),
+            _must("strake", "counted from the keel"),
+            _must("frame", "the frame, stem or stern"),
+            _number("lower_mm", "girth from the rabbet to its lower edge"),
+            _number("upper_mm", "girth to its upper edge"),
+            _number("width_mm", "square across"),
+            _must("stand", "what is there", "hangs", "cut", "to be got out"),
+        ),
+        ("side", "strake", "frame"),
+    ),
+    Shape(
+        "relined_planks",
+        "a plank still to be got out by the new lining",
+        (
+            _must("plank", "its name"),
+            _must("strake", "counted from the keel"),
+            _text("fore", "its fore end"),
+            _text("aft", "its after end"),
+            _number("length_mm", "along its middle"),
+            _number("width_max_mm", "widest"),
+            _number("width_min_mm", "narrowest"),
+            _number("blank_length_mm", "of the smallest blank; empty: no flat shape"),
+            _number("blank_width_mm", "of it"),
+            _yes("changed", "its widths are not those first planned"),
+        ),
+        ("plank",),
+    ),
+)
+
+
+def filled_record(left: Left | None) -> dict[str, list[Values]]:
+    """Give the rows of the tables that can be filled.
+
+    >>> filled_record(None)
+    {}
+    """
+    sides = left.sides if left else ()
+    anew = [one for one in sides if one.relined is not None]
+    tables: dict[str, list[Values]] = {
+        "drift": [row for one in sides for row in _drift(one)],
+        "openings": [row for one in sides for row in _openings(one)],
+        "relined_edges": [row for one in anew for row in _edges(one)],
+        "relined_planks": [row for one in anew for row in _planks(one)],
+    }
+    return {name: rows for name, rows in tables.items() if rows}
+
+
+def _drift(one: SideLeft) -> Iterator[Values]:
+    for d in one.drifts:
+        yield (d.side, d.above, d.frame, d.planned_mm, d.measured_mm, d.drift_mm)
+
+
+def _openings(one: SideLeft) -> Iterator[Values]:
+    for o in one.openings:
+        yield (one.side, o.strake, o.frame, o.planned_mm, o.left_mm, o.measured)
+
+
+def _edges(one: SideLeft) -> Iterator[Values]:
+    if one.relined is None:
+        return
+    lining, stand = one.relined.lining, one.standing
+    for row, strake in enumerate(lining.strakes):
+        for column, frame in enumerate(lining.columns):
+            width = float(lining.width_mm[row, column])
+            if math.isnan(width):
+                continue
+            word = "hangs" if stand.held[row, column] else "cut" if stand.cut[row, column] else ""
+            edges = (lining.lower_girth_mm[row, column], lining.upper_girth_mm[row, column])
+            girths = (float(edge) for edge in edges)
+            yield (one.side, strake.name, frame, *girths, width, word or "to be got out")
+
+
+def _planks(one: SideLeft) -> Iterator[Values]:
+    shapes = {f"{one.side[0].upper()}{shape.name}": shape for shape in one.shapes}
+    changed = set(one.relined.changed) if one.relined else set()
+    for p in one.planks:
+        shape = shapes.get(p.name)
+        blank = (shape.blank_length_mm, shape.blank_width_mm) if shape else (None, None)
+        sizes = (p.length_mm, p.width_max_mm, p.width_min_mm, *blank)
+        yield (p.name, p.strake, p.fore, p.aft, *sizes, p.name in changed)
