@@ -1,0 +1,310 @@
+"""The page of measurements: typing and pasting into forms, the drawing, doubts, both sides."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, Page, expect
+
+from made_server import Here, blank_job, browser, faults_of, heron_job, open_page, served
+from ribband.store import JobFile
+
+
+@pytest.fixture(scope="module")
+def here(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Here]:
+    job: Path = heron_job(tmp_path_factory.mktemp("job"), last="hull")
+    with served(job) as here:
+        yield here
+
+
+@pytest.fixture(scope="module")
+def blank(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Here]:
+    with served(blank_job(tmp_path_factory.mktemp("blank"))) as here:
+        yield here
+
+
+@pytest.fixture(scope="module")
+def chrome() -> Iterator[Browser]:
+    with browser() as chrome:
+        yield chrome
+
+
+@pytest.fixture
+def page(here: Here, chrome: Browser) -> Iterator[Page]:
+    page = open_page(chrome, here.url("/measure#offsets"))
+    cell(page, 0, 0).wait_for()
+    yield page
+    assert page.troubles == []  # type: ignore[attr-defined]
+    page.context.close()
+
+
+def cell(page: Page, row: int, col: int) -> Any:
+    return page.locator(f'form-grid .grid-cell[data-row="{row}"][data-col="{col}"]')
+
+
+def rows(here: Here, form: str) -> list[list[str]]:
+    with here.client() as client:
+        return list(client.get(f"/api/forms/{form}").json()["rows"])
+
+
+def wait_for(what: Any, seconds: float = 5.0) -> None:
+    end = time.monotonic() + seconds
+    while not what():
+        assert time.monotonic() < end, "it did not come about"
+        time.sleep(0.03)
+
+
+def stand(page: Page, row: int, col: int) -> None:
+    cell(page, row, col).click()
+    expect(cell(page, row, col)).to_be_focused()
+
+
+def paste(page: Page, text: str) -> None:
+    page.evaluate(
+        """(text) => {
+        const data = new DataTransfer(); data.setData("text/plain", text);
+        document.activeElement.dispatchEvent(new ClipboardEvent("paste",
+            {clipboardData: data, bubbles: true, cancelable: true}));}""",
+        text,
+    )
+
+
+def undo_all(here: Here, page: Page, to: int) -> None:
+    page.evaluate("(n) => import('/static/js/job.js').then(({job}) => job.back(n))", to)
+    page.wait_for_timeout(150)
+
+
+def newest(here: Here) -> int:
+    with here.client() as client:
+        return int(client.get("/api/job").json()["revision"])
+
+
+def test_keys_are_those_of_a_spreadsheet(page: Page, here: Here) -> None:
+    start = newest(here)
+    stand(page, 6, 5)
+    page.keyboard.press("ArrowRight")
+    expect(cell(page, 6, 6)).to_be_focused()
+    page.keyboard.type("1-2-3")
+    page.keyboard.press("Tab")
+    page.keyboard.type("1-2-4")
+    page.keyboard.press("Enter")
+    expect(cell(page, 7, 6)).to_be_focused()
+    wait_for(lambda: rows(here, "offsets")[6][6:8] == ["1-2-3", "1-2-4"])
+    page.keyboard.press("ArrowUp")
+    page.keyboard.press("F2")
+    page.keyboard.type("+")
+    page.keyboard.press("Enter")
+    wait_for(lambda: rows(here, "offsets")[6][6] == "1-2-3+")
+    page.keyboard.press("ArrowUp")
+    page.keyboard.type("9")
+    page.keyboard.press("Escape")
+    expect(cell(page, 6, 6)).to_have_text("1-2-3+")
+    page.keyboard.press("Delete")
+    wait_for(lambda: rows(here, "offsets")[6][6] == "")
+    page.keyboard.press("Control+Home")
+    expect(cell(page, 0, 0)).to_be_focused()
+    page.keyboard.press("Control+z")
+    wait_for(lambda: rows(here, "offsets")[6][6] == "1-2-3+")
+    expect(cell(page, 6, 6)).to_have_text("1-2-3+")
+    undo_all(here, page, start)
+
+
+def test_tab_leaves_the_grid_after_escape(page: Page) -> None:
+    stand(page, 2, 3)
+    page.keyboard.press("Tab")
+    expect(cell(page, 2, 4)).to_be_focused()
+    page.keyboard.press("Escape")
+    page.keyboard.press("Tab")
+    inside = page.evaluate("document.querySelector('.grid-pane').contains(document.activeElement)")
+    assert not inside
+
+
+def test_what_cannot_be_read_is_said_at_the_cell(page: Page, here: Here) -> None:
+    start = newest(here)
+    stand(page, 6, 7)
+    page.keyboard.type("3-13-2")
+    page.keyboard.press("Enter")
+    bad = cell(page, 6, 7)
+    expect(bad).to_have_attribute("aria-invalid", "true")
+    bad.click()
+    expect(page.locator(".grid-bubble")).to_contain_text("wanted")
+    expect(page.locator(".wrong-words")).to_contain_text("3-13-2")
+    expect(page.locator("#tab-offsets")).to_contain_text("1 to mend")
+    page.keyboard.press("Control+Home")
+    page.get_by_role("button", name="row 8, F:").click()
+    expect(bad).to_be_focused()
+    page.keyboard.type("3-11-2")
+    page.keyboard.press("Enter")
+    expect(bad).not_to_have_attribute("aria-invalid", "true")
+    undo_all(here, page, start)
+
+
+def test_a_block_from_a_spreadsheet_is_one_change(page: Page, here: Here) -> None:
+    start = newest(here)
+    stand(page, 6, 4)
+    paste(page, "0-1-1\t0-1-2\t0-1-3\r\n0-2-1\t0-2-2\t0-2-3\r\n")
+    wait_for(lambda: newest(here) == start + 1)
+    got = rows(here, "offsets")
+    assert [row[4:7] for row in got[6:8]] == [
+        ["0-1-1", "0-1-2", "0-1-3"],
+        ["0-2-1", "0-2-2", "0-2-3"],
+    ]
+    undo_all(here, page, start)
+
+
+def test_a_block_is_copied_as_it_is_pasted(page: Page) -> None:
+    stand(page, 0, 3)
+    page.keyboard.press("Shift+ArrowRight")
+    page.keyboard.press("Shift+ArrowDown")
+    text = page.evaluate(
+        """() => { const data = new DataTransfer();
+        document.activeElement.dispatchEvent(new ClipboardEvent("copy",
+            {clipboardData: data, bubbles: true, cancelable: true}));
+        return data.getData("text/plain"); }"""
+    )
+    assert text == "4-0-0\t6-6-0\n2-11-6\t1-7-3+"
+
+
+def test_another_hands_edit_comes_while_one_types(page: Page, here: Here, chrome: Browser) -> None:
+    start = newest(here)
+    other = open_page(chrome, here.url("/measure#offsets"), who="Bo")
+    stand(other, 8, 8)
+    stand(page, 6, 8)
+    page.keyboard.type("2-0")
+    other.keyboard.type("4-4-4")
+    other.keyboard.press("Enter")
+    expect(cell(page, 8, 8)).to_have_text("4-4-4")
+    expect(page.locator(".grid-input")).to_have_value("2-0")
+    page.keyboard.type("-5")
+    page.keyboard.press("Enter")
+    expect(cell(other, 6, 8)).to_have_text("2-0-5")
+    assert rows(here, "offsets")[6][8] == "2-0-5"
+    assert rows(here, "offsets")[8][8] == "4-4-4"
+    other.context.close()
+    undo_all(here, page, start)
+
+
+def test_the_lines_follow_what_is_typed(page: Page, here: Here) -> None:
+    start = newest(here)
+    sheer = page.locator("lines-plan figure.body path.typed").nth(4)
+    before = sheer.get_attribute("d")
+    stand(page, 9, 6)
+    page.keyboard.type("4-0-0")
+    page.keyboard.press("Enter")
+    expect(page.locator("lines-plan figure.body path.typed").nth(4)).not_to_have_attribute(
+        "d", str(before)
+    )
+    undo_all(here, page, start)
+
+
+def test_a_doubt_is_found_on_the_drawing_and_decided(page: Page, here: Here) -> None:
+    start = newest(here)
+    mark = page.locator("figure.body [data-doubt='1'] .hold")
+    mark.click(force=True)
+    line = page.locator("#doubts li.chosen")
+    expect(line).to_contain_text("waterline 4-6-0 at F")
+    expect(page.locator(".grid-cell.active")).to_have_text("5-5-3")
+    expect(page.locator(".grid-bubble")).to_contain_text("5-3-5+ would lie fair")
+    line.get_by_role("button", name="Accept").click()
+    expect(page.locator("#doubts li").first).to_contain_text("the fair value is taken")
+    key = "offsets: waterline 4-6-0 at station F"
+    assert rows(here, "doubts") == [[key, "accept", "", ""]]
+    page.locator("#doubts li").nth(1).get_by_role("button", name="Keep").click()
+    wait_for(lambda: len(rows(here, "doubts")) == 2)
+    page.locator("#doubts li").nth(2).get_by_role("button", name="Give the right value").click()
+    page.locator("dialog input").fill("1-9-1")
+    page.get_by_role("button", name="Put it in").click()
+    wait_for(lambda: len(rows(here, "doubts")) == 3)
+    assert rows(here, "doubts")[2][1:3] == ["correct", "1-9-1"]
+    page.locator("#doubts li").first.get_by_role("button", name="Take the decision back").click()
+    wait_for(lambda: len(rows(here, "doubts")) == 2)
+    undo_all(here, page, start)
+
+
+def test_a_choice_is_offered_and_taken_by_keys(page: Page, here: Here) -> None:
+    start = newest(here)
+    page.get_by_role("tab", name="Frames").click()
+    stand(page, 0, 4)
+    page.keyboard.press("F2")
+    expect(page.get_by_role("option")).to_have_count(2)
+    page.keyboard.press("ArrowDown")
+    page.keyboard.press("Enter")
+    wait_for(lambda: rows(here, "frames")[0][4] == "yes")
+    undo_all(here, page, start)
+
+
+def test_rows_are_put_in_and_taken_out(page: Page, here: Here) -> None:
+    start = newest(here)
+    page.get_by_role("tab", name="Old butts").click()
+    stand(page, 1, 1)
+    before = rows(here, "old_butts")
+    page.keyboard.press("Shift+ArrowDown")
+    page.keyboard.press("Alt+Delete")
+    wait_for(lambda: rows(here, "old_butts") == [before[0], *before[3:]])
+    page.keyboard.press("Control+End")
+    last = len(before) - 2
+    stand(page, last, 0)
+    page.keyboard.type("port")
+    page.keyboard.press("Tab")
+    page.keyboard.type("9")
+    page.keyboard.press("Tab")
+    page.keyboard.type("12")
+    page.keyboard.press("Enter")
+    wait_for(lambda: rows(here, "old_butts")[-1][:3] == ["port", "9", "12"])
+    undo_all(here, page, start)
+
+
+def test_no_fault_for_those_who_hear_or_press_keys(page: Page) -> None:
+    for tab in ("Old strakes", "Both sides"):
+        page.get_by_role("tab", name=tab).click()
+        page.wait_for_timeout(150)
+        assert faults_of(page) == [], tab
+
+
+def test_a_finger_chooses_then_types(here: Here, chrome: Browser) -> None:
+    start = newest(here)
+    page = open_page(chrome, here.url("/measure#offsets"), "tablet")
+    spot = cell(page, 2, 2)
+    spot.tap()
+    expect(spot).to_be_focused()
+    expect(page.locator(".grid-input")).to_have_count(0)
+    assert spot.bounding_box()["height"] >= 44
+    spot.tap()
+    page.locator(".grid-input").fill("0-2-1")
+    page.keyboard.press("Enter")
+    wait_for(lambda: rows(here, "offsets")[2][2] == "0-2-1")
+    assert faults_of(page) == []
+    undo_all(here, page, start)
+    assert page.troubles == []  # type: ignore[attr-defined]
+    page.context.close()
+
+
+def test_a_job_begins_from_blank_forms(blank: Here, chrome: Browser) -> None:
+    page = open_page(chrome, blank.url("/measure"))
+    page.get_by_role("button", name="Put in the usual items").click()
+    wait_for(lambda: len(rows(blank, "vessel")) == 14)
+    stand(page, 3, 1)
+    page.keyboard.type("ft-in")
+    page.keyboard.press("ArrowDown")
+    page.keyboard.press("Enter")
+    wait_for(lambda: rows(blank, "vessel")[3][1] == "ft-in-8ths")
+    page.get_by_role("tab", name="Girths").click()
+    stand(page, 0, 0)
+    block = "frame\tposition\tgirth\n1\t2-0-0\t7-6-0\n2\t4-0-0\t7-9-0\n3\t6-0-0\t8-0-0\n"
+    paste(page, block)
+    wait_for(lambda: [r[0] for r in rows(blank, "girths")] == ["1", "2", "3"])
+    assert rows(blank, "girths")[1] == ["2", "4-0-0", "", "7-9-0", ""]
+    expect(page.locator("lines-plan path.dot")).to_have_count(1)
+    page.get_by_role("tab", name="Offsets").click()
+    stand(page, 0, 0)
+    paste(page, "line\tat\tA\tB\nposition\t\t0\t4-0-0\nsheer height\t\t5-0-0\t4-9-0\n")
+    wait_for(lambda: len(rows(blank, "offsets")) == 2)
+    with JobFile.open(blank.job) as job:
+        assert job.forms()["offsets"].header == ("line", "at", "A", "B", "notes")
+    assert rows(blank, "offsets")[1] == ["sheer height", "", "5-0-0", "4-9-0", ""]
+    assert page.troubles == []  # type: ignore[attr-defined]
+    page.context.close()
