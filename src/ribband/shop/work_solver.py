@@ -26,7 +26,7 @@ from ribband.shop.work_sweep import swept
 
 __all__ = ["Solved", "solve"]
 
-SHAKE_PART = 0.5  # of the seconds, where CP-SAT has the rest
+SHAKE_PART = 0.15  # of the seconds, where CP-SAT has the rest
 PROVABLE = 400  # tasks beyond which CP-SAT gains nothing in such times
 
 
