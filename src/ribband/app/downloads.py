@@ -169,7 +169,7 @@ DOWNLOADS: dict[str, Download] = {
         lambda planned, path: papers.write_book(planned, path, Paper()),
     ),
     "drawings": Download(
-        "Drawings", "expansion, widths, ticks, lines, body plan; PDF, most also SVG and DXF", ".zip",
+        "Drawings", "expansion, widths, ticks, lines, body plan: PDF, most also SVG, DXF", ".zip",
         UP_TO_BUTTS, _drawings,
     ),
     "tables": Download(
