@@ -132,7 +132,10 @@ async def move(asked: MoveIn, yard: TheYard, caller: TheCaller) -> Response:
     return answer
 
 
-@router.get("/move", response_class=Response, responses=SEAMS)
+STILL: dict[int | str, dict[str, Any]] = {204: {"description": "No seam is being dragged."}}
+
+
+@router.get("/move", response_class=Response, responses=SEAMS | STILL)
 async def last_move(yard: TheYard) -> Response:
     """Give the seams as another hand is dragging them; no content where none has."""
     body = yard.kept.get(LAST)
