@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
-from made_server import Here, browser, faults_of, heron_job, open_page, served
 from playwright.sync_api import Browser, Page
+
+from made_server import Here, browser, faults_of, heron_job, open_page, served
 
 
 @pytest.fixture(scope="module")
@@ -101,7 +101,7 @@ def test_a_stretch_is_forbidden_by_a_drag_and_its_reason_is_said(
     chrome: Browser, here: Here
 ) -> None:
     page = shown(chrome, here)
-    x, y = middle(page, "Butt, strake 6, frame 18")
+    _, y = middle(page, "Butt, strake 6, frame 18")
     page.locator("#forbid").click()
     page.mouse.move(frame_x(page, "17"), y)
     page.mouse.down()

@@ -82,6 +82,12 @@ export function hands(place, does) {
     } else move(one, dx, dy);
   });
 
+  // a finger on what can be dragged does not scroll the page
+  place.addEventListener("touchstart", (event) => {
+    const [x, y] = where(event.touches[0]);
+    if (event.touches.length > 1 || does.hit(x, y, REACH.touch, "touch")) event.preventDefault();
+  }, { passive: false });
+
   const end = (event, gone) => {
     const one = down.get(event.pointerId);
     if (!one) return;

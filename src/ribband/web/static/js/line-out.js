@@ -173,10 +173,10 @@ $("figures").addEventListener("click", () => { chart.figures = !chart.figures; $
 
 // ---- dragging
 
-let asked = 0;
+const own = new Set(); // the drags of this hand, which it need not be told of
 async function settle(strake, frame, girth, hold) {
   const began = performance.now();
-  asked += 1;
+  own.add(hold);
   try {
     const answer = await job.post("/api/line-out/move", { hold, strake, frame, girth });
     window.dispatchEvent(new CustomEvent("seam-settled", { detail: { ms: performance.now() - began } }));
@@ -185,11 +185,14 @@ async function settle(strake, frame, girth, hold) {
 }
 
 let resting = 0;
+let rested = 0;
+/** The expansion at once; what lies beside it a few times a second while the hand moves. */
 function moved(now, whole) {
   seams = now;
   chart.reseam(now);
-  cancelAnimationFrame(resting);
-  resting = requestAnimationFrame(() => { rest(false); if (hand.row >= 0) explain(); if (whole) state(now); });
+  clearTimeout(resting);
+  const beside = () => { rested = performance.now(); rest(false); if (hand.row >= 0) explain(); state(seams); };
+  resting = setTimeout(beside, whole ? 0 : Math.max(0, 120 - (performance.now() - rested)));
 }
 
 async function dropped(row, column, answer) {
@@ -382,7 +385,7 @@ async function follow() {
   following = false;
 }
 job.on("seam", (said) => {
-  if (said.hold === hand.moving?.hold || !data?.there || (job.who && said.who === job.who && hand.moving)) return;
+  if (own.has(said.hold) || !data?.there) return;
   if (!said.strake) { if (following_of === said.hold) load(); return; }
   following_of = said.hold;
   follow();
@@ -392,6 +395,20 @@ let soon = 0;
 const later = () => { clearTimeout(soon); soon = setTimeout(load, 80); };
 job.on("patch", (patch) => { if (patch.forms.includes("*") || patch.forms.some((f) => ["lining", "rules", "old_strakes", "vessel"].includes(f))) later(); });
 job.on("view", (view) => { const step = view?.steps?.find((s) => s.step === "lining"); if (!step || !data || step.state !== data.states?.lining || view.revision !== data.revision || step.at !== chart.dataset.at) { chart.dataset.at = step?.at || ""; later(); } });
-import("/static/js/hull-view.js").then(() => { $("hull-sheet").hidden = false; }).catch(() => {});
-$("hull").addEventListener("chosen", (event) => { const row = data.strakes.findIndex((s) => String(event.detail?.plank || "").replace(/^[PS]/, "").split("-")[0] === s.name); if (row >= 0) look(row); });
+
+// ---- the planked hull, once there are planks to show
+
+function planked(view) {
+  if ($("hull").firstChild || !view?.steps?.some((s) => s.step === "shapes" && s.state === "good")) return;
+  $("hull").append(el("hull-view"));
+  $("hull-sheet").hidden = false;
+  import("/static/js/hull-view.js").catch(() => { $("hull-sheet").hidden = true; });
+}
+$("hull").addEventListener("chosen", (event) => {
+  const name = String(event.detail?.plank || "").replace(/^[PS]/, "").split("-")[0];
+  const row = data.strakes.findIndex((s) => s.name === name);
+  if (row >= 0) look(row);
+});
+job.on("view", planked);
+planked(job.view);
 load();

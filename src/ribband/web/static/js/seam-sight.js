@@ -1,7 +1,10 @@
 // <seam-sight>: a view down the length of a seam, foreshortened as the eye sees it along a ribband.
 // The nearer end is large and the far end small; a place that is not fair shows as a kink.
 import { svg, letter } from "/static/js/expansion.js";
-import { faired, outward, seamIn } from "/static/js/space.js";
+import { faired, outward, place, seamIn } from "/static/js/space.js";
+
+const BACK_MM = 1500; // the eye is this far behind the end of the ribband
+const NEAR = 2; // strakes to either side that are drawn too
 
 const minus = (a, b) => a.map((v, k) => v - b[k]);
 const plus = (a, b, t = 1) => a.map((v, k) => v + b[k] * t);
@@ -31,10 +34,10 @@ export class SeamSight extends HTMLElement {
   eye(run) {
     const ends = this.from === "fore" ? run : [...run].reverse();
     const [column, near] = ends[0];
-    const ahead = unit(minus(ends[Math.min(2, ends.length - 1)][1], near));
+    const ahead = unit(minus(ends[Math.floor((ends.length - 1) * 0.4)][1], near));
     const normal = unit(outward(this.space, this.data.ground, column, this.girths.upper[this.row][column] / 10));
-    const at = plus(plus(plus(near, ahead, -700), normal, this.out), [0, 0, 1], this.up);
-    const look = unit(minus(ends[Math.floor(ends.length * 0.75)][1], at));
+    const at = plus(plus(plus(near, ahead, -BACK_MM), normal, this.out), [0, 0, 1], this.up);
+    const look = unit(minus(ends[Math.floor((ends.length - 1) * 0.7)][1], at));
     const right = unit(cross(look, [0, 0, 1]));
     return { at, look, right, over: cross(right, look) };
   }
@@ -50,32 +53,37 @@ export class SeamSight extends HTMLElement {
     const frame = this.fit(own);
     const put = (p) => [frame.x + p[0] * frame.kx, frame.y + p[1] * frame.ky];
     const line = (points, kind) => { const put2 = points.map(seen).filter(Boolean).map(put); return put2.length > 1 ? [svg("path", { class: kind, d: `M${put2.map((p) => p.map((v) => v.toFixed(1)).join(" ")).join("L")}` })] : []; };
-    const others = this.girths.upper.flatMap((g, row) => (row === this.row || Math.abs(row - this.row) > 3 ? [] : line(faired(seamIn(this.space, ground, g).map(([, p]) => p), 3), "seam")));
-    const sections = run.flatMap(([c]) => (c > 0 && c <= ground.frames.length ? line(this.space.frames[c - 1].filter((_, i) => i % 2 === 0), "section") : []));
-    const ribband = svg("path", { class: "ribband", d: this.ribband(own, put) });
+    const others = this.girths.upper.flatMap((g, row) => (row === this.row || Math.abs(row - this.row) > NEAR ? [] : line(faired(seamIn(this.space, ground, g).map(([, p]) => p), 3), "seam")));
+    const sections = run.flatMap(([c]) => line(this.bit(c), "section"));
+    const ribband = svg("path", { class: "ribband", d: this.ribband(seen, put) });
     const ticks = run.filter(([c], i) => c > 0 && c <= ground.frames.length && (i % 5 === 0)).flatMap(([c, p]) => { const s = seen(p); if (!s) return []; const [x, y] = put(s); return [letter(x + 10, y - 6, ground.frames[c - 1].name, "number", "start")]; });
     this.svg.replaceChildren(...sections, ...others, ribband, ...line(faired(run.map(([, p]) => p), 6), "sighted"), ...ticks);
     this.svg.setAttribute("aria-label", `Sight along the seam above strake ${strakes[this.row].name} from the ${this.from === "fore" ? "bow" : "stern"}, foreshortened`);
   }
 
+  /** The bit of a frame that lies near the seam. */
+  bit(column) {
+    const [first, last] = [this.row - NEAR, this.row + NEAR].map((row) => Math.min(Math.max(row, 0), this.girths.upper.length - 1));
+    const [a, b] = [first, last].map((row) => this.girths.upper[row][column]);
+    if (a < 0 || b < 0) return [];
+    return Array.from({ length: 9 }, (_, i) => place(this.space, this.data.ground, column, (a + ((b - a) * i) / 8) / 10)).filter(Boolean);
+  }
+
   /** The whole sighted line fills the view; across may be drawn larger than up. */
   fit(own) {
     const [w, h] = [this.svg.clientWidth || 500, this.svg.clientHeight || 320];
-    const far = own.filter((p) => p[2] > 1200);
-    const use = far.length > 5 ? far : own;
-    const xs = use.map((p) => p[0]);
-    const ys = use.map((p) => p[1]);
+    const xs = own.map((p) => p[0]);
+    const ys = own.map((p) => p[1]);
     const [x0, x1, y0, y1] = [Math.min(...xs), Math.max(...xs), Math.min(...ys), Math.max(...ys)];
     const k = Math.min((w - 90) / Math.max(x1 - x0, 0.02), (h - 60) / Math.max(y1 - y0, 0.02));
     return { kx: k, ky: k, x: w / 2 - ((x0 + x1) / 2) * k, y: h / 2 - ((y0 + y1) / 2) * k };
   }
 
-  /** A batten 40 mm wide, drawn along the seam. */
-  ribband(own, put) {
-    const half = (p) => (20 / p[2]) * Math.abs(put([0, 1, 1])[1] - put([0, 0, 1])[1]);
-    const up = own.map((p) => { const [x, y] = put(p); return `${x.toFixed(1)} ${(y - half(p)).toFixed(1)}`; });
-    const low = own.map((p) => { const [x, y] = put(p); return `${x.toFixed(1)} ${(y + half(p)).toFixed(1)}`; }).reverse();
-    return `M${up.join("L")}L${low.join("L")}Z`;
+  /** A batten 40 mm wide on the frames, along the seam. */
+  ribband(seen, put) {
+    const girths = this.girths.upper[this.row];
+    const edge = (by) => faired(seamIn(this.space, this.data.ground, girths.map((g) => (g < 0 ? g : Math.max(g + by, 0)))).map(([, p]) => p), 6).map(seen).filter(Boolean).map(put).map((p) => p.map((v) => v.toFixed(1)).join(" "));
+    return `M${edge(200).join("L")}L${edge(-200).reverse().join("L")}Z`;
   }
 }
 

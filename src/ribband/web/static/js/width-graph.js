@@ -93,9 +93,9 @@ export class WidthGraph extends HTMLElement {
 export function smallGraph(data, girths, row, press) {
   const points = widthsOf(data, girths, row);
   const f = data.ground.frames;
-  const most = data.limits.greatest.mm * 1.05;
+  const most = Math.max(data.limits.greatest.mm, ...points.map((p) => p[1])) * 1.05;
   const X = (x) => ((x - f[0].x) / (f[f.length - 1].x - f[0].x)) * 100;
-  const Y = (mm) => 30 - (Math.min(mm, most * 1.2) / most) * 28;
+  const Y = (mm) => 31 - (mm / most) * 29;
   const name = data.strakes[row].name;
   const button = document.createElement("button");
   button.type = "button";
