@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import io
 import json
 import time
@@ -191,3 +192,19 @@ def test_the_notebook_does_what_it_says(
     said = capsys.readouterr().out
     assert "Marl Heron" in said
     assert "strakes a side" in said
+
+
+def test_many_browsers_at_one_drawing_make_it_once(planned: TestClient) -> None:
+    made: list[str] = []
+    yard: Any = planned.app.state.yard  # type: ignore[attr-defined]
+
+    async def make() -> bytes:
+        made.append("")
+        await asyncio.sleep(0.05)
+        return b"drawn"
+
+    async def asks() -> list[bytes]:
+        return list(await asyncio.gather(*(yard.once("a tag", make) for _ in range(7))))
+
+    assert asyncio.run(asks()) == [b"drawn"] * 7
+    assert len(made) == 1

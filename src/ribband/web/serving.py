@@ -67,9 +67,10 @@ def serve(
 
 
 def _config(app: object) -> uvicorn.Config:
+    """Set the server up; what goes wrong in a request is told by `troubles`, not twice."""
     return uvicorn.Config(
         app,  # type: ignore[arg-type]
-        http="h11", ws="websockets-sansio", log_level="warning", access_log=False,
+        http="h11", ws="websockets-sansio", log_level="critical", access_log=False,
         server_header=False, date_header=True, proxy_headers=False,
         timeout_graceful_shutdown=2, ws_max_size=65_536, limit_concurrency=500,
     )  # fmt: skip

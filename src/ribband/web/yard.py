@@ -11,6 +11,7 @@ import asyncio
 import contextlib
 import hashlib
 import threading
+from collections.abc import Callable, Coroutine
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Annotated, Any, Literal, cast
@@ -47,6 +48,7 @@ class Yard:
     revision: int = 0
     lock: threading.Lock = field(default_factory=threading.Lock)
     kept: dict[str, bytes] = field(default_factory=dict)  # the last few drawings, by their tag
+    making: dict[str, asyncio.Task[bytes]] = field(default_factory=dict)
 
     @property
     def key(self) -> str:
@@ -77,6 +79,17 @@ class Yard:
             done = changes.go_back(self.job, number, who, mark=mark)
             self._tell(done)
             return done
+
+    async def once(self, tag: str, make: Callable[[], Coroutine[Any, Any, bytes]]) -> bytes:
+        """Give what is kept under `tag`, or make it once for however many ask meanwhile."""
+        if tag in self.kept:
+            return self.kept[tag]
+        if tag not in self.making:
+            task = self.making[tag] = asyncio.ensure_future(make())
+            task.add_done_callback(lambda _: self.making.pop(tag, None))
+        body = await asyncio.shield(self.making[tag])
+        self.keep(tag, body)
+        return body
 
     def keep(self, tag: str, body: bytes) -> None:
         """Keep a drawing for the next browser that asks, if it is not large."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import hashlib
+from functools import partial
 from typing import Annotated, Any, Literal
 from urllib.parse import quote
 
@@ -112,10 +113,8 @@ async def drawing(
     }  # fmt: skip
     if request.headers.get("if-none-match") == tag:
         return Response(status_code=304, headers=headers)
-    body = yard.kept.get(tag)
-    if body is None:
-        body = await yard.press.run(drawing_bytes, yard.job, asked)
-        yard.keep(tag, body)
+    make = partial(yard.press.run, drawing_bytes, yard.job, asked)
+    body = await yard.once(tag, make)
     return Response(body, media_type=KINDS[kind], headers=headers)
 
 
