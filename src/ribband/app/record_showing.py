@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -17,7 +18,7 @@ from ribband.units import format_bare, format_length
 if TYPE_CHECKING:
     from ribband.record import Drift, Left, Opening, SideLeft
 
-__all__ = ["show_left"]
+__all__ = ["left_answer", "show_left"]
 
 MEASURE_FIRST = "Measure the last openings at the hull before the planks for them are cut."
 PATTERNS = (
@@ -37,15 +38,22 @@ def show_left(path: Path, *, tell: Tell = quiet) -> Answer:
     left: Left | None = planned.run.result("relined")
     if left is None:
         return Answer(title="What is left", notes=(planned.run.stopped,), good=False)
-    unit = planned.run.bench.unit
+    return replace(
+        left_answer(left, planned.run.bench.unit),
+        findings=planned.run.bench.made["relined"].findings,
+        data=as_tables(planned, "drift", "openings", "relined_edges", "relined_planks"),
+    )
+
+
+def left_answer(left: Left, unit: str) -> Answer:
+    """Say the same of what is divided already, without tables."""
     relined = any(one.relined for one in left.sides)
     return Answer(
         title="What is left",
         lines=tuple(line for one in left.sides for line in _lines(one, unit)),
         listings=tuple(listing for one in left.sides for listing in _listings(one, unit)),
         notes=("", MEASURE_FIRST, *([PATTERNS] if relined else [])),
-        findings=planned.run.bench.made["relined"].findings,
-        data=as_tables(planned, "drift", "openings", "relined_edges", "relined_planks"),
+        findings=left.findings,
         good=not any(f.severity == "fault" for f in left.findings),
     )
 

@@ -9,10 +9,11 @@ export function figures(at, lines) {
 
 /** A table under its heading. @param {{title: string, columns: string[], rows: string[][]}} one */
 export function listing(one) {
-  const body = one.rows.map((row) => el("tr", {}, row.map((cell, n) => el("td", { class: isFigure(cell) ? "figure" : "" }, isPlank(one.columns[n]) ? [plankLink(cell)] : [cell]))));
+  const right = one.columns.map((_, n) => (one.rows.filter((row) => isFigure(row[n])).length * 2 > one.rows.length ? "figure" : ""));
+  const body = one.rows.map((row) => el("tr", {}, row.map((cell, n) => el("td", { class: right[n] }, isPlank(one.columns[n]) ? [plankLink(cell)] : [cell]))));
   return el("div", { class: "scroll listing", tabindex: "0", role: "region", "aria-label": one.title }, [el("table", {}, [
-    el("caption", {}, [`${one.title}${one.rows.length > 12 ? `, ${one.rows.length}` : ""}`]),
-    el("thead", {}, [el("tr", {}, one.columns.map((c, n) => el("th", { scope: "col", class: isFigure(one.rows[0]?.[n] ?? "") ? "figure" : "" }, c ? [c] : [el("span", { class: "unseen" }, ["remark"])])))]),
+    el("caption", {}, [`${one.title}${one.rows.length > 12 ? `: ${one.rows.length} lines` : ""}`]),
+    el("thead", {}, [el("tr", {}, one.columns.map((c, n) => el("th", { scope: "col", class: right[n] }, c ? [c] : [el("span", { class: "unseen" }, ["remark"])])))]),
     el("tbody", {}, body),
   ])]);
 }

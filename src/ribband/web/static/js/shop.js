@@ -17,7 +17,7 @@ async function read() {
   for (const part of found.parts) draw(part);
   spread(found.spread);
   const there = found.parts.find((p) => p.name === "work")?.state !== "not made" && Boolean(found.spread);
-  for (const id of ["longer", "bars-pdf", "bars-room", "diary", "hand", "what"]) $(id).hidden = !there;
+  for (const id of ["work-does", "bars-room", "spread-and-what"]) $(id).hidden = !there;
   $("longer").disabled = found.proved || !job.may.work;
   $("longer").title = found.proved ? "It is proved the soonest there can be" : "";
   hands(found.hands);
@@ -25,8 +25,10 @@ async function read() {
 }
 
 function draw(part) {
-  const at = $(part.name), made = part.state !== "not made";
-  at.querySelector(".empty").hidden = made;
+  const at = $(part.name === "work" ? "plan-of-work" : part.name), made = part.state !== "not made";
+  const empty = at.querySelector(".empty");
+  empty.hidden = made;
+  empty.textContent = empty.dataset.none;
   figures(at.querySelector(".lines"), part.lines);
   at.querySelector(".listings").replaceChildren(...part.listings.map(listing));
   at.querySelector(".notes").replaceChildren(...part.notes.filter((n) => part.name !== "work" || n !== $("work-care").textContent).map((n) => el("p", { class: "note" }, [n])));
@@ -39,7 +41,7 @@ function draw(part) {
 function spread(found) {
   document.querySelector("work-spread").show(found);
   $("spread-title").parentElement.hidden = !found;
-  $("spread-says").textContent = found ? `Of every hundred runs ${Math.round(100 * found.late)} end after the planned day. Lost on average: ${found.lost.toFixed(1)} days, ${found.spoilt.toFixed(1)} planks. Hours scatter about their rates; nobody changes the order as things go.` : "";
+  $("spread-says").textContent = found ? `Of every hundred runs ${Math.round(100 * found.late)} end after the planned day. Lost on average: ${found.lost.toFixed(1)} days, ${found.spoilt.toFixed(1)} planks. Figures at the foot are working days from the first. Hours scatter about their rates; nobody changes the order as things go.` : "";
 }
 
 function hands(names) {

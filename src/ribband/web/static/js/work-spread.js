@@ -3,7 +3,7 @@
 //   spread.show({first, wide, runs, dates: [[50, "Fri 2 Apr 2027", 24.3]], planned, planned_said, ...})
 
 const NS = "http://www.w3.org/2000/svg";
-const WIDE = 640, HIGH = 240, LEFT = 12, RIGHT = 12, TOP = 62, FOOT = 30;
+const WIDE = 640, HIGH = 240, LEFT = 12, RIGHT = 12, TOP = 74, FOOT = 30;
 const MARKED = [10, 50, 90];
 
 function s(tag, more = {}, text) {
@@ -31,11 +31,10 @@ class WorkSpread extends HTMLElement {
     this.mark(svg, x(spread.planned), 14, `planned ${short(spread.planned_said)}`, "planned");
     for (const [n, part] of MARKED.entries()) {
       const found = spread.dates.find((d) => d[0] === part);
-      if (found) this.mark(svg, x(found[2]), [30, 46, 30][n], `${part} in 100: ${short(found[1])}`, "mark");
+      if (found) this.mark(svg, x(found[2]), 30 + 16 * n, `${part} in 100: ${short(found[1])}`, "mark");
     }
     const step = Math.max(5, Math.ceil((end - from) / 8 / 5) * 5);
     for (let day = Math.ceil(from / step) * step; day <= end; day += step) svg.append(s("text", { class: "day", x: x(day), y: HIGH - 10, "text-anchor": "middle" }, String(day)));
-    svg.append(s("text", { class: "day", x: WIDE - RIGHT, y: HIGH - 10 + 9, "text-anchor": "end", "font-size": 10 }, "working days from the first"));
     this.append(svg);
   }
 

@@ -1,0 +1,130 @@
+"""The record: how far every plank has come, one plank's own record, a seam set against the plan."""
+
+from __future__ import annotations
+
+import hashlib
+from typing import Annotated, Any, Literal
+
+from fastapi import APIRouter, Path
+from pydantic import BaseModel, Field
+
+from ribband.app.answers import plain
+from ribband.app.screen_record import measured_says, plank_record, record_key, record_page
+from ribband.web.yard import TheYard
+
+router = APIRouter(prefix="/api/record", tags=["record"])
+
+Name = Annotated[str, Path(max_length=20, pattern=r"^[A-Za-z0-9-]+$")]
+Word = Annotated[str, Field(max_length=30)]
+
+
+class DoneOut(BaseModel):
+    """A step done, or a picture taken (`state` is its file): when, by whom, a note."""
+
+    state: str
+    at: str
+    by: str
+    note: str
+
+
+class StandOut(BaseModel):
+    """How far a plank has come."""
+
+    name: str
+    side: str
+    strake: str
+    fore: str
+    aft: str
+    length: str
+    place: int | None
+    wanted: list[str]
+    done: list[DoneOut]
+    next: str
+    spoilt: int
+    new: bool
+
+
+class LeftOut(BaseModel):
+    """What is left, as last divided."""
+
+    state: str
+    lines: list[dict[str, str]]
+    listings: list[dict[str, Any]]
+    notes: list[str]
+    says: list[tuple[str, str, str]]
+
+
+class RecordOut(BaseModel):
+    """Every plank and what is left; `key` changes with them."""
+
+    key: str
+    planks: list[StandOut]
+    counts: list[tuple[str, int, int]]
+    states: list[str]
+    hands: list[str]
+    left: LeftOut
+    unit: str
+    problems: list[str]
+
+
+class SeamOut(BaseModel):
+    """A plank's edges at a frame, planned and as hung, in the job's unit."""
+
+    frame: str
+    lower: str
+    upper: str
+    lower_hung: str
+    upper_hung: str
+    lower_off: str
+    upper_off: str
+
+
+class ToldOut(BaseModel):
+    """One plank's record."""
+
+    name: str
+    facts: list[tuple[str, str]]
+    history: list[DoneOut]
+    seams: list[SeamOut]
+    photos: list[DoneOut]
+    cautions: list[str]
+
+
+class MeasuredIn(BaseModel):
+    """A seam as measured; the girth as read from the tape, in the job's unit."""
+
+    side: Literal["port", "starboard"]
+    strake: Word
+    edge: Literal["lower", "upper"]
+    frame: Word
+    girth: Word
+
+
+class MeasuredOut(BaseModel):
+    """How far it lies off the plan."""
+
+    says: str
+    near: bool
+
+
+@router.get("")
+async def record(yard: TheYard) -> RecordOut:
+    """Give how far every plank has come, and what is left."""
+    found = plain(await yard.aside.run(record_page, yard.job))
+    key = await yard.aside.run(record_key, yard.job)
+    return RecordOut(key=hashlib.sha256(key.encode()).hexdigest()[:20], **found)
+
+
+@router.post("/measured")
+async def measured(asked: MeasuredIn, yard: TheYard) -> MeasuredOut:
+    """Set a measured seam against the plan; nothing is kept."""
+    said, near = await yard.aside.run(
+        measured_says, yard.job, asked.side, asked.strake, asked.edge, asked.frame, asked.girth
+    )
+    return MeasuredOut(says=said, near=near)
+
+
+@router.get("/{name}")
+async def plank(yard: TheYard, name: Name) -> ToldOut:
+    """Give one plank's record: its log, its seams as hung, its pictures."""
+    return ToldOut(**plain(await yard.aside.run(plank_record, yard.job, name)))

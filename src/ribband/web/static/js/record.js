@@ -1,0 +1,237 @@
+// The record's page, at the hull: choose a plank, mark its step with one thumb, measure its seams.
+// Every mark is a line of a form; while the server cannot be reached it waits and shows all the same.
+import { job } from "/static/js/job.js";
+import { ask, el } from "/static/js/ask.js";
+import { figures, findings, listing } from "/static/js/listings.js";
+import { Seams } from "/static/js/record-seams.js";
+
+const $ = (id) => document.getElementById(id);
+const FORMS = ["log", "as_hung", "photos"];
+let all = { planks: [], states: [], hands: [], counts: [] }, key = "", show = "at", plank = null, told = null;
+/** Marks that wait for the server: plank -> states. @type {Map<string, Set<string>>} */
+const waits = new Map();
+const seams = new Seams({ form: (name) => form(name), kept: () => tell() });
+
+/** A form; where it cannot be asked for, as it was last seen. */
+const seen = new Map();
+async function form(name) {
+  try { seen.set(name, await job.form(name)); } catch (error) { if (!seen.has(name)) throw error; }
+  return seen.get(name);
+}
+
+async function read() {
+  let found;
+  try { found = await job.get("/api/record"); } catch (error) { if (job.online) job.say(error.message, "bad"); return; }
+  FORMS.forEach((name) => form(name).catch(() => null));
+  if (found.key === key) return;
+  key = found.key;
+  all = found;
+  $("problems").hidden = !all.problems.length;
+  $("problems").textContent = all.problems.length ? `The log cannot be read: ${all.problems.slice(0, 3).join("; ")}. It can be mended in the forms.` : "";
+  list();
+  left();
+  const named = plank?.name || decodeURIComponent(location.hash.slice(1));
+  const again = all.planks.find((p) => p.name === named);
+  if (again) choose(again.name, !plank);
+}
+
+// ---- choosing
+
+const far = (p) => p.done.length + (waits.get(p.name)?.size || 0);
+const order = (a, b) => (a.place ?? 1e9) - (b.place ?? 1e9);
+
+function wanted() {
+  const words = $("find").value.trim().toLowerCase().split(/\s+/).filter(Boolean);
+  const kept = all.planks.filter((p) => words.every((w) => [p.name, p.side, p.strake, last(p)].some((t) => t.toLowerCase() === w || (w.length > 1 && t.toLowerCase().includes(w)))));
+  if (words.length || show === "all") return kept.sort(order);
+  const begun = kept.filter((p) => far(p) && p.next).sort(order), fresh = kept.filter((p) => !far(p)).sort(order);
+  return [...begun, ...fresh.slice(0, Math.max(6, 16 - begun.length))];
+}
+
+const last = (p) => p.done.at(-1)?.state || "";
+
+function list() {
+  const kept = wanted();
+  $("choose-count").textContent = all.planks.length ? `${kept.length} of ${all.planks.length}` : "";
+  $("none").hidden = kept.length > 0;
+  $("none").textContent = all.planks.length ? "No plank of that name." : "No planks yet: the plan has not come so far.";
+  $("planks").replaceChildren(...kept.map((p) => el("li", {}, [el("button", { type: "button", "aria-pressed": String(p.name === plank?.name), "data-plank": p.name, onclick: () => { choose(p.name, true); $("plank-title").focus({ preventScroll: true }); } }, [
+    el("b", {}, [p.name]), el("span", {}, [last(p) || "not begun"]), el("small", {}, [p.next ? `next: ${p.next}` : "all done"]),
+    ...(p.new ? [el("span", { class: "tag caution" }, ["new shape"])] : []),
+  ])])));
+}
+
+function choose(name, scroll = false) {
+  const found = all.planks.find((p) => p.name === name);
+  if (!found) return;
+  const other = name !== plank?.name;
+  plank = found;
+  history.replaceState(null, "", `#${encodeURIComponent(name)}`);
+  $("plank").hidden = false;
+  document.body.classList.add("has-plank");
+  for (const button of $("planks").querySelectorAll("button")) button.setAttribute("aria-pressed", String(button.dataset.plank === name));
+  $("plank-title").textContent = `Plank ${name}`;
+  $("sheet-of").href = `/planks/${encodeURIComponent(name)}`;
+  if (other) { $("told").replaceChildren(); $("note").value = ""; $("at").value = ""; told = null; whoSays(); }
+  head();
+  steps();
+  tell();
+  if (scroll && matchMedia("(max-width: 640px)").matches) $("plank").scrollIntoView({ block: "start" });
+}
+
+function head() {
+  const p = plank, place = p.place ? `, ${p.place} in the order` : "";
+  $("stands").replaceChildren(`${p.side}, strake ${p.strake}, ${p.length}, from ${p.fore} to ${p.aft}${place}. `, el("b", {}, [last(p) ? `It is ${last(p)}.` : "Not begun."]),
+    ...(p.spoilt ? [` Spoilt ${p.spoilt > 1 ? `${p.spoilt} times` : "once"} before.`] : []),
+    ...(p.new ? [el("span", { class: "tag caution" }, ["new shape: what is left was divided anew; take its new ticket"])] : []));
+}
+
+// ---- marking a step
+
+function steps() {
+  const done = new Map(plank.done.map((d) => [d.state, d])), mine = waits.get(plank.name) || new Set();
+  const next = plank.wanted.find((s) => !done.has(s) && !mine.has(s));
+  const button = (state) => {
+    const was = done.get(state), needed = plank.wanted.includes(state);
+    const small = mine.has(state) ? "waits for the server" : was ? [was.at.slice(0, 10), was.by].filter(Boolean).join(", ") || "done" : state === next ? "next" : needed ? "" : "not wanted here";
+    return el("button", { type: "button", "data-state": state, disabled: !job.may.work, class: was || mine.has(state) ? "done" : state === next ? "main" : "", onclick: () => (was ? takeBack(state) : mark(state)) }, [
+      el("span", {}, [was ? `✓ ${state}` : state]), ...(small ? [el("small", {}, [small])] : [])]);
+  };
+  $("steps").replaceChildren(...all.states.map(button),
+    el("button", { type: "button", class: "spoil", "data-state": "spoilt", disabled: !job.may.work, onclick: spoil }, [el("span", {}, ["✗ spoilt"]), el("small", {}, ["it begins again"])]));
+}
+
+async function mark(state) {
+  const { name } = plank, at = $("at").value.replace("T", " ") || now(), by = $("by").value.trim(), note = $("note").value.trim();
+  let log;
+  try { log = await form("log"); } catch { job.say("The log has not been read yet; it can be written once the server is reached.", "bad"); return; }
+  const row = job.row(log.header, { plank: name, state, at, by, note });
+  wait(name, state, true);
+  $("told").replaceChildren(el("b", {}, [`${name} is ${state}.`]), ` ${by ? `${by}, ` : ""}${at}. `, el("button", { type: "button", onclick: () => remove(row, state) }, ["Take it back"]));
+  $("note").value = "";
+  whoSays();
+  try { await job.change([{ form: "log", was: null, now: row, at: log.rows.length }], `${name} ${state}`); } catch { $("told").replaceChildren(el("span", { class: "tag fault" }, ["not written"]), ` ${name} ${state}: the server said no.`); }
+  wait(name, state, false);
+  await read();
+}
+
+function wait(name, state, on) {
+  const mine = waits.get(name) || new Set();
+  if (on) mine.add(state); else mine.delete(state);
+  waits.set(name, mine);
+  if (plank?.name === name) steps();
+}
+
+async function spoil() {
+  if (await ask.yes(`Plank ${plank.name} is spoilt?`, "It is got out anew; its pattern is kept. What was done to it stays in its history.", "It is spoilt")) mark("spoilt");
+}
+
+async function takeBack(state) {
+  const log = await form("log").catch(() => null);
+  if (!log) return;
+  const [p, s] = ["plank", "state"].map((c) => log.header.indexOf(c));
+  const row = log.rows.findLast((r) => r[p] === plank.name && r[s] === state);
+  if (row && await ask.yes(`${plank.name} was told ${state}`, "Take the line out of the log? It stays in the history of the job.", "Take it out")) remove(row, state);
+}
+
+async function remove(row, state) {
+  const log = await form("log").catch(() => null);
+  const at = log ? log.rows.findLastIndex((r) => r.every((cell, n) => cell === row[n])) : -1;
+  await job.change([{ form: "log", was: row, now: null, at: Math.max(at, 0) }], `${plank.name}: ${state} taken back`).catch(() => null);
+  $("told").textContent = `${state} is taken back.`;
+  await read();
+}
+
+function now() {
+  const d = new Date(), two = (n) => String(n).padStart(2, "0");
+  return `${d.getFullYear()}-${two(d.getMonth() + 1)}-${two(d.getDate())} ${two(d.getHours())}:${two(d.getMinutes())}`;
+}
+
+/** What the next mark will say, on the closed fold. */
+function whoSays() {
+  const said = [$("by").value.trim() || "nobody named", $("at").value.replace("T", " ") || "now", $("note").value.trim()].filter(Boolean);
+  $("who-says").textContent = said.join(", ");
+}
+
+function who() {
+  if (!$("by").value && job.who) $("by").value = job.who;
+  const names = () => $("by").value.split(";").map((n) => n.trim()).filter(Boolean);
+  $("hands").replaceChildren(...all.hands.map((name) => el("button", { type: "button", "aria-pressed": String(names().includes(name)), onclick: (event) => {
+    const on = !names().includes(name);
+    $("by").value = on ? [...names(), name].join("; ") : names().filter((n) => n !== name).join("; ");
+    event.currentTarget.setAttribute("aria-pressed", String(on));
+    whoSays();
+  } }, [name])));
+  whoSays();
+}
+
+// ---- its record
+
+async function tell() {
+  const { name } = plank;
+  try { told = await job.get(`/api/record/${encodeURIComponent(name)}`); } catch (error) { if (job.online) job.say(error.message, "look"); return; }
+  if (plank.name !== name) return;
+  $("cautions").replaceChildren(...told.cautions.map((words) => el("p", { class: "safety" }, [words])));
+  $("facts").replaceChildren(...told.facts.map(([what, said]) => el("div", {}, [el("dt", {}, [what]), el("dd", {}, [said])])));
+  lines($("history"), told.history, "Nothing is told of it yet.");
+  lines($("photos"), told.photos, "No picture is noted.");
+  seams.show(plank, told.seams);
+  if (!$("hands").childElementCount) who();
+}
+
+function lines(at, rows, none) {
+  at.replaceChildren(...(rows.length ? rows.map((r) => el("li", {}, [el("b", {}, [r.state]), ` ${[r.at, r.by].filter(Boolean).join(", ")}`, ...(r.note ? [el("span", { class: "note" }, [` ${r.note}`])] : [])])) : [el("li", { class: "note" }, [none])]));
+}
+
+async function picture() {
+  const file = $("file").files?.[0];
+  if (!file) return;
+  const photos = await form("photos").catch(() => null);
+  if (!photos) return;
+  const row = job.row(photos.header, { plank: plank.name, file: file.name, at: now(), by: $("by").value.trim(), notes: $("note").value.trim() });
+  await job.change([{ form: "photos", was: null, now: row, at: photos.rows.length }], `${plank.name}: picture ${file.name}`).catch(() => null);
+  $("file").value = "";
+  tell();
+}
+
+// ---- what is left
+
+function left() {
+  const at = $("left"), made = all.left;
+  $("counts").replaceChildren(...all.counts.map(([state, done, of]) => el("li", {}, [el("span", { id: `count-${state.replace(" ", "-")}` }, [state]), el("progress", { max: Math.max(1, of), value: Math.min(done, of), "aria-labelledby": `count-${state.replace(" ", "-")}` }), el("span", { class: "of" }, [`${done} of ${of}`])])));
+  figures(at.querySelector(".lines"), made.lines);
+  findings(at.querySelector(".says"), made.says);
+  at.querySelector(".listings").replaceChildren(...made.listings.map(listing));
+  at.querySelector(".notes").replaceChildren(...made.notes.map((n) => el("p", { class: "note" }, [n])));
+  at.querySelector(".state").replaceChildren(...(made.state === "good" ? [] : [el("span", { class: "tag stale" }, [made.state === "stale" ? "not up to date" : "not divided yet"])]));
+}
+
+function step(way) {
+  const kept = wanted(), at = kept.findIndex((p) => p.name === plank.name);
+  if (kept.length) choose(kept[(at + way + kept.length) % kept.length].name);
+}
+
+for (const button of document.querySelectorAll("[data-show]")) button.addEventListener("click", () => {
+  show = button.dataset.show;
+  for (const one of document.querySelectorAll("[data-show]")) one.setAttribute("aria-pressed", String(one === button));
+  list();
+});
+$("find").addEventListener("input", list);
+$("find").addEventListener("keydown", (event) => { if (event.key === "Enter") $("planks").querySelector("button")?.click(); });
+$("planks").addEventListener("keydown", (event) => {
+  const way = { ArrowDown: 1, ArrowUp: -1 }[event.key], all = [...$("planks").querySelectorAll("button")];
+  if (!way) return;
+  event.preventDefault();
+  all[(all.indexOf(document.activeElement) + way + all.length) % all.length]?.focus();
+});
+$("before").addEventListener("click", () => step(-1));
+$("after").addEventListener("click", () => step(1));
+$("other").addEventListener("click", () => { document.body.classList.remove("has-plank"); $("find").focus(); });
+$("file").addEventListener("change", picture);
+for (const id of ["by", "at", "note"]) $(id).addEventListener("input", whoSays);
+$("who-room").open = matchMedia("(min-width: 641px)").matches;
+addEventListener("hashchange", () => choose(decodeURIComponent(location.hash.slice(1)), true));
+job.on("patch", (patch) => { if (patch.forms.includes("*") || patch.forms.some((f) => FORMS.includes(f) || f === "crew")) read(); });
+job.on("view", read);
+job.on("online", read);
+read();
