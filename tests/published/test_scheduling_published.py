@@ -65,9 +65,11 @@ def clashes(project: Project, solved: Solved) -> list[str]:
             wrong.append(f"{task.name} ends after the end")
     if (used > project.capacity).any():
         wrong.append("a resource is used twice")
-    for link in project.links:
-        if solved.starts[link.after] < solved.starts[link.before] + link.lag:
-            wrong.append(f"{project.tasks[link.after].name} begins too soon")
+    wrong += [
+        f"{project.tasks[link.after].name} begins too soon"
+        for link in project.links
+        if solved.starts[link.after] < solved.starts[link.before] + link.lag
+    ]
     return wrong
 
 

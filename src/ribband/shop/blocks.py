@@ -5,8 +5,8 @@ reaches as far each side of the butt as the rules want or as the bay allows, wit
 at both frames. Where the frames' siding is not known the bay is not known, and the reach wanted
 is taken and said.
 
-A scarf wants no block. Not reckoned: hollowing to the hull, which wants thicker stuff on a round bilge; stringers in the
-way. Look inside before cutting.
+A scarf wants no block. Not reckoned: hollowing to the hull, which wants thicker stuff on a round
+bilge; stringers in the way. Look inside before cutting.
 """
 
 from __future__ import annotations
