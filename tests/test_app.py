@@ -43,7 +43,7 @@ def rules_form(*lines: tuple[str, str]) -> Form:
 # ---- what depends on what
 
 TIMBER = {"boards", "laying", "order", "shop", "work"}
-HANG = {"hanging", "work", "relined"}
+HANG = {"hanging", "work", "relined", "repair"}
 AFTER = {
     "girths": {"survey", "hull", "lining", "butts", "planks", "shapes"} | TIMBER | HANG,
     "doubts": {"survey", "hull", "lining", "butts", "planks", "shapes"} | TIMBER | HANG,
@@ -51,7 +51,8 @@ AFTER = {
     "lining": {"lining", "butts", "planks", "shapes"} | TIMBER | HANG,
     "butts": {"butts", "planks", "shapes", "laying", "order", "shop"} | HANG,
     "stock": {"butts", "planks", "shapes", "laying", "order", "shop"} | HANG,
-    "old_fastenings": {"survey"},
+    "old_fastenings": {"survey", "repair"},
+    "renew": {"repair"},
     "boards": TIMBER,
     "layings": {"laying", "order"},
     "mill": {"order"},
@@ -134,7 +135,7 @@ def test_what_is_kept_is_not_made_again(counted: list[str]) -> None:
     run({"rules": rules_form(("butts.passing", "1"))}, {"rules": "b"}, shelf)
     assert counted[len(STEPS) :] == [
         "butts", "planks", "shapes", "laying", "order", "shop", "hanging", "work",
-        "relined",
+        "relined", "repair",
     ]  # fmt: skip
 
 

@@ -30,7 +30,7 @@ def job(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def said(*words: str, code: int = 0) -> str:
     result = CliRunner().invoke(cli, list(words))
     assert result.exit_code == code, result.output
-    return result.output
+    return result.stdout if code == 0 else result.output
 
 
 @pytest.fixture(scope="module")

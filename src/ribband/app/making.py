@@ -231,6 +231,12 @@ def _relined(bench: Bench, tell: Tell) -> Made:
     return Made(*divide_what_is_left(bench))
 
 
+def _repair(bench: Bench, tell: Tell) -> Made:
+    from ribband.app.repair_steps import plan_renewals
+
+    return Made(*plan_renewals(bench))
+
+
 _MAKERS: dict[str, Callable[[Bench, Tell], Made]] = {
     "survey": _survey,
     "hull": _hull,
@@ -245,4 +251,5 @@ _MAKERS: dict[str, Callable[[Bench, Tell], Made]] = {
     "hanging": _hanging,
     "work": _work,
     "relined": _relined,
+    "repair": _repair,
 }

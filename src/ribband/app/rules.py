@@ -51,6 +51,7 @@ LISTED = {
     "hanging": ("ribband.shop", "HangingRules"),
     "work": ("ribband.shop", "WorkRules"),
     "record": ("ribband.record", "RecordRules"),
+    "repair": ("ribband.record", "RepairRules"),
 }
 ENDINGS = ("_mm", "_rad")
 COARSE = 0.1  # part of a length that may be lost in writing it

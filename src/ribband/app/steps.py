@@ -104,6 +104,15 @@ STEPS = (
         ("record", "shop", "lining", "butts", "planks"),
         ("record",),
     ),
+    Step(
+        "repair",
+        ("survey", "planks"),
+        ("renew",),
+        "planning what is renewed",
+        0.02,
+        ("record", "lining", "butts", "planks"),
+        ("repair",),
+    ),
 )
 
 

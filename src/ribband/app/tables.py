@@ -81,6 +81,7 @@ def known_of(done: Run) -> Known:
         hanging=done.result("hanging"),
         worked=done.result("work"),
         left=done.result("relined"),
+        repair=done.result("repair"),
         findings=done.findings,
     )
 

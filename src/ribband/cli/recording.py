@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from ribband.cli.progress import Progress
-from ribband.cli.saying import say_answer, say_changed
+from ribband.cli.saying import say_answer, say_changed, say_wrote
 from ribband.cli.top import JOB, cli, json_option, who_option
 
 __all__: list[str] = []
@@ -91,3 +91,37 @@ def left(job: Path, as_json: bool) -> None:
     with Progress() as tell:
         answer = show_left(job, tell=tell)
     say_answer(answer, as_json)
+
+
+@cli.command()
+@JOB
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    help="A folder: tables, patterns and tickets of the new planks alone.",
+)
+@json_option
+def repair(job: Path, out: Path | None, as_json: bool) -> None:
+    """Plan what the form renew says: the least that has to come out, its joints, turns, planks.
+
+    Kept planks, seams and butts stay as recorded in old_strakes and old_butts. How much of her may
+    be open at once is the surveyor's word; the turns here are a proposal.
+
+    \b
+      side,strake,from_frame,to_frame,joint,found,notes
+      port,7,9,16,butt,rot behind the clamp,
+
+    \b
+    Examples:
+      ribband repair heron
+      ribband repair heron --out repair
+    """
+    from ribband.app.repairing import show_repair, write_repair
+
+    with Progress() as tell:
+        answer = None if out else show_repair(job, tell=tell)
+        paths = write_repair(job, out, tell=tell) if out else ()
+    if answer is None:
+        say_wrote(paths, as_json)
+    else:
+        say_answer(answer, as_json)

@@ -7,7 +7,7 @@ from ribband.planks.shape_check import check_shapes
 from ribband.planks.shape_model import Grade, Shape, Shapes
 from ribband.planks.shape_rules import ShapeRules
 from ribband.planks.shapes import get_shapes, scarf_of
-from ribband.planks.solve import list_planks
+from ribband.planks.solve import list_planks, only_these
 
 __all__ = [
     "Grade",
@@ -24,5 +24,6 @@ __all__ = [
     "check_shapes",
     "get_shapes",
     "list_planks",
+    "only_these",
     "scarf_of",
 ]

@@ -39,7 +39,7 @@ from ribband.units import (
     imperial,
 )
 
-__all__ = ["length_class", "list_planks", "thicknesses"]
+__all__ = ["length_class", "list_planks", "only_these", "thicknesses"]
 
 FEET_STEP_MM, METRIC_STEP_MM = 609.6, 500.0
 HAIR_MM = 0.01  # rounding of a lining whose edges meet in a point
@@ -111,14 +111,20 @@ def list_planks(  # noqa: PLR0917 - the stage's inputs, in the order of the work
         for side, its in _sides(rules, layout, other)
         for plank in _of_side(side, lining, ways, its, stuff, areas[side], scarf_mm)
     )
-    made = PlankList(
+    made = only_these(planks, rules, hull.particulars.unit)
+    return replace(made, findings=tuple(_findings(made, hull, rules, stuff, species)))
+
+
+def only_these(planks: Iterable[Plank], rules: PlankRules, unit: str) -> PlankList:
+    """Add planks up: of a whole vessel, or only those that are renewed."""
+    planks = tuple(planks)
+    return PlankList(
         planks=planks,
         totals=(_total("the vessel", planks),),
         by_side=_by("side", planks),
         by_strake=_by("strake", planks),
-        by_length=_by_length(planks, rules, hull.particulars.unit),
+        by_length=_by_length(planks, rules, unit),
     )
-    return replace(made, findings=tuple(_findings(made, hull, rules, stuff, species)))
 
 
 def thicknesses(hull: Hull, rules: PlankRules) -> tuple[float, float]:

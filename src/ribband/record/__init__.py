@@ -4,8 +4,13 @@ from ribband.record.forms import Bad, Photo, read_photos, read_renew
 from ribband.record.hung import check_hung, drifts, hung_seams, read_hung
 from ribband.record.log import check_log, reached, standing
 from ribband.record.model import DONE, Drift, HungPoint, Opening, Relined, Standing
+from ribband.record.recorded import OldSeams, old_butts_of, record_seams
 from ribband.record.relining import Planned, reline
 from ribband.record.relining_check import check_relined
+from ribband.record.repair import Recorded, place_said, plan_repair
+from ribband.record.repair_check import check_repair
+from ribband.record.repair_model import Renewal, Repair, SideRepair
+from ribband.record.repair_rules import RepairRules
 from ribband.record.rules import RecordRules
 from ribband.record.whole import Left, SideLeft, Stuff, what_is_left
 
@@ -15,23 +20,34 @@ __all__ = [
     "Drift",
     "HungPoint",
     "Left",
+    "OldSeams",
     "Opening",
     "Photo",
     "Planned",
     "RecordRules",
+    "Recorded",
     "Relined",
+    "Renewal",
+    "Repair",
+    "RepairRules",
     "SideLeft",
+    "SideRepair",
     "Standing",
     "Stuff",
     "check_hung",
     "check_log",
     "check_relined",
+    "check_repair",
     "drifts",
     "hung_seams",
+    "old_butts_of",
+    "place_said",
+    "plan_repair",
     "reached",
     "read_hung",
     "read_photos",
     "read_renew",
+    "record_seams",
     "reline",
     "standing",
     "what_is_left",

@@ -9,16 +9,16 @@ import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
-from ribband.store.table_model import Shape
+from ribband.store.table_model import Column, Shape
 from ribband.store.table_model import must as _must
 from ribband.store.table_model import number as _number
 from ribband.store.table_model import text as _text
 from ribband.store.table_model import yes as _yes
 
 if TYPE_CHECKING:
-    from ribband.record import Left, SideLeft
+    from ribband.record import Left, Repair, SideLeft, SideRepair
 
-__all__ = ["RECORD_SHAPES", "filled_record"]
+__all__ = ["RECORD_SHAPES", "filled_record", "filled_repair"]
 
 Values = tuple[Any, ...]
 SIDES = ("port", "starboard")
@@ -80,6 +80,24 @@ RECORD_SHAPES = (
         ),
         ("plank",),
     ),
+    Shape(
+        "renewals",
+        "a stretch of an old strake that is renewed",
+        (
+            _must("side", "of the vessel", *SIDES),
+            _must("strake", "counted from the keel"),
+            _text("bad", "what is bad, frame to frame"),
+            _text("found", "what is wrong with it"),
+            _text("fore", "where the renewal begins"),
+            _text("aft", "where it ends"),
+            _number("bad_mm", "length of what is bad"),
+            _number("length_mm", "length renewed"),
+            _must("joint", "at new ends", "butt", "scarf"),
+            Column("new_joints", "integer", "joints that were not there before"),
+            Column("turn", "integer", "it is opened in, from 1"),
+            _text("planks", "its new planks, parted by ;"),
+        ),
+    ),
 )
 
 
@@ -98,6 +116,28 @@ def filled_record(left: Left | None) -> dict[str, list[Values]]:
         "relined_planks": [row for one in anew for row in _planks(one)],
     }
     return {name: rows for name, rows in tables.items() if rows}
+
+
+def filled_repair(repair: Repair | None) -> dict[str, list[Values]]:
+    """Give the rows of the table of renewals, if any.
+
+    >>> filled_repair(None)
+    {}
+    """
+    rows = [row for side in (repair.sides if repair else ()) for row in _renewals(side)]
+    return {"renewals": rows} if rows else {}
+
+
+def _renewals(side: SideRepair) -> Iterator[Values]:
+    from ribband.record import place_said  # noqa: PLC0415
+
+    for r in side.renewals:
+        yield (
+            r.side, r.strake, "; ".join(f"{b.first} to {b.last}" for b in r.bad),
+            "; ".join(b.found for b in r.bad if b.found),
+            place_said(side.ways, r.landings[0]), place_said(side.ways, r.landings[-1]),
+            r.bad_mm, r.length_mm, r.joint, len(r.new), r.turn, "; ".join(r.planks),
+        )  # fmt: skip
 
 
 def _drift(one: SideLeft) -> Iterator[Values]:

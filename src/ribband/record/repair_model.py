@@ -1,0 +1,71 @@
+"""What is renewed: stretches of old strakes, their joints, and the order they are opened in."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from ribband.butts.model import Butt, Layout, Ways
+from ribband.findings import Finding
+from ribband.lining.model import Lining
+from ribband.planks.model import PlankList
+from ribband.planks.shape_model import Shape
+from ribband.record.forms import Bad
+
+__all__ = ["Renewal", "Repair", "SideRepair"]
+
+
+@dataclass(frozen=True, slots=True)
+class Renewal:
+    """One stretch of a strake to be renewed.
+
+    landings : fore end, joints between new planks, after end; -1 is the strake's fore end and
+        2 F - 1 its after end (F frames)
+    new : those of them that are new joints; the others are old butts or ends of the strake
+    bad_mm, length_mm : length of what is bad, and of what is renewed for it
+    turn : the turn it is opened in, from 1
+    planks : names of its new planks
+    """
+
+    side: str
+    strake: str
+    landings: tuple[int, ...]
+    new: tuple[int, ...]
+    joint: Literal["butt", "scarf"]
+    bad: tuple[Bad, ...]
+    bad_mm: float
+    length_mm: float
+    turn: int = 0
+    planks: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SideRepair:
+    """One side: old butts, those there afterwards, renewals, shapes of the new planks."""
+
+    side: str
+    ways: Ways
+    old: tuple[Butt, ...]
+    layout: Layout
+    renewals: tuple[Renewal, ...]
+    shapes: tuple[Shape, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Repair:
+    """The repair: the old lining, each side, and the list of new planks alone.
+
+    length_mm, bound_mm : renewed in all, and the least that was proved possible by the rules
+    """
+
+    lining: Lining
+    sides: tuple[SideRepair, ...]
+    planks: PlankList
+    length_mm: float
+    bound_mm: float
+    findings: tuple[Finding, ...]
+
+    @property
+    def renewals(self) -> tuple[Renewal, ...]:
+        """All renewals, port first."""
+        return tuple(renewal for side in self.sides for renewal in side.renewals)

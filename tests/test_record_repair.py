@@ -1,0 +1,171 @@
+"""Repairs: nine planks of the packet, the launch as recorded, and what the check would catch."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import lru_cache
+from importlib.resources import files
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from made_hung import planned
+from ribband import hull, lining
+from ribband.butts import ButtRules
+from ribband.butts import ways as ways_of
+from ribband.lining import LiningRules
+from ribband.planks import PlankRules, ShapeRules
+from ribband.record import (
+    Recorded,
+    Repair,
+    RepairRules,
+    Stuff,
+    check_repair,
+    old_butts_of,
+    plan_repair,
+    record_seams,
+)
+from ribband.record.forms import Bad
+from ribband.record.repair_order import side_by_side
+from ribband.survey import read_forms, read_survey
+
+EXAMPLES = Path(str(files("ribband").joinpath("data", "examples")))
+RULES = RepairRules()
+STUFF = Stuff(PlankRules(), ShapeRules())
+
+
+def faults(repair: Repair) -> list[str]:
+    return [f"{f.code} {f.where}: {f.says}" for f in repair.findings if f.severity == "fault"]
+
+
+@lru_cache(maxsize=1)
+def launch() -> Recorded:
+    plan = planned()
+    return Recorded(plan.hull, plan.lining, plan.ways,
+                    {"port": plan.layout.butts, "starboard": plan.layout.butts})  # fmt: skip
+
+
+def bad(strake: int, first: int, last: int, side: str = "port", joint: str = "butt") -> Bad:
+    names = launch().ways.frames
+    return Bad(side, str(strake), names[first], names[last], joint)  # type: ignore[arg-type]
+
+
+def repaired(*bads: Bad, rules: RepairRules = RULES, butts: ButtRules | None = None) -> Repair:
+    return plan_repair(launch(), bads, butts or ButtRules(), rules, STUFF)
+
+
+def test_a_short_stretch_is_renewed_and_no_more_than_must_be() -> None:
+    made = repaired(bad(7, 12, 15))
+    assert not faults(made)
+    (renewal,) = made.renewals
+    assert renewal.bad_mm <= renewal.length_mm == pytest.approx(made.bound_mm, abs=60.0)
+    assert [p.name for p in made.planks.planks] == list(renewal.planks)
+    assert made.planks.totals[0].length_mm == pytest.approx(renewal.length_mm, rel=1e-6)
+
+
+def test_less_cannot_be_renewed_by_trying_every_place() -> None:
+    """One plank between two joints: the least by looking at all pairs of places."""
+    made = repaired(bad(7, 12, 15))
+    side = next(s for s in made.sides if s.side == "port")
+    own = made.renewals[0]
+    best = np.inf
+    ends = range(-1, side.ways.along_mm.shape[1] + 1)
+    olds = {-1, side.ways.along_mm.shape[1]} | {b.landing for b in side.old if b.strake == 6}
+    for i in (n for n in ends if n <= 24):
+        for j in (n for n in ends if n >= 30):
+            new = tuple(n for n in (i, j) if n not in olds)
+            if any(not side.ways.open[6, n] for n in new):
+                continue
+            row = side.ways.along_mm[6]
+            at = [0.0 if n < 0 else side.ways.length_mm[6] if n >= len(row) else row[n]
+                  for n in (i, j)]  # fmt: skip
+            tried = replace(own, landings=(i, j), new=new, length_mm=float(at[1] - at[0]))
+            gone = [b for b in side.old if b.strake == 6 and i < b.landing < j]
+            kept = [b for b in side.old if b not in gone]
+            made_of = [*kept, *(type(side.old[0])(6, n) for n in new)]
+            layout = replace(side.layout, butts=tuple(sorted(made_of)))
+            trial = replace(side, layout=layout, renewals=(tried,))
+            if not check_repair(trial, ButtRules(), RULES):
+                best = min(best, tried.length_mm + RULES.joint_mm * len(new))
+    assert own.length_mm + RULES.joint_mm * len(own.new) == pytest.approx(best, abs=1.0)
+
+
+def test_nothing_kept_is_moved_and_new_butts_keep_the_rules() -> None:
+    bads = [bad(4, 8, 11), bad(5, 14, 18), bad(6, 9, 12), bad(9, 20, 24, "starboard")]
+    made = repaired(*bads)
+    assert not faults(made)
+    for side in made.sides:
+        spans = [(int(r.strake) - 1, r.landings[0], r.landings[-1]) for r in side.renewals]
+        for butt in side.old:
+            inside = any(row == butt.strake and i < butt.landing < j for row, i, j in spans)
+            there = (butt.strake, butt.landing) in {
+                (b.strake, b.landing) for b in side.layout.butts
+            }
+            assert inside or there
+
+
+def test_openings_side_by_side_are_in_other_turns() -> None:
+    bads = [bad(s, 12, 15) for s in (4, 5, 6, 7, 8, 9)]
+    made = repaired(*bads)
+    names = launch().ways.strakes
+    for a in made.renewals:
+        for b in made.renewals:
+            if a is not b and a.turn == b.turn:
+                assert not side_by_side(a, b, names, RULES)
+    assert max(r.turn for r in made.renewals) >= 3
+    assert "surveyor" in " ".join(f.says for f in made.findings)
+
+
+def test_a_scarf_may_stand_where_a_butt_may_not() -> None:
+    strict = replace(ButtRules(), adjacent_spaces=12, passing=8)
+    butted = repaired(bad(7, 12, 15), butts=strict)
+    scarfed = repaired(bad(7, 12, 15, joint="scarf"), butts=strict)
+    assert scarfed.length_mm < butted.length_mm
+    assert not faults(scarfed)
+
+
+def test_what_cannot_be_is_said_with_rule_and_butt() -> None:
+    strict = replace(ButtRules(), adjacent_spaces=20, passing=20, greatest_plank_mm=2500.0)
+    made = repaired(bad(7, 8, 20), butts=strict)
+    told = [f for f in made.findings if f.code == "R046"]
+    assert told
+    assert any("strake" in f.says and "the rule" in f.says for f in told)
+
+
+def test_the_check_sees_a_lost_butt_and_a_short_renewal() -> None:
+    made = repaired(bad(7, 12, 15))
+    side = next(s for s in made.sides if s.side == "port")
+    own = side.renewals[0]
+    fewer = replace(side, layout=replace(side.layout, butts=side.layout.butts[2:]))
+    assert "R044" in {f.code for f in check_repair(fewer, ButtRules(), RULES)}
+    longer = replace(own, bad=(bad(7, 4, 30),))
+    wrong = replace(side, renewals=(longer,))
+    assert "R040" in {f.code for f in check_repair(wrong, ButtRules(), RULES)}
+
+
+def test_old_seams_lie_where_the_old_widths_say() -> None:
+    survey = read_survey(read_forms(EXAMPLES / "marl_heron"))
+    fair = hull.fit(survey)
+    seams = record_seams(fair, None, survey.old_widths, LiningRules())  # type: ignore[arg-type]
+    assert len(seams.lining.strakes) == 16
+    off = _by_frame(seams.lining, survey)
+    assert max(abs(mm) for frame, mm in off if frame != "24") < 7.0  # girth shared, 16 strakes
+    ways = ways_of(fair, seams.lining, ButtRules())
+    old, told = old_butts_of(ways, survey.old_butts, "starboard", ())
+    assert len(old) == len({(b.strake, b.frame, b.landing) for b in survey.old_butts})
+    assert not told
+    recorded = Recorded(fair, seams.lining, ways, {"port": old, "starboard": old})
+    made = plan_repair(recorded, [Bad("port", "7", "20", "24", "butt", "rot")], ButtRules(),
+                       RULES, STUFF)  # fmt: skip
+    assert not faults(made)
+    assert len(made.sides[0].shapes) == len(made.planks.planks)
+
+
+def _by_frame(made: lining.Lining, survey: object) -> list[tuple[str, float]]:
+    rows = [s.name for s in made.strakes]
+    return [
+        (w.frame, float(made.width_mm[rows.index(w.strake), made.columns.index(w.frame)])
+         - w.width_mm)
+        for w in survey.old_widths  # type: ignore[attr-defined]
+    ]  # fmt: skip
