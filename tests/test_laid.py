@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 import made_timber
@@ -19,7 +20,7 @@ from ribband.timber import (
     read_layings,
     sawn_planks,
 )
-from ribband.timber.board_model import Board
+from ribband.timber.board_model import Board, Piece
 
 RULES = LayingRules()
 PIECES = made_timber.planks(10)
@@ -44,6 +45,10 @@ def marked(name: str, state: str) -> tuple[Board, ...]:
 def good(laid: Laid) -> bool:
     found = check_laying(laid.pieces, laid.boards, laid.rules, laid.laying)
     return not [f for f in found if f.severity == "fault"]
+
+
+def codes(laid: Laid) -> list[str]:
+    return [f.code for f in laid.findings]
 
 
 def row(plank: str, board: str, wish: str, number: int = 2) -> Row:
@@ -120,6 +125,93 @@ def test_a_longer_search_is_never_worse(laid: Laid) -> None:
     longer = lay_longer(laid, 0.5)
     assert longer.laying.used_m3 <= laid.laying.used_m3
     assert not longer.laying.unlaid
+
+
+def test_boards_of_another_timber_are_left_and_named_when_laid_mended_and_laid_longer() -> None:
+    pieces = PIECES[:3]
+    boards = [replace(b, species="larch" if n % 2 else "oak") for n, b in enumerate(BOARDS[:20])]
+    larch = {b.name for b in boards if b.species == "larch"}
+    first = lay_pile(pieces, boards, RULES, seconds=0.3, timber="oak")
+    assert not first.laying.unlaid
+    assert not larch & set(where(first).values())
+    bad = where(first)["P1-1"]
+    worse = [replace(b, state="spoilt") if b.name == bad else b for b in boards]
+    mended = lay_pile(pieces, worse, RULES, before=first, timber="oak")
+    assert mended.mended
+    better = lay_pile(pieces[:1], boards, RULES, seconds=0.0, timber="oak")
+    for one in (first, mended, lay_longer(mended, 0.2), better, lay_longer(better, 0.2)):
+        assert not larch & set(where(one).values())
+        assert codes(one).count("T118") == len(larch)
+        assert not check_laying(one.pieces, one.boards, RULES, one.laying, "oak")
+    shown = check_laying(first.pieces, boards, RULES, first.laying, "larch")
+    assert {f.code for f in shown} == {"T122"}
+
+
+def test_another_timber_for_the_planking_lays_everything_anew() -> None:
+    boards = [replace(b, species="larch" if n % 2 else "oak") for n, b in enumerate(BOARDS[:12])]
+    first = lay_pile(PIECES[:2], boards, RULES, seconds=0.2, timber="oak")
+    after = lay_pile(PIECES[:2], boards, RULES, before=first, seconds=0.2, timber="larch")
+    assert not after.mended
+    assert set(where(first).values()).isdisjoint(where(after).values())
+    assert not after.laying.unlaid
+
+
+def test_what_is_doubtful_of_the_boards_is_told_after_a_mending_too() -> None:
+    pieces, pile = PIECES[:3], BOARDS[:10]
+    untold = lay_pile(pieces, pile, RULES, seconds=0.2, timber="oak")
+    (told,) = (f for f in untold.findings if f.code == "T119")
+    assert all(name in told.where for name in set(where(untold).values()))
+    mixed = [
+        replace(b, species=("oak", "larch")[n % 2], price=None if n else 9.0)
+        for n, b in enumerate(pile)
+    ]
+    both = lay_pile(pieces, mixed, RULES, seconds=0.2)
+    assert codes(both).count("T129") == 1
+    kinds = {b.name: b.species for b in mixed}
+    assert ("T128" in codes(both)) == (len({kinds[b] for b in where(both).values()}) > 1)
+    bad = where(both)["P1-1"]
+    worse = [replace(b, state="spoilt") if b.name == bad else b for b in mixed]
+    after = lay_pile(pieces, worse, RULES, before=both)
+    assert after.mended
+    assert "T129" in codes(after) or bad == pile[0].name
+    assert ("T128" in codes(after)) == (len({kinds[b] for b in where(after).values()}) > 1)
+    allowed = replace(RULES, other_timber=True)
+    larch = [replace(b, species="larch") for b in pile]
+    taken = lay_pile(pieces, larch, allowed, seconds=0.2, timber="oak")
+    assert codes(taken).count("T119") == len(set(where(taken).values()))
+
+
+def test_a_wet_board_is_left_and_named() -> None:
+    dry = replace(RULES, wettest_percent=25.0)
+    boards = [replace(b, moisture_percent=40.0 if n < 4 else 15.0) for n, b in enumerate(BOARDS)]
+    found = lay_pile(PIECES[:3], boards, dry, seconds=0.2)
+    assert codes(found).count("T118") == 4
+    wet = {b.name for b in boards[:4]}
+    assert not wet & set(where(found).values())
+    assert "T123" not in {f.code for f in check_laying(PIECES[:3], boards, dry, found.laying)}
+    moist = [replace(b, moisture_percent=40.0) for b in boards]
+    assert "T123" in {f.code for f in check_laying(PIECES[:3], moist, dry, found.laying)}
+
+
+def oblong(name: str, length: float, width: float, price: float | None) -> Board:
+    ring = np.array([[0.0, 0.0], [length, 0.0], [length, width], [0.0, width]])
+    return Board(name, ring, 60.0, price=price)
+
+
+@pytest.mark.parametrize(("priced", "wanted"), [(True, "cheap"), (False, "small")])
+def test_a_longer_search_goes_by_money_where_boards_have_prices(priced: bool, wanted: str) -> None:
+    small = oblong("small", 2800.0, 200.0, 90.0 if priced else None)
+    cheap = oblong("cheap", 4000.0, 220.0, 40.0)
+    outline = made_timber.plank_outline(2600.0, 140.0, 0.0, 0.0, 0.0)
+    pieces = (Piece("1-1", outline, ("P1-1",), 50.0),)
+    other = {"cheap": "small", "small": "cheap"}[wanted]
+    pinned = lay_pile(pieces, [small, cheap], RULES, [LayWish("pin", "P1-1", other)], seconds=0.2)
+    assert where(pinned)["P1-1"] == other
+    longer = lay_longer(replace(pinned, wishes=()), 0.3)
+    assert where(longer)["P1-1"] == wanted
+    assert (longer.laying.used_m3 > pinned.laying.used_m3) == priced
+    again = lay_longer(longer, 0.1)
+    assert again is longer
 
 
 def test_wishes_for_nothing_are_told(laid: Laid) -> None:

@@ -37,6 +37,7 @@ if TYPE_CHECKING:
     from ribband.butts.model import Layout, Ways
     from ribband.timber.board_model import Piece
     from ribband.timber.laid import Laid
+    from ribband.timber.pile import Pile
     from ribband.timber.suited import Figures, Suited
 
 __all__ = ["SECONDS", "Accepted", "accept_suited", "suit_answer"]
@@ -236,7 +237,7 @@ def _with_stock(ways: Ways, stock: dict[float, int], bench: Bench) -> Ways:
 def _tried(bench: Bench, ways: Ways, layout: Layout, before: Laid) -> _Tried:
     """Roll a layout out and lay it on the same boards."""
     from ribband.planks import get_shapes, list_planks, scarf_of
-    from ribband.timber import lay_pile, pieces_of_sides, species_named
+    from ribband.timber import fit_boards, lay_pile, pieces_of_sides, species_named
 
     rules, hull, lining = bench.rules, bench.hull, bench.lining
     species = species_named(hull.particulars.species)
@@ -245,7 +246,11 @@ def _tried(bench: Bench, ways: Ways, layout: Layout, before: Laid) -> _Tried:
     shapes = get_shapes(hull, lining, ways, layout, rules["shapes"])
     pieces = pieces_of_sides(shapes.shapes, None, planks, before.rules)
     wishes = [wish for wish in before.wishes if wish.wish == "bar"]
-    laid = lay_pile(pieces, before.boards, before.rules, wishes, seconds=LAYING, seed=bench.seed)
+    pile: Pile = bench.made["boards"].result  # with what is to be said of boards left alone
+    boards = fit_boards(pile, before.rules.other_timber)
+    laid = lay_pile(
+        pieces, boards, before.rules, wishes, seconds=LAYING, seed=bench.seed, timber=before.timber
+    )
     return _Tried(layout, laid)
 
 

@@ -103,6 +103,7 @@ def lay_on_pile(bench: Bench, tell: Tell) -> tuple[Laid | None, Found]:
         seconds=bench.laying_seconds,
         seed=bench.seed,
         progress=tell,
+        timber=bench.hull.particulars.species,
     )
     return laid, (*laid.findings, *looked_over(laid))
 
@@ -144,7 +145,7 @@ def looked_over(laid: Laid) -> Found:
     """Check a laying; that planks lack a board is said once, and not of each."""
     from ribband.timber import check_laying
 
-    found = check_laying(laid.pieces, laid.boards, laid.rules, laid.laying)
+    found = check_laying(laid.pieces, laid.boards, laid.rules, laid.laying, laid.timber)
     return tuple(finding for finding in found if finding.code != "T105")
 
 

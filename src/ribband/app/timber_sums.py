@@ -108,6 +108,9 @@ def laying_lines(laid: Laid, unit: str) -> tuple[Line, ...]:
         Line("boards cut into", f"{boards} of {sound}", f"{len(own.offcuts)} ends kept"),
         Line("timber used", format_volume(own.used_m3, unit), f"yield {own.yield_part:.0%}"),
     ]
+    if own.cost is not None:
+        least = "" if own.cost_bound is None or own.unlaid else f"; at least {own.cost_bound:.2f}"
+        lines.append(Line("price of it", f"{own.cost:.2f}", f"in the yard's money{least}"))
     if own.bound_m3 and not own.unlaid:
         says = f"no laying can use less; {own.gap:.0%} above it: the bound is weak, see the docs"
         lines.append(Line("proved bound", format_volume(own.bound_m3, unit), says))

@@ -26,6 +26,7 @@ from ribband.survey.rows import Form
 from ribband.units import format_volume
 
 if TYPE_CHECKING:
+    from ribband.timber.board_model import Laying
     from ribband.timber.laid import Laid
 
 __all__ = ["Mended", "bar_board", "lay_on", "pin_plank", "saw_plank", "spoil_board", "with_state"]
@@ -95,12 +96,17 @@ def lay_on(path: Path, seconds: float, *, tell: Tell = quiet) -> Answer:
     made = Made(longer, (*longer.findings, *looked_over(longer)))
     planned.run.bench.made["laying"] = made
     _keep(planned, made, longer.laying.seconds)
-    unit = planned.run.bench.unit
-    saved = laid.laying.used_m3 - longer.laying.used_m3
-    says = f"{len(laid.laying.unlaid) - len(longer.laying.unlaid)} more planks laid"
-    if len(laid.laying.unlaid) == len(longer.laying.unlaid):
-        says = f"{format_volume(saved, unit)} saved"
+    says = _saved(laid.laying, longer.laying, planned.run.bench.unit)
     return laying_answer(planned, Line("longer search", says))
+
+
+def _saved(was: Laying, now: Laying, unit: str) -> str:
+    """Say what a longer search gained: planks laid, money where it is known, else timber."""
+    if len(was.unlaid) > len(now.unlaid):
+        return f"{len(was.unlaid) - len(now.unlaid)} more planks laid"
+    if was.cost is not None and now.cost is not None and now.cost < was.cost:
+        return f"{was.cost - now.cost:.2f} saved, in the yard's money"
+    return f"{format_volume(was.used_m3 - now.used_m3, unit)} saved"
 
 
 def with_state(form: Form, board: str, state: str) -> Form:

@@ -23,9 +23,10 @@ from ribband.planks.shape_model import Shape
 from ribband.survey.rows import Row
 from ribband.timber.board_model import Board, Cut, Laying, Piece
 from ribband.timber.laying import lay_planks, pieces
-from ribband.timber.laying_choice import chosen
+from ribband.timber.laying_choice import by_price, chosen, said_of_boards
 from ribband.timber.laying_rules import LayingRules
 from ribband.timber.laying_spoilt import relay
+from ribband.timber.species import another_timber
 
 __all__ = [
     "Laid",
@@ -57,6 +58,7 @@ class Laid:
 
     `boards` are those the laying was made with, barred ones said so; `moved` planks lie on
     another board or elsewhere than in the laying before, `mended` if the rest was left alone.
+    `timber` is the planking's, empty where it was not told.
     """
 
     pieces: tuple[Piece, ...]
@@ -67,6 +69,7 @@ class Laid:
     mended: bool = False
     moved: tuple[str, ...] = ()
     findings: tuple[Finding, ...] = ()
+    timber: str = ""
 
 
 def read_layings(rows: Sequence[Row], boards: Sequence[str] = ()) -> tuple[LayWish, ...]:
@@ -117,53 +120,78 @@ def lay_pile(
     seconds: float = SECONDS,
     seed: int = 0,
     progress: Progress = None,
+    timber: str = "",
 ) -> Laid:
     """Lay the planks of a job on its pile, keeping to the wishes.
 
+    timber : the planking's, as for `lay_planks`; empty where any will do
+
     Findings: T117 planks without a board, T120 a wish that names no plank of the list, T121 a
-    plank pinned to a board it does not lie on.
+    plank pinned to a board it does not lie on; of the boards T118, T119, T128 and T129, as
+    `laying_choice` says them.
     """
     names = {plank for piece in pieces for plank in piece.planks}
     wishes = _spelt(wishes, names)
     barred = {wish.board for wish in wishes if wish.wish == "bar"}
-    barred |= {b.name for b in boards} - {b.name for b in chosen(boards, rules)}
-    own = tuple(replace(b, state="barred") if _barred(b, barred) else b for b in boards)
+    there = tuple(replace(b, state="barred") if _barred(b, barred) else b for b in boards)
+    fit = {b.name for b in chosen(there, rules, timber)}
+    own = tuple(b if b.name in fit or b.state != "sound" else _left(b) for b in there)
     mine = [w for w in wishes if w.wish != "bar" and w.plank in names]
-    old = None if _all_same(before, own, wishes) else _old_cuts(before, pieces, own, rules)
+    anew = _all_same(before, own, wishes) or _of_another(before, timber)
+    old = None if anew else _old_cuts(before, pieces, own, rules)
     if before is not None and old is not None:
-        laying = _mended(before, old, pieces, own, rules, mine, seed)
+        laying = _mended(before, old, pieces, own, rules, mine, seed, timber)
     else:
         laying = _afresh(
-            pieces, own, rules, mine, before=before, seconds=seconds, seed=seed, progress=progress
+            pieces,
+            own,
+            rules,
+            mine,
+            before=before,
+            seconds=seconds,
+            seed=seed,
+            progress=progress,
+            timber=timber,
         )
     was = {} if before is None else {cut.plank: cut for cut in before.laying.cuts}
     moved = tuple(c.plank for c in laying.cuts if c.plank in was and was[c.plank] != c)
-    found = (*_short(laying), *_strangers(wishes, names), *_unpinned(mine, laying))
+    said = said_of_boards(there, {cut.board for cut in laying.cuts}, rules, timber)
+    found = (*_short(laying), *said, *_strangers(wishes, names), *_unpinned(mine, laying))
     return Laid(
         tuple(pieces), own, rules, tuple(wishes), laying, old is not None,
-        moved if old is not None else (), found,
+        moved if old is not None else (), found, timber,
     )  # fmt: skip
 
 
 def lay_longer(laid: Laid, seconds: float, seed: int = 0, progress: Progress = None) -> Laid:
-    """Go on with a laying for so many seconds; the better of the two is given."""
+    """Go on with a laying for so many seconds; the cheaper of the two is given.
+
+    Cheaper is less money where every board that may be cut into has a price, else less timber;
+    planks without a board count before either.
+    """
     mine = [w for w in laid.wishes if w.wish != "bar"]
     fixed = [cut for cut in laid.laying.cuts if _is_sawn(cut, mine)]
     stay = {cut.plank for cut in fixed}
     laying = lay_planks(
         laid.pieces, laid.boards, laid.rules, seed=seed, seconds=seconds, start=laid.laying,
         pinned=[(w.plank, w.board) for w in mine if w.plank not in stay], fixed=fixed,
-        progress=progress,
+        progress=progress, timber=laid.timber,
     )  # fmt: skip
-    if _reached(laying) >= _reached(laid.laying):
+    money = by_price(chosen(laid.boards, laid.rules, laid.timber))
+    if _reached(laying, money) >= _reached(laid.laying, money):
         return laid
     names = {plank for piece in laid.pieces for plank in piece.planks}
-    found = (*_short(laying), *_strangers(laid.wishes, names), *_unpinned(mine, laying))
+    used = {cut.board for cut in laying.cuts}
+    said = said_of_boards(laid.boards, used, laid.rules, laid.timber)
+    left = [f for f in laid.findings if f.code == "T118"]  # the boards are the same
+    found = (*_short(laying), *left, *said, *_strangers(laid.wishes, names),
+             *_unpinned(mine, laying))  # fmt: skip
     return replace(laid, laying=laying, mended=False, moved=(), findings=found)
 
 
-def _reached(laying: Laying) -> tuple[int, float]:
-    return len(laying.unlaid), laying.used_m3
+def _reached(laying: Laying, money: bool) -> tuple[int, float]:
+    used = laying.cost if money and laying.cost is not None else laying.used_m3
+    return len(laying.unlaid), used
 
 
 def sawn_planks(laid: Laid) -> frozenset[str]:
@@ -180,6 +208,15 @@ def _spelt(wishes: Sequence[LayWish], names: set[str]) -> tuple[LayWish, ...]:
     return tuple(replace(w, plank=known.get(w.plank.casefold(), w.plank)) for w in wishes)
 
 
+def _left(board: Board) -> Board:
+    """Bar a board that the rules leave alone."""
+    return replace(board, state="barred")
+
+
+def _of_another(before: Laid | None, timber: str) -> bool:
+    return before is not None and another_timber(before.timber, timber)
+
+
 def _barred(board: Board, barred: set[str]) -> bool:
     return board.name in barred and board.state == "sound"
 
@@ -194,6 +231,7 @@ def _afresh(
     seconds: float,
     seed: int,
     progress: Progress,
+    timber: str,
 ) -> Laying:
     """Lay everything, starting from what was; sawn planks stay if their shape does.
 
@@ -208,7 +246,7 @@ def _afresh(
         start = replace(before.laying, cuts=tuple(cuts))
     return lay_planks(
         pieces, boards, rules, seed=seed, seconds=seconds, start=start, pinned=pins, fixed=fixed,
-        progress=progress, clock=process_time,
+        progress=progress, clock=process_time, timber=timber,
     )  # fmt: skip
 
 
@@ -220,6 +258,7 @@ def _mended(  # noqa: PLR0917 - what was, and what there is now
     rules: LayingRules,
     wishes: Sequence[LayWish],
     seed: int,
+    timber: str,
 ) -> Laying:
     """Lay again only the planks whose board turned bad, or that are pinned to another.
 
@@ -239,7 +278,7 @@ def _mended(  # noqa: PLR0917 - what was, and what there is now
     for some in (_only(pieces, first), pieces) if cleared else (pieces,):
         laying = relay(
             laying, some, boards, rules, bad, sawn=sawn, pinned=tuple(pinned.items()),
-            seed=seed, seconds=MENDING,
+            seed=seed, seconds=MENDING, timber=timber,
         )  # fmt: skip
     return laying
 
@@ -333,10 +372,8 @@ def _side(planks: PlankList, side: str, *, there: bool) -> PlankList:
 
 
 def _short(laying: Laying) -> list[Finding]:
-    """Say what the laying says; what found no board is for the order, no fault of the plan."""
-    return [
-        replace(f, severity=Severity.CAUTION) if f.code == "T117" else f for f in laying.findings
-    ]
+    """Say what the laying lacks; what found no board is for the order, no fault of the plan."""
+    return [replace(f, severity=Severity.CAUTION) for f in laying.findings if f.code == "T117"]
 
 
 def _strangers(wishes: Sequence[LayWish], names: set[str]) -> list[Finding]:

@@ -24,7 +24,7 @@ from ribband.planks.model import PlankList
 from ribband.planks.shape_model import Shape
 from ribband.timber.board_model import Board, Cut, Flaw, Laying, Piece
 from ribband.timber.laying_bound import least_timber
-from ribband.timber.laying_choice import chosen, cost_of, rates, said_of_boards
+from ribband.timber.laying_choice import chosen, cost_of, rates, with_boards_said
 from ribband.timber.laying_fill import Pattern, Place, cost_mm3
 from ribband.timber.laying_ground import (
     STEP,
@@ -109,7 +109,7 @@ def lay_planks(
         empty_handed = laying_of(
             pieces, boards, rules, tuple(fixed), spent=0.0, seed=seed, bound=0.0
         )
-        return _with_boards_said(empty_handed, boards, rules, timber)
+        return with_boards_said(empty_handed, boards, rules, timber)
     lies, plots = lies_of(kinds, rules), plots_of(pieces, sound, rules, fixed)
     ground = Search(
         kinds, plots, lies, rules, np.random.default_rng(seed), begun + seconds, progress, clock
@@ -122,7 +122,7 @@ def lay_planks(
     laying = laying_of(
         pieces, sound, rules, cuts, spent=clock() - begun, seed=seed, bound=bounds[0]
     )
-    return _with_boards_said(replace(laying, cost_bound=bounds[1]), boards, rules, timber)
+    return with_boards_said(replace(laying, cost_bound=bounds[1]), boards, rules, timber)
 
 
 def bounds_of(
@@ -136,14 +136,6 @@ def bounds_of(
     price = sum(plot.board.price or 0.0 for plot in plots)
     volume = sum(enclosed_area(p.board.outline) * p.board.thickness_mm for p in plots)
     return timber, least_timber(kinds, plots, rules) * price / volume
-
-
-def _with_boards_said(
-    laying: Laying, boards: Sequence[Board], rules: LayingRules, timber: str
-) -> Laying:
-    """Add what is to be said of the boards."""
-    said = said_of_boards(boards, {cut.board for cut in laying.cuts}, rules, timber)
-    return replace(laying, findings=(*laying.findings, *said))
 
 
 def plots_of(

@@ -21,6 +21,7 @@ from ribband.hull.model import Floats
 from ribband.numerics.polygons import distance, enclosed_area, holds, laid_out, rings_meet
 from ribband.timber.board_model import Board, Cut, Laying, Piece
 from ribband.timber.laying_rules import LayingRules
+from ribband.timber.species import species_named
 
 __all__ = ["check"]
 
@@ -28,9 +29,15 @@ NEAR = 0.01  # mm
 
 
 def check(
-    pieces: Sequence[Piece], boards: Sequence[Board], rules: LayingRules, laying: Laying
+    pieces: Sequence[Piece],
+    boards: Sequence[Board],
+    rules: LayingRules,
+    laying: Laying,
+    timber: str = "",
 ) -> tuple[Finding, ...]:
     """Give everything wrong with a laying, and cautions about it.
+
+    timber : the planking's; empty where any will do
 
     >>> check((), (), LayingRules(), Laying((), (), 0.0, 0.0, 0.0, 0.0, 0.0, 0))
     ()
@@ -38,6 +45,7 @@ def check(
     piece_of = {plank: piece for piece in pieces for plank in piece.planks}
     board_of = {board.name: board for board in boards}
     found = [*_count(piece_of, board_of, laying), *_bowed(board_of, rules, laying)]
+    found += _unfit(board_of, rules, laying, timber)
     known = [c for c in laying.cuts if c.plank in piece_of and c.board in board_of]
     for cut in known:
         found += _one(piece_of[cut.plank], board_of[cut.board], rules, cut)
@@ -78,6 +86,30 @@ def _bowed(board_of: dict[str, Board], rules: LayingRules, laying: Laying) -> It
         if board.bow_mm >= rules.bow_mm > 0:
             says = f"bowed {board.bow_mm:.0f} mm: see that it still planes to thickness"
             yield Finding("T106", Severity.CAUTION, "timber", f"board {name}", says)
+
+
+def _unfit(
+    board_of: dict[str, Board], rules: LayingRules, laying: Laying, timber: str
+) -> Iterable[Finding]:
+    """Find boards cut into that the rules leave alone: of another timber, or too wet."""
+    for name in sorted({cut.board for cut in laying.cuts} & set(board_of)):
+        board = board_of[name]
+        if board.state != "sound":
+            continue  # said already
+        known = {_timber(board.species), _timber(timber)} - {""}
+        if len(known) > 1 and not rules.other_timber:
+            says = f"is {board.species}, yet cut into for planking of {timber}"
+            yield _fault("T122", f"board {name}", says)
+        wet = board.moisture_percent or 0.0
+        if 0.0 < rules.wettest_percent < wet:
+            says = f"is at {wet:g} % moisture, over {rules.wettest_percent:g}, yet cut into"
+            yield _fault("T123", f"board {name}", says)
+
+
+def _timber(name: str) -> str:
+    """Give the one name of a timber that goes by several; as typed where it is not known."""
+    kind = species_named(name)
+    return " ".join(name.casefold().split()) if kind is None else kind.name
 
 
 def _one(piece: Piece, board: Board, rules: LayingRules, cut: Cut) -> Iterable[Finding]:

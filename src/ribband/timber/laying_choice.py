@@ -11,16 +11,18 @@ Not checked: whether a price is fair, whether the timber is what the tally calls
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from ribband.findings import Finding, Severity
 from ribband.numerics.polygons import enclosed_area
 from ribband.numerics.profiles import Floats
-from ribband.timber.board_model import Board
+from ribband.timber.board_model import Board, Laying
 from ribband.timber.laying_rules import LayingRules
+from ribband.timber.species import another_timber, species_named
 
-__all__ = ["chosen", "cost_of", "rates", "said_of_boards"]
+__all__ = ["by_price", "chosen", "cost_of", "rates", "said_of_boards", "with_boards_said"]
 
 
 def chosen(boards: Sequence[Board], rules: LayingRules, timber: str = "") -> list[Board]:
@@ -33,7 +35,7 @@ def chosen(boards: Sequence[Board], rules: LayingRules, timber: str = "") -> lis
 
 def _why_not(board: Board, rules: LayingRules, timber: str) -> str:
     """Say why a sound board is left alone; empty where it is not."""
-    if _another(board, timber) and not rules.other_timber:
+    if another_timber(board.species, timber) and not rules.other_timber:
         return f"is {board.species}, not {timber}"
     wet = board.moisture_percent
     if rules.wettest_percent > 0 and wet is not None and wet > rules.wettest_percent:
@@ -41,10 +43,9 @@ def _why_not(board: Board, rules: LayingRules, timber: str) -> str:
     return ""
 
 
-def _another(board: Board, timber: str) -> bool:
-    """Tell whether a board is known to be of another timber; by name, one name may say more."""
-    has, wants = (set(name.lower().split()) for name in (board.species, timber))
-    return bool(has and wants and not (has <= wants or wants <= has))
+def by_price(boards: Sequence[Board]) -> bool:
+    """Tell whether least money can be looked for: every board has a price."""
+    return bool(boards) and all(b.price is not None and b.price > 0 for b in boards)
 
 
 def rates(boards: Sequence[Board]) -> Floats:
@@ -56,7 +57,7 @@ def rates(boards: Sequence[Board]) -> Floats:
     >>> rates([Board("A1", ring, 50.0, price=30.0), Board("A2", ring, 50.0)])
     array([1., 1.])
     """
-    if not boards or any(b.price is None or b.price <= 0 for b in boards):
+    if not by_price(boards):
         return np.ones(len(boards))
     volume = np.array([enclosed_area(b.outline) * b.thickness_mm for b in boards])
     price = np.array([float(b.price or 0.0) for b in boards])
@@ -81,36 +82,84 @@ def cost_of(
     return whole
 
 
+def with_boards_said(
+    laying: Laying, boards: Sequence[Board], rules: LayingRules, timber: str = ""
+) -> Laying:
+    """Add to a laying what is to be said of the boards."""
+    said = said_of_boards(boards, {cut.board for cut in laying.cuts}, rules, timber)
+    return replace(laying, findings=(*laying.findings, *said))
+
+
 def said_of_boards(
     boards: Sequence[Board], cut_into: Collection[str], rules: LayingRules, timber: str = ""
 ) -> list[Finding]:
-    """Say which boards were left alone and why, and what is doubtful of those cut into."""
-    found = []
-    for board in boards:
-        why = _why_not(board, rules, timber) if board.state == "sound" else ""
-        if why:
-            found.append(_said("T118", Severity.NOTE, board.name, f"left alone: it {why}"))
+    """Say which boards were left alone and why, and what is doubtful of those cut into.
+
+    T118 a board left alone; T119 boards cut into of another timber, or of none tallied; T128
+    boards of several timbers where none is told; T129 prices known of some boards only.
+    """
     used = [b for b in boards if b.name in cut_into]
-    for board in used:
-        if timber and not board.species:
-            says = f"cut into for {timber}, but its species is not tallied"
-            found.append(_said("T119", Severity.CAUTION, board.name, says))
-        elif _another(board, timber):
-            says = (
-                f"{board.species}, cut into for planking of {timber}: it moves and lasts otherwise"
-            )
-            found.append(_said("T119", Severity.CAUTION, board.name, says))
-    kinds = sorted({b.species.lower() for b in used if b.species})
-    if not timber and len(kinds) > 1:
-        says = f"planks come from boards of {', '.join(kinds)}; sort the pile or name the timber"
-        found.append(Finding("T128", Severity.CAUTION, "timber", "the pile", says))
-    priced = [b for b in boards if b.price is not None]
-    if priced and len(priced) < len(boards):
-        lack = f"{len(boards) - len(priced)} of {len(boards)} boards have no price"
-        says = f"{lack}, so least timber was looked for, not least money"
-        found.append(Finding("T129", Severity.NOTE, "timber", "the pile", says))
+    return [
+        *_left_alone(boards, rules, timber),
+        *_doubtful(used, timber),
+        *([] if timber else _mixed(used)),
+        *_half_priced(chosen(boards, rules, timber)),
+    ]
+
+
+def _left_alone(boards: Sequence[Board], rules: LayingRules, timber: str) -> list[Finding]:
+    why = {b.name: _why_not(b, rules, timber) for b in boards if b.state == "sound"}
+    return [
+        Finding("T118", Severity.NOTE, "timber", f"board {name}", f"left alone: it {says}")
+        for name, says in why.items()
+        if says
+    ]
+
+
+def _doubtful(used: Sequence[Board], timber: str) -> list[Finding]:
+    """Say what of the boards cut into is not the planking's timber, or not known to be."""
+    found = [
+        _caution(
+            "T119",
+            f"board {b.name}",
+            f"{b.species}, cut into for planking of {timber}: it moves and lasts otherwise",
+        )
+        for b in used
+        if another_timber(b.species, timber)
+    ]
+    untold = [b.name for b in used if timber and not b.species]
+    if untold:
+        says = f"cut into for {timber}, but the species is not tallied"
+        found.append(_caution("T119", _named(untold), says))
     return found
 
 
-def _said(code: str, severity: Severity, name: str, says: str) -> Finding:
-    return Finding(code, severity, "timber", f"board {name}", says)
+def _mixed(used: Sequence[Board]) -> list[Finding]:
+    kinds = sorted({_called(b.species) for b in used if b.species})
+    if len(kinds) < 2:
+        return []
+    says = f"planks come from boards of {', '.join(kinds)}; sort the pile or name the timber"
+    return [_caution("T128", "the pile", says)]
+
+
+def _half_priced(boards: Sequence[Board]) -> list[Finding]:
+    lack = sum(not b.price for b in boards)
+    if lack in {0, len(boards)}:
+        return []
+    says = f"{lack} of {len(boards)} boards have no price, so least timber was looked for, "
+    return [Finding("T129", Severity.NOTE, "timber", "the pile", says + "not least money")]
+
+
+def _called(name: str) -> str:
+    """Give the one name of a timber that goes by several."""
+    kind = species_named(name)
+    return name.lower() if kind is None else kind.name
+
+
+def _named(names: Sequence[str]) -> str:
+    shown = ", ".join(names[:12]) + (f" and {len(names) - 12} more" if len(names) > 12 else "")
+    return f"board{'s' if len(names) > 1 else ''} {shown}"
+
+
+def _caution(code: str, where: str, says: str) -> Finding:
+    return Finding(code, Severity.CAUTION, "timber", where, says)

@@ -19,7 +19,7 @@ import numpy as np
 
 from ribband.timber.board_model import Board, Cut, Laying, Piece
 from ribband.timber.laying import cuts_of, laying_of, offcuts_of, plots_of, timber_used
-from ribband.timber.laying_choice import chosen, rates
+from ribband.timber.laying_choice import chosen, rates, with_boards_said
 from ribband.timber.laying_fill import Pattern, Way, fill
 from ribband.timber.laying_ground import Kind, Plot, kinds_of, lies_of, suits
 from ribband.timber.laying_rules import LayingRules
@@ -125,7 +125,8 @@ def relay(
     mended = laying_of(
         pieces, whole, rules, tuple(best), spent=clock() - begun, seed=seed, bound=bound
     )
-    return replace(mended, cost_bound=laying.cost_bound)
+    mended = replace(mended, cost_bound=laying.cost_bound)
+    return with_boards_said(mended, boards, rules, timber)
 
 
 def _by_swaps(rooms: Rooms, stay: Sequence[Cut], plain: list[Cut], homeless: set[str]) -> list[Cut]:

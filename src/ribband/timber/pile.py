@@ -18,7 +18,7 @@ from ribband.timber.board_model import Board
 from ribband.timber.model import FIBRE_SATURATION, Species
 from ribband.timber.moisture_dress import Dressing, DressRules, check_dressing, will_it_dress
 from ribband.timber.moisture_seams import SeamMovement, SeamRules, move_seams
-from ribband.timber.species import species_named
+from ribband.timber.species import another_timber, species_named
 from ribband.timber.tally_count import TallyRules, TallySum, count
 
 __all__ = ["BoardDressing", "Pile", "PileRules", "Wanted", "fit_boards", "gather"]
@@ -137,12 +137,7 @@ def _why_unfit(board: Board, own: BoardDressing, wanted: Wanted, rules: PileRule
 
 def _other(board: Board, wanted: Wanted) -> bool:
     """Tell whether a board is known to be of another timber than the planking."""
-    if not board.species or not wanted.timber:
-        return False
-    one, two = species_named(board.species), species_named(wanted.timber)
-    if one is None and two is None:
-        return board.species.casefold().split() != wanted.timber.casefold().split()
-    return one is not two
+    return another_timber(board.species, wanted.timber)
 
 
 def _other_timber(boards: Sequence[Board], wanted: Wanted) -> list[Finding]:

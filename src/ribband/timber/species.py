@@ -12,7 +12,7 @@ from importlib.resources import files
 
 from ribband.timber.model import Figure, Species
 
-__all__ = ["species", "species_named"]
+__all__ = ["another_timber", "species", "species_named"]
 
 
 @cache
@@ -32,6 +32,22 @@ def species_named(name: str) -> Species | None:
     """
     said = _plain(name)
     return next((s for s in species() if said in {_plain(n) for n in (s.name, *s.also)}), None)
+
+
+def another_timber(one: str, two: str) -> bool:
+    """Tell whether two names are known to be of two timbers; a blank one may be any.
+
+    >>> another_timber("Oregon pine", "Douglas-fir, coast"), another_timber("oak", "white oak")
+    (False, True)
+    >>> another_timber("", "white oak")
+    False
+    """
+    if not one.strip() or not two.strip():
+        return False
+    first, second = species_named(one), species_named(two)
+    if first is None and second is None:
+        return _plain(one) != _plain(two)
+    return first is not second
 
 
 def _species(row: dict[str, str]) -> Species:
