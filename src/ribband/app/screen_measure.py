@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -19,13 +19,13 @@ from ribband.app.screen_kept import Lying, lying
 from ribband.app.screen_readings import AsTyped, Where, readings_of
 from ribband.survey.model import Cell, Girth, Reading
 from ribband.survey.places import key_of
-from ribband.survey.rows import Row
+from ribband.survey.rows import Form, Row
 from ribband.units import format_bare, format_length
 
 if TYPE_CHECKING:
     from ribband.hull.model import Doubt, Hull
 
-__all__ = ["MeasureView", "measure_view"]
+__all__ = ["MeasureView", "Trying", "measure_view"]
 
 Place = tuple[str, int, int] | None
 
@@ -58,14 +58,26 @@ class MeasureView:
     tolerance: str
 
 
-def measure_view(path: Path) -> MeasureView:
-    """Look at a job's measurements; nothing is made.
+@dataclass(frozen=True, slots=True)
+class Trying:
+    """A cell as it is being typed: `row` and `column` from 0; a row past the last is a new one."""
+
+    form: str
+    row: int
+    column: int
+    text: str
+
+
+def measure_view(path: Path, trying: Trying | None = None) -> MeasureView:
+    """Look at a job's measurements, with a cell that is still being typed; nothing is made.
 
     Raises
     ------
     JobFileError : the job cannot be opened
     """
     on = lying(path, ("hull",))
+    if trying is not None:
+        on = replace(on, forms=_tried(on.forms, trying))
     read, where, hull = readings_of(on.forms, on.unit), Where(on.forms), on.hull
     sides, sides_from = _sides(on, read, hull)
     return MeasureView(
@@ -87,6 +99,16 @@ def measure_view(path: Path) -> MeasureView:
     )
 
 
+def _tried(forms: Mapping[str, Form], trying: Trying) -> Mapping[str, Form]:
+    form = forms.get(trying.form)
+    if form is None or trying.row >= len(form.rows) or trying.column >= len(form.header):
+        return forms
+    row, at = form.rows[trying.row], trying.column
+    row = (*row[:at], trying.text, *row[at + 1 :])
+    rows = (*form.rows[: trying.row], row, *form.rows[trying.row + 1 :])
+    return {**forms, trying.form: replace(form, rows=rows)}
+
+
 def _mm(value: float) -> float:
     return round(float(value), 1)
 
@@ -97,9 +119,9 @@ def _flat(values: Any) -> list[float]:
 
 def _reading(one: Reading, where: Where) -> dict[str, Any]:
     return {
-        "key": one.key, "station": one.station, "line": one.line, "role": one.role,
-        "side": one.side, "x": _mm(one.x_mm), "y": _mm(one.y_mm), "z": _mm(one.z_mm),
-        "typed": one.as_typed, "place": where.place(one.cell), "faint": bool(one.note),
+        "station": one.station, "line": one.line, "role": one.role, "side": one.side,
+        "x": _mm(one.x_mm), "y": _mm(one.y_mm), "z": _mm(one.z_mm),
+        "place": where.place(one.cell), "faint": bool(one.note),
     }  # fmt: skip
 
 

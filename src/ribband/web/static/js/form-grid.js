@@ -7,7 +7,7 @@
 //   grid.mark([{row, col, kind: "doubt", says: "5-3-5 would lie fair"}])     marks on cells
 //   grid.addRows([{line: "position"}, ...], "rows for the table of offsets")
 //   grid.write([{row, col, text}], "why")      changes cells as one change
-//   events: "cell" {form, row, col, column, text} where one stands; "loaded" {form, rows, wrong}; "typing" {row, col, text}
+//   events: "cell" {form, row, col, column, text} where one stands; "loaded" {form, rows, wrong}; "typing" {row, col, text} and "typed"
 //
 // Each edit, paste or clearing is one change of the job; where another hand changed the same cell,
 // job.js asks. Cells others change are repainted while one types elsewhere. Where the server cannot
@@ -119,6 +119,10 @@ class FormGrid extends HTMLElement {
   /** Stay with the row one stands on where rows came or went above it. */
   follow(before) {
     const own = before[this.at.row]?.join("\t");
+    if (own === undefined && this.editor.open && before.length !== this.rows.length) { // the new row stays the new row
+      this.at = { row: this.rows.length, col: this.at.col };
+      this.anchor = { ...this.at };
+    }
     const here = this.rows[this.at.row]?.join("\t");
     if (own !== undefined && own !== here && before.length !== this.rows.length) {
       const same = this.rows.map((row, n) => (row.join("\t") === own ? n : -1)).filter((n) => n >= 0);
@@ -398,16 +402,19 @@ class FormGrid extends HTMLElement {
     const { row, col } = this.at;
     if (!this.mayEdit || !this.mayName(row, col)) return;
     const text = row < 0 ? this.header[col] : this.rows[row]?.[col] ?? "";
+    const seen = this.rows[row] ? { row: [...this.rows[row]], at: row, upon: this.held.revision } : null;
     this.face.bring(row, col);
     this.editor.start({
       text: sign ?? text, whole: sign === null, label: `${this.header[col]}, ${row < 0 ? "heading" : this.rows[row] ? `row ${this.numbers[row] ?? row + 1}` : "new row"}`,
       choices: row < 0 ? [] : this.choices(row, col), box: this.face.box(row, col),
-      done: (now, move) => { this.typed(row, col, now); if (move) this.leave(move); else this.paint(); },
-      left: () => this.go(this.at.row, this.at.col),
+      done: (now, move) => { this.ended(); this.typed(this.at.row, col, now, seen); if (move) this.leave(move); else this.paint(); },
+      left: () => { this.ended(); this.go(this.at.row, this.at.col); },
       typed: (now) => this.dispatchEvent(new CustomEvent("typing", { detail: { row, col, text: now } })),
     });
     this.words();
   }
+
+  ended() { this.dispatchEvent(new CustomEvent("typed")); }
 
   /** Only the headings of stations can be changed. */
   mayName(row, col) { return row >= 0 || (this.name === "offsets" && !OWN_OFFSETS.has(plainName(this.header[col] || ""))); }
@@ -420,9 +427,14 @@ class FormGrid extends HTMLElement {
     return own.length ? own : this.offered?.(this.name, col) || [];
   }
 
-  typed(row, col, text) {
+  /** Put in what was typed, upon the row as it was when the typing began: what another hand typed
+   * into the same cell meanwhile is asked about, not lost. */
+  typed(row, col, text, seen) {
     if (row < 0) { if (text && text !== this.header[col]) this.heading(this.header.map((name, n) => (n === col ? text : name)), `station ${this.header[col]} named ${text}`); return; }
-    this.write([{ row, col, text }]);
+    if (!seen || seen.row[col] === this.rows[row]?.[col]) { this.write([{ row, col, text }]); return; }
+    if (text === seen.row[col]) return;
+    const now = seen.row.map((own, n) => (n === col ? text : own));
+    this.send([{ form: this.name, was: seen.row, now, at: seen.at }], this.why([{ col, text }], [{ now }]), seen.upon);
   }
 
   /** Change cells as one change. @param {{row: number, col: number, text: string}[]} cells @param {string} [why] */
@@ -454,7 +466,7 @@ class FormGrid extends HTMLElement {
   }
 
   /** Do edits here at once and send them; rows come back from the server when all are sent. */
-  async send(edits, why) {
+  async send(edits, why, upon = this.held.revision) {
     if (!this.mayEdit) return;
     for (const edit of edits) this.doHere(edit);
     this.touched++;
@@ -463,7 +475,7 @@ class FormGrid extends HTMLElement {
     this.paint();
     this.told();
     try {
-      const patch = await job.change(edits, why, { upon: this.held.revision });
+      const patch = await job.change(edits, why, { upon });
       if (patch) (this.sent ??= new Set()).add(patch.id);
     } catch { /* said in the corner; what is here is fetched again */ } finally {
       this.waits--;

@@ -32,8 +32,10 @@ export class GridFace {
   show(shown) {
     const other = !this.shown || this.shown.name !== shown.name || this.shown.header.join("\t") !== shown.header.join("\t");
     this.shown = shown;
-    this.high = parseFloat(getComputedStyle(this.pane).getPropertyValue("--grid-row")) || 30;
-    if (other) { this.drawn.clear(); this.body.replaceChildren(); this.head.replaceChildren(); }
+    const high = parseFloat(getComputedStyle(this.pane).getPropertyValue("--grid-row")) || 30;
+    const resized = high !== this.high;
+    this.high = high;
+    if (other || resized) { this.drawn.clear(); this.body.replaceChildren(); this.head.replaceChildren(); }
     this.measure();
     this.grid.setAttribute("aria-label", shown.title);
     this.grid.setAttribute("aria-rowcount", String(this.count + 1));
@@ -73,8 +75,10 @@ export class GridFace {
     this.left = [NUMBER_WIDE];
     for (const wide of this.wide) this.left.push(this.left[this.left.length - 1] + wide);
     const whole = this.left[this.left.length - 1];
+    const spare = this.pane.clientWidth - whole; // the last column, notes, takes what is left
+    if (spare > 0 && this.wide.length) this.wide[this.wide.length - 1] += spare;
     this.grid.style.setProperty("--columns", [NUMBER_WIDE, ...this.wide].map((w) => `${w}px`).join(" "));
-    this.grid.style.width = `${whole}px`;
+    this.grid.style.width = `${Math.max(whole, this.pane.clientWidth)}px`;
     this.frozen = narrow ? Math.min(1, this.shown.frozen) : this.shown.frozen;
   }
 

@@ -28,7 +28,7 @@ class LinesPlan extends HTMLElement {
     const here = all.find(same) || null;
     if (here === this.shown.here) return;
     this.shown.here = here;
-    this.draw(true);
+    for (const { paper, place } of this.live || []) paper.here(here && place(here));
   }
 
   /** Choose a doubt. @param {string} key */
@@ -38,8 +38,10 @@ class LinesPlan extends HTMLElement {
     if (!this.data || !this.clientWidth) return;
     if (!again && this.wide === this.clientWidth) return;
     this.wide = this.clientWidth;
+    this.live = [];
     const papers = this.papers();
     this.setAttribute("data-what", this.what);
+    this.classList.toggle("many", this.data.readings.length > 500);
     this.replaceChildren(...(papers.length ? papers : [el("p", { class: "nothing" }, [EMPTY[this.what]])]));
   }
 
@@ -47,7 +49,7 @@ class LinesPlan extends HTMLElement {
     const wide = this.clientWidth;
     if (this.what !== "lines") {
       const high = wide < 560 ? 210 : 250;
-      if (this.what === "old") return ["port", "starboard"].map((side) => this.sheet(old(this.data, side, this.two(wide), high), `Old planking, ${side}`)).filter(Boolean);
+      if (this.what === "old") return this.oldSides().map((side, _, all) => this.sheet(old(this.data, side, all.length > 1 ? this.two(wide) : wide, high), `Old planking, ${side}`)).filter(Boolean);
       const paper = this.what === "girths" ? girths(this.data, this.shown, wide, high) : sides(this.data, wide, high);
       return [this.sheet(paper, this.what === "girths" ? "Girths, rabbet to sheer" : "Port less starboard")].filter(Boolean);
     }
@@ -60,11 +62,17 @@ class LinesPlan extends HTMLElement {
     const [up, out] = [half(on.zs[1] - on.zs[0]), half(on.ys[1])];
     return [
       this.sheet(body(on, this.shown, across, narrow ? 210 : up + out), "Body plan", "body"),
-      el("div", { class: "long" }, [
+      ...(wide < 420 ? [] : [el("div", { class: "long" }, [
         this.sheet(profile(on, this.shown, rest, up), "Sheer profile"),
         this.sheet(plan(on, this.shown, rest, out), "Half-breadth plan"),
-      ]),
+      ])]),
     ];
+  }
+
+  /** The sides of which old widths were taken; port stands for both. */
+  oldSides() {
+    const own = new Set(this.data.old.map((w) => (w.side === "starboard" ? "starboard" : "port")));
+    return ["port", "starboard"].filter((side) => own.has(side));
   }
 
   two(wide) { return wide < 700 ? wide : Math.floor(wide / 2) - 6; }
@@ -73,6 +81,7 @@ class LinesPlan extends HTMLElement {
     if (!paper) return null;
     const open = this.shown.doubts.filter((d) => !d.decision).length;
     paper.svg.setAttribute("aria-label", `${title}, as typed${open ? `, ${open} doubtful readings marked` : ""}`);
+    if (paper.place) this.live.push({ paper, place: paper.place });
     paper.svg.addEventListener("click", (event) => this.press(event, paper));
     return el("figure", { class: kind }, [paper.svg, el("figcaption", {}, [title])]);
   }

@@ -45,7 +45,7 @@ function choose(name) {
     const own = button.id === `tab-${name}`;
     button.setAttribute("aria-selected", String(own));
     button.tabIndex = own ? 0 : -1;
-    if (own) button.scrollIntoView({ block: "nearest", inline: "nearest" });
+    if (own) beside(button);
   }
   history.replaceState(null, "", `#${name}`);
   const both = name === "sides";
@@ -55,6 +55,23 @@ function choose(name) {
   if (!both) grid.form = name;
   draw();
 }
+
+/** Bring a tab into view along the row of tabs, and leave the page where it is. */
+function beside(button) {
+  const row = $("tabs");
+  const left = button.offsetLeft - row.offsetLeft;
+  if (left < row.scrollLeft || left + button.offsetWidth > row.scrollLeft + row.clientWidth) row.scrollLeft = left - 40;
+}
+
+// ---- the drawing can be folded away while one types
+
+function fold(shown) {
+  document.querySelector(".measure-top").classList.toggle("folded", !shown);
+  $("fold").setAttribute("aria-pressed", String(shown));
+  try { localStorage.setItem("ribband.measure.drawing", shown ? "yes" : "no"); } catch { /* private window */ }
+}
+$("fold").addEventListener("click", () => fold($("fold").getAttribute("aria-pressed") !== "true"));
+try { if (localStorage.getItem("ribband.measure.drawing") === "no") fold(false); } catch { /* private window */ }
 
 function counts() {
   for (const one of TABS) {
@@ -69,15 +86,41 @@ function counts() {
 
 // ---- drawing
 
-let asked = 0;
-async function fetchAll() {
-  const mine = ++asked;
-  let got;
-  try { got = await job.get("/api/measure"); } catch (error) { if (error instanceof Refused) job.say(error.message, "bad"); return; }
-  if (mine !== asked) return;
-  data = got;
-  draw();
+let asking = null;
+let again = false;
+
+/** Fetch what is drawn; while one fetch is on its way, one more follows it at the most. */
+function fetchAll() {
+  if (asking) { again = true; return asking; }
+  asking = (async () => {
+    do {
+      again = false;
+      try { data = await job.get("/api/measure"); } catch (error) { if (error instanceof Refused) job.say(error.message, "bad"); return; }
+      draw();
+    } while (again);
+  })().finally(() => { asking = null; });
+  return asking;
 }
+
+// ---- drawn while a cell is still being typed
+
+const MOST_TRIED = 800; // readings; beyond, the drawing waits until the cell is left
+let trying = null;
+let tried = 0;
+function tryOut({ row, col, text }) {
+  clearTimeout(tried);
+  trying?.abort();
+  if (!data || data.readings.length > MOST_TRIED || row < 0) return;
+  tried = setTimeout(async () => {
+    trying = new AbortController();
+    try {
+      const got = await job.post("/api/measure/try", { form: grid.form, row, column: col, text }, { signal: trying.signal });
+      drawn.show(got, what());
+      drawn.ring([grid.form, row, col]);
+    } catch { /* typed on, or no connection */ }
+  }, 120);
+}
+function typedOut() { clearTimeout(tried); trying?.abort(); if (data) drawn.show(data, what()); }
 
 /** What is drawn for a tab: the lines, or the girths where only girths were measured. */
 function what() {
@@ -90,6 +133,7 @@ function draw() {
   const now = what();
   drawn.show(data, now);
   $("drawn-title").textContent = DRAWN[now];
+  drawn.closest("section").dataset.what = now;
   const state = data.states.hull;
   $("fair-says").textContent = state === "good" ? "made fair" : state === "stale" ? "fair, as last made (stale)" : "not made fair yet";
   doubts();
@@ -139,6 +183,8 @@ async function toCell([form, row, col], focus = true) {
 
 drawn.addEventListener("pick", (event) => toCell(event.detail.place));
 drawn.addEventListener("doubt", (event) => chooseDoubt(event.detail.key));
+grid.addEventListener("typing", (event) => tryOut(event.detail));
+grid.addEventListener("typed", typedOut);
 grid.addEventListener("cell", ({ detail }) => drawn.ring([detail.form, detail.row, detail.col]));
 grid.addEventListener("loaded", ({ detail }) => {
   const { title, notes } = grid.held;

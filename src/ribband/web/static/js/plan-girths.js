@@ -35,44 +35,60 @@ export function girths(data, shown, wide, high) {
     paper.dots(own.map((g) => ({ x: g.x, up: g.girth, of: g })), side === "starboard" ? "dot starboard" : "dot");
   }
   shown.doubts.forEach((doubt, n) => { if (doubt.at?.length === 2 && !doubt.decision) paper.doubt(...doubt.at, doubt.fair_at, n + 1, doubt.key === shown.chosen); });
-  if (shown.here?.girth) paper.ring(shown.here.x, shown.here.girth, "here", 7);
+  paper.place = (one) => (one.girth === undefined ? null : [one.x, one.girth]);
+  paper.here(shown.here && paper.place(shown.here));
   feet(paper, frames, up[0]);
   return paper;
 }
 
-/** The old strakes laid flat: widths stacked up from the keel at every frame where they were taken. */
+/** The old strakes laid flat: widths stacked up from the keel at every frame where they were taken.
+ * Where one strake between others was not taken at a frame, its neighbours along the hull stand in. */
 export function old(data, side, wide, high) {
   const own = data.old.filter((w) => !w.side || w.side === "both" || w.side === side);
   if (!own.length) return null;
-  const columns = new Map();
-  for (const w of own) {
-    if (!columns.has(w.x)) columns.set(w.x, { x: w.x, name: w.frame, widths: [] });
-    columns.get(w.x).widths.push(w);
-  }
-  const stacks = [...columns.values()].sort((a, b) => a.x - b.x);
-  const seams = new Map();
-  let top = 0;
-  for (const stack of stacks) {
-    let up = 0;
-    for (const w of stack.widths.sort((a, b) => parseFloat(a.strake) - parseFloat(b.strake))) {
-      w.middle = up + w.width / 2;
-      up += w.width;
-      if (!seams.has(w.strake)) seams.set(w.strake, []);
-      seams.get(w.strake).push([stack.x, up]);
-    }
-    top = Math.max(top, up);
-  }
-  const known = data.frames.length ? data.frames.map((f) => f.x) : [];
+  const strakes = [...new Set(own.map((w) => w.strake))].sort((a, b) => parseFloat(a) - parseFloat(b));
+  const stacks = stacked(own, strakes);
+  const seams = new Map(strakes.map((strake) => [strake, []]));
+  for (const stack of stacks) for (const step of stack.steps) seams.get(step.strake).push([stack.x, step.up]);
+  const top = Math.max(...stacks.flatMap((stack) => stack.steps.map((step) => step.up)));
+  const known = data.frames.map((f) => f.x);
   const paper = new Paper({ x: span([...stacks.map((s) => s.x), ...known], 150), up: [0, top + 30], wide, high, square: false, edge: EDGE });
-  for (const stack of stacks) paper.straight([[stack.x, 0], [stack.x, top]], "hair");
-  paper.straight([[stacks[0].x, 0], [stacks[stacks.length - 1].x, 0]], "typed");
+  for (const stack of stacks) paper.straight([[stack.x, 0], [stack.x, stack.steps.at(-1).up]], "hair");
+  paper.straight([[stacks[0].x, 0], [stacks.at(-1).x, 0]], "typed");
   for (const points of seams.values()) paper.batten(points, "typed");
-  for (const stack of stacks) for (const w of stack.widths) paper.spots.push({ px: paper.at(w.x, w.middle)[0], py: paper.at(w.x, w.middle)[1], of: w });
-  const first = stacks[0];
-  for (const w of first.widths) paper.words(first.x, w.middle, w.strake, "name", { dx: -8, dy: 4, anchor: "end" });
+  for (const stack of stacks) paper.dots(stack.steps.filter((step) => step.of).map((step) => ({ x: stack.x, up: step.up, of: step.of })), "dot");
+  for (const step of stacks[0].steps) paper.words(stacks[0].x, step.middle, step.strake, "name", { dx: -8, dy: 4, anchor: "end" });
   butts(paper, data, side, seams);
   feet(paper, stacks, 0);
   return paper;
+}
+
+/** Stack the strakes at every frame, from the keel up to the highest that was taken there. */
+function stacked(own, strakes) {
+  const taken = new Map();
+  for (const w of own) {
+    if (!taken.has(w.x)) taken.set(w.x, { x: w.x, name: w.frame, widths: new Map() });
+    taken.get(w.x).widths.set(w.strake, w);
+  }
+  const stacks = [...taken.values()].sort((a, b) => a.x - b.x);
+  for (const stack of stacks) {
+    let up = 0;
+    const top = strakes.findLastIndex((strake) => stack.widths.has(strake));
+    stack.steps = strakes.slice(0, top + 1).map((strake) => {
+      const of = stack.widths.get(strake);
+      const width = of?.width ?? nearBy(stacks, stack.x, strake);
+      up += width;
+      return { strake, up, middle: up - width / 2, of };
+    });
+  }
+  return stacks;
+}
+
+/** The width of a strake at the nearest frame where it was taken. */
+function nearBy(stacks, x, strake) {
+  const there = stacks.filter((s) => s.widths.has(strake));
+  const near = there.reduce((a, s) => (Math.abs(s.x - x) < Math.abs(a.x - x) ? s : a), there[0]);
+  return near.widths.get(strake).width;
 }
 
 /** Old butts across their strakes. */

@@ -67,7 +67,8 @@ function marks(paper, shown, place) {
     const spot = (p) => place({ x: p[0], y: p[1], z: p[2] });
     paper.doubt(...spot(doubt.at), doubt.fair_at && spot(doubt.fair_at), n + 1, doubt.key === shown.chosen);
   });
-  if (shown.here) paper.ring(...place(shown.here), "here", 7);
+  paper.place = (one) => (one.z === undefined ? null : place(one));
+  paper.here(shown.here && paper.place(shown.here));
 }
 
 /** Stations' names along the foot, as many as there is room for. */

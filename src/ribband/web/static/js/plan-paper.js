@@ -72,6 +72,12 @@ export class Paper {
     this.add(mk("circle", { class: kind, cx: px, cy: py, r: radius }));
   }
 
+  /** Ring the one spot that is stood on; null takes the ring away. */
+  here(spot) {
+    this.svg.querySelector(".here")?.remove();
+    if (spot) this.ring(...spot, "here", 7);
+  }
+
   /** Circle a doubtful reading with red pencil, and show where it would lie fair. */
   doubt(x, up, fair, number, chosen) {
     const [px, py] = this.at(x, up);
