@@ -285,6 +285,10 @@ def test_unknown_weight_is_said_and_a_board_too_heavy_is_a_fault() -> None:
     unknown = order(needs, classes, PLAIN, species=species_named("utile"))
     assert "T032" in {f.code for f in unknown.findings}
     assert unknown.kg is None
+    note = delivery_note(unknown)
+    assert "weight not known" in note[0]
+    assert "not split into packs" in note[-2]
+    assert "before anything is lifted" in note[-2]
     heavy = order(
         needs, classes, replace(PLAIN, lift_kg=20.0), species=species_named("purpleheart")
     )
@@ -394,5 +398,6 @@ def test_the_order_in_words_names_every_board_and_how_to_lift() -> None:
     assert note[0].startswith("pack 1: ")
     assert note[0].endswith(" lb")
     assert "plate" in note[-1]
+    assert not any("not split" in line for line in note)
     nothing = order([], mill_classes(50.8))
     assert order_rows(nothing) == delivery_note(nothing) == ()

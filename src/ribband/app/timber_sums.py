@@ -131,7 +131,8 @@ def order_lines(bought: Bought, unit: str) -> tuple[Line, ...]:
         Line("to buy", f"{boards} boards, {format_volume(own.volume_m3, unit)}", proved),
     ]
     lines += [Line("price", f"{own.price:.2f}", "in the yard's money")] if own.price else []
-    lines += [Line("weight", kg, f"{len(own.packs)} packs")] if kg else []
+    packs = f"{len(own.packs)} packs" if kg else "packs not split for lifting: ask the mill"
+    lines += [Line("weight", kg or "not known", packs)]
     lines += [Line("sure to be enough", f"{own.confidence:.0%}")]
     if own.unmet:
         lines.append(Line("no class holds", str(len(own.unmet)), ", ".join(own.unmet)))

@@ -11,7 +11,12 @@ from ribband.findings import Finding, Severity
 from ribband.timber.order_model import OrderLine, Pack
 from ribband.units import format_length, format_weight
 
-__all__ = ["pack", "packing_findings"]
+__all__ = ["NOT_SPLIT", "pack", "packing_findings"]
+
+NOT_SPLIT = (
+    "the weight of these boards is not known, so they were not split into packs the yard can lift: "
+    "get the weights from the mill, and split the packs by them, before anything is lifted"
+)
 
 LIFTING = (
     "a lift over people's heads or beyond the machine's plate kills. Go by the plate of the "
@@ -58,8 +63,7 @@ def packing_findings(packs: Sequence[Pack], lift_kg: float, unit: str) -> Iterab
     """Say what the heaviest lift is (T033), what is over the limit (T034), what is not known."""
     known = [p for p in packs if p.kg is not None]
     if len(known) < len(packs):
-        says = "weight of the boards not known: ask the mill before the delivery is lifted"
-        yield Finding("T032", Severity.CAUTION, "timber", "delivery", says, LIFTING)
+        yield Finding("T032", Severity.CAUTION, "timber", "delivery", NOT_SPLIT, LIFTING)
     if not known:
         return
     heaviest = max(known, key=lambda p: p.kg or 0.0)

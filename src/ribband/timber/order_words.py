@@ -5,7 +5,7 @@ Not checked here: anything; `ribband.timber.order_check` does.
 
 from __future__ import annotations
 
-from ribband.timber.order_delivery import LIFTING
+from ribband.timber.order_delivery import LIFTING, NOT_SPLIT
 from ribband.timber.order_model import MillClass, Order
 from ribband.units import format_length, format_volume, format_weight
 
@@ -40,7 +40,10 @@ def order_rows(order: Order, unit: str = "mm") -> tuple[OrderRow, ...]:
 
 
 def delivery_note(order: Order, unit: str = "mm") -> tuple[str, ...]:
-    """Give the packs of a delivery, a line each, then the whole and how to lift it."""
+    """Give the packs of a delivery, a line each, then the whole and how to lift it.
+
+    Boards of unknown weight are one pack a size, not split; that is said before the lifting.
+    """
     if not order.packs:
         return ()
     lines = []
@@ -51,6 +54,8 @@ def delivery_note(order: Order, unit: str = "mm") -> tuple[str, ...]:
     whole = "weight not known" if order.kg is None else format_weight(order.kg, unit)
     boards = sum(line.count for line in order.lines)
     lines.append(f"{boards} boards, {format_volume(order.volume_m3, unit)}, {whole}")
+    if any(pack.kg is None for pack in order.packs):
+        lines.append(f"{NOT_SPLIT[0].upper()}{NOT_SPLIT[1:]}.")
     return (*lines, f"Lifting: {LIFTING}.")
 
 
