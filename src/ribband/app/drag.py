@@ -8,6 +8,9 @@ that the server passes it on unread. A *hold* is a name the page gives one drag 
 These functions are run in the process that stays warm (`ribband.web.aside`); what is held lives
 there and nowhere else.
 
+Where the limits of width cannot all be kept to begin with, they are eased by a little more than
+they are passed by, so that the hand is not kept waiting; the plan afterwards keeps to the rules.
+
 Not checked: whether the number of strakes would change; the whole is planned again afterwards.
 """
 
@@ -31,6 +34,8 @@ from ribband.units import format_length
 if TYPE_CHECKING:
     from ribband.lining.lineout import Drag
     from ribband.lining.model import Wish
+    from ribband.lining.rules import LiningRules
+    from ribband.survey.model import Particulars
 
 __all__ = ["another", "let_go", "moved", "ready"]
 
@@ -141,10 +146,30 @@ def _base(on: Lying) -> Drag:
 
 def _held(on: Lying) -> Drag:
     from ribband.lining import hold
+    from ribband.lining.model import KEPT_MM
 
     if on.hull is None or on.lining is None:
         raise InputError([Problem("lining", 0, "", "nothing lined out", "a lining out first")])
-    return hold(on.lining, on.hull, on.rules("lining"), _wishes(on), _old(on))
+    rules, wishes, old = on.rules("lining"), _wishes(on), _old(on)
+    drag = hold(on.lining, on.hull, rules, wishes, old)
+    if drag.settled.over_mm <= KEPT_MM:
+        return drag
+    eased = _eased(rules, on.hull.particulars, 2.0 * drag.settled.over_mm + 1.0)
+    return hold(on.lining, on.hull, eased, wishes, old)
+
+
+def _eased(rules: LiningRules, particulars: Particulars, by_mm: float) -> LiningRules:
+    """Ease the limits of width: where they cannot all be kept, every move would try them anew."""
+    from ribband.lining import limits_of
+
+    limits = limits_of(rules, particulars)
+    return replace(
+        rules,
+        greatest_width_mm=limits.greatest + by_mm,
+        greatest_hood_mm=limits.greatest_hood + by_mm,
+        least_width_mm=max(limits.least - by_mm, 1.0),
+        least_hood_mm=max(limits.least_hood - by_mm, 1.0),
+    )
 
 
 def _set_down(on: Lying, key: Any) -> Drag | None:

@@ -103,7 +103,6 @@ async function tried(laid) {
     butts.clash(found.clashes);
     showClashes({ ...side(), ...found, solved: true }, find);
     chose(butts.butts[butts.chosen] || null);
-    document.body.dataset.checkMs = String(Math.round((performance.now() - began) * 10) / 10);
     window.dispatchEvent(new CustomEvent("butts-checked", { detail: { ms: performance.now() - began } }));
   } catch (error) { if (error.name !== "AbortError") job.say(error.message, "bad"); }
 }

@@ -175,13 +175,8 @@ $("figures").addEventListener("click", () => { chart.figures = !chart.figures; $
 
 const own = new Set(); // the drags of this hand, which it need not be told of
 async function settle(strake, frame, girth, hold) {
-  const began = performance.now();
   own.add(hold);
-  try {
-    const answer = await job.post("/api/line-out/move", { hold, strake, frame, girth });
-    window.dispatchEvent(new CustomEvent("seam-settled", { detail: { ms: performance.now() - began } }));
-    return answer;
-  } catch (error) { job.say(error.message, "bad"); throw error; }
+  try { return await job.post("/api/line-out/move", { hold, strake, frame, girth }); } catch (error) { job.say(error.message, "bad"); throw error; }
 }
 
 let resting = 0;

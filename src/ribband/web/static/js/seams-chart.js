@@ -129,15 +129,16 @@ export class SeamsChart {
     const mine = this.moving;
     if (mine.busy) return;
     const want = mine.want;
+    const began = performance.now();
     mine.busy = this.does.settle(this.data.strakes[this.row].name, this.columns[this.column], want, mine.hold).then((answer) => {
       mine.busy = null;
       if (this.moving !== mine) return;
       mine.answer = answer;
-      mine.settled = want;
-      if (Math.abs(mine.want - want) > 0.2) { this.preview(); this.ask(); return; }
-      this.seams = answer;
-      this.does.moved(answer, true);
-      this.draw();
+      const moving = Math.abs(mine.want - want) > 0.2;
+      if (moving) this.preview();
+      else { this.seams = answer; this.does.moved(answer, true); this.draw(); }
+      told("seam-drawn", began);
+      if (moving) this.ask();
     }).catch((error) => { mine.busy = null; mine.failed = error; });
   }
 
@@ -218,6 +219,9 @@ export class SeamsChart {
     ] : []));
   }
 }
+
+/** Tell how long an answer took to be drawn, for whoever measures. */
+function told(kind, began) { dispatchEvent(new CustomEvent(kind, { detail: { ms: performance.now() - began } })); }
 
 /** Pull a seam at one frame, and near it a little. @param {Answer} base @returns {Answer} */
 export function pulled(base, row, column, off) {
