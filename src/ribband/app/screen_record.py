@@ -322,11 +322,11 @@ def _facts(on: Lying, plank: Plank) -> Iterator[tuple[str, str]]:
     if own is not None:
         yield "steam", f"{own.minutes:.0f} min" if own.needed and own.minutes else "hung cold"
     hanging = on.result("hanging")
-    place = next((p for p in hanging.places if p.plank == plank.name), None) if hanging else None
-    if place is not None:
-        yield "in the order", f"{place.place} of {len(hanging.places)}"
-        if place.needs:
-            yield "after", ", ".join(place.needs)
+    places = hanging.places if hanging else ()
+    for place in places:
+        if place.plank == plank.name:
+            yield "in the order", f"{place.place} of {len(places)}"
+            yield "after", ", ".join(place.needs) or "nothing"
 
 
 def _cautions(on: Lying, name: str) -> Iterator[str]:

@@ -7,7 +7,7 @@ import { Seams } from "/static/js/record-seams.js";
 
 const $ = (id) => document.getElementById(id);
 const FORMS = ["log", "as_hung", "photos"];
-let all = { planks: [], states: [], hands: [], counts: [] }, key = "", show = "at", plank = null, told = null;
+let all = { planks: [], states: [], hands: [], counts: [] }, key = "", show = "at", plank = null, told = null, turn = 0;
 /** Marks that wait for the server: plank -> states. @type {Map<string, Set<string>>} */
 const waits = new Map();
 const seams = new Seams({ form: (name) => form(name), kept: () => tell() });
@@ -20,8 +20,10 @@ async function form(name) {
 }
 
 async function read() {
+  const own = ++turn;
   let found;
   try { found = await job.get("/api/record"); } catch (error) { if (job.online) job.say(error.message, "bad"); return; }
+  if (own !== turn) return; // asked again since: the newer answer counts
   FORMS.forEach((name) => form(name).catch(() => null));
   if (found.key === key) return;
   key = found.key;
@@ -102,17 +104,18 @@ function steps() {
 }
 
 async function mark(state) {
-  const { name } = plank, at = $("at").value.replace("T", " ") || now(), by = $("by").value.trim(), note = $("note").value.trim();
+  const { name } = plank, when = $("at").value.replace("T", " ") || now(), by = $("by").value.trim(), note = $("note").value.trim();
   let log;
   try { log = await form("log"); } catch { job.say("The log has not been read yet; it can be written once the server is reached.", "bad"); return; }
-  const row = job.row(log.header, { plank: name, state, at, by, note });
+  const row = job.row(log.header, { plank: name, state, at: when, by, note });
+  const at = log.rows.length + [...waits.values()].reduce((sum, s) => sum + s.size, 0); // after those that wait
   wait(name, state, true);
-  $("told").replaceChildren(el("b", {}, [`${name} is ${state}.`]), ` ${by ? `${by}, ` : ""}${at}. `, el("button", { type: "button", onclick: () => remove(row, state) }, ["Take it back"]));
+  $("told").replaceChildren(el("b", {}, [`${name} is ${state}.`]), ` ${by ? `${by}, ` : ""}${when}. `, el("button", { type: "button", onclick: () => remove(row, state) }, ["Take it back"]));
   $("note").value = "";
   whoSays();
-  try { await job.change([{ form: "log", was: null, now: row, at: log.rows.length }], `${name} ${state}`); } catch { $("told").replaceChildren(el("span", { class: "tag fault" }, ["not written"]), ` ${name} ${state}: the server said no.`); }
-  wait(name, state, false);
+  try { await job.change([{ form: "log", was: null, now: row, at }], `${name} ${state}`); } catch { $("told").replaceChildren(el("span", { class: "tag fault" }, ["not written"]), ` ${name} ${state}: the server said no.`); }
   await read();
+  wait(name, state, false);
 }
 
 function wait(name, state, on) {

@@ -7,12 +7,13 @@ import "/static/js/work-spread.js";
 
 const $ = (id) => document.getElementById(id);
 const LONG_BOARD = { "mm": "9000", "cm": "900", "m": "9", "in": "360", "ft": "30", "ft-in-8ths": "30-0-0" };
-let key = "", sheet = 1, sheets = 1;
+let key = "", sheet = 1, sheets = 1, turn = 0;
 
 async function read() {
+  const own = ++turn;
   let found;
   try { found = await job.get("/api/shop"); } catch (error) { job.say(error.message, "bad"); return; }
-  if (found.key === key) return;
+  if (own !== turn || found.key === key) return;
   key = found.key;
   for (const part of found.parts) draw(part);
   spread(found.spread);
