@@ -33,6 +33,7 @@ __all__ = [
     "Paper",
     "book_job",
     "book_name",
+    "book_of",
     "can_be_drawn",
     "draw",
     "draw_job",
@@ -165,7 +166,7 @@ def write_book(planned: Planned, path: Path, paper: Paper) -> Path:
         wanted = "a job that is lined out: " + (planned.run.stopped or "ribband plan JOB")
         raise InputError([Problem("book", 0, "", "no lining out", wanted)])
     path.parent.mkdir(parents=True, exist_ok=True)
-    book.write(_book(planned, paper), path)
+    book.write(book_of(planned, paper), path)
     return path
 
 
@@ -318,7 +319,8 @@ def _numbered(sheets: Sequence[Sheet], what: str) -> list[tuple[Sheet, str]]:
     return [(sheet, f"{what}-{n:0{wide}d}") for n, sheet in enumerate(sheets, 1)]
 
 
-def _book(planned: Planned, paper: Paper) -> Book:
+def book_of(planned: Planned, paper: Paper, *, sheets: bool = True) -> Book:
+    """Gather what a book prints; without `sheets` no drawing is made for it."""
     from ribband.drawing.book import Book
 
     done = planned.run
@@ -343,7 +345,7 @@ def _book(planned: Planned, paper: Paper) -> Book:
         rules=shown_rules(done.bench.rules),
         butt_set=done.bench.rules["butts"].name,
         findings=done.findings,
-        sheets=_book_sheets(planned, paper),
+        sheets=_book_sheets(planned, paper) if sheets else {},
         proofs=_proofs(planned),
         revision=planned.revision,
         when=planned.made.at[:10],

@@ -125,3 +125,48 @@ def repair(job: Path, out: Path | None, as_json: bool) -> None:
         say_wrote(paths, as_json)
     else:
         say_answer(answer, as_json)
+
+
+@cli.command()
+@JOB
+@click.argument("plank")
+@click.argument("file")
+@click.option("--at", default="", help="When: a date, or a date and clock in quotes.")
+@click.option("--by", default="", help="Who took it.")
+@who_option
+@json_option
+def photo(job: Path, plank: str, file: str, at: str, by: str, who: str, as_json: bool) -> None:
+    """Note that FILE is a picture of PLANK; the picture itself stays where it is.
+
+    \b
+    Example:
+      ribband photo heron P7-2 "p7-2 frame 14.jpg" --at 2027-03-02 --by Ann
+    """
+    from ribband.app.record_use import note_photo
+
+    said = {"plank": plank.upper(), "file": file, "at": at, "by": by}
+    taken = note_photo(job, said, who)
+    say_changed(taken.job, taken.revision, as_json, unchanged="That was noted already.")
+
+
+@cli.command()
+@JOB
+@click.option("--out", type=click.Path(path_type=Path), help="The PDF to write.")
+@click.option("--paper", default="A4", show_default=True, help="A4 or letter.")
+@json_option
+def record(job: Path, out: Path | None, paper: str, as_json: bool) -> None:
+    """Write the record of the planking, for owner, surveyor and archive, to one PDF.
+
+    What was found and replaced, old against new, every plank with its board, days, hands and
+    pictures, deviations, hours and costs. Its tables are written by "ribband tables".
+
+    \b
+    Example:
+      ribband record heron --out "heron record.pdf"
+    """
+    from ribband.app.papers import Paper
+    from ribband.app.recorded import record_job
+
+    with Progress() as tell:
+        path = record_job(job, out, Paper(paper), tell=tell)
+    say_wrote([path], as_json)

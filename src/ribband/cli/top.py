@@ -22,8 +22,8 @@ ORDER = (
     "demo", "open", "forms", "scan", "new", "take", "status", "doubts", "plan", "line", "butts",
     "planks", "rules", "tally", "seams", "lay", "order", "labels", "steaming", "fastenings",
     "caulking", "handling", "hanging", "work", "forecast", "what-if", "bars", "diary", "log",
-    "as-hung", "left", "repair", "spiling", "patterns", "tickets", "draw", "book", "model",
-    "tables", "history", "compare", "undo", "redo", "check", "sources",
+    "as-hung", "left", "repair", "photo", "record", "spiling", "patterns", "tickets", "draw",
+    "book", "model", "tables", "history", "compare", "undo", "redo", "check", "sources",
 )  # fmt: skip
 
 

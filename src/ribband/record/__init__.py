@@ -2,6 +2,7 @@
 
 from ribband.record.forms import Bad, Photo, read_photos, read_renew
 from ribband.record.hung import check_hung, drifts, hung_seams, read_hung
+from ribband.record.keeping import Got, HoursLine, PlankRecord, Record, keep_record
 from ribband.record.log import check_log, reached, standing
 from ribband.record.model import DONE, Drift, HungPoint, Opening, Relined, Standing
 from ribband.record.recorded import OldSeams, old_butts_of, record_seams
@@ -18,12 +19,16 @@ __all__ = [
     "DONE",
     "Bad",
     "Drift",
+    "Got",
+    "HoursLine",
     "HungPoint",
     "Left",
     "OldSeams",
     "Opening",
     "Photo",
+    "PlankRecord",
     "Planned",
+    "Record",
     "RecordRules",
     "Recorded",
     "Relined",
@@ -40,6 +45,7 @@ __all__ = [
     "check_repair",
     "drifts",
     "hung_seams",
+    "keep_record",
     "old_butts_of",
     "place_said",
     "plan_repair",

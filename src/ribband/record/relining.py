@@ -75,7 +75,7 @@ def reline(planned: Planned, standing: Standing, points: Sequence[HungPoint]) ->
         layout=layout,
         seam_held=held,
         drifts=found,
-        openings=openings_left(planned.lining, held, {(d.seam, d.frame) for d in found}),
+        openings=openings_left(planned.lining, held, standing, {(d.seam, d.frame) for d in found}),
         changed=_changed(planned, anew, standing),
         findings=_own(anew),
         seconds=time.perf_counter() - began,
@@ -83,7 +83,7 @@ def reline(planned: Planned, standing: Standing, points: Sequence[HungPoint]) ->
 
 
 def openings_left(
-    planned: Lining, held: Floats, measured: set[tuple[int, str]]
+    planned: Lining, held: Floats, standing: Standing, measured: set[tuple[int, str]]
 ) -> tuple[Opening, ...]:
     """Give every opening between hung neighbours of a strake that does not hang itself.
 
@@ -97,7 +97,7 @@ def openings_left(
         for column, frame in enumerate(planned.columns):
             width = planned.width_mm[row, column]
             left = edges[row + 1, column] - edges[row, column]
-            if not np.isfinite(width) or not np.isfinite(left):
+            if not np.isfinite(width) or not np.isfinite(left) or standing.held[row, column]:
                 continue
             girth = fixed[row + 1, column] - fixed[row, column]
             square = width / girth if girth > 0 else 1.0  # seams lean: girth is not width

@@ -105,7 +105,7 @@ def _side(planned: Planned, stand: Standing, points: Sequence[HungPoint], stuff:
     if not found:
         held = hung_seams(planned.hull, planned.lining, stand, ())
         free = tuple(p for p in planned.planks if stand.planks.get(p.name) == "free")
-        openings = openings_left(planned.lining, held, set()) if stand.held.any() else ()
+        openings = openings_left(planned.lining, held, stand, set()) if stand.held.any() else ()
         return SideLeft(stand.side, stand, (), openings, None, free, ())
     anew = reline(planned, stand, points)
     pairs = tuple(_got_out(planned, anew, stuff))

@@ -6,6 +6,7 @@ The running head names vessel, revision, date and page n of m on every page, and
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from io import BytesIO
 from pathlib import Path
@@ -41,7 +42,7 @@ from ribband.drawing.book.style import FAINT, HAIR, INK, MARGINS, PAPERS, RED, W
 from ribband.drawing.book.words import count, faults
 from ribband.drawing.fonts import register
 
-__all__ = ["press"]
+__all__ = ["Found", "Tell", "press"]
 
 NEW_PAGE = ("how", "widths", "butts", "planks", "timber", "shop", "hanging", "cautions")
 ROOM = {
@@ -63,22 +64,25 @@ class Found:
     total: int = 0
 
 
-def press(book: Book, path: Path) -> None:
-    """Set the book and write it."""
+Tell = Callable[[Book, Found], Story]
+
+
+def press(book: Book, path: Path, tell: Tell | None = None, title: str = "Planking book") -> None:
+    """Set the book and write it; `tell` gives another story under another title."""
     register()
     before = Found()
     for _ in range(PASSES):
-        data, found = _set(book, before)
+        data, found = _set(book, before, tell or _story, title)
         if found == before:
             break
         before = found
     path.write_bytes(data)
 
 
-def _set(book: Book, before: Found) -> tuple[bytes, Found]:
+def _set(book: Book, before: Found, tell: Tell, title: str) -> tuple[bytes, Found]:
     out = BytesIO()
-    doc = _Doc(book, out, before)
-    doc.build(_story(book, before))
+    doc = _Doc(book, out, before, title)
+    doc.build(tell(book, before))
     doc.found.total = doc.page
     return out.getvalue(), doc.found
 
@@ -142,11 +146,11 @@ def _paged(story: Story) -> Story:
 class _Doc(BaseDocTemplate):  # type: ignore[misc]
     """The book as the page engine sees it; notes where every heading falls."""
 
-    def __init__(self, book: Book, out: BytesIO, before: Found) -> None:
+    def __init__(self, book: Book, out: BytesIO, before: Found, title: str) -> None:
         super().__init__(
             out, pagesize=PAPERS[book.paper], invariant=1, pageCompression=1,
             initialFontName="Sans",
-            title=f"Planking book: {book.vessel}", author=book.who or "Ribband",
+            title=f"{title}: {book.vessel}", author=book.who or "Ribband",
             subject=f"Revision {book.revision}, {book.when}",
             creator=f"Ribband {book.version}".strip(), lang="en-GB",
             keywords=f"inputs {book.inputs}" if book.inputs else "",

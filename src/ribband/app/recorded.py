@@ -1,0 +1,117 @@
+"""The record of a job: put together from plan, log and pictures, and printed."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from ribband.app.making import Tell, rows_of
+from ribband.app.papers import Paper, book_of, named_after
+from ribband.app.planning import Planned, plan
+from ribband.app.runner import quiet
+from ribband.app.steps import WHOLE
+from ribband.errors import InputError, Problem
+
+if TYPE_CHECKING:
+    from ribband.planks.model import Plank
+    from ribband.record import Got, Left, Record
+
+__all__ = ["record_job", "record_of"]
+
+
+def record_job(job: Path, path: Path | None, paper: Paper, *, tell: Tell = quiet) -> Path:
+    """Bring a job up to date and write its record to a PDF.
+
+    Raises
+    ------
+    InputError, JobFileError
+    """
+    from dataclasses import replace
+
+    from ribband.drawing.book.record_pages import Kept, write_record
+
+    planned = plan(job, WHOLE, tell=tell)
+    record = record_of(planned)
+    book = book_of(planned, paper, sheets=False)
+    book = replace(book, findings=(*book.findings, *record.findings))
+    out = path or planned.job.with_name(f"{named_after(book.vessel, planned.job.stem)} record.pdf")
+    out.parent.mkdir(parents=True, exist_ok=True)
+    left: Left = planned.run.bench.made["relined"].result
+    write_record(Kept(book, record, left, planned.run.result("repair")), out)
+    return out
+
+
+def record_of(planned: Planned) -> Record:
+    """Put the record together from a whole plan.
+
+    Raises
+    ------
+    InputError : the job has not come as far as planks
+    """
+    from ribband.record import keep_record, read_photos
+    from ribband.shop import read_log
+
+    done = planned.run
+    left: Left | None = done.result("relined")
+    if left is None:
+        raise InputError([Problem("record", 0, "", "no planks yet", done.stopped or "a plan")])
+    forms, unit = done.bench.forms, done.bench.unit
+    worked, shop, laid = (done.result(name) for name in ("work", "shop", "laying"))
+    lines = shop.fastenings.lines if shop else ()
+    prices = [line.price for line in lines if line.price is not None]
+    return keep_record(
+        _planks(planned, left),
+        read_log(rows_of(forms, "log", unit)),
+        read_photos(rows_of(forms, "photos", unit)),
+        left,
+        _got(planned),
+        laid.boards if laid else (),
+        _hours(planned),
+        worked.learned if worked else (),
+        sum(prices) if prices else None,
+    )
+
+
+def _planks(planned: Planned, left: Left) -> tuple[Plank, ...]:
+    """Give the planks as they are now: hung and cut ones as planned, the rest by the new lining."""
+    planks: list[Plank] = []
+    listed = planned.run.bench.made["planks"].result.planks
+    rows = {strake.name: row for row, strake in enumerate(planned.run.bench.lining.strakes)}
+    for one in left.sides:
+        own = [p for p in listed if p.side == one.side]
+        done = [p for p in own if one.standing.planks.get(p.name, "free") != "free"]
+        planks += sorted((*done, *one.planks), key=lambda p: (rows[p.strake], p.number))
+    return tuple(planks)
+
+
+def _got(planned: Planned) -> Mapping[str, Got]:
+    from ribband.record import Got
+    from ribband.store.table_timber import board_of_planks
+
+    done = planned.run
+    laid, shop = done.result("laying"), done.result("shop")
+    boards = {board.name: board for board in (laid.boards if laid else ())}
+    species = done.bench.survey.particulars.species
+    found: dict[str, Got] = defaultdict(Got)
+    for plank, name in board_of_planks(laid, done.result("order")).items():
+        own = boards.get(name)
+        timber = (own.species if own else "") or species
+        said = shop.fastenings.says(plank, done.bench.unit) if shop else ""
+        found[plank] = Got(name, timber, own.moisture_percent if own else None, said)
+    return found
+
+
+def _hours(planned: Planned) -> dict[str, float]:
+    """Give the man-hours of each operation for all planks, by the rates as the yard gave them."""
+    from ribband.app.work_steps import yard_of
+    from ribband.shop.work_model import OPERATIONS
+    from ribband.shop.work_rates import hours_of, with_own
+
+    worked = planned.run.result("work")
+    if worked is None:
+        return {}
+    rates = with_own(yard_of(planned.run.bench.forms, planned.run.bench.unit).rates)
+    every = worked.work.measures
+    return {op: sum(hours_of(op, plank, rates) for plank in every) for op in OPERATIONS}

@@ -1,0 +1,281 @@
+"""The record as a book: what was found, what was put in, by whom and when, and what it came to.
+
+Made for owner, surveyor and archive. What was not written down is blank, and that is said.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from reportlab.platypus import NextPageTemplate, PageBreak
+
+from ribband.drawing.book import plank_pages
+from ribband.drawing.book.flow import Box, Pairs, Story, heading, say, space
+from ribband.drawing.book.model import Book
+from ribband.drawing.book.press import Found, press
+from ribband.drawing.book.table import Col, Line, Loud, Sum, Table
+from ribband.drawing.book.words import count, unit_words
+from ribband.record.model import DONE
+from ribband.units import format_bare, format_length
+
+if TYPE_CHECKING:
+    from ribband.record import Left, Repair
+    from ribband.record.keeping import HoursLine, PlankRecord, Record
+
+__all__ = ["Kept", "write_record"]
+
+HUNG = DONE.index("hung")
+ONLY_WRITTEN = (
+    "This is what was written down. It does not say that work is sound: fastenings, frames behind "
+    "the planks and the wood itself are for the surveyor to look at."
+)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Kept:
+    """What the record prints: the book it belongs to, the record, what is left, the repair."""
+
+    book: Book
+    record: Record
+    left: Left
+    repair: Repair | None = None
+
+
+def write_record(kept: Kept, path: Path) -> None:
+    """Write the record to a PDF at `path`; the same record gives the same bytes."""
+
+    def story(_book: Book, _before: Found) -> Story:
+        return [*_cover(kept), NextPageTemplate("text"), PageBreak(), *_parts(kept)]
+
+    press(kept.book, path, story, "Record of planking")
+
+
+def _parts(kept: Kept) -> Story:
+    return [
+        *_repair(kept),
+        *plank_pages.old_planking(kept.book),
+        *_planks(kept),
+        *_notes(kept),
+        *_deviations(kept),
+        *_fastenings(kept),
+        *_hours(kept),
+        *_findings(kept),
+        *_signed(),
+    ]
+
+
+def _cover(kept: Kept) -> Story:
+    book = kept.book
+    p = book.hull.particulars
+    said = ", ".join(part for part in (f"built {p.built}" if p.built else "", p.yard) if part)
+    return [
+        space(16),
+        say("Record of planking", "kicker"),
+        say(book.vessel, "cover"),
+        say(said, "under") if said else space(4),
+        space(28),
+        Pairs(_left_figures(kept), _right_figures(kept), 17.5),
+        space(20),
+        Box([say(ONLY_WRITTEN, "boxed")], loud=True),
+    ]
+
+
+def _left_figures(kept: Kept) -> list[tuple[str, str]]:
+    states = Counter(_stand(own) for own in kept.record.planks)
+    days = [day for own in kept.record.planks for day in (own.first, own.last) if day]
+    return [
+        ("planks", str(len(kept.record.planks))),
+        ("hang", str(states["hangs"])),
+        ("cut, not hung", str(states["cut"])),
+        ("to be got out", str(states["to be got out"])),
+        ("first day logged", min(days, default="none")),
+        ("last day logged", max(days, default="none")),
+    ]
+
+
+def _right_figures(kept: Kept) -> list[tuple[str, str]]:
+    book, record = kept.book, kept.record
+    hands = dict.fromkeys(hand for own in record.planks for hand in own.hands)
+    worst = max((own.drift_mm for own in record.planks if own.drift_mm is not None),
+                key=abs, default=None)  # fmt: skip
+    renewed = len(kept.repair.renewals) if kept.repair else 0
+    return [
+        ("timber", book.hull.particulars.species or "not told"),
+        ("planking", format_length(book.hull.particulars.planking_mm or 0.0, book.unit)),
+        ("hands", ", ".join(hands) or "none written down"),
+        ("planks spoilt", str(sum(own.spoilt for own in record.planks))),
+        ("most drift", "none measured" if worst is None else _off(worst, book.unit)),
+        ("stretches renewed", str(renewed) if renewed else "none asked for"),
+    ]
+
+
+def _stand(own: PlankRecord) -> str:
+    if not own.state:
+        return "to be got out"
+    return "hangs" if DONE.index(own.state) >= HUNG else "cut"
+
+
+def _repair(kept: Kept) -> Story:
+    if kept.repair is None:
+        return []
+    from ribband.record import place_said  # noqa: PLC0415
+
+    rows: list[Line] = [
+        (str(r.turn), r.side, r.strake, "; ".join(f"{b.first} to {b.last}" for b in r.bad),
+         "; ".join(b.found for b in r.bad if b.found) or "not said",
+         f"{place_said(side.ways, r.landings[0])} to {place_said(side.ways, r.landings[-1])}",
+         format_bare(r.length_mm, kept.book.unit), ", ".join(r.planks))
+        for side in kept.repair.sides
+        for r in side.renewals
+    ]  # fmt: skip
+    cols = [Col("turn", "right"), Col("side"), Col("strake"), Col("bad at"), Col("found", share=1),
+            Col("renewed", share=1), Col("length", "right"), Col("planks", share=0.7)]  # fmt: skip
+    said = (
+        "What was found bad, and what is renewed for it. Turns are a proposal: how much of her is "
+        "open at once, and how she is shored, is the surveyor’s word."
+    )
+    return [heading("Found and renewed", "renewed"), say(said), Table(cols, rows)]
+
+
+def _planks(kept: Kept) -> Story:
+    rows: list[Line] = [_plank_row(own) for own in kept.record.planks]
+    cols = [Col("plank"), Col("state"), Col("board"), Col("timber"),
+            Col("moisture,\n%", "right"), Col("from"), Col("to"), Col("hands", share=1),
+            Col("pictures", share=1)]  # fmt: skip
+    said = (
+        "From and to are the first and last day anything was written down of a plank. A blank is "
+        "what nobody wrote down."
+    )
+    return [heading("Plank by plank", "planks-kept"), say(said), Table(cols, rows)]
+
+
+def _plank_row(own: PlankRecord) -> Line:
+    moist = "" if own.got.moisture_percent is None else f"{own.got.moisture_percent:g}"
+    return (
+        own.plank.name, own.state or "to be got out", own.got.board, own.got.species, moist,
+        own.first, own.last, ", ".join(own.hands), ", ".join(photo.file for photo in own.photos),
+    )  # fmt: skip
+
+
+def _notes(kept: Kept) -> Story:
+    """Set what was noted, and every plank spoilt, in the order of time."""
+    lines = [(own, line) for own in kept.record.planks for line in own.lines]
+    told = sorted(
+        ((own, line) for own, line in lines if line.note or line.state == "spoilt"),
+        key=lambda pair: (pair[1].at, pair[0].plank.name),
+    )
+    if not told:
+        return []
+    rows: list[Line] = []
+    for own, line in told:
+        cells = (line.at, own.plank.name, line.state, ", ".join(line.by), line.note or "no reason")
+        rows.append(Loud(cells) if line.state == "spoilt" else cells)
+    cols = [Col("when"), Col("plank"), Col("step"), Col("hands"), Col("note", share=1)]
+    return [heading("Notes at the hull", "notes"), Table(cols, rows)]
+
+
+def _deviations(kept: Kept) -> Story:
+    unit = kept.book.unit
+    rows: list[Line] = [
+        (d.side, d.above or "rabbet", d.frame, format_bare(d.planned_mm, unit),
+         format_bare(d.measured_mm, unit), _off(d.drift_mm, unit))
+        for one in kept.left.sides
+        for d in one.drifts
+    ]  # fmt: skip
+    story: Story = [heading("Deviations from the plan", "deviations")]
+    if not rows:
+        return [*story, say("No seam was measured on hung planks; they are taken as planned.")]
+    anew = [one for one in kept.left.sides if one.relined is not None]
+    changed = sum(len(one.relined.changed) for one in anew if one.relined)
+    sides = " and ".join(one.side for one in anew)
+    said = (
+        f"Girths from the rabbet to seams as they hang. What was left {sides} was divided anew "
+        f"round them; {count(changed, 'plank')} changed for it."
+    )
+    cols = [Col("side"), Col("seam above\nstrake"), Col("frame"), Col("planned", "right"),
+            Col("as hung", "right"), Col("off", "right")]  # fmt: skip
+    across = 2 if len(rows) > 12 else 1
+    return [*story, say(said), Table(cols, rows, across=across,
+                                     title=f"Seams, in {unit_words(unit)}")]  # fmt: skip
+
+
+def _fastenings(kept: Kept) -> Story:
+    shop = kept.book.shop
+    if shop is None:
+        return []
+    unit = kept.book.unit
+    rows: list[Line] = [
+        (line.where, line.item, line.spec.metal, line.spec.gauge,
+         format_length(line.spec.length_mm, unit) if line.spec.length_mm else "",
+         str(line.count))
+        for line in shop.fastenings.lines
+    ]  # fmt: skip
+    cols = [Col("where", share=1), Col("what", share=1), Col("metal"), Col("gauge"),
+            Col("length", "right"), Col("how many", "right")]  # fmt: skip
+    said = "As planned; what was driven otherwise is in the notes at the hull, if it was written."
+    return [heading("Fastenings, new", "fastened"), say(said), Table(cols, rows)]
+
+
+def _hours(kept: Kept) -> Story:
+    record = kept.record
+    rows: list[Line] = [_hours_row(line) for line in record.hours]
+    sums = [sum(getattr(line, name) for line in record.hours)
+            for name in ("planned", "rated", "spent")]  # fmt: skip
+    logged = sum(line.logged for line in record.hours)
+    rows.append(Sum(("all", f"{sums[0]:.0f}", str(logged), f"{sums[1]:.1f}", f"{sums[2]:.1f}", "")))
+    cols = [Col("operation"), Col("all planks,\nplanned", "right"), Col("steps\nlogged", "right"),
+            Col("these,\nplanned", "right"), Col("these,\nreal", "right"),
+            Col("real over\nplanned", "right")]  # fmt: skip
+    said = (
+        "Man-hours. Real hours are known only of steps logged with hands and a clock; they are set "
+        "against what the rates say of the same steps."
+    )
+    return [
+        heading("Hours and costs", "hours"),
+        say(said),
+        Table(cols, rows),
+        Pairs(
+            [("timber, planned", _money(record.timber_planned)),
+             ("timber cut so far, spoilt counted", _money(record.timber_real))],
+            [("fastenings, planned", _money(record.fastenings_planned)),
+             ("fastenings, real", "not kept here")],
+        ),
+    ]  # fmt: skip
+
+
+def _hours_row(line: HoursLine) -> Line:
+    over = f"{line.spent / line.rated:.2f}" if line.rated else ""
+    real = (f"{line.rated:.1f}", f"{line.spent:.1f}") if line.logged else ("", "")
+    return (line.operation, f"{line.planned:.0f}", str(line.logged or ""), *real, over)
+
+
+def _findings(kept: Kept) -> Story:
+    own = [f for f in kept.book.findings if f.stage == "record"]
+    if not own:
+        return []
+    rows: list[Line] = []
+    for f in own:
+        cells = (f.code, str(f.severity), f.where, f.says)
+        rows.append(Loud(cells) if f.severity == "fault" else cells)
+    cols = [Col("code"), Col(""), Col("where", share=0.5), Col("what", share=1)]
+    return [heading("Doubtful or wrong", "findings"), Table(cols, rows)]
+
+
+def _signed() -> Story:
+    lines = [(who, "_" * 34) for who in ("for the yard", "the owner", "the surveyor")]
+    return [
+        heading("Looked over", "signed"),
+        say("Signed by whoever has read this record beside the vessel."),
+        Pairs(lines, [("on", "_" * 20)] * len(lines), 30.0),
+    ]
+
+
+def _money(amount: float | None) -> str:
+    return "not known" if amount is None else f"{amount:.2f}"
+
+
+def _off(mm: float, unit: str) -> str:
+    return f"{'+' if mm > 0 else '-'}{format_bare(abs(mm), unit)}"
