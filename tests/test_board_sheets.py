@@ -17,7 +17,7 @@ from ribband.drawing.views.boards import board_sheets
 from ribband.drawing.views.labels import GRIDS, label_sheets
 from ribband.drawing.views.milling import milling_sheets
 from ribband.numerics.polygons import enclosed_area
-from ribband.timber import Laid, LayingRules, lay_pile
+from ribband.timber import Laid, LayingRules, lay_pile, retallied
 from ribband.timber.milling import Label, MillingLine
 
 TITLE = Title("Marl Heron", "Board sheets")
@@ -118,3 +118,11 @@ def test_labels_stay_within_their_own_label(size: str) -> None:
         assert left < x
         assert x + width_mm(item.text, item.height_mm, item.face) < left + grid.wide_mm
         assert top - grid.high_mm < y - item.height_mm <= y < top
+
+
+def test_ends_kept_are_called_as_they_are_tallied_again(laid: Laid, sheets) -> None:
+    left = {b.name for b in retallied(laid.laying, laid.pieces, laid.boards, laid.rules)}
+    words = [i.text for s in sheets for i in s.items if isinstance(i, Text)]
+    kept = [word.split()[1].rstrip(":") for word in words if word.startswith("keep ")]
+    assert len(kept) == len(laid.laying.offcuts) > 0
+    assert set(kept) <= left

@@ -10,6 +10,7 @@ import made_timber
 from ribband.numerics.polygons import laid_out
 from ribband.timber import LayingRules, lay_planks, retallied, saw_order, saw_text
 from ribband.timber.board_model import Board, Laying, Piece
+from ribband.timber.laying_cuts import marked_ends
 from ribband.timber.laying_ground import rough_ring
 
 RULES = LayingRules()
@@ -104,6 +105,9 @@ def test_what_is_left_is_tallied_again_with_its_share_of_the_price() -> None:
     assert [b.name for b in left] == ["A1a", "A1b"]
     assert all(b.species == "oak" and b.moisture_percent == 15.0 for b in left)
     end, strip = left
+    ((of, kept),) = marked_ends(laying, pieces, [board], RULES)
+    assert (of, kept.name) == ("A1", "A1a")
+    assert np.array_equal(kept.outline, laying.offcuts[0].outline)
     assert np.ptp(end.outline[:, 0]) > 3300
     assert np.ptp(strip.outline[:, 1]) > 200
     assert end.price == pytest.approx(100.0 * np.ptp(end.outline[:, 0]) / 6000.0)

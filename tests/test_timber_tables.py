@@ -117,6 +117,8 @@ def test_offcuts_are_ends_that_no_plank_lies_on(folder: Path) -> None:
     shapes = {k[0]: p for k, p in rings(read(folder / "shapes.csv"), "plank").items()}
     path = folder / "offcuts.csv"
     for part in read(path) if path.exists() else []:
+        letters = part["offcut"].removeprefix(part["board"])
+        assert letters.isalpha()  # as the lay listing marks it: "A7a" of "A7"
         for cut in read(folder / "cuts.csv"):
             if cut["board"] == part["board"]:
                 x = [p[0] for p in lies(shapes[cut["plank"]], cut).exterior.coords]

@@ -5,7 +5,7 @@ Read from what is kept; only boards that cannot be read yet are looked at as typ
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -91,12 +91,20 @@ def timber_page(path: Path) -> TimberPage:
         laying=laying_lines(laid, unit) if laid else (),
         boards=tuple(_boards(planned, pile, laid)),
         lacking=tuple(laid.laying.unlaid) if laid else (),
-        offcuts=tuple(f"{b.name}: {_size(b, unit)}" for b in laid.laying.offcuts) if laid else (),
+        offcuts=tuple(_ends(laid, unit)) if laid else (),
         order=order.lines if order else (),
         listings=order.listings if order else (),
         notes=tuple(note for note in order.notes if note) if order else (),
         why=_why(planned, laid),
     )
+
+
+def _ends(laid: Laid, unit: str) -> Iterator[str]:
+    """Say the ends kept by the marks they are tallied again by."""
+    from ribband.timber.laying_cuts import marked_ends
+
+    for _, end in marked_ends(laid.laying, laid.pieces, laid.boards, laid.rules):
+        yield f"{end.name}: {_size(end, unit)}"
 
 
 def flaw_words(  # noqa: PLR0917 - the corners of what was drawn

@@ -97,7 +97,7 @@ TIMBER_SHAPES = (
         "offcuts",
         "an end of a board, sawn square off, kept for another plank",
         (
-            _must("offcut", "its name: the board, a stroke, 1 at the butt or 2 at the top"),
+            _must("offcut", "its mark, as what is left is tallied again: the board's and a letter"),
             _must("board", "the board it is of"),
             _number("from_mm", "where it begins, from the butt"),
             _number("to_mm", "where it ends"),
@@ -221,12 +221,13 @@ def _cuts(laid: Laid) -> Iterator[Values]:
 
 
 def _offcuts(laid: Laid) -> Iterator[Values]:
+    from ribband.timber.laying_cuts import marked_ends  # noqa: PLC0415 - heavy
     from ribband.timber.measure import volume_m3  # noqa: PLC0415 - heavy
 
-    for part in laid.laying.offcuts:
+    for board, part in marked_ends(laid.laying, laid.pieces, laid.boards, laid.rules):
         x = part.outline[:, 0]
         yield (
-            *(part.name, part.name.rpartition("/")[0], float(x.min()), float(x.max())),
+            *(part.name, board, float(x.min()), float(x.max())),
             *(part.thickness_mm, volume_m3(part)),
         )
 

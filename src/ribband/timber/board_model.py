@@ -94,7 +94,8 @@ class Laying:
     distance between them as a part of the bound. `cost` is the price of what is used where every
     board cut into has one, in the yard's own money, and `cost_bound` the least it could be; None
     where prices are not known of all boards.
-    offcuts : boards left over, long enough for another plank, named after their board ("A7/1")
+    offcuts : boards left over, long enough for another plank, after their board ("A7/1"); on
+        papers and tables they are called as `retallied` marks them ("A7a")
     """
 
     cuts: tuple[Cut, ...]

@@ -13,7 +13,7 @@ supports and a second hand at a long board are the sawyer's care and the law's w
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Literal
@@ -27,7 +27,7 @@ from ribband.timber.laying_ground import rough_ring
 from ribband.timber.laying_rules import LayingRules
 from ribband.units import format_length
 
-__all__ = ["SawCut", "retallied", "saw_order", "saw_text"]
+__all__ = ["SawCut", "marked_ends", "retallied", "saw_order", "saw_text"]
 
 SLOPES = np.linspace(-0.3, 0.3, 121)  # of straight rips tried
 _Ends = tuple[tuple[float, float], tuple[float, float]]
@@ -242,16 +242,32 @@ def retallied(
     Each lies in the axes of its board and has its thickness, species, moisture and flaws; a price
     goes by its part of the board's face. A letter that the pile already has is passed over.
     """
+    left = _left_over(laying, pieces, boards, rules)
+    return tuple(_cut_from(board, name, ring) for board, name, ring, _ in left)
+
+
+def marked_ends(
+    laying: Laying, pieces: Sequence[Piece], boards: Sequence[Board], rules: LayingRules
+) -> tuple[tuple[str, Board], ...]:
+    """Give the ends kept, each with its board's name before it, called as `retallied` calls it."""
+    left = _left_over(laying, pieces, boards, rules)
+    return tuple(
+        (board.name, _cut_from(board, name, ring)) for board, name, ring, end in left if end
+    )
+
+
+def _left_over(
+    laying: Laying, pieces: Sequence[Piece], boards: Sequence[Board], rules: LayingRules
+) -> Iterator[tuple[Board, str, Floats, bool]]:
+    """Give what is left of each board: the board, the part's name, its ring, whether an end."""
     taken = {board.name for board in boards}
-    found = []
     for board in boards:
         ends = [part for part in laying.offcuts if part.name.rpartition("/")[0] == board.name]
         parts = [*(part.outline for part in ends), *_strips(board, laying.cuts, pieces, rules)]
-        for ring in parts:
+        for at, ring in enumerate(parts):
             name = next(n for n in _lettered(board.name) if n not in taken)
             taken.add(name)
-            found.append(_cut_from(board, name, ring))
-    return tuple(found)
+            yield board, name, ring, at < len(ends)
 
 
 def _lettered(name: str) -> list[str]:

@@ -35,7 +35,7 @@ from ribband.hull.model import Floats
 from ribband.numerics.polygons import laid_out
 from ribband.timber.board_model import Board, Cut, Piece
 from ribband.timber.laid import Laid
-from ribband.timber.laying_cuts import SawCut, saw_order
+from ribband.timber.laying_cuts import SawCut, marked_ends, saw_order
 from ribband.timber.laying_ground import rough_ring
 from ribband.units import format_length
 
@@ -56,10 +56,11 @@ CARE = (
 
 @dataclass(frozen=True, slots=True)
 class _Row:
-    """A board on a sheet: where its butt and lowest point lie, full-size mm, and its cuts."""
+    """A board on a sheet: where its butt and lowest point lie, full-size mm, its cuts and ends."""
 
     board: Board
     cuts: tuple[Cut, ...]
+    ends: tuple[Board, ...]
     up: float
 
 
@@ -83,7 +84,7 @@ def board_sheets(
     scale = scale_wanted(setting.scale) or choose(longest, room.width - 2 * AIR, unit)
     drawings = [
         _drawing(laid, rows, notes, signs, scale, unit, longest)
-        for rows in _shared_out(boards, on, scale, room.height - 4.0)
+        for rows in _shared_out(laid, boards, scale, room.height - 4.0)
     ]
     return lay_on(drawings, setting.page, title, scale, unit=unit, overlap_mm=setting.overlap_mm)
 
@@ -95,10 +96,17 @@ def _on_boards(laid: Laid) -> dict[str, tuple[Cut, ...]]:
     return {name: tuple(cuts) for name, cuts in on.items()}
 
 
-def _shared_out(
-    boards: Sequence[Board], on: dict[str, tuple[Cut, ...]], scale: float, room: float
-) -> list[list[_Row]]:
+def _ends(laid: Laid) -> dict[str, tuple[Board, ...]]:
+    """Give the ends kept of each board, by the marks they are tallied again by."""
+    ends: dict[str, list[Board]] = {}
+    for board, end in marked_ends(laid.laying, laid.pieces, laid.boards, laid.rules):
+        ends.setdefault(board, []).append(end)
+    return {name: tuple(some) for name, some in ends.items()}
+
+
+def _shared_out(laid: Laid, boards: Sequence[Board], scale: float, room: float) -> list[list[_Row]]:
     """Fill sheets with boards from the top, in the order of the tally."""
+    on, ends = _on_boards(laid), _ends(laid)
     sheets: list[list[_Row]] = []
     left = 0.0
     for board in boards:
@@ -107,7 +115,7 @@ def _shared_out(
             sheets.append([])
             left = room
         up = (left - ABOVE) / scale - float(board.outline[:, 1].max())
-        sheets[-1].append(_Row(board, on[board.name], up))
+        sheets[-1].append(_Row(board, on[board.name], ends.get(board.name, ()), up))
         left -= tall
     return sheets
 
@@ -139,7 +147,7 @@ def _board(laid: Laid, row: _Row, scale: float, unit: str) -> Iterator[Item]:
     for flaw in row.board.flaws:
         if flaw.kind == "sap":
             yield Fill("sap", at(flaw.ring))
-    yield from _offcuts(laid, row, at, scale, unit)
+    yield from _offcuts(row, at, scale, unit)
     pieces = {plank: piece for piece in laid.pieces for plank in piece.planks}
     for cut in row.cuts:
         yield from _plank(cut, pieces[cut.plank], at, scale)
@@ -182,17 +190,15 @@ def _named(cut: Cut, piece: Piece, ring: Floats, place: Placing, scale: float) -
     yield Text("notes", (fx, fy), "fore", SMALL, "centre", "middle", turn, "Sans-Italic")
 
 
-def _offcuts(laid: Laid, row: _Row, at: Placing, scale: float, unit: str) -> Iterator[Item]:
+def _offcuts(row: _Row, at: Placing, scale: float, unit: str) -> Iterator[Item]:
     """Rule the ends kept over, with their length and what they are called."""
-    for part in laid.laying.offcuts:
-        if part.name.rpartition("/")[0] != row.board.name:
-            continue
+    for part in row.ends:
         ring = at(part.outline)
         yield Hatch("off-cuts", ring, 1.6)
         yield Polyline("off-cuts", ring, closed=True)
         x, y = np.asarray(ring).mean(axis=0)
         long, wide = np.ptp(part.outline, axis=0)
-        said = f"keep: {format_length(long, unit)} x {format_length(wide, unit)}"
+        said = f"keep {part.name}: {format_length(long, unit)} x {format_length(wide, unit)}"
         small = SMALL if width_mm(said, SMALL) < long * scale else 1.4
         yield Text("notes", (float(x), float(y)), said, small, "centre", "middle", mask=True)
 
