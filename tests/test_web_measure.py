@@ -11,7 +11,10 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from made_server import Here, blank_job, browser, faults_of, heron_job, open_page, served
+from ribband.app.screen_measure import Trying, measure_view
+from ribband.app.screen_readings import Where, readings_of
 from ribband.store import JobFile
+from ribband.survey.rows import Form
 
 
 @pytest.fixture(scope="module")
@@ -82,6 +85,40 @@ def undo_all(here: Here, page: Page, to: int) -> None:
 def newest(here: Here) -> int:
     with here.client() as client:
         return int(client.get("/api/job").json()["revision"])
+
+
+def forms_of(**blocks: str) -> dict[str, Form]:
+    forms = {}
+    for name, text in blocks.items():
+        header, *lines = (tuple(line.split(",")) for line in text.split("\n"))
+        numbers = tuple(range(2, 2 + len(lines)))
+        forms[name] = Form(name, header, tuple(lines), f"{name}.csv", numbers)
+    return forms
+
+
+def test_what_cannot_be_read_is_left_out_and_the_rest_is_drawn() -> None:
+    forms = forms_of(
+        vessel="item,value,notes\nunit,mm,\nside,sideways,",
+        offsets="line,at,A,B,notes\nposition,,0,1000,\nwaterline,500,x,400,\nbow,500,1,2,",
+        points="frame,side,label,x,y,z,notes\n,,,200,30,40,\n,,,,30,40,",
+    )
+    read = readings_of(forms, "mm")
+    assert [(r.x_mm, r.y_mm, r.z_mm) for r in read.readings] == [(1000, 400, 500), (200, 30, 40)]
+    assert [Where(forms).place(r.cell) for r in read.readings] == [
+        ("offsets", 1, 3),
+        ("points", 0, 4),
+    ]
+
+
+def test_a_cell_being_typed_is_drawn_and_nothing_is_kept(tmp_path: Path) -> None:
+    job = heron_job(tmp_path)
+    before = measure_view(job)
+    tried = measure_view(job, Trying("offsets", 9, 6, "4-2-0"))
+    moved = [
+        (a["place"], b["y"]) for a, b in zip(before.readings, tried.readings, strict=True) if a != b
+    ]
+    assert moved == [(("offsets", 9, 6), pytest.approx(50 * 25.4, abs=0.06))]
+    assert measure_view(job) == before
 
 
 def test_keys_are_those_of_a_spreadsheet(page: Page, here: Here) -> None:

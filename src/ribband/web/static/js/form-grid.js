@@ -170,6 +170,10 @@ class FormGrid extends HTMLElement {
   }
 
   heard(patch) {
+    if (patch.forms.includes("vessel") && this.name !== "vessel") { // perhaps another unit, and so other examples
+      job.forms.clear();
+      this.loadSoon(150);
+    }
     if (!patch.forms.includes(this.name) && !patch.forms.includes("*")) return;
     if (this.waits) { this.stale = true; return; }
     this.loadSoon(patch.edits.length && this.sent?.has(patch.id) ? 150 : 0);
@@ -199,14 +203,14 @@ class FormGrid extends HTMLElement {
     };
   }
 
-  paint() {
+  paint(moved = false) {
     if (!this.held) return;
     this.pane.hidden = false;
     const inside = this.face.grid.contains(document.activeElement);
     this.face.show({
       name: this.name, title: this.getAttribute("label") || this.held.title, header: this.header, rows: this.rows, numbers: this.numbers, spare: this.mayEdit,
       frozen: FROZEN[this.name] ?? 1, at: this.at, range: this.range, wrong: this.wrong, marks: this.marks, news: this.news, mayEdit: this.mayEdit,
-    });
+    }, moved);
     if (inside && !this.face.grid.contains(document.activeElement)) this.face.at(this.at.row, this.at.col)?.focus({ preventScroll: true });
     this.words();
   }
@@ -254,7 +258,7 @@ class FormGrid extends HTMLElement {
     if (!reach) this.anchor = { ...this.at };
     this.news = new Set();
     this.face.bring(this.at.row, this.at.col);
-    this.paint();
+    this.paint(true);
     if (focus) this.face.at(this.at.row, this.at.col)?.focus({ preventScroll: true });
     this.told();
   }

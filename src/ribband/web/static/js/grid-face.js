@@ -3,6 +3,7 @@
 import { el } from "/static/js/ask.js";
 
 const OVERSCAN = 6;
+const MOST_PRINTED = 3000;
 const NUMBER_WIDE = 46;
 
 /**
@@ -26,10 +27,18 @@ export class GridFace {
     this.wide = [];
     this.high = 30;
     this.pane.addEventListener("scroll", () => this.shown && this.paintBody(), { passive: true });
+    addEventListener("beforeprint", () => this.printing(true));
+    addEventListener("afterprint", () => this.printing(false));
   }
 
-  /** @param {Shown} shown */
-  show(shown) {
+  /** @param {Shown} shown @param {boolean} [moved] nothing but the place one stands in has changed */
+  show(shown, moved = false) {
+    if (moved && this.shown?.name === shown.name && this.shown.rows === shown.rows) {
+      this.shown = shown;
+      this.paintHead();
+      this.paintBody();
+      return;
+    }
     const other = !this.shown || this.shown.name !== shown.name || this.shown.header.join("\t") !== shown.header.join("\t");
     this.shown = shown;
     const high = parseFloat(getComputedStyle(this.pane).getPropertyValue("--grid-row")) || 30;
@@ -44,6 +53,12 @@ export class GridFace {
     this.body.style.height = `${this.count * this.high}px`;
     this.paintHead();
     this.paintBody();
+  }
+
+  /** On paper every row is there. */
+  printing(whole) {
+    this.whole = whole;
+    if (this.shown) this.paintBody();
   }
 
   /** Take everything off, for another form. */
@@ -96,8 +111,8 @@ export class GridFace {
   }
 
   paintBody() {
-    const top = Math.floor(this.pane.scrollTop / this.high) - OVERSCAN;
-    const bottom = top + Math.ceil(this.pane.clientHeight / this.high) + 2 * OVERSCAN;
+    const top = this.whole ? 0 : Math.floor(this.pane.scrollTop / this.high) - OVERSCAN;
+    const bottom = this.whole ? MOST_PRINTED : top + Math.ceil(this.pane.clientHeight / this.high) + 2 * OVERSCAN;
     const wanted = new Set();
     for (let row = Math.max(0, top); row < Math.min(this.count, bottom); row++) wanted.add(row);
     if (this.shown.at.row >= 0 && this.shown.at.row < this.count) wanted.add(this.shown.at.row);
