@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import shutil
 from importlib.resources import files
 from pathlib import Path
@@ -14,6 +15,7 @@ from ribband.app.jobs import new_job, take
 from ribband.app.papers import Paper
 from ribband.app.planning import Planned, plan
 from ribband.app.recorded import record_job, record_of
+from ribband.app.tables import write
 
 HERON = Path(str(files("ribband").joinpath("data", "examples", "marl_heron")))
 LOG = "plank,state,at,by,note,notes\n"
@@ -119,3 +121,14 @@ def test_the_record_tells_the_spoilt_plank_the_hands_and_the_hours(
     assert hang.logged > 5
     assert hang.spent > 0
     assert max(abs(own.drift_mm) for own in hung if own.drift_mm is not None) > 8.0
+
+
+def test_tables_for_the_archive_are_written(
+    told: tuple[Path, list[Planned]], tmp_path: Path
+) -> None:
+    write(plan(told[0], "all"), tmp_path)
+    rows = list(csv.DictReader((tmp_path / "record.csv").read_text("utf-8-sig").splitlines()))
+    assert sum(int(row["spoilt"]) for row in rows) == 1
+    assert {row["state"] for row in rows if row["plank"].startswith("P1-")} == {"fastened"}
+    hours = list(csv.DictReader((tmp_path / "hours.csv").read_text("utf-8-sig").splitlines()))
+    assert float(next(r for r in hours if r["operation"] == "hang")["real_hours"]) > 0

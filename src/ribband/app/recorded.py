@@ -13,12 +13,13 @@ from ribband.app.planning import Planned, plan
 from ribband.app.runner import quiet
 from ribband.app.steps import WHOLE
 from ribband.errors import InputError, Problem
+from ribband.survey.rows import Form
 
 if TYPE_CHECKING:
     from ribband.planks.model import Plank
     from ribband.record import Got, Left, Record
 
-__all__ = ["record_job", "record_of"]
+__all__ = ["is_logged", "record_job", "record_of"]
 
 
 def record_job(job: Path, path: Path | None, paper: Paper, *, tell: Tell = quiet) -> Path:
@@ -41,6 +42,15 @@ def record_job(job: Path, path: Path | None, paper: Paper, *, tell: Tell = quiet
     left: Left = planned.run.bench.made["relined"].result
     write_record(Kept(book, record, left, planned.run.result("repair")), out)
     return out
+
+
+def is_logged(forms: Mapping[str, Form]) -> bool:
+    """Tell whether anything was written into the log.
+
+    >>> is_logged({})
+    False
+    """
+    return "log" in forms and bool(forms["log"].rows)
 
 
 def record_of(planned: Planned) -> Record:
@@ -94,13 +104,13 @@ def _got(planned: Planned) -> Mapping[str, Got]:
     laid, shop = done.result("laying"), done.result("shop")
     boards = {board.name: board for board in (laid.boards if laid else ())}
     species = done.bench.survey.particulars.species
-    found: dict[str, Got] = defaultdict(Got)
+    found: dict[str, Got] = {}
     for plank, name in board_of_planks(laid, done.result("order")).items():
         own = boards.get(name)
         timber = (own.species if own else "") or species
         said = shop.fastenings.says(plank, done.bench.unit) if shop else ""
         found[plank] = Got(name, timber, own.moisture_percent if own else None, said)
-    return found
+    return defaultdict(lambda: Got("", species), found)
 
 
 def _hours(planned: Planned) -> dict[str, float]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import platform
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -49,9 +49,12 @@ def tables(path: Path, folder: Path, *, tell: Tell = quiet) -> Written:
 
 def write(planned: Planned, folder: Path) -> tuple[Path, ...]:
     """Write the tables of a plan, and its forms in ``inputs``."""
+    from ribband.app.recorded import is_logged, record_of
     from ribband.survey import write_forms
 
     known = known_of(planned.run)
+    if planned.run.result("relined") and is_logged(planned.run.bench.forms):
+        known = replace(known, record=record_of(planned))
     vessel = planned.run.bench.survey.particulars.vessel
     files = write_tables(folder, known, vessel, written_summary(planned))
     inputs = folder / INPUTS_FOLDER

@@ -107,7 +107,13 @@ def keep_record(  # noqa: PLR0917 - what is known, from all the rooms
     learned: Sequence[Learned],
     fastenings: float | None,
 ) -> Record:
-    """Put the record together; `planks` are all that hang or are to hang, as they are now."""
+    """Put the record together.
+
+    Parameters
+    ----------
+    planks : all that hang or are to hang, as they are now
+    got : what each is got out of; it must answer for every plank
+    """
     states = reached(log)
     lines, pictures = defaultdict(list), defaultdict(list)
     for line in log:
@@ -117,7 +123,7 @@ def keep_record(  # noqa: PLR0917 - what is known, from all the rooms
     kept = tuple(
         PlankRecord(
             plank, states.get(plank.name, ""), tuple(lines[plank.name]),
-            got.get(plank.name, Got()), tuple(pictures[plank.name]), _drift(plank, left),
+            got[plank.name], tuple(pictures[plank.name]), _drift(plank, left),
             sum(line.state == "spoilt" for line in lines[plank.name]),
         )
         for plank in planks

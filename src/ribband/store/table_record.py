@@ -16,9 +16,9 @@ from ribband.store.table_model import text as _text
 from ribband.store.table_model import yes as _yes
 
 if TYPE_CHECKING:
-    from ribband.record import Left, Repair, SideLeft, SideRepair
+    from ribband.record import Left, PlankRecord, Record, Repair, SideLeft, SideRepair
 
-__all__ = ["RECORD_SHAPES", "filled_record", "filled_repair"]
+__all__ = ["RECORD_SHAPES", "filled_kept", "filled_record", "filled_repair"]
 
 Values = tuple[Any, ...]
 SIDES = ("port", "starboard")
@@ -98,6 +98,38 @@ RECORD_SHAPES = (
             _text("planks", "its new planks, parted by ;"),
         ),
     ),
+    Shape(
+        "record",
+        "a plank as it was got out and hung",
+        (
+            _must("plank", "its name"),
+            _text("state", "the furthest it has come; empty: to be got out"),
+            _text("board", "it is got out of"),
+            _text("species", "timber"),
+            _number("moisture_percent", "of dry weight, as tallied"),
+            _text("first", "first day anything was logged of it"),
+            _text("last", "last day"),
+            _text("hands", "who was at it, parted by ;"),
+            _text("fastened", "as planned"),
+            _number("drift_mm", "most of its upper edge; empty: not measured"),
+            Column("spoilt", "integer", "planks of this name spoilt before"),
+            _text("photos", "files, parted by ;"),
+            _text("notes", "of the log, parted by ;"),
+        ),
+        ("plank",),
+    ),
+    Shape(
+        "hours",
+        "an operation, planned and real",
+        (
+            _must("operation", "what is done"),
+            _number("planned_hours", "man-hours for all planks, by the rates"),
+            Column("logged", "integer", "steps logged with hands and a clock"),
+            _number("rated_hours", "these, by the rates"),
+            _number("real_hours", "these, as they took"),
+        ),
+        ("operation",),
+    ),
 )
 
 
@@ -138,6 +170,29 @@ def _renewals(side: SideRepair) -> Iterator[Values]:
             place_said(side.ways, r.landings[0]), place_said(side.ways, r.landings[-1]),
             r.bad_mm, r.length_mm, r.joint, len(r.new), r.turn, "; ".join(r.planks),
         )  # fmt: skip
+
+
+def filled_kept(record: Record | None) -> dict[str, list[Values]]:
+    """Give the rows of the tables of planks as they were hung, and of hours.
+
+    >>> filled_kept(None)
+    {}
+    """
+    if record is None or not any(own.lines for own in record.planks):
+        return {}
+    hours: list[Values] = [
+        (h.operation, h.planned, h.logged, h.rated, h.spent) for h in record.hours
+    ]
+    return {"record": [_kept(own) for own in record.planks], "hours": hours}
+
+
+def _kept(own: PlankRecord) -> Values:
+    notes = "; ".join(line.note for line in own.lines if line.note)
+    return (
+        own.plank.name, own.state, own.got.board, own.got.species, own.got.moisture_percent,
+        own.first, own.last, "; ".join(own.hands), own.got.fastened, own.drift_mm, own.spoilt,
+        "; ".join(photo.file for photo in own.photos), notes,
+    )  # fmt: skip
 
 
 def _drift(one: SideLeft) -> Iterator[Values]:

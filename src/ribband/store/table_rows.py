@@ -13,7 +13,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from ribband.store.table_record import filled_record, filled_repair
+from ribband.store.table_record import filled_kept, filled_record, filled_repair
 from ribband.store.table_shop import filled_shop, order_of_shop, steam_of
 from ribband.store.table_timber import board_of_planks, filled_timber
 from ribband.store.table_work import filled_work
@@ -25,7 +25,7 @@ if TYPE_CHECKING:  # only their shapes are needed here, and the stages are heavy
     from ribband.lining.model import Lining
     from ribband.planks.model import PlankList
     from ribband.planks.shape_model import Shape, Shapes
-    from ribband.record import Left, Repair
+    from ribband.record import Left, Record, Repair
     from ribband.shop.hanging_model import Hanging
     from ribband.shop.whole import Shop
     from ribband.shop.work_whole import Worked
@@ -64,6 +64,7 @@ class Known:
     worked: Worked | None = None
     left: Left | None = None
     repair: Repair | None = None
+    record: Record | None = None
     findings: tuple[Finding, ...] = ()
     side: str = "both"
 
@@ -98,7 +99,7 @@ def filled(known: Known) -> dict[str, list[Values]]:
     )
     tables |= filled_shop(known.shop)
     tables |= filled_work(known.hanging, known.worked)
-    tables |= filled_record(known.left) | filled_repair(known.repair)
+    tables |= filled_record(known.left) | filled_repair(known.repair) | filled_kept(known.record)
     if lines := order_of_shop(known.shop):
         tables["order"] = [*tables.get("order", []), *lines]
     tables["findings"] = [

@@ -6,7 +6,7 @@ Made for owner, surveyor and archive. What was not written down is blank, and th
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -22,7 +22,7 @@ from ribband.record.model import DONE
 from ribband.units import format_bare, format_length
 
 if TYPE_CHECKING:
-    from ribband.record import Left, Repair
+    from ribband.record import Drift, Left, Repair, SideLeft
     from ribband.record.keeping import HoursLine, PlankRecord, Record
 
 __all__ = ["Kept", "write_record"]
@@ -56,7 +56,7 @@ def write_record(kept: Kept, path: Path) -> None:
 def _parts(kept: Kept) -> Story:
     return [
         *_repair(kept),
-        *plank_pages.old_planking(kept.book),
+        *plank_pages.old_planking(_as_lined(kept)),
         *_planks(kept),
         *_notes(kept),
         *_deviations(kept),
@@ -65,6 +65,12 @@ def _parts(kept: Kept) -> Story:
         *_findings(kept),
         *_signed(),
     ]
+
+
+def _as_lined(kept: Kept) -> Book:
+    """Give the book with the lining as it hangs and is left, where a side was divided anew."""
+    anew = next((one.relined for one in kept.left.sides if one.relined), None)
+    return kept.book if anew is None else replace(kept.book, lining=anew.lining)
 
 
 def _cover(kept: Kept) -> Story:
@@ -179,12 +185,7 @@ def _notes(kept: Kept) -> Story:
 
 def _deviations(kept: Kept) -> Story:
     unit = kept.book.unit
-    rows: list[Line] = [
-        (d.side, d.above or "rabbet", d.frame, format_bare(d.planned_mm, unit),
-         format_bare(d.measured_mm, unit), _off(d.drift_mm, unit))
-        for one in kept.left.sides
-        for d in one.drifts
-    ]  # fmt: skip
+    rows: list[Line] = [row for one in kept.left.sides for row in _drift_rows(one, unit)]
     story: Story = [heading("Deviations from the plan", "deviations")]
     if not rows:
         return [*story, say("No seam was measured on hung planks; they are taken as planned.")]
@@ -200,6 +201,22 @@ def _deviations(kept: Kept) -> Story:
     across = 2 if len(rows) > 12 else 1
     return [*story, say(said), Table(cols, rows, across=across,
                                      title=f"Seams, in {unit_words(unit)}")]  # fmt: skip
+
+
+def _drift_rows(one: SideLeft, unit: str) -> list[Line]:
+    """Give a line a seam and frame, from the keel and from forward; measured twice: the mean."""
+    lining = one.relined.lining if one.relined else None
+    at: dict[tuple[int, int], list[Drift]] = {}
+    for d in one.drifts:
+        column = lining.columns.index(d.frame) if lining else 0
+        at.setdefault((d.seam, column), []).append(d)
+    rows: list[Line] = []
+    for _, its in sorted(at.items()):
+        d, as_hung = its[0], sum(each.measured_mm for each in its) / len(its)
+        off = _off(as_hung - d.planned_mm, unit)
+        rows.append((d.side, d.above or "rabbet", d.frame, format_bare(d.planned_mm, unit),
+                     format_bare(as_hung, unit), off))  # fmt: skip
+    return rows
 
 
 def _fastenings(kept: Kept) -> Story:
@@ -274,7 +291,7 @@ def _signed() -> Story:
 
 
 def _money(amount: float | None) -> str:
-    return "not known" if amount is None else f"{amount:.2f}"
+    return "not known: no price for all of it" if amount is None else f"{amount:.2f}"
 
 
 def _off(mm: float, unit: str) -> str:
