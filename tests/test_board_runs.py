@@ -12,6 +12,7 @@ from ribband.timber import (
     DressRules,
     LayingRules,
     OrderRules,
+    PileRules,
     SeamRules,
     Wanted,
     bought_boards,
@@ -63,6 +64,14 @@ def test_the_air_brings_timber_to_its_moisture() -> None:
     assert dressing.planking_percent == pytest.approx(equilibrium_celsius(10.0, 80.0))
     assert seams.planking_percent == dressing.planking_percent
     assert seams.standing_percent == SeamRules().standing_percent
+
+
+def test_two_moistures_of_the_same_planks_are_told() -> None:
+    wanted = Wanted("Douglas-fir, coast", 38.0, ("1", "2"), np.full((2, 3), 150.0))
+    for hung, told in ((15.0, False), (12.0, True)):
+        rules = PileRules(seams=SeamRules(planking_percent=hung))
+        codes = {f.code for f in gather([board("A", 4000, 300)], wanted, rules).findings}
+        assert ("T013" in codes) == told
 
 
 def test_other_timber_is_kept_out_unless_it_is_allowed() -> None:

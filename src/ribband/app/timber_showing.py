@@ -112,7 +112,7 @@ def show_seams(path: Path, *, tell: Tell = quiet) -> Answer:
         lines=climate,
         listings=(_seams(planned, pile, unit),),
         notes=("", NO_PROMISE),
-        findings=tuple(f for f in pile.findings if f.code in {"T020", "T021", "T022", "T023"}),
+        findings=tuple(f for f in pile.findings if f.code in _OF_SEAMS),
         data={"seams": list(_seam_data(planned, pile))},
     )  # fmt: skip
 
@@ -169,6 +169,7 @@ def order_answer(planned: Planned) -> Answer:
     )
 
 
+_OF_SEAMS = {"T013", "T020", "T021", "T022", "T023"}
 _GUESSED = (
     "No flat shape is known: the planks' own length and width, with the rule's breadth for sweep, "
     "stand for them. Spile the swept ones before ordering."

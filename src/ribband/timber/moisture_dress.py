@@ -34,7 +34,9 @@ class DressRules:
         "common-practice",
     )  # fmt: skip
     planking_percent: float = rule(
-        15.0, 5.0, 30.0, "per cent", "Moisture of the planks when they are dressed and hung.",
+        15.0, 5.0, 30.0, "per cent",
+        "Moisture of the planks when they are dressed and hung; seams.planking_percent is the same "
+        "thing for the seams: change both alike, or set climate.yard_humidity, which sets both.",
         "fpl-r1606",
     )  # fmt: skip
     bar: bool = rule(

@@ -33,8 +33,11 @@ class SeamRules:
     """Rules of the movement of seams."""
 
     planking_percent: float = rule(
-        15.0, 5.0, 30.0, "per cent", "Moisture of the planks when they are hung.", "fpl-r1606"
-    )
+        15.0, 5.0, 30.0, "per cent",
+        "Moisture of the planks when they are hung; dressing.planking_percent is the same thing "
+        "for dressing: change both alike, or set climate.yard_humidity, which sets both.",
+        "fpl-r1606",
+    )  # fmt: skip
     standing_percent: float = rule(
         12.0, 4.0, 30.0, "per cent",
         "Driest they get before launching: a shed at 20 degrees C and 65 % humidity.", "calculated",

@@ -98,7 +98,7 @@ def gather(boards: Sequence[Board], wanted: Wanted, rules: PileRules = PileRules
     if wanted.dressed_mm > 0:
         found += check_dressing(boards, wanted.dressed_mm, rules.dressing, wanted.unit)
     if seams is not None:
-        found += seams.findings
+        found += [*seams.findings, *_two_moistures(rules)]
     return Pile(tuple(boards), tally, dressings, unfit, other, seams, wanted.strakes, tuple(found))
 
 
@@ -148,6 +148,16 @@ def _other_timber(boards: Sequence[Board], wanted: Wanted) -> list[Finding]:
     says = f"not of the planking's timber, {wanted.timber}: kept out of the laying"
     where = f"board{'s' if len(names) > 1 else ''} {shown}"
     return [Finding("T012", Severity.CAUTION, "timber", where, says)]
+
+
+def _two_moistures(rules: PileRules) -> list[Finding]:
+    """Say where dressing and seams are reckoned at two moistures of the same planks."""
+    one, two = rules.dressing.planking_percent, rules.seams.planking_percent
+    if one == two:
+        return []
+    says = f"dressed at {one:g} % and hung at {two:g} %: two rules for the moisture of one plank"
+    why = "set dressing.planking_percent and seams.planking_percent alike, or climate.yard_humidity"
+    return [Finding("T013", Severity.CAUTION, "timber", "moisture", says, why)]
 
 
 def _seams(wanted: Wanted, boards: Sequence[Board], rules: SeamRules) -> SeamMovement | None:
