@@ -57,9 +57,9 @@ class Done:
 class PlankStand:
     """How far a plank has come.
 
-    `wanted` are the steps it needs, in order; `next` the first of them not done; `place` in the
-    order of hanging; `left` is "free", "cut" or "held"; `new` where what is left was divided anew
-    and its shape changed.
+    `wanted` are the steps it needs, in order; `next` the first of them after the furthest done;
+    `place` in the order of hanging; `new` where what is left was divided anew and its shape
+    changed.
     """
 
     name: str
@@ -215,12 +215,11 @@ def _stands(on: Lying, log: Sequence[Logged]) -> Iterator[PlankStand]:
     for plank in listed.planks if listed else ():
         own = [line for line in log if line.plank == plank.name]
         done, wanted = tuple(_standing_steps(own)), wants.get(plank.name, _all_steps())
-        told = {step.state for step in done}
         yield PlankStand(
             plank.name, plank.side, plank.strake, _end(plank.fore, plank.fore_landing),
             _end(plank.aft, plank.aft_landing), format_length(plank.length_mm, on.unit),
             places.get(plank.name), wanted, done,
-            next((state for state in wanted if state not in told), ""),
+            _next(wanted, done),
             sum(line.state == "spoilt" for line in own), plank.name in new,
         )  # fmt: skip
 
@@ -235,6 +234,12 @@ def _standing_steps(lines: Sequence[Logged]) -> Iterator[Done]:
     for state, operation in STATES.items():
         if operation in kept and state in last:
             yield _done(last[state])
+
+
+def _next(wanted: Sequence[str], done: Sequence[Done]) -> str:
+    """Give the first step wanted after the furthest that is done; one left out was not needed."""
+    far = max((_all_steps().index(step.state) for step in done), default=-1)
+    return next((state for state in wanted if _all_steps().index(state) > far), "")
 
 
 def _done(line: Logged) -> Done:

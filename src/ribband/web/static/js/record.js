@@ -3,6 +3,7 @@
 import { job } from "/static/js/job.js";
 import { ask, el } from "/static/js/ask.js";
 import { figures, findings, listing } from "/static/js/listings.js";
+import { formTabs } from "/static/js/form-tabs.js";
 import { Seams } from "/static/js/record-seams.js";
 
 const $ = (id) => document.getElementById(id);
@@ -92,7 +93,8 @@ function head() {
 
 function steps() {
   const done = new Map(plank.done.map((d) => [d.state, d])), mine = waits.get(plank.name) || new Set();
-  const next = plank.wanted.find((s) => !done.has(s) && !mine.has(s));
+  const furthest = Math.max(-1, ...all.states.map((s, n) => (done.has(s) || mine.has(s) ? n : -1)));
+  const next = plank.wanted.find((s) => all.states.indexOf(s) > furthest);
   const button = (state) => {
     const was = done.get(state), needed = plank.wanted.includes(state);
     const small = mine.has(state) ? "waits for the server" : was ? [was.at.slice(0, 10), was.by].filter(Boolean).join(", ") || "done" : state === next ? "next" : needed ? "" : "not wanted here";
@@ -234,6 +236,7 @@ $("file").addEventListener("change", picture);
 for (const id of ["by", "at", "note"]) $(id).addEventListener("input", whoSays);
 $("who-room").open = matchMedia("(min-width: 641px)").matches;
 addEventListener("hashchange", () => choose(decodeURIComponent(location.hash.slice(1)), true));
+formTabs($("forms"), $("typed-in"));
 job.on("patch", (patch) => { if (patch.forms.includes("*") || patch.forms.some((f) => FORMS.includes(f) || f === "crew")) read(); });
 job.on("view", read);
 job.on("online", read);

@@ -2,6 +2,7 @@
 // what-ifs tried beside it, and the yard's own figures as forms.
 import { job } from "/static/js/job.js";
 import { el } from "/static/js/ask.js";
+import { formTabs } from "/static/js/form-tabs.js";
 import { figures, findings, listing } from "/static/js/listings.js";
 import "/static/js/work-spread.js";
 
@@ -90,34 +91,6 @@ async function tryOut(event) {
   $("try").disabled = false;
 }
 
-// ---- the yard's own figures
-
-async function open(name) {
-  for (const tab of $("forms").children) {
-    const on = tab.dataset.form === name;
-    tab.setAttribute("aria-selected", String(on));
-    tab.tabIndex = on ? 0 : -1;
-  }
-  $("typed-in").setAttribute("aria-labelledby", `tab-${name}`);
-  const there = await import("/static/js/form-grid.js").then(() => true, () => false);
-  $("typed-in").replaceChildren(there ? el("form-grid", { form: name, label: $(`tab-${name}`).textContent }) : await plainForm(name));
-}
-
-/** A form as it stands, where the grid cannot be had. */
-async function plainForm(name) {
-  const form = await job.form(name);
-  return listing({ title: name, columns: [...form.header], rows: form.rows.map((r) => [...r]) });
-}
-
-$("forms").addEventListener("click", (event) => { const tab = event.target.closest("[data-form]"); if (tab) open(tab.dataset.form); });
-$("forms").addEventListener("keydown", (event) => {
-  const way = { ArrowRight: 1, ArrowLeft: -1 }[event.key], tabs = [...$("forms").children];
-  if (!way) return;
-  event.preventDefault();
-  const next = tabs[(tabs.indexOf(event.target.closest("[data-form]")) + way + tabs.length) % tabs.length];
-  open(next.dataset.form);
-  next.focus();
-});
 $("what").addEventListener("submit", tryOut);
 $("what").addEventListener("input", (event) => { const its = event.target.id.match(/^n-(\w+)$/); if (its) $(`w-${its[1]}`).checked = true; });
 $("n-boards").value = LONG_BOARD[job.unit] || "9000";
@@ -125,6 +98,6 @@ $("hand").addEventListener("change", calendar);
 $("longer").addEventListener("click", () => job.post("/api/work", { last: "work", seconds: 30 }).catch((error) => job.say(error.message, "bad")));
 $("sheet-before").addEventListener("click", () => { sheet -= 1; bars(); });
 $("sheet-after").addEventListener("click", () => { sheet += 1; bars(); });
-new IntersectionObserver((seen, watch) => { if (seen.some((s) => s.isIntersecting)) { watch.disconnect(); open("rates"); } }, { rootMargin: "300px" }).observe($("own"));
+formTabs($("forms"), $("typed-in"));
 job.on("view", read);
 read();
