@@ -92,19 +92,30 @@ function fill(select, options, value) {
 
 // ---- clashes at once
 
-let trying = null;
-/** Ask the rule engine about a layout that is being tried. */
+let asking = false;
+let next = null;
+/** Ask the rule engine about a layout that is being tried; where the hand is quicker, the last one counts. */
 async function tried(laid) {
-  trying?.abort();
-  trying = new AbortController();
+  next = laid;
+  if (asking) return;
+  asking = true;
+  while (next) {
+    const now = next;
+    next = null;
+    await look(now);
+  }
+  asking = false;
+}
+
+async function look(laid) {
   const began = performance.now();
   try {
-    const found = await job.post("/api/butts/check", { side: sideAt, butts: laid }, { signal: trying.signal });
+    const found = await job.post("/api/butts/check", { side: sideAt, butts: laid });
     butts.clash(found.clashes);
     showClashes({ ...side(), ...found, solved: true }, find);
     chose(butts.butts[butts.chosen] || null);
     window.dispatchEvent(new CustomEvent("butts-checked", { detail: { ms: performance.now() - began } }));
-  } catch (error) { if (error.name !== "AbortError") job.say(error.message, "bad"); }
+  } catch (error) { job.say(error.message, "bad"); }
 }
 
 /** Explain the chosen butt. */

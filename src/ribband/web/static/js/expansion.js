@@ -89,13 +89,17 @@ export class Expansion extends HTMLElement {
 
   /** Draw new seams. @param {import("./flat.js").Seams} seams */
   reseam(seams) {
+    const was = this.drawn === this.ground && this.girths?.upper.length === seams.upper.length ? this.girths : null;
+    const same = (row) => was && was.upper[row] === seams.upper[row] && was.lower[row] === seams.lower[row];
+    const old = this.edges;
     this.girths = seams;
-    this.edges = seams.upper.map((upper, row) => ({
+    this.drawn = this.ground;
+    this.edges = seams.upper.map((upper, row) => (same(row) ? old[row] : {
       lower: edge(this.ground, seams.lower[row], row === 0), upper: edge(this.ground, upper),
     }));
     while (this.bands.children.length > this.edges.length) this.bands.lastChild.remove();
     while (this.seams.children.length > this.edges.length) this.seams.lastChild.remove();
-    this.edges.forEach((one, row) => this.drawStrake(one, row));
+    this.edges.forEach((one, row) => { if (one !== old?.[row]) this.drawStrake(one, row); });
     this.soon();
   }
 
@@ -270,9 +274,13 @@ export class Expansion extends HTMLElement {
       const [x, y] = this.px(...point);
       if (y > -10 && y < this.high + 10) rows.push({ row, x, y, inside });
     });
-    const places = spread(rows.map((one) => one.y), 13);
+    const many = rows.length;
+    const room = Math.max(140, 1.5 * (Math.max(...rows.map((one) => one.y)) - Math.min(...rows.map((one) => one.y))));
+    const step = [1, 2, 5, 10].find((n) => (many / n) * 13 <= room) || 20;
+    const named = rows.filter(({ row }) => step === 1 || row === 0 || (row + 1) % step === 0);
+    const places = spread(named.map((one) => one.y), 13);
     const side = fore ? -1 : 1;
-    return rows.flatMap(({ row, x, y, inside }, i) => {
+    return named.flatMap(({ row, x, y, inside }, i) => {
       const at = inside ? x + side * 24 : x;
       const line = inside ? [svg("path", { class: "leader", d: `M${x + side * 3} ${y}L${at - side * 9} ${places[i]}` })] : [];
       return [...line, letter(at, places[i] + 4, this.strakes[row].name, `strake${inside ? "" : " edge"}`, "middle")];

@@ -97,8 +97,9 @@ function state(now) {
 
 function selects() {
   const names = data.strakes.map((s, i) => [i, s.called ? `${s.name}, ${s.called}` : s.name]);
-  fill($("graph-strake"), names, $("graph-strake").value || 0);
-  fill($("sight-seam"), names.slice(0, -1), $("sight-seam").value || 0);
+  const middle = Math.floor(names.length / 2);
+  fill($("graph-strake"), names, $("graph-strake").value || middle);
+  fill($("sight-seam"), names.slice(0, -1), $("sight-seam").value || middle);
   sight.row = Number($("sight-seam").value);
   const frames = data.ground.frames.map((f) => [f.name, f.name]);
   const ask = $("stealer-form");
