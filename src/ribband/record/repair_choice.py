@@ -4,8 +4,9 @@ Each bad stretch is covered by a path over the landings of its strake: from a pl
 begin to one where it may end, plank by plank. A renewal may reach to an old butt or the end of the
 strake, which stays as it is, or to a new joint cut in sound wood. New butts keep the rules between
 butts with each other and with every old butt that stays; two old butts are left as they are. A
-scarf at an end of a renewal is no butt and keeps only its length of old plank. A clash that cannot
-be avoided is allowed at a price no length can pay, and told: so the rule and the old butt that
+scarf at an end of a renewal is no butt and keeps only its length of old plank. One plank is put in
+where one can do; if that cannot be, joints are allowed anywhere in a renewal; and if that cannot
+be, a clash is allowed at a price no length can pay, and told: so the rule and the old butt that
 stand in the way are known.
 
 Solved by CP-SAT; the bound is its own. Not checked here: the result (`repair_check`).
@@ -73,6 +74,22 @@ def choose_joints(
     ------
     InputError : a strake that is not there
     """
+    tries = ((False, False), (True, False), (True, True))
+    found = (_try(ways, rules, old, bads, repair, inner=inner, soft=soft) for inner, soft in tries)
+    return next((chosen for chosen in found if chosen), Chosen((), (), tuple(bads), 0.0))
+
+
+def _try(
+    ways: Ways,
+    rules: ButtRules,
+    old: Sequence[Butt],
+    bads: Sequence[Bad],
+    repair: RepairRules,
+    *,
+    inner: bool,
+    soft: bool,
+) -> Chosen | None:
+    """Choose with joints inside only where one plank cannot do, or anywhere; clashes at a price."""
     from ortools.sat.python import cp_model  # noqa: PLC0415
 
     model = cp_model.CpModel()
@@ -80,12 +97,12 @@ def choose_joints(
     stretches: list[_Stretch] = []
     unplaced: list[Bad] = []
     for stretch in ground.stretches(bads):
-        if ground.lay(model, stretch):
+        if ground.lay(model, stretch, inner=inner):
             stretches.append(stretch)
         else:
             unplaced += stretch.bad
     _side_by_side(model, ground, stretches)
-    slack = list(_keep_apart(model, ground, stretches))
+    slack = list(_keep_apart(model, ground, stretches, soft=soft))
     cost = [round(mm) * arc for s in stretches for mm, arc in ground.costs(s)]
     model.minimize(sum(cost) + BROKEN_MM * sum(var for var, _ in slack))
     solver = cp_model.CpSolver()
@@ -94,7 +111,7 @@ def choose_joints(
     solver.parameters.random_seed = 0
     status = solver.solve(model)
     if status not in {cp_model.OPTIMAL, cp_model.FEASIBLE}:
-        return Chosen((), (), tuple(bads), 0.0)
+        return None
     renewals = tuple(ground.renewal(solver, s) for s in stretches)
     broken = tuple(b for var, b in slack if solver.value(var))
     joints = sum(len(r.new) for r in renewals) * repair.joint_mm
@@ -181,21 +198,22 @@ class _Ground:
         apart = abs(self.along(row, place) - self.along(row, beside))
         return apart >= self.repair.least_left_mm - TOUCH_MM
 
-    def lay(self, model: Any, s: _Stretch) -> bool:
+    def lay(self, model: Any, s: _Stretch, *, inner: bool) -> bool:
         """Put the paths of a stretch into the model; False where none is possible."""
         fore, aft = self.places(s, fore=True), self.places(s, fore=False)
+        alone = [(i, j) for i in fore for j in aft if i < j and self._plank(s, i, j)]
         s.fore = {i: model.new_bool_var("") for i in fore}
         s.aft = {j: model.new_bool_var("") for j in aft}
-        inner = [
+        between = [
             n for n in range(max(min(fore), 0), min(max(aft), self.end - 1) + 1)
-            if self.ways.open[s.row, n]
+            if self.ways.open[s.row, n] and (inner or not alone)
         ]  # fmt: skip
-        nodes = sorted({*fore, *aft, *inner})
+        nodes = sorted({*fore, *aft, *between})
         s.arcs = {
             (i, j): model.new_bool_var("")
             for n, i in enumerate(nodes)
             for j in nodes[n + 1 :]
-            if (i in fore or i in inner) and (j in aft or j in inner) and self._plank(s, i, j)
+            if (i in fore or i in between) and (j in aft or j in between) and self._plank(s, i, j)
         }
         if not s.arcs:
             return False
@@ -206,7 +224,7 @@ class _Ground:
             into = [v for (_, j), v in s.arcs.items() if j == n]
             begun, done = s.fore.get(n, 0), s.aft.get(n, 0)
             model.add(begun + sum(into) == done + sum(out))
-            if n in inner:
+            if n in between:
                 s.inner[n] = model.new_bool_var("")
                 model.add(s.inner[n] >= sum(into) + sum(out) - 1)
         return _reaches(s)
@@ -270,7 +288,7 @@ def _side_by_side(model: Any, ground: _Ground, stretches: Sequence[_Stretch]) ->
 
 
 def _keep_apart(
-    model: Any, ground: _Ground, stretches: Sequence[_Stretch]
+    model: Any, ground: _Ground, stretches: Sequence[_Stretch], *, soft: bool
 ) -> Iterator[tuple[Any, Broken]]:
     """Keep new butts clear of each other and of old butts that stay; at a price, if need be."""
     new = [(s, n, v) for s in stretches for n, v in ground.new_joints(s, scarfs=False)]
@@ -288,12 +306,12 @@ def _keep_apart(
     for (a, b), broken in hits.items():
         for one in there[a]:
             for other in there[b]:
-                yield from _not_both(model, [one, other], [], broken)
+                yield from _not_both(model, [one, other], [], broken, soft=soft)
             if b in stays:
-                yield from _not_both(model, [one], stays[b], broken)
+                yield from _not_both(model, [one], stays[b], broken, soft=soft)
         if a in stays:
             for other in there[b]:
-                yield from _not_both(model, [other], stays[a], broken)
+                yield from _not_both(model, [other], stays[a], broken, soft=soft)
 
 
 def _gone(stretches: Sequence[_Stretch], butt: Butt) -> list[Any]:
@@ -308,8 +326,9 @@ def _gone(stretches: Sequence[_Stretch], butt: Butt) -> list[Any]:
 
 
 def _not_both(
-    model: Any, new: list[Any], gone: list[Any], broken: Broken
+    model: Any, new: list[Any], gone: list[Any], broken: Broken, *, soft: bool
 ) -> Iterator[tuple[Any, Broken]]:
-    slack = model.new_bool_var("")
+    slack: Any = model.new_bool_var("") if soft else 0
     model.add(sum(new) <= (1 if len(new) == 2 else 0) + sum(gone) + slack)
-    yield slack, broken
+    if soft:
+        yield slack, broken
