@@ -292,6 +292,19 @@ def test_a_table_never_ends_a_page_on_a_group_and_keeps_its_sum_company() -> Non
             assert parts[0].wrap(300.0, height)[1] <= height + 1e-6
 
 
+@pytest.mark.parametrize("across", [1, 2])
+def test_a_foot_that_finds_no_room_takes_the_last_rows_over_with_it(across: int) -> None:
+    rows: list[Line] = [Group("a"), *[("x", "1")] * 40, Group("b"), *[("y", "2")] * 5]
+    whole = Table([Col("what"), Col("how many", "right")], rows, foot="a foot " * 60, across=across)
+    _, tall = whole.wrap(300.0, 900.0)
+    for height in np.arange(tall - 60.0, tall, 4.0):
+        parts = Table(whole.cols, rows, foot=whole.foot, across=across).split(300.0, height)
+        assert [bool(part.foot) for part in parts] == [False, True]
+        assert parts[0].wrap(300.0, height)[1] <= height + 1e-6
+        own = [row for part in parts for row in part.rows if not isinstance(row, Group)]
+        assert own == [row for row in rows if not isinstance(row, Group)]
+
+
 def test_breaking_a_table_loses_and_doubles_no_row() -> None:
     rows = [(str(i), "x") for i in range(200)]
     parts, seen = [Table([Col("n"), Col("t")], rows, across=2)], []

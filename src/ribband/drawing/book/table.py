@@ -25,6 +25,7 @@ AIR = 2.6  # after a fifth row
 GAP = 9.0  # least between columns
 GUTTER = 21.0  # between the columns of an `across` table
 SMALL = 230.0  # a table no taller than this is not broken
+_WITH_FOOT = 3  # rows that go over with a foot that found no room
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,6 +124,8 @@ class Table(Flowable):  # type: ignore[misc]
         if tall <= height:
             return [self]
         fits = self._how_many(height - self._top() - 4)
+        if fits == len(self.rows):  # all but the foot: some rows go over with it
+            fits = self._before(max(len(self.rows) - _WITH_FOOT, 0))
         if tall <= SMALL or fits < min(4, len(self.rows)):
             return []
         first, rest = self._part(0, fits), self._part(fits, len(self.rows))
@@ -258,6 +261,10 @@ class Table(Flowable):  # type: ignore[misc]
             if used > room:
                 break
             fits += 1
+        return self._before(fits)
+
+    def _before(self, fits: int) -> int:
+        """Break at row `fits` or a little before it, never after a group's line."""
         if 0 < fits < len(self.rows):
             fits -= isinstance(self.rows[fits], Sum)
             fits -= fits == len(self.rows) - 1
