@@ -151,6 +151,24 @@ def test_girths_alone_say_that_seams_are_longer() -> None:
     assert check_caulking(taped(), RULES, made) == ()
 
 
+def test_seams_by_girths_run_to_the_hood_ends_beyond_the_last_frames() -> None:
+    planking = taped()
+    hull, girth = planking.hull, planking.lining.lower_girth_mm.copy()
+    x = hull.lines.x_mm.copy()
+    x[0], x[-1] = hull.frames.x_mm[0] - 600.0, hull.frames.x_mm[-1] + 400.0
+    girth[:, 0], girth[:, -1] = girth[:, 1], girth[:, -2]
+    longer = replace(
+        planking,
+        hull=replace(hull, lines=replace(hull.lines, x_mm=x)),
+        lining=replace(planking.lining, lower_girth_mm=girth),
+    )
+    for strake in ("strake 1", "strake 5"):
+        length, before = (
+            next(s.length_mm for s in caulk(p).seams if s.of == strake) for p in (longer, planking)
+        )
+        assert length == pytest.approx(before + 1000.0)
+
+
 def test_planking_of_no_thickness_has_lengths_only() -> None:
     made = caulk(planked(thick(barrel(), 0.0), 8))
     assert made.seam_mm > 0

@@ -99,13 +99,13 @@ def _seams(planking: Planking) -> Iterator[Seam]:
 
 
 def _edge_mm(planking: Planking, row: int) -> float:
-    """Measure a strake's lower edge, frame to frame: in space, or on the expansion."""
+    """Measure a strake's lower edge, hood end to hood end: in space, or on the expansion."""
     lining = planking.lining
     if lining.lower_xyz is not None:
         return _run(lining.lower_xyz[row])
-    frames = planking.hull.frames
-    girth = lining.lower_girth_mm[row, 1:-1]
-    return _run(np.column_stack([frames.x_mm, girth]))
+    lines, frames = planking.hull.lines, planking.hull.frames
+    at = np.concatenate([lines.x_mm[:1], frames.x_mm, lines.x_mm[-1:]])
+    return _run(np.column_stack([at, lining.lower_girth_mm[row]]))
 
 
 def _run(points: Floats) -> float:
