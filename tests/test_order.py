@@ -268,7 +268,18 @@ def test_a_plank_too_long_is_named_and_the_rest_is_ordered() -> None:
     assert bought.unmet == ("P1", "S1")
     short = next(f for f in bought.findings if f.code == "T030")
     assert "P1, S1" in short.says
+    assert "too long: P1, S1; 29-6-" in short.why
+    assert "wide" not in short.why
     assert check_order(bought, needs, OrderRules()) == ()
+
+
+def test_a_plank_too_wide_with_its_sweep_is_not_called_too_long() -> None:
+    needs = [Need(5000.0, 540.0, 31.0, ("P14-1", "S14-1"))]
+    bought = order(needs, mill_classes(31.0), OrderRules())
+    short = next(f for f in bought.findings if f.code == "T030")
+    assert short.why.startswith("too wide: P14-1, S14-1; 540 mm is wanted and the widest board")
+    assert "narrower strakes" in short.why
+    assert "too long" not in short.why
 
 
 def test_spares_that_cannot_be_had_are_said() -> None:

@@ -28,7 +28,8 @@ from ribband.timber.order_model import (
 )
 from ribband.timber.order_rules import OrderRules
 from ribband.timber.order_spares import Lot, Size, Spares, spares
-from ribband.units import BOARD_FEET_PER_M3, format_length
+from ribband.timber.order_words import why_not_held
+from ribband.units import BOARD_FEET_PER_M3
 
 __all__ = ["order"]
 
@@ -75,7 +76,7 @@ def order(
     lines = _lines(cuts, again, classes, species, rules)
     return _summed(
         lines=lines, cuts=cuts, plan=plan, over=(over, again), unmet=tuple(unmet), fits=fits,
-        rules=rules, unit=unit,
+        reasons=why_not_held(needs, classes, rules, unit), rules=rules, unit=unit,
     )  # fmt: skip
 
 
@@ -264,6 +265,7 @@ def _summed(
     over: tuple[Spares, Spares],
     unmet: tuple[str, ...],
     fits: Sequence[Need],
+    reasons: tuple[str, ...],
     rules: OrderRules,
     unit: str,
 ) -> Order:
@@ -289,7 +291,7 @@ def _summed(
         plank_spares=over[0],
         board_spares=over[1],
         seconds=plan.seconds,
-        findings=(*_findings(plan, unmet, sure, rules, fits, unit),
+        findings=(*_findings(plan, unmet, sure, rules, fits, reasons),
                   *packing_findings(packs, rules.lift_kg, unit)),
     )  # fmt: skip
 
@@ -331,15 +333,11 @@ def _findings(  # noqa: PLR0917 - one line for each thing that may be said
     sure: float,
     rules: OrderRules,
     fits: Sequence[Need],
-    unit: str,
+    reasons: Sequence[str],
 ) -> Iterable[Finding]:
     if unmet:
-        longest = format_length(rules.longest_mm, unit)
         says = f"no class of the mill holds {len(unmet)} planks: {', '.join(unmet[:12])}"
-        why = (
-            f"lengths go to {longest} unless the form mill says otherwise, less the trim of both "
-            "ends; or lay the butts for shorter planks, rule butts.greatest_plank"
-        )
+        why = "; ".join(reasons) or "too few boards of the lengths and widths that would hold them"
         yield Finding("T030", Severity.CAUTION, "timber", "order", says, why)
     if plan.gap > 0 and math.isfinite(plan.gap):
         says = f"at most {100 * plan.gap:.1f} % over the least there can be; longer may find less"

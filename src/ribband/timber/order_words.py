@@ -5,13 +5,24 @@ Not checked here: anything; `ribband.timber.order_check` does.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from ribband.timber.order_delivery import LIFTING, NOT_SPLIT
-from ribband.timber.order_model import MillClass, Order
+from ribband.timber.order_model import MillClass, Need, Order
+from ribband.timber.order_rules import OrderRules
 from ribband.units import format_length, format_volume, format_weight
 
-__all__ = ["OrderRow", "delivery_note", "order_rows"]
+__all__ = ["OrderRow", "delivery_note", "order_rows", "why_not_held"]
 
 OrderRow = tuple[str, float, str, float | None, str]
+
+
+_NAMED = 6  # planks named before the rest are counted
+_SIZES = (
+    ("long", "longest", " after trimming", "shorter planks (butts.greatest_plank)"),
+    ("wide", "widest", " after trimming", "shorter planks (the sweep counts) or narrower strakes"),
+    ("thick", "thickest", "", "thinner rough stuff"),
+)
 
 
 def order_rows(order: Order, unit: str = "mm") -> tuple[OrderRow, ...]:
@@ -62,3 +73,31 @@ def delivery_note(order: Order, unit: str = "mm") -> tuple[str, ...]:
 def _size(c: MillClass, unit: str) -> str:
     sizes = (c.length_mm, c.width_mm, c.thickness_mm)
     return " x ".join(format_length(size, unit) for size in sizes)
+
+
+def why_not_held(
+    needs: Sequence[Need], classes: Sequence[MillClass], rules: OrderRules, unit: str
+) -> tuple[str, ...]:
+    """Say of planks no board holds whether they are too long, wide or thick, and what helps.
+
+    >>> need = Need(3000.0, 450.0, 45.0, ("P1-1",))
+    >>> why_not_held([need], [MillClass(3600.0, 400.0, 50.0)], OrderRules(), "mm")[0][:57]
+    'too wide: P1-1; 450 mm is wanted and the widest board give'
+    """
+    if not classes:
+        return ("the mill sells nothing: fill in the form mill",)
+    told = []
+    for size, (word, most, trim, helps) in enumerate(_SIZES):
+        sizes = [(c.length_mm, c.width_mm, c.thickness_mm)[size] for c in classes]
+        room = max(sizes) - 2 * (rules.end_trim_mm, rules.edge_trim_mm, 0.0)[size]
+        over = [n for n in needs if (n.length_mm, n.width_mm, n.thickness_mm)[size] > room + 1e-6]
+        if over:
+            names = [name for need in over for name in need.planks]
+            most_wanted = max((n.length_mm, n.width_mm, n.thickness_mm)[size] for n in over)
+            more = f" and {len(names) - _NAMED} more" if len(names) > _NAMED else ""
+            told.append(
+                f"too {word}: {', '.join(names[:_NAMED])}{more}; "
+                f"{format_length(most_wanted, unit)} is wanted and the {most} board gives "
+                f"{format_length(room, unit)}{trim}: {helps}, or name such boards in the form mill"
+            )
+    return tuple(told)
