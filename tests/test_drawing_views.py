@@ -462,6 +462,21 @@ def test_measured_points_and_doubts_are_drawn_and_labelled() -> None:
     assert any(np.allclose(m.at[0], -r.x_mm) for m in crosses)
 
 
+def test_doubts_at_the_bow_are_lettered_on_the_paper() -> None:
+    hull, survey = doubtful()
+    fore = survey.readings[0]
+    key = fore.key
+    doubt = replace(hull.doubts[0], key=key, line="diagonal 10-0-0 @ 42", frame=fore.station)
+    edge = replace(fore, x_mm=float(hull.lines.x_mm[0]))
+    survey = replace(survey, readings=(edge, *survey.readings[1:]))
+    sheets = lines_drawing(replace(hull, doubts=(doubt,)), survey)
+    (sheet,) = sheets
+    (label,) = of_kind(sheets, "doubtful", Text)
+    assert (
+        text_box(label, sheet.on_paper(label.at)).right < sheet.page.width_mm - sheet.page.margin_mm
+    )
+
+
 def test_every_section_of_a_body_plan_is_numbered_beside_its_own_head() -> None:
     hull, lining, _ = lined()
     (sheet,) = body_plan(hull, lining)

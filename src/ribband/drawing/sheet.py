@@ -140,6 +140,15 @@ class Box:
         """Give the box grown on every side (shrunk where `by` is negative)."""
         return Box(self.left - by, self.lower - by, self.right + by, self.upper + by)
 
+    def holds(self, other: Box) -> bool:
+        """Tell whether the other lies wholly in this one.
+
+        >>> Box(0, 0, 2, 2).holds(Box(0, 0, 1, 2)), Box(0, 0, 2, 2).holds(Box(1, 1, 3, 2))
+        (True, False)
+        """
+        across = self.left <= other.left and other.right <= self.right
+        return across and self.lower <= other.lower and other.upper <= self.upper
+
     def meets(self, other: Box) -> bool:
         """Tell whether the two share any area.
 

@@ -80,7 +80,8 @@ def lines_drawing(
     _outline(board, views, n)
     _cuts(board, views, (n, hull.surface), levels, unit)
     _body(board, views, n, hull, survey)
-    _points(board, views, hull, survey, middle_of(n))
+    told = _points(board, views, hull, survey, middle_of(n))
+    _label_doubts(board, views, told, _paper_of(board, extent))
     drawing = Drawing("lines", tuple(board.items), extent, _AIR, notes, signs)
     title = titled(hull, "Lines", setting, "each side alike")
     return lay_on(drawing, setting.page, title, scale, unit=unit, overlap_mm=setting.overlap_mm)
@@ -354,7 +355,10 @@ def _body(board: Board, views: _Views, n: Net, hull: Hull, survey: Survey | None
     )
 
 
-def _points(board: Board, views: _Views, hull: Hull, survey: Survey | None, middle: float) -> None:
+def _points(
+    board: Board, views: _Views, hull: Hull, survey: Survey | None, middle: float
+) -> list[tuple[Point, str]]:
+    """Mark the readings, and give the doubts that want lettering, from forward of the paper aft."""
     doubts = {d.key: d for d in hull.doubts}
     told: list[tuple[Point, str]] = []
     for r in survey.readings if survey else ():
@@ -367,7 +371,7 @@ def _points(board: Board, views: _Views, hull: Hull, survey: Survey | None, midd
                 board.mark(Mark("doubtful", at, "ring", 2.6))
         if doubt:
             told.append((spots[0], doubt_words(doubt, hull.particulars.unit)))
-    _label_doubts(board, views, sorted(told))
+    return sorted(told)
 
 
 def _seen(views: _Views, r: Reading, p: Floats) -> tuple[Point, ...]:
@@ -400,16 +404,26 @@ class _Told:
         return self.edge + self.away * (5.0 + 3.2 * k)
 
 
-def _label_doubts(board: Board, views: _Views, doubts: Sequence[tuple[Point, str]]) -> None:
+def _paper_of(board: Board, extent: Box) -> Box:
+    """Give the paper the drawing is given, its air with it."""
+    left, lower = board.paper((extent.left, extent.lower))
+    right, upper = board.paper((extent.right, extent.upper))
+    return Box(left - _AIR.left, lower - _AIR.lower, right + _AIR.right, upper + _AIR.upper)
+
+
+def _label_doubts(
+    board: Board, views: _Views, doubts: Sequence[tuple[Point, str]], paper: Box
+) -> None:
     """Letter the doubts clear of the views, each with a leader to its ring that crosses no other.
 
-    A label that has no such place is put where there is room, across a leader.
+    A label that has no such place is put where there is room, across a leader, but on the paper.
     """
     told = [_told(board, views, spot, says) for spot, says in doubts]
     channels = [t.channel(t.row(0)) for t in told]
     for i, mine in enumerate(told):
         others = [c for j, c in enumerate(channels) if j != i]
-        places = list(_doubt_places(mine))
+        every = list(_doubt_places(mine))
+        places = [(t, k) for t, k in every if paper.holds(text_box(t, t.at))] or every
         clear = [(t, k) for t, k in places if _is_clear(board, mine, t, k, others)]
         for text, _ in clear or places:
             if board.place(text, [text.at]):
