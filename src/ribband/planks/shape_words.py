@@ -14,9 +14,11 @@ from ribband.findings import Finding, Severity
 from ribband.hull.model import Hull
 from ribband.planks.shape_model import Shape
 from ribband.planks.shape_rules import ShapeRules
-from ribband.units import format_length
+from ribband.units import format_length, format_small
 
 __all__ = ["cautions"]
+
+_HAIR_MM = 0.05  # of thickness, less than a plane takes off
 
 
 def cautions(shapes: Iterable[Shape], hull: Hull, rules: ShapeRules) -> Iterator[Finding]:
@@ -67,9 +69,10 @@ def _outside(shape: Shape) -> tuple[str, str] | None:
 
 def _of_stuff(shape: Shape, unit: str, rules: ShapeRules, rough: float) -> Iterator[Finding]:
     where = f"plank {shape.name}"
-    if rough and shape.thickness_mm > rough:
-        need, have = format_length(shape.thickness_mm, unit), format_length(rough, unit)
-        says = f"its hollow and round need {need} of thickness; the rough stuff is {have}"
+    short = shape.thickness_mm - rough
+    if rough and short > _HAIR_MM:
+        lack, have = format_small(short, unit), format_length(rough, unit)
+        says = f"its hollow and round need {lack} more than the rough stuff, {have}"
         yield _said("P025", Severity.CAUTION, where, says)
     if shape.runout_rad > rules.greatest_runout_rad:
         says = (

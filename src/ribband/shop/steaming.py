@@ -125,7 +125,7 @@ def _need(shape: Shape | None, thick: float, rules: SteamingRules) -> tuple[bool
         return None, "the dressed thickness is not known"
     twist = _twist_strain(shape, thick)
     twisted = (
-        f"twist shears its faces by {100 * twist:.1f} %, cold up to {100 * rules.cold_twist:.1f} %"
+        f"twist shears its faces by {100 * twist:.2f} %, cold up to {100 * rules.cold_twist:.2f} %"
     )
     if shape.grade != "cold":
         why = shape.why_grade or "no way of bending is known for it"
