@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import pytest
 
 from made_server import Here, browser, faults_of, heron_job, open_page, served
+from ribband.app.planning import plan
 
 
 @pytest.fixture(scope="module")
@@ -111,3 +112,24 @@ def test_a_plank_that_is_not_there_is_told(here: Here) -> None:
         assert client.get("/api/record/P99-9").status_code == 422
         asked = {"side": "port", "strake": "99", "edge": "upper", "frame": "9", "girth": "1-0-0"}
         assert client.post("/api/record/measured", json=asked).status_code == 422
+
+
+def test_a_repair_is_shown_with_its_caution(here: Here) -> None:
+    with browser() as chrome:
+        page = open_page(chrome, here.url("/record"), "desktop", who="Ada")
+        page.wait_for_selector("#planks button")
+        assert page.locator("#repair").is_hidden()
+        page.evaluate(
+            """async () => {
+              const { job } = await import("/static/js/job.js");
+              const form = await job.form("renew");
+              const bad = { side: "port", strake: "7", from_frame: "20", to_frame: "26" };
+              const now = job.row(form.header, { ...bad, found: "rot" });
+              await job.change([{ form: "renew", was: null, now, at: 0 }], "rot in strake 7");
+            }"""
+        )
+        plan(here.job, "repair")
+        page.reload()
+        page.wait_for_selector("#repair tbody tr:has-text('rot')")
+        assert "surveyor" in page.inner_text("#repair .safety")
+        assert faults_of(page) == []

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -19,7 +20,7 @@ from ribband.units import format_length, format_weight
 if TYPE_CHECKING:
     from ribband.record import Renewal, Repair, SideRepair
 
-__all__ = ["show_repair", "write_repair"]
+__all__ = ["repair_answer", "show_repair", "write_repair"]
 
 CARE = (
     "Whether wood that stays is sound, frames behind it hold, and how she is shored is for the "
@@ -40,7 +41,16 @@ def show_repair(path: Path, *, tell: Tell = quiet) -> Answer:
         says = planned.run.stopped or "The form renew is blank: nothing is to be renewed."
         return Answer(title="The repair", notes=(says,), good=not planned.run.stopped)
     findings = planned.run.bench.made["repair"].findings
-    unit = planned.run.bench.unit
+    return replace(
+        repair_answer(repair, planned.run.bench.unit),
+        findings=findings,
+        data=as_tables(planned, "renewals"),
+        good=not any(f.severity == "fault" for f in findings),
+    )
+
+
+def repair_answer(repair: Repair, unit: str) -> Answer:
+    """Say the same of a repair planned already, without tables."""
     rows = tuple(row for side in repair.sides for row in _rows(side, unit))
     head = ("turn", "side", "strake", "bad", "renewed", "length", "joints", "planks", "found")
     return Answer(
@@ -51,9 +61,7 @@ def show_repair(path: Path, *, tell: Tell = quiet) -> Answer:
             Listing("New planks", ("plank", "length", "widest", "weight"), _planks(repair, unit)),
         ),
         notes=("", CARE),
-        findings=findings,
-        data=as_tables(planned, "renewals"),
-        good=not any(f.severity == "fault" for f in findings),
+        findings=repair.findings,
     )
 
 

@@ -27,9 +27,9 @@ if TYPE_CHECKING:
     from ribband.hull.model import Hull
     from ribband.lining.model import Lining
 
-__all__ = ["Lying", "lying", "wish_rows"]
+__all__ = ["Lying", "lying", "lying_still", "wish_rows"]
 
-MOST_HELD = 8
+MOST_HELD = 16
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +101,22 @@ def lying(path: Path, steps: tuple[str, ...] = ("hull", "lining", "butts")) -> L
     marks = {step: f"{one.key} {one.at}" if one else "-" for step, one in found.items()}
     there = {step: one for step, one in made.items() if one is not None}
     return Lying(path, revision, forms, unit_of(forms), there, states, marks)
+
+
+def lying_still(path: Path, steps: tuple[str, ...] = ("hull", "lining", "butts")) -> Lying:
+    """Give what lies there, as `lying`; not read again while the file stands as it was.
+
+    For what is asked many times a second while something is dragged.
+    """
+    stat = path.stat()
+    mark = (path, steps, stat.st_mtime_ns, stat.st_size)
+    if mark not in _STILL:
+        _STILL.clear()
+        _STILL[mark] = lying(path, steps)
+    return _STILL[mark]
+
+
+_STILL: dict[tuple[Path, tuple[str, ...], int, int], Lying] = {}
 
 
 def wish_rows(on: Lying, form: str) -> tuple[Row, ...]:

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from ribband.app.answers import Line, Listing
+from ribband.app.answers import Answer, Line, Listing
 from ribband.app.making import rows_of
 from ribband.app.screen_kept import Lying, lying, wish_rows
 from ribband.errors import InputError, Problem
@@ -39,7 +39,7 @@ __all__ = [
     "record_page",
 ]
 
-NEWEST = ("hull", "lining", "planks", "shop", "hanging", "work", "relined")
+NEWEST = ("hull", "lining", "planks", "shop", "hanging", "work", "relined", "repair")
 NEAR_MM = 0.8  # a thirty-second of an inch: no tape reads finer at a hull
 
 
@@ -78,7 +78,10 @@ class PlankStand:
 
 @dataclass(frozen=True, slots=True)
 class LeftPart:
-    """What is left, as last divided: figures, tables, notes, findings (kind, where, words)."""
+    """What is left, as last divided, or the repair: figures, tables, notes, findings.
+
+    `says` are findings: kind, where, words.
+    """
 
     state: str
     lines: tuple[Line, ...]
@@ -96,6 +99,7 @@ class RecordPage:
     states: tuple[str, ...]
     hands: tuple[str, ...]
     left: LeftPart
+    repair: LeftPart
     unit: str
     problems: tuple[str, ...]
 
@@ -150,7 +154,9 @@ def record_page(path: Path) -> RecordPage:
         )
         for state in STATES
     )
-    return RecordPage(planks, counts, tuple(STATES), _hands(on), _left(on), on.unit, problems)
+    return RecordPage(
+        planks, counts, tuple(STATES), _hands(on), _left(on), _repair(on), on.unit, problems
+    )
 
 
 def plank_record(path: Path, name: str) -> Told:
@@ -293,13 +299,25 @@ def _left(on: Lying) -> LeftPart:
     left: Left | None = on.result("relined")
     if left is None:
         return LeftPart(on.states["relined"], (), (), (), ())
-    said = left_answer(left, on.unit)
+    return _said(on.states["relined"], left_answer(left, on.unit))
+
+
+def _repair(on: Lying) -> LeftPart:
+    from ribband.app.repairing import repair_answer
+
+    repair = on.result("repair")
+    if repair is None:
+        return LeftPart(on.states["repair"], (), (), (), ())
+    return _said(on.states["repair"], repair_answer(repair, on.unit))
+
+
+def _said(state: str, answer: Answer) -> LeftPart:
     return LeftPart(
-        on.states["relined"],
-        said.lines,
-        tuple(listing for listing in said.listings if listing.rows),
-        tuple(note for note in said.notes if note),
-        tuple((str(f.severity.value), f.where, f.says) for f in said.findings),
+        state,
+        answer.lines,
+        tuple(listing for listing in answer.listings if listing.rows),
+        tuple(note for note in answer.notes if note),
+        tuple((str(f.severity.value), f.where, f.says) for f in answer.findings),
     )
 
 

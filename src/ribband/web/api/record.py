@@ -45,7 +45,7 @@ class StandOut(BaseModel):
 
 
 class LeftOut(BaseModel):
-    """What is left, as last divided."""
+    """What is left, as last divided, or the repair as last planned."""
 
     state: str
     lines: list[dict[str, str]]
@@ -63,6 +63,7 @@ class RecordOut(BaseModel):
     states: list[str]
     hands: list[str]
     left: LeftOut
+    repair: LeftOut
     unit: str
     problems: list[str]
 

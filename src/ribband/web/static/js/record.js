@@ -202,13 +202,20 @@ async function picture() {
 // ---- what is left
 
 function left() {
-  const at = $("left"), made = all.left;
   $("counts").replaceChildren(...all.counts.map(([state, done, of]) => el("li", {}, [el("span", { id: `count-${state.replace(" ", "-")}` }, [state]), el("progress", { max: Math.max(1, of), value: Math.min(done, of), "aria-labelledby": `count-${state.replace(" ", "-")}` }), el("span", { class: "of" }, [`${done} of ${of}`])])));
+  part($("left"), all.left, all.left.notes);
+  const [care, ...notes] = [...all.repair.notes].reverse();
+  $("repair").hidden = !all.repair.lines.length;
+  $("repair").querySelector(".safety").textContent = care || "";
+  part($("repair"), all.repair, notes);
+}
+
+function part(at, made, notes) {
   figures(at.querySelector(".lines"), made.lines);
   findings(at.querySelector(".says"), made.says);
   at.querySelector(".listings").replaceChildren(...made.listings.map(listing));
-  at.querySelector(".notes").replaceChildren(...made.notes.map((n) => el("p", { class: "note" }, [n])));
-  at.querySelector(".state").replaceChildren(...(made.state === "good" ? [] : [el("span", { class: "tag stale" }, [made.state === "stale" ? "not up to date" : "not divided yet"])]));
+  at.querySelector(".notes").replaceChildren(...notes.map((n) => el("p", { class: "note" }, [n])));
+  at.querySelector(".state").replaceChildren(...(made.state === "good" ? [] : [el("span", { class: "tag stale" }, [made.state === "stale" ? "not up to date" : "not made yet"])]));
 }
 
 function step(way) {
