@@ -26,7 +26,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from ribband.app.screen_expansion import seams, strakes
-from ribband.app.screen_kept import Lying, lying, wish_rows
+from ribband.app.screen_kept import Lying, lying, lying_still, wish_rows
 from ribband.app.screen_line_out import figures, lining_parts
 from ribband.errors import InputError, Problem
 from ribband.units import format_length
@@ -76,7 +76,7 @@ def moved(path: Path, hold: str, strake: str, frame: str, girth_mm: float) -> by
     InputError : there is no such strake or frame, or nothing is lined out yet
     JobFileError : the job cannot be opened
     """
-    on = _lying(path)
+    on = lying_still(path, STEPS)
     key = _key(on)
     kept = _HOLDS.get(hold)
     drag = kept[1] if kept is not None and kept[0] == key else _base(on)
@@ -118,19 +118,6 @@ def another(path: Path, count: int, *, stealers: bool) -> dict[str, Any]:
 
 
 # ---- what is held
-
-
-_SEEN: dict[tuple[Path, int, int], Lying] = {}
-
-
-def _lying(path: Path) -> Lying:
-    """Give what lies there; not read again between two moves while the file stands as it was."""
-    stat = path.stat()
-    mark = (path, stat.st_mtime_ns, stat.st_size)
-    if mark not in _SEEN:
-        _SEEN.clear()
-        _SEEN[mark] = lying(path, STEPS)
-    return _SEEN[mark]
 
 
 def _base(on: Lying) -> Drag:

@@ -19,7 +19,7 @@ from ribband.app.answers import plain
 from ribband.app.making import rows_of
 from ribband.app.rules import list_rules
 from ribband.app.screen_expansion import ground, seams, strakes, tenths
-from ribband.app.screen_kept import Lying, lying, wish_rows
+from ribband.app.screen_kept import Lying, lying, lying_still, wish_rows
 from ribband.errors import InputError, Problem
 from ribband.units import format_length
 
@@ -90,7 +90,7 @@ def clashes_of(path: Path, side: int, laid: Laid) -> dict[str, Any]:
     ------
     InputError : there is no such side, strake or landing, or nothing is lined out yet
     """
-    table = _table(path, lying(path).tag)
+    table = _table(path, lying_still(path).tag)
     if table is None:
         raise InputError([Problem("butts", 0, "", "nothing lined out", "a lining out first")])
     if not 0 <= side < len(table.sides):

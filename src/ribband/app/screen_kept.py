@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -76,10 +77,16 @@ class Lying:
 
     def rules(self, stage: str) -> Any:
         """Give the rules in force for a stage; the defaults where the form cannot be read."""
-        try:
-            return in_force(self.forms.get("rules"), self.unit)[stage]
-        except InputError:
-            return in_force(None, self.unit)[stage]
+        return _rules(self.forms.get("rules"), self.unit)[stage]
+
+
+@lru_cache(maxsize=4)
+def _rules(form: Form | None, unit: str) -> Mapping[str, Any]:
+    """Give the rules in force, read once while the form stays as it is."""
+    try:
+        return in_force(form, unit)
+    except InputError:
+        return in_force(None, unit)
 
 
 def lying(path: Path, steps: tuple[str, ...] = ("hull", "lining", "butts")) -> Lying:

@@ -255,7 +255,8 @@ export class ButtsChart {
     g.setAttribute("tabindex", chosen || (this.chosen < 0 && i === 0) ? "0" : "-1");
     const many = this.of(butt).length;
     g.setAttribute("aria-label", `Butt, ${this.name(butt)}${butt.fixed ? ", pinned" : ""}${many ? `, ${many} clash${many > 1 ? "es" : ""}` : ""}`);
-    const [reach, stroke] = g.children;
+    const [reach, stroke, , , dot] = g.children;
+    dot.setAttribute("r", String(Math.min(Math.max(half * 0.6, 2.2), 4)));
     for (const [name, value] of [["x", -12], ["width", 24], ["y", -half - 2], ["height", 2 * half + 4]]) reach.setAttribute(name, String(value));
     stroke.setAttribute("d", `M0 ${-half}V${half}`);
   }
