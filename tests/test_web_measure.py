@@ -11,6 +11,7 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from made_server import Here, blank_job, browser, faults_of, heron_job, open_page, served
+from ribband.app.jobs import new_job
 from ribband.app.screen_measure import Trying, measure_view
 from ribband.app.screen_readings import Where, readings_of
 from ribband.store import JobFile
@@ -292,7 +293,10 @@ def test_rows_are_put_in_and_taken_out(page: Page, here: Here) -> None:
     page.get_by_role("tab", name="Old butts").click()
     stand(page, 1, 1)
     before = rows(here, "old_butts")
-    page.keyboard.press("Shift+ArrowDown")
+    numbers = page.locator("form-grid .grid-number")
+    numbers.nth(1).click()
+    numbers.nth(2).click(modifiers=["Shift"])
+    expect(page.locator(".grid-cell[aria-selected='true']")).to_have_count(2 * len(before[0]))
     page.keyboard.press("Alt+Delete")
     wait_for(lambda: rows(here, "old_butts") == [before[0], *before[3:]])
     page.keyboard.press("Control+End")
@@ -411,3 +415,67 @@ def test_both_sides_are_compared(blank: Here, chrome: Browser) -> None:
     page.evaluate("import('/static/js/job.js').then(({job}) => job.undo())")
     wait_for(lambda: rows(blank, "girths")[0][2] == "")
     page.context.close()
+
+
+def test_what_is_typed_without_a_connection_is_kept(here: Here, chrome: Browser) -> None:
+    start = newest(here)
+    page = open_page(chrome, here.url("/measure#offsets"))
+    stand(page, 8, 5)
+    page.context.set_offline(True)
+    page.keyboard.type("2-9-1")
+    page.keyboard.press("Enter")
+    page.keyboard.type("2-9-2")
+    page.keyboard.press("Enter")
+    expect(cell(page, 8, 5)).to_have_text("2-9-1")
+    expect(page.locator("#line-down")).to_contain_text("2 changes kept here")
+    assert newest(here) == start
+    page.context.set_offline(False)
+    wait_for(lambda: [row[5] for row in rows(here, "offsets")[8:10]] == ["2-9-1", "2-9-2"], 20.0)
+    expect(cell(page, 9, 5)).to_have_text("2-9-2")
+    undo_all(here, page, start)
+    page.context.close()
+
+
+def test_who_may_only_look_cannot_type(here: Here, chrome: Browser) -> None:
+    with served(here.job, "--share") as shared:
+        page = open_page(chrome, shared.url("/measure"))
+        page.get_by_label("Your name").fill("Visitor")
+        page.get_by_label("Code").fill(shared.codes["look"])
+        page.keyboard.press("Enter")
+        page.wait_for_selector("body[data-ready]", state="attached")
+        page.goto(shared.url("/measure#offsets"))
+        stand(page, 2, 3)
+        before = cell(page, 2, 3).text_content()
+        page.keyboard.type("9")
+        page.keyboard.press("Delete")
+        expect(page.locator(".grid-input")).to_have_count(0)
+        assert cell(page, 2, 3).text_content() == before
+        assert page.get_by_role("button", name="Accept").count() == 0
+        page.context.close()
+
+
+def test_thousands_of_points_stay_quick(tmp_path: Path, chrome: Browser) -> None:
+    lines = [
+        f"{n // 18 + 1},,,{600 + 300 * (n // 18)},{n % 18 * 90},{n % 18 * 200},"
+        for n in range(2520)
+    ]
+    (tmp_path / "forms").mkdir()
+    text = "frame,side,label,x,y,z,notes\n" + "\n".join(lines) + "\n"
+    (tmp_path / "forms" / "points.csv").write_text(text)
+    with served(new_job(tmp_path / "long.ribband", tmp_path / "forms", "Ada").job) as long:
+        page = open_page(chrome, long.url("/measure#points"))
+        stand(page, 0, 4)
+        page.keyboard.press("Control+End")
+        expect(cell(page, 2519, 6)).to_be_focused()
+        assert page.locator(".grid-cell").count() < 600
+        moves = page.evaluate(
+            """() => { const grid = document.querySelector("form-grid"); const took = [];
+            for (let n = 0; n < 30; n++) { const t = performance.now();
+                grid.go(1000 + n, 4); took.push(performance.now() - t); }
+            return took.sort((a, b) => a - b)[15]; }"""
+        )
+        assert moves < 50
+        page.keyboard.type("77")
+        page.keyboard.press("Enter")
+        wait_for(lambda: rows(long, "points")[1029][4] == "77", 10.0)
+        page.context.close()

@@ -307,11 +307,11 @@ class FormGrid extends HTMLElement {
 
   press(event) {
     const at = spot(event);
-    if (!at || event.pointerType === "touch" || event.button) return;
+    if (event.pointerType === "touch" || event.button) return;
     event.preventDefault();
     this.editor.finish("");
     this.tabbed = undefined;
-    this.pressed = at.row === this.at.row && at.col === this.at.col;
+    if (!at) { this.pickRow(event); return; }
     this.go(at.row, at.col, { reach: event.shiftKey });
     this.dragging = true;
   }
@@ -335,7 +335,9 @@ class FormGrid extends HTMLElement {
 
   pickRow(event) {
     const number = event.target.closest?.(".grid-number");
-    if (number) this.chooseRow(Number(number.parentElement.dataset.row));
+    if (!number) return;
+    const row = Number(number.parentElement.dataset.row);
+    if (event.shiftKey) { this.go(row, this.header.length - 1, { reach: true }); this.anchor.col = 0; this.paint(); } else this.chooseRow(row);
   }
 
   chooseRow(row) {

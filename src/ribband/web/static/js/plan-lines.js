@@ -120,6 +120,10 @@ export function profile(on, shown, wide, high) {
   put(paper, on.data.ends.map((p) => ({ ...p, side: "both" })), place);
   marks(paper, shown, place);
   named(paper, on.data.stations, on.zs[0]);
+  shown.doubts.forEach((doubt, n) => { // a station's own position is doubted at its foot
+    const station = doubt.line === "position" && !doubt.decision && on.data.stations.find((s) => s.name === doubt.frame);
+    if (station) paper.doubt(station.x, on.zs[0], null, n + 1, doubt.key === shown.chosen);
+  });
   return paper;
 }
 
