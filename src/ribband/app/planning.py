@@ -166,8 +166,19 @@ def _lining_lines(lining: Lining, unit: str) -> list[Line]:
 def _butt_lines(layout: Layout) -> list[Line]:
     remark = next((_proved(goal) for goal in layout.goals if goal.name == "butts"), "")
     if not layout.feasible:
-        remark = "NO LAYOUT FITS THE RULES; the best attempt is shown. " + remark
+        remark = _none_fits(layout)
     return [Line("butts a side", str(len(layout.butts)), remark)]
+
+
+def _none_fits(layout: Layout) -> str:
+    """Say that the rules are broken, and only where it was proved that no layout keeps them."""
+    shown = any(goal.name == "rules relaxed" and goal.bound > 0 for goal in layout.goals)
+    said = (
+        "NO LAYOUT FITS THE RULES"
+        if shown
+        else "NO LAYOUT WAS FOUND THAT KEEPS THE RULES, and it is not proved that there is none"
+    )
+    return f"{said}; the best attempt is shown; why, and what helps: ribband butts"
 
 
 def _proved(goal: Goal) -> str:

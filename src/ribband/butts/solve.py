@@ -231,7 +231,8 @@ def _no_way(  # noqa: PLR0917
     if rows is not None:
         why = reasons(ways, rules, rows, until)
         told, reliefs = why.clashes, why.reliefs
-    goals = (Goal(NAMES[0], float(len(broken)), 0.0 if rows is None else 1.0, len(broken) == 1),)
+    shown = rows is not None  # that no layout can keep every rule
+    goals = (Goal(NAMES[0], float(len(broken)), float(shown), shown and len(broken) == 1),)
     return replace(bare, clashes=told, reliefs=reliefs, goals=goals, seconds=monotonic() - begun)
 
 
