@@ -21,6 +21,7 @@ from ribband.lining.division import Division
 from ribband.lining.ground import Ground
 from ribband.lining.lineout import hold, lining_of
 from ribband.lining.model import Lining, Wish
+from ribband.lining.report import doubts
 from ribband.lining.rules import LiningRules
 from ribband.lining.search import Found
 from ribband.lining.solve import FINE, settle
@@ -56,7 +57,7 @@ def divide_again(
     task = task_of(hull, rules, division, tuple(wishes), ())
     settled = settle(ground, division, task, rules, fraction, stop=FINE)
     asked = replace(drag.asked, wishes=tuple(wishes))
-    return lining_of(asked, drag.count, Found(drag.stealers, settled, 0.0), [])
+    return lining_of(asked, drag.count, Found(drag.stealers, settled, 0.0), [], doubts)
 
 
 def _laid_still(

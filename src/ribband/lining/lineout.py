@@ -15,6 +15,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ribband.errors import InputError, Problem
+from ribband.findings import Finding
 from ribband.hull.model import Floats, Hull
 from ribband.lining.division import Stealer, strakes_of
 from ribband.lining.ground import Ground, ground_of
@@ -192,7 +193,14 @@ def _stealers_of(lining: Lining, hull: Hull) -> tuple[Stealer, ...]:
     return tuple(found)
 
 
-def lining_of(asked: Asked, count: Count, best: Found, found: list[Found]) -> Lining:
+def lining_of(
+    asked: Asked,
+    count: Count,
+    best: Found,
+    found: list[Found],
+    told: Callable[[Asked, Found], tuple[Finding, ...]] = findings,
+) -> Lining:
+    """Put the result together; `told` says what is in doubt."""
     settled, ground = best.settled, asked.ground
     cut, division = settled.cut, settled.division
     there = cut.there
@@ -217,7 +225,7 @@ def lining_of(asked: Asked, count: Count, best: Found, found: list[Found]) -> Li
         reasons=reasons(asked, count, best, found),
         binds=binds(asked, best),
         alternatives=alternatives(asked, best, found),
-        findings=findings(asked, best),
+        findings=told(asked, best),
         whole=cut.whole,
         blank_m2=blanks_m2(asked, settled),
     )

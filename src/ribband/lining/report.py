@@ -19,7 +19,7 @@ from ribband.lining.task import columns_of, say
 from ribband.lining.terms import seam_curvature
 from ribband.lining.words import Words
 
-__all__ = ["alternatives", "binds", "blanks_m2", "findings", "reasons"]
+__all__ = ["alternatives", "binds", "blanks_m2", "doubts", "findings", "reasons"]
 
 
 def reasons(asked: Asked, count: Count, best: Found, found: Sequence[Found]) -> tuple[str, ...]:
@@ -87,13 +87,18 @@ def blanks_m2(asked: Asked, s: Settled) -> float:
 
 def findings(asked: Asked, best: Found) -> tuple[Finding, ...]:
     """Say what is in doubt, and what to give up where limits could not be kept."""
+    kept = best.settled.over_mm <= KEPT_MM
+    return (*doubts(asked, best), *(() if kept else _what_to_give_up(asked, best)))
+
+
+def doubts(asked: Asked, best: Found) -> tuple[Finding, ...]:
+    """Say what is in doubt, without trying what might be given up."""
     said: list[Finding] = []
     if not asked.ground.hull.in_space:
         says = "only girths are known: seams are fair on the planking expansion, not in space"
         said.append(Finding("L020", Severity.NOTE, "lining", "whole side", says))
     if best.settled.over_mm > KEPT_MM:
         said.append(_not_kept(asked, best))
-        said += _what_to_give_up(asked, best)
     said += _less_than_least(asked, best)
     said += _given_lines(asked, best)
     return tuple(said)
