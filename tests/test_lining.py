@@ -274,6 +274,22 @@ def test_checker_catches_a_spoilt_lining(launch: Hull, lined: Lining, spoil, cod
     assert code in {f.code for f in found}
 
 
+def test_a_wave_that_a_plane_takes_off_is_not_called_unfair(launch: Hull, lined: Lining) -> None:
+    def told(out: float) -> list[str]:
+        upper, lower = lined.upper_xyz.copy(), lined.lower_xyz.copy()
+        wave = out * np.cos((np.arange(upper.shape[1]) - 15) * np.pi / 2)
+        upper[7, 8:23, 2] += wave[8:23]
+        lower[8, 8:23, 2] += wave[8:23]
+        waved = replace(lined, upper_xyz=upper, lower_xyz=lower)
+        found = check(launch, LiningRules(), [], waved)
+        return [f.says for f in found if f.code == "L007" and f.where == "strake 8, frame 15"]
+
+    assert not told(0.4)
+    (says,) = told(6.0)
+    high = float(says.rpartition("about ")[2].split()[0])
+    assert high == pytest.approx(6.0, rel=0.25)  # of it, what lies square to the seam
+
+
 def test_checker_catches_a_kinked_seam(launch: Hull, lined: Lining) -> None:
     upper, lower = lined.upper_xyz.copy(), lined.lower_xyz.copy()
     upper[7, 15, 2] += 12.0

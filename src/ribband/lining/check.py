@@ -32,6 +32,7 @@ HELD_MM = 0.15
 LIMIT_MM = 0.5  # measured by another formula than the solver's, so a hair more than KEPT_MM
 TAPER_OFF = 0.1  # of the taper asked for
 FAIR_JUMP_PER_M = 0.03  # bend of a seam against the mean of its bends two frames either way
+SEEN_MM = 1.0  # a wave lower than this is planed out
 
 
 def check(
@@ -408,8 +409,14 @@ def _fair(hull: Hull, lining: Lining) -> list[Finding]:
     found, sweep = [], _words(hull).sweep
     jump = np.full(known.shape, np.nan)
     jump[:, 2:-2] = known[:, 2:-2] - (known[:, :-4] + known[:, 4:]) / 2
-    for k, c in np.argwhere(np.nan_to_num(np.abs(jump)) > FAIR_JUMP_PER_M):
-        says = f"the seam above rounds {sweep(abs(jump[k, c]))} more here than two frames off"
+    wave = np.abs(jump) * _wave_of(hull)
+    seen = np.nan_to_num(np.minimum(np.abs(jump) / FAIR_JUMP_PER_M, wave / SEEN_MM)) > 1.0
+    for k, c in np.argwhere(seen):
+        out = _words(hull).small(float(wave[k, c]))
+        says = (
+            f"the seam above rounds {sweep(abs(jump[k, c]))} more here than two frames off:"
+            f" a wave of about {out}"
+        )
         found.append(_finding("L007", Severity.CAUTION, _place(lining, int(k), int(c)), says))
     rms = float(np.sqrt(np.nanmean(known**2)))
     if rms > 2.0 * lining.sweep_rms_per_m + 0.004:
@@ -449,6 +456,18 @@ def _blank_width(rules: LiningRules, lining: Lining, k: int, middle: Floats, hul
     round_mm = np.abs(bend[inner]) * rules.plank_length_mm**2 / 8.0
     need[at[inner]] = lining.width_mm[k, at[inner]] + round_mm
     return need
+
+
+def _wave_of(hull: Hull) -> Floats:
+    """Give (C,) the height, mm, of a wave four frames long, for a bend of 1/m on its crest.
+
+    A wave a sin(2 pi s / 4h) bends by a (pi / 2h)^2 on its crest, and as much the other way two
+    frames off; ends have none.
+    """
+    x, high = hull.frames.x_mm, np.full(len(hull.frames.x_mm) + 2, np.nan)
+    apart = (x[4:] - x[:-4]) / 4
+    high[3:-3] = (2 * apart / np.pi) ** 2 / 2 / 1000.0
+    return high
 
 
 def _seam(hull: Hull, lining: Lining, k: int) -> Floats:
