@@ -7,13 +7,14 @@
 //   chart.hit / grab / drag / drop / leave / tap / hover: see hands.js; chart.key(event): true if taken
 //   chart.reseam({ lower, upper, width });          // new seams, while a seam is dragged
 //
-// The bow lies to the left. Girths may be drawn up to three times larger than lengths.
+// The bow lies to the left. Girths may be drawn up to three times larger than lengths, on a phone five.
 import { edge, curve, heightAt, spread } from "/static/js/flat.js";
 import { hands } from "/static/js/hands.js";
 import { length } from "/static/js/lengths.js";
 
 const NS = "http://www.w3.org/2000/svg";
 const MOST_STRETCH = 3;
+const MOST_STRETCH_NARROW = 5; // on a phone, where seams would lie too close to be told apart
 const MOST_NEAR = 60;
 const FIGURE_EVERY = 96; // px between frames whose widths are figured
 
@@ -145,14 +146,18 @@ export class Expansion extends HTMLElement {
   get wide() { return this.svg.clientWidth || 800; }
   get high() { return this.svg.clientHeight || 400; }
 
-  margins() { return this.wide < 560 ? { x: 30, top: 26, foot: 26 } : { x: 58, top: 30, foot: 30 }; }
+  /** Room for letters, and at the top for the buttons that lie over the corner. */
+  margins() {
+    const top = 30 + (matchMedia("(pointer: coarse)").matches ? 30 : 18);
+    return this.wide < 560 ? { x: 30, top: top + 8, foot: 26 } : { x: 58, top, foot: 30 };
+  }
 
   fit() {
     if (!this.ground) return;
     const [left, low, right, up] = this.ground.box;
     const m = this.margins();
     const k = Math.min((this.wide - 2 * m.x) / (right - left), (this.high - m.top - m.foot) / (up - low));
-    const ky = Math.min(Math.max((this.high - m.top - m.foot) / (up - low), k), MOST_STRETCH * k);
+    const ky = Math.min(Math.max((this.high - m.top - m.foot) / (up - low), k), (this.wide < 560 ? MOST_STRETCH_NARROW : MOST_STRETCH) * k);
     this.whole = k;
     this.stretch = ky / k;
     const spare = (this.high - m.top - m.foot - (up - low) * ky) / 2;
