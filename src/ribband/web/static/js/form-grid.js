@@ -22,6 +22,11 @@ const FROZEN = { offsets: 2, vessel: 1 };
 const DOUBTING = new Set(["offsets", "girths", "points"]);
 const OWN_OFFSETS = new Set(["line", "at", "notes"]);
 
+const STATION = {
+  position: "how far the station stands aft", "rabbet height": "height of the rabbet", "rabbet half-breadth": "half-breadth at the rabbet",
+  "sheer height": "height of the sheer", "sheer half-breadth": "half-breadth at the sheer", waterline: "half-breadth on this waterline",
+  buttock: "height on this buttock", diagonal: "distance along this diagonal from the centreline",
+};
 let made = 0;
 
 class FormGrid extends HTMLElement {
@@ -222,7 +227,7 @@ class FormGrid extends HTMLElement {
     const mark = this.marks.get(`${row},${col}`);
     const column = this.held.columns[col];
     const place = row < 0 ? "heading" : this.rows[row] ? `row ${this.numbers[row] ?? row + 1}` : "new row";
-    const wants = column ? `${column.says}${column.example && row >= 0 ? `, such as ${column.example}` : ""}` : "";
+    const wants = this.wants(column, row);
     this.says.replaceChildren(el("b", {}, [`${this.header[col] ?? ""}, ${place}`]), ` ${wants}`,
       ...(problem ? [el("span", { class: "wrong-words" }, [` ${inWords(problem)}`])] : []),
       ...(mark ? [el("span", { class: "mark-words" }, [` ${mark.says}`])] : []));
@@ -237,6 +242,17 @@ class FormGrid extends HTMLElement {
     const fits = below + 64 < this.pane.scrollTop + this.pane.clientHeight || row < 2;
     this.bubble.style.top = fits ? `${below}px` : `${box.top - 3}px`;
     this.bubble.classList.toggle("above", !fits);
+  }
+
+  /** Say what a cell wants, with an example in the job's unit. */
+  wants(column, row) {
+    if (!column) return "";
+    if (this.name === "offsets" && column.says === "a station") { // hangs on the line of the row
+      const line = (this.rows[row]?.[0] || "").trim().toLowerCase();
+      const example = this.held.columns.find((c) => plainName(c.name) === "at")?.example;
+      return STATION[line] ? `${STATION[line]}, such as ${example}` : "a station";
+    }
+    return `${column.says}${column.example && row >= 0 ? `, such as ${column.example}` : ""}`;
   }
 
   told() {
@@ -259,7 +275,9 @@ class FormGrid extends HTMLElement {
     this.news = new Set();
     this.face.bring(this.at.row, this.at.col);
     this.paint(true);
-    if (focus) this.face.at(this.at.row, this.at.col)?.focus({ preventScroll: true });
+    const cell = this.face.at(this.at.row, this.at.col);
+    if (focus) cell?.focus({ preventScroll: true });
+    if (cell && (focus || innerWidth > 900)) intoWindow(cell);
     this.told();
   }
 
@@ -669,6 +687,14 @@ class FormGrid extends HTMLElement {
 function spot(event) {
   const cell = document.elementFromPoint(event.clientX, event.clientY)?.closest?.(".grid-cell[data-col]");
   return cell ? { row: Number(cell.dataset.row), col: Number(cell.dataset.col) } : null;
+}
+
+/** Scroll the window, where the grid reaches beyond it, until a cell can be seen. */
+function intoWindow(cell) {
+  const { top, bottom } = cell.getBoundingClientRect();
+  const foot = innerHeight - (innerWidth <= 640 ? 66 : 8);
+  if (bottom > foot) scrollBy(0, bottom - foot);
+  else if (top < 4) scrollBy(0, top - 4);
 }
 
 /** Say what is wrong with a cell in words. */
