@@ -216,7 +216,8 @@ def _order(planned: Planned) -> Answer | None:
 def _why(planned: Planned, laid: Laid | None) -> str:
     if laid is not None:
         return ""
-    if planned.run.result("shapes") is None:
+    made = planned.run.bench.made
+    if "shapes" not in made or ("laying" not in made and "boards" in planned.run.bench.forms):
         return "The plan has not come so far, or is not up to date."
     if "boards" not in planned.run.bench.forms:
         return "No boards are tallied yet: type them into the form, or drop a file on this page."
