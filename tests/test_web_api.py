@@ -84,7 +84,7 @@ def _takes_anything(operation: Any) -> bool:
 
 @pytest.fixture(scope="module")
 def planned(tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
-    job: Path = heron_job(tmp_path_factory.mktemp("planned"), last="shapes")
+    job: Path = heron_job(tmp_path_factory.mktemp("planned"), last="relined")
     with TestClient(create_app(job, by_itself=False), base_url="http://127.0.0.1") as client:
         yield client
 

@@ -17,6 +17,7 @@ from ribband.app.as_kept import as_kept, copy_of, wanting
 from ribband.app.everything import PRINTED
 from ribband.app.papers import Paper, named_after
 from ribband.app.planning import Planned
+from ribband.app.recorded import write_record_of
 from ribband.app.steps import MAIN
 from ribband.errors import InputError, Problem
 
@@ -187,6 +188,10 @@ DOWNLOADS: dict[str, Download] = {
     "model": Download(
         "Planked hull", "in space, one body a plank (GLB)", ".glb", MAIN,
         bench_papers.write_model, in_space=True,
+    ),
+    "record": Download(
+        "Record", "what was done, by whom, and as it hangs; for owner and surveyor", ".pdf",
+        (*MAIN, "relined"), lambda planned, path: write_record_of(planned, path, Paper()),
     ),
     "job": Download(
         "Job", "the job file itself, to keep or to mail", ".ribband", (),

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from ribband.planks.model import Plank
     from ribband.record import Got, Left, Record
 
-__all__ = ["is_logged", "record_job", "record_of"]
+__all__ = ["is_logged", "record_job", "record_of", "write_record_of"]
 
 
 def record_job(job: Path, path: Path | None, paper: Paper, *, tell: Tell = quiet) -> Path:
@@ -29,15 +29,25 @@ def record_job(job: Path, path: Path | None, paper: Paper, *, tell: Tell = quiet
     ------
     InputError, JobFileError
     """
+    planned = plan(job, WHOLE, tell=tell)
+    vessel = named_after(planned.run.bench.survey.particulars.vessel, planned.job.stem)
+    return write_record_of(planned, path or planned.job.with_name(f"{vessel} record.pdf"), paper)
+
+
+def write_record_of(planned: Planned, out: Path, paper: Paper) -> Path:
+    """Write the record of a plan made already to a PDF.
+
+    Raises
+    ------
+    InputError : the job has not come as far as planks
+    """
     from dataclasses import replace
 
     from ribband.drawing.book.record_pages import Kept, write_record
 
-    planned = plan(job, WHOLE, tell=tell)
     record = record_of(planned)
     book = book_of(planned, paper, sheets=False)
     book = replace(book, findings=(*book.findings, *record.findings))
-    out = path or planned.job.with_name(f"{named_after(book.vessel, planned.job.stem)} record.pdf")
     out.parent.mkdir(parents=True, exist_ok=True)
     left: Left = planned.run.bench.made["relined"].result
     write_record(Kept(book, record, left, planned.run.result("repair")), out)
