@@ -64,7 +64,11 @@ async function ready(stale) {
   try {
     const now = await job.post("/api/line-out/ready", {});
     if (stale && !hand.moving && now.names.join() === data.strakes.map((s) => s.name).join()) draw(now);
-  } catch { /* the wishes cannot be used as they are: said beside them */ }
+  } catch (error) {
+    const first = error.problems?.[0];
+    $("state").hidden = !first;
+    if (first) $("state").textContent = `a wish cannot be used: ${first.column} ${first.found}, wanted ${first.wanted}`;
+  }
   document.body.dataset.ready = "1";
 }
 
