@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import ezdxf
@@ -75,6 +76,10 @@ def test_every_plank_has_its_ticket(heron: Path, tmp_path: Path) -> None:
     texts = [page.get_textpage().get_text_range() for page in pages]
     for plank in planks:
         assert sum(f"/plank/{plank['plank']}\r" in text for text in texts) == 1
+    assert all("fastened" in text for text in texts)
+    orders = [re.search(r"(\d+) of (\d+)", text[text.index("order") :]) for text in texts]
+    places = sorted(int(order[1]) for order in orders if order)
+    assert places == list(range(1, len(planks) + 1))  # each plank its own place of hanging
 
 
 def test_the_model_has_a_body_a_plank(heron: Path, tmp_path: Path) -> None:

@@ -101,6 +101,7 @@ def tickets_job(
     InputError : no flat shapes, a plank that is not there, or a paper not known
     """
     planned = with_left(plan(job, "shop", tell=tell))
+    planned.run.bench.made["hanging"] = plan(job, "hanging").run.bench.made["hanging"]
     own = named_after(_bench(planned).vessel, job.stem)
     return write_tickets(planned, path or Path(f"{own} tickets.pdf"), named, paper, base)
 
@@ -284,9 +285,22 @@ def _facts(planned: Planned, plank: Plank, shape: Shape, touching: Any) -> Facts
         species=species.name if species else "",
         weight_source=species.weight_source if species else "",
         moisture_percent=bench.rules["planks"].moisture_percent,
+        order=_order_said(planned, plank),
         doubts=_doubts(planned, shape),
         **_from_shop(planned, plank),
     )
+
+
+def _order_said(planned: Planned, plank: Plank) -> str:
+    """Give a plank's place in the order of hanging, and what must be fast before it."""
+    hanging = planned.run.result("hanging")
+    places = hanging.places if hanging is not None else ()
+    place = next((p for p in places if p.plank == plank.name), None)
+    if place is None:
+        return ""
+    after = f", after {' and '.join(place.needs)}" if place.needs else ""
+    shutter = ", the shutter" if place.face == "shutter" else ""
+    return f"{place.place} of {len(places)}{after}{shutter}"
 
 
 def _from_shop(planned: Planned, plank: Plank) -> dict[str, Any]:
