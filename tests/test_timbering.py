@@ -81,6 +81,15 @@ def test_the_yards_air_sets_the_moisture(job: Path) -> None:
     assert all(drier[strake] > dry[strake] > 0 for strake in dry)
 
 
+def test_boards_too_wet_by_the_rule_are_named_where_the_laying_is_shown(job: Path) -> None:
+    assert ribband("rules", job, "set", "laying.wettest_percent", "13").exit_code == 0
+    told = data("lay", job, code=1)
+    left = [f for f in told["findings"] if f["code"] == "T118"]
+    assert len(left) == 91  # the other five are tallied at 12 and 13 %
+    assert "over 13" in left[0]["says"]
+    assert not {f["where"] for f in left} & {f"board {b}" for b in where(told).values()}
+
+
 def test_a_spoilt_board_is_mended_at_once(job: Path) -> None:
     before = where(data("lay", job, code=1))
     bad = next(iter(before.values()))
