@@ -123,10 +123,14 @@ def test_the_record_tells_the_spoilt_plank_the_hands_and_the_hours(
     assert max(abs(own.drift_mm) for own in hung if own.drift_mm is not None) > 8.0
 
 
+@pytest.mark.filterwarnings("ignore")
 def test_tables_for_the_archive_are_written(
     told: tuple[Path, list[Planned]], tmp_path: Path
 ) -> None:
+    frictionless = pytest.importorskip("frictionless")
     write(plan(told[0], "all"), tmp_path)
+    report = frictionless.validate(str(tmp_path / "datapackage.json"))
+    assert report.valid, report.flatten(["title", "note", "type"])
     rows = list(csv.DictReader((tmp_path / "record.csv").read_text("utf-8-sig").splitlines()))
     assert sum(int(row["spoilt"]) for row in rows) == 1
     assert {row["state"] for row in rows if row["plank"].startswith("P1-")} == {"fastened"}

@@ -20,6 +20,7 @@ from ribband.hull.model import Hull
 from ribband.lining.model import Lining, Strake
 from ribband.planks import get_shapes, list_planks
 from ribband.store import Known, write_tables
+from ribband.store.table_record import RECORD_SHAPES
 from ribband.store.table_shapes import NOT_YET, SHAPES
 from ribband.store.tables import defused
 from ribband.survey.model import Cell, OldWidth, Particulars, Survey
@@ -37,6 +38,7 @@ UNFILLED = {
     "sequence",
     "steps",
     "log",
+    *(shape.name for shape in RECORD_SHAPES),
 } | SHOP
 
 
