@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Iterator
+from typing import Any
 
+import httpx
 import pytest
 
 from made_server import Here, browser, heron_job, open_page, served
@@ -78,3 +81,21 @@ def test_a_spoilt_board_is_marked_on_its_form(here: Here) -> None:
         page.wait_for_timeout(400)
         assert not page.troubles
     assert [row["state"] for row in forms(here, "boards")].count("spoilt") == 1
+
+
+def test_laying_longer_leaves_the_butts_alone(here: Here) -> None:
+    with here.client() as client:
+        assert worked(client, seconds=4)["state"] == "done"
+        before = client.get("/api/butts").json()["sides"]
+        assert worked(client, seconds=1)["state"] == "done"
+        assert client.get("/api/butts").json()["sides"] == before
+
+
+def worked(client: httpx.Client, seconds: float) -> dict[str, Any]:
+    client.post("/api/work", json={"last": "laying", "seconds": seconds}).raise_for_status()
+    for _ in range(400):
+        work: dict[str, Any] = client.get("/api/work").json()
+        if work["state"] not in {"waiting", "running"}:
+            return work
+        time.sleep(0.25)
+    raise AssertionError("it did not end")

@@ -17,6 +17,7 @@ from typing import Any
 from ribband.app.answers import plain
 from ribband.app.planning import Planned, plan, summary
 from ribband.app.steps import STEPS, keys, needed_for
+from ribband.app.timber_use import lay_on
 from ribband.app.work_showing import show_work
 from ribband.errors import InputError, RibbandError
 from ribband.store import JobFile
@@ -24,6 +25,7 @@ from ribband.store import JobFile
 __all__ = ["plan_aside"]
 
 ROUNDS = (4.0, 10.0, 30.0, 120.0, 600.0)  # seconds of search for butts, one after the other
+LONGER = {"laying": lay_on, "work": show_work}  # what may be searched on for by itself
 
 
 def plan_aside(pipe: Connection, path: Path, last: str, seconds: float) -> None:
@@ -45,8 +47,8 @@ def plan_aside(pipe: Connection, path: Path, last: str, seconds: float) -> None:
 
 def _rounds(pipe: Connection, path: Path, last: str, seconds: float) -> None:
     tell = _Teller(pipe)
-    if last == "work" and _searched(path):
-        _work_longer(pipe, path, seconds, tell)
+    if last in LONGER and _searched(path):
+        _longer(pipe, path, last, seconds, tell)
         return
     if "butts" in {step.name for step in needed_for(last)}:
         _search(pipe, path, seconds, tell)
@@ -70,13 +72,13 @@ def _search(pipe: Connection, path: Path, seconds: float, tell: _Teller) -> None
         pipe.send({"kind": "kept", "step": "butts", "lines": plain(summary(planned.run))})
 
 
-def _work_longer(pipe: Connection, path: Path, seconds: float, tell: _Teller) -> None:
-    """Search on for a better plan of work; the planks stay as they are."""
-    shown = show_work(path, seconds, tell=tell)
+def _longer(pipe: Connection, path: Path, last: str, seconds: float, tell: _Teller) -> None:
+    """Search on for a better laying or plan of work; the planks stay as they are."""
+    shown = LONGER[last](path, seconds, tell=tell)
     if not shown.lines:
         pipe.send({"kind": "trouble", "says": " ".join(shown.notes), "problems": []})
         return
-    pipe.send({"kind": "kept", "step": "work", "lines": []})
+    pipe.send({"kind": "kept", "step": last, "lines": []})
     pipe.send({"kind": "done", "lines": plain(shown.lines)})
 
 
