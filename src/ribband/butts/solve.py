@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from itertools import count
 from time import monotonic
 
 import numpy as np
@@ -39,6 +40,7 @@ FIND = Prices(crowd=0.02, near=0.004)  # prices while the count comes first
 EVEN = Prices(crowd=0.15, memory=0.8, near=0.04)  # prices once the count stands
 STAY = Prices(keep=0.25, memory=0.6)  # prices when starting from a layout
 POLISH_SHARE = 0.5  # of the time allowed, what the goals after the count may take by the clock
+ELSEWHERE = 7919  # between the seeds of one search and the next
 AGAIN = 80  # sweeps when starting from a layout
 
 
@@ -70,7 +72,8 @@ def lay(  # noqa: PLR0917 - a stage says all it needs
     alone = fewest_alone(t)
     if not np.isfinite(alone).all():
         attempt = _attempt(ways, rules, alone, seed, until)
-        return _no_way(ways, rules, attempt, seed, begun, until)
+        failing = _failing(ways, rules, attempt, seed, until)
+        return _no_way(ways, rules, attempt, failing, seed, begun, until)
     search = _search(ways, rules, t, seed, start)
     run = _Run(search, until, progress)
     run.sweep(AGAIN if start else FIRST, "laying the butts", 0.0, 0.3)
@@ -80,7 +83,13 @@ def lay(  # noqa: PLR0917 - a stage says all it needs
     if search.best is None or shut:
         found = search.best or search.nearest
         attempt = _butts(t, found.laid) if found else ()
-        return _no_way(ways, rules, attempt, seed, begun, until)
+        failing = _failing(ways, rules, attempt, seed, until)
+        if failing is None and not shut and start is None:
+            search = _begun_anew(ways, rules, t, seed, run)
+        if failing is not None or search.best is None:
+            nearest = _butts(t, search.nearest.laid) if search.nearest else attempt
+            return _no_way(ways, rules, nearest, failing, seed, begun, until)
+        run = replace(run, search=search)
     task = _task(ways, rules, search, alone, seconds, until)
     low = float(alone.sum())
     if start is None:
@@ -101,6 +110,31 @@ def lay(  # noqa: PLR0917 - a stage says all it needs
         least = tuple(quick(task, goal) for goal in range(UNEVEN + 1))
     goals = _goals(search.best, low, least)
     return Layout(_butts(t, search.best.laid), True, goals, monotonic() - begun, seed)
+
+
+def _begun_anew(ways: Ways, rules: ButtRules, t: Tables, seed: int, run: _Run) -> Search:
+    """Begin from elsewhere, again and again, until a layout fits or half of what is left is gone.
+
+    The other half is for the goals after it. Gives the search that found one, or came nearest.
+    """
+    now = monotonic()
+    until = now + 0.5 * (run.until - now)
+    nearest = run.search
+    for turn in count(1):
+        if monotonic() >= until:
+            return nearest
+        search = _search(ways, rules, t, seed + ELSEWHERE * turn, None)
+        another = replace(run, search=search, until=until)
+        another.sweep(FIRST + SWEEPS, f"laying the butts anew, {turn + 1}", 0.3, 0.5)
+        if search.best is not None:
+            return search
+        if _nearer(search.nearest, nearest.nearest):
+            nearest = search
+    return nearest
+
+
+def _nearer(one: Found | None, two: Found | None) -> bool:
+    return one is not None and (two is None or one.score < two.score)
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,21 +245,31 @@ def _laid(t: Tables, layout: Layout) -> Ints:
     return laid
 
 
+def _failing(
+    ways: Ways, rules: ButtRules, butts: tuple[Butt, ...], seed: int, until: float
+) -> tuple[int, ...] | None:
+    """Find neighbouring strakes that no layout fits; None where none was proved to fail."""
+    from ribband.butts.explain import group_that_fails  # noqa: PLC0415 - loads OR-Tools
+
+    broken = clashes(ways, rules, Layout(butts, False, (), 0.0, seed))
+    suspects = sorted({b.strake for each in broken for b in each.butts} or {0})
+    return group_that_fails(ways, rules, suspects, until)
+
+
 def _no_way(  # noqa: PLR0917
     ways: Ways,
     rules: ButtRules,
     butts: tuple[Butt, ...],
+    rows: tuple[int, ...] | None,
     seed: int,
     begun: float,
     until: float,
 ) -> Layout:
     """Say why nothing fits, with the best attempt and the ways out."""
-    from ribband.butts.explain import group_that_fails, reasons  # noqa: PLC0415 - loads OR-Tools
+    from ribband.butts.explain import reasons  # noqa: PLC0415 - loads OR-Tools
 
     bare = Layout(butts, False, (), 0.0, seed)
     broken = clashes(ways, rules, bare)
-    suspects = sorted({b.strake for each in broken for b in each.butts} or {0})
-    rows = group_that_fails(ways, rules, suspects, until)
     told: tuple[str, ...] = (NOT_PROVED,)
     reliefs: tuple[Relief, ...] = ()
     if rows is not None:
