@@ -18,7 +18,7 @@ from ribband.app.steps import STEPS, keys
 from ribband.errors import InputError, Problem
 from ribband.store import JobFile, inputs_hash
 
-__all__ = ["as_kept", "copy_of", "kept_keys", "wanting"]
+__all__ = ["as_kept", "copy_of", "is_blank", "kept_keys", "wanting"]
 
 EVERY = tuple(own.name for own in STEPS)
 
@@ -41,6 +41,17 @@ def as_kept(path: Path, steps: Sequence[str] = EVERY) -> Planned:
             if (kept := job.kept(own[name])) is not None:
                 bench.made[name] = Made(*kept)
         return Planned(path, job.history()[-1], inputs_hash(forms), Run(bench, own, {}))
+
+
+def is_blank(path: Path) -> bool:
+    """Tell whether a job has no forms yet.
+
+    Raises
+    ------
+    JobFileError : the job cannot be opened
+    """
+    with JobFile.open(path) as job:
+        return not job.form_hashes()
 
 
 def wanting(planned: Planned, steps: Sequence[str]) -> tuple[str, ...]:

@@ -206,7 +206,7 @@ def _signed(mm: float, unit: str) -> str:
     """Say a difference in words: too great or too small.
 
     >>> _signed(-25.4, "mm")
-    '25.4 mm too small'
+    '25 mm too small'
     """
     return f"{format_length(abs(mm), unit)} too {'great' if mm > 0 else 'small'}"
 

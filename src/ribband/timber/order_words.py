@@ -81,7 +81,7 @@ def why_not_held(
     """Say of planks no board holds whether they are too long, wide or thick, and what helps.
 
     >>> need = Need(3000.0, 450.0, 45.0, ("P1-1",))
-    >>> why_not_held([need], [MillClass(3600.0, 400.0, 50.0)], OrderRules(), "mm")[0][:57]
+    >>> why_not_held([need], [MillClass(3600.0, 400.0, 50.0)], OrderRules(), "mm")[0][:58]
     'too wide: P1-1; 450 mm is wanted and the widest board give'
     """
     if not classes:

@@ -17,12 +17,16 @@ from ribband.app.screen_planks import (
     planks_page,
     ticket_bytes,
 )
+from ribband.errors import InputError
 from ribband.web.yard import TheYard
 
 router = APIRouter(prefix="/api", tags=["planks"])
 
 Name = Annotated[str, Path(max_length=20, pattern=r"^[A-Za-z0-9-]+$")]
-BINARY: dict[int | str, dict[str, Any]] = {200: {"content": {"application/octet-stream": {}}}}
+BINARY: dict[int | str, dict[str, Any]] = {
+    200: {"content": {"application/octet-stream": {}}},
+    204: {"description": "Nothing to show yet; the header x-ribband-why says why"},
+}
 PAPER: dict[int | str, dict[str, Any]] = {200: {"content": {"application/pdf": {}}}}
 
 
@@ -100,7 +104,11 @@ async def hull_view(request: Request, yard: TheYard) -> Response:
         return Response(status_code=304, headers=headers)
     body = yard.kept.get(tag)
     if body is None:
-        body = await yard.aside.run(hull_bytes, yard.job)
+        try:
+            body = await yard.aside.run(hull_bytes, yard.job)
+        except InputError as wrong:
+            why = wrong.problems[0].wanted.encode("ascii", "replace").decode()
+            return Response(status_code=204, headers={"x-ribband-why": f"Wanted: {why}."})
         yard.keep(tag, body)
     return Response(body, media_type="application/octet-stream", headers=headers)
 

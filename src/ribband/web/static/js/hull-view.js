@@ -46,8 +46,8 @@ class HullView extends HTMLElement {
 
   async load() {
     const answer = await fetch("/api/hull-view").catch(() => null);
-    if (!answer || !answer.ok) {
-      const said = answer ? (await answer.json().catch(() => ({}))).says : "";
+    if (!answer || answer.status !== 200) {
+      const said = answer?.headers.get("x-ribband-why") || "";
       this.word.textContent = said || "The hull cannot be shown yet.";
       this.word.hidden = false; this.canvas.hidden = true;
       return;
