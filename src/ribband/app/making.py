@@ -52,7 +52,7 @@ class Bench:
     seconds: float = 30.0
     seed: int = 0
     made: dict[str, Made] = field(default_factory=dict)
-    laying_seconds: float = 3.5
+    laying_seconds: float = 1.0
     before: Callable[[str], Any] = _nothing  # a step's result of an earlier state of the job
 
     @property

@@ -50,8 +50,8 @@ Ints = NDArray[np.int64]
 FREE = 5  # strakes laid anew at a time
 TIMES = 1  # how often each such part is laid, at most
 GROUP = 6  # strakes in a group that is solved apart
-PART = 0.003  # OR-Tools' deterministic seconds for one of these, for every second allowed
-WHOLE = (0.035, 0.02, 0.01, 0.006, 0.01)  # the same for the whole vessel, for each goal
+PART = 0.001  # OR-Tools' deterministic seconds for one of these, for every second allowed
+WHOLE = (0.01, 0.005, 0.003, 0.002, 0.003)  # the same for the whole vessel, for each goal
 LARGEST = 2000  # places for butts on a vessel that is tried whole
 
 

@@ -55,7 +55,7 @@ class WorkRules:
         0.05, 0.0, 0.5, "", "Part of the planks spoilt and got out again, in the forecast.",
         "house",
     )  # fmt: skip
-    seconds: float = rule(3.0, 0.2, 3_600.0, "s", "How long to search for a closer plan.", "house")
+    seconds: float = rule(2.0, 0.2, 3_600.0, "s", "How long to search for a closer plan.", "house")
 
     def __post_init__(self) -> None:
         """Refuse a date that is none."""

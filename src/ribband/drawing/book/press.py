@@ -12,6 +12,7 @@ from io import BytesIO
 from pathlib import Path
 from typing import Any
 
+from reportlab import rl_config
 from reportlab.platypus import (
     BaseDocTemplate,
     CondPageBreak,
@@ -80,6 +81,7 @@ def press(book: Book, path: Path, tell: Tell | None = None, title: str = "Planki
 
 
 def _set(book: Book, before: Found, tell: Tell, title: str) -> tuple[bytes, Found]:
+    rl_config.useA85 = 0  # plain bytes: writing them as letters takes long
     out = BytesIO()
     doc = _Doc(book, out, before, title)
     doc.build(tell(book, before))
