@@ -95,8 +95,11 @@ def test_a_rate_typed_on_the_page_is_the_yards_own(here: Here) -> None:
         assert page.evaluate("document.documentElement.scrollWidth") <= 390
         assert faults_of(page) == []
         page.locator("#own").scroll_into_view_if_needed()
-        page.focus("#tab-rates")
-        page.keyboard.press("ArrowRight")
+        for _ in range(20):  # the tabs may be drawn anew while the page is still being read
+            page.locator("#tab-rates").press("ArrowRight")
+            if page.locator("#tab-crew[aria-selected='true']").count():
+                break
+            page.wait_for_timeout(300)
         page.wait_for_selector("#tab-crew[aria-selected='true']")
         page.wait_for_selector("form-grid .grid-cell")
         page.locator("form-grid .grid-body .grid-cell[data-col='0']").first.click()
