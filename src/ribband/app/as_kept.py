@@ -18,7 +18,7 @@ from ribband.app.steps import STEPS, keys
 from ribband.errors import InputError, Problem
 from ribband.store import JobFile, inputs_hash
 
-__all__ = ["as_kept", "copy_of", "is_blank", "kept_keys", "wanting"]
+__all__ = ["as_kept", "copy_of", "has_no_forms", "kept_keys", "wanting"]
 
 EVERY = tuple(own.name for own in STEPS)
 
@@ -43,7 +43,7 @@ def as_kept(path: Path, steps: Sequence[str] = EVERY) -> Planned:
         return Planned(path, job.history()[-1], inputs_hash(forms), Run(bench, own, {}))
 
 
-def is_blank(path: Path) -> bool:
+def has_no_forms(path: Path) -> bool:
     """Tell whether a job has no forms yet.
 
     Raises

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from ribband.app.as_kept import as_kept, is_blank, kept_keys
+from ribband.app.as_kept import as_kept, has_no_forms, kept_keys
 from ribband.app.planning import Planned
 from ribband.errors import InputError, Problem
 from ribband.units import format_area, format_length, format_small, format_weight
@@ -83,7 +83,7 @@ def planks_page(path: Path) -> tuple[PlankRow, ...]:
     ------
     InputError, JobFileError : the job cannot be read
     """
-    if is_blank(path):
+    if has_no_forms(path):
         return ()
     planned = as_kept(path, READ)
     listed = planned.run.result("planks")

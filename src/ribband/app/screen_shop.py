@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from ribband.app.answers import Answer, Line, Listing
-from ribband.app.as_kept import as_kept, is_blank, kept_keys
+from ribband.app.as_kept import as_kept, has_no_forms, kept_keys
 from ribband.app.papers import Paper, named_after
 from ribband.app.planning import Planned
 from ribband.app.screen_kept import lying
@@ -116,7 +116,7 @@ def shop_page(path: Path) -> ShopPage:
     ------
     InputError, JobFileError : the job cannot be read
     """
-    if is_blank(path):
+    if has_no_forms(path):
         return ShopPage(
             parts=tuple(_part(name, "not made", None) for name in STEP),
             spread=None, hands=(), proved=False, unit="mm",

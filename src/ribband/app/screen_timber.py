@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from ribband.app.answers import Answer, Line, Listing
-from ribband.app.as_kept import as_kept, is_blank, kept_keys
+from ribband.app.as_kept import as_kept, has_no_forms, kept_keys
 from ribband.app.planning import Planned
 from ribband.errors import InputError
 from ribband.units import format_length, format_volume
@@ -79,7 +79,7 @@ def timber_page(path: Path) -> TimberPage:
     ------
     InputError, JobFileError : the job cannot be read
     """
-    if is_blank(path):
+    if has_no_forms(path):
         return TimberPage((), (), (), (), (), (), (), (), "There are no forms yet.")
     planned = as_kept(path, READ)
     unit = planned.run.bench.unit
