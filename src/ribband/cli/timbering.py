@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -120,9 +122,7 @@ def spoil(job: Path, board: str, who: str, as_json: bool) -> None:
     """
     from ribband.app.timber_use import spoil_board
 
-    with Progress() as tell:
-        mended = spoil_board(job, board, who, tell=tell)
-    _say_mended(mended, as_json)
+    _mend(partial(spoil_board, job, board, who), as_json)
 
 
 @lay.command()
@@ -140,9 +140,7 @@ def pin(job: Path, plank: str, board: str, who: str, as_json: bool) -> None:
     """
     from ribband.app.timber_use import pin_plank
 
-    with Progress() as tell:
-        mended = pin_plank(job, plank, board, who, tell=tell)
-    _say_mended(mended, as_json)
+    _mend(partial(pin_plank, job, plank, board, who), as_json)
 
 
 @lay.command()
@@ -160,9 +158,7 @@ def sawn(job: Path, plank: str, board: str, who: str, as_json: bool) -> None:
     """
     from ribband.app.timber_use import saw_plank
 
-    with Progress() as tell:
-        mended = saw_plank(job, plank, board, who, tell=tell)
-    _say_mended(mended, as_json)
+    _mend(partial(saw_plank, job, plank, board, who), as_json)
 
 
 @lay.command()
@@ -179,9 +175,7 @@ def bar(job: Path, board: str, who: str, as_json: bool) -> None:
     """
     from ribband.app.timber_use import bar_board
 
-    with Progress() as tell:
-        mended = bar_board(job, board, who, tell=tell)
-    _say_mended(mended, as_json)
+    _mend(partial(bar_board, job, board, who), as_json)
 
 
 @lay.command()
@@ -287,8 +281,10 @@ def labels(job: Path, out: Path | None, size: str, as_json: bool) -> None:
     say_wrote([path], as_json)
 
 
-def _say_mended(mended: Mended, as_json: bool) -> None:
-    """Say the revision, then the laying after it."""
+def _mend(act: Callable[..., Mended], as_json: bool) -> None:
+    """Do what changes the laying, then say the revision and the laying after it."""
+    with Progress() as tell:
+        mended = act(tell=tell)
     if not as_json:
         made = mended.taken.revision
         said = "That is so already." if made is None else f"Revision {made.number}: {made.why}."
