@@ -29,8 +29,19 @@ def placed(ring: np.ndarray, cut: Cut) -> np.ndarray:
     return np.stack([c * ring[:, 0] - s * y + cut.x_mm, s * ring[:, 0] + c * y + cut.y_mm], axis=1)
 
 
+def lain(piece: Piece, cut: Cut) -> Polygon:
+    """Give a made plank as it lies: its ring, and a strip on each end, as wide as the end is."""
+    ring, by = piece.outline, np.array([piece.end_allowance_mm, 0.0])
+    half = len(ring) // 2
+    parts = [Polygon(placed(ring, cut))]
+    for a, b, out in ((ring[0], ring[-1], -by), (ring[half - 1], ring[half], by)):
+        if out.any():
+            parts.append(Polygon(placed(np.array([a, b, b + out, a + out]), cut)))
+    return unary_union(parts).buffer(0)
+
+
 def wrong(pieces, boards, rules, laying: Laying) -> list[str]:
-    """Look a laying over with shapely; a plank is its ring, longer by the allowance at the ends."""
+    """Look a laying over with shapely."""
     piece_of = {p: piece for piece in pieces for p in piece.planks}
     board_of = {b.name: b for b in boards}
     found = []
@@ -39,11 +50,7 @@ def wrong(pieces, boards, rules, laying: Laying) -> list[str]:
     on: dict[str, list[tuple[Cut, Polygon]]] = {}
     for cut in laying.cuts:
         piece, board = piece_of[cut.plank], board_of[cut.board]
-        half = len(piece.outline) // 2
-        ring = piece.outline.copy()
-        ends = [0, half - 1, half, len(ring) - 1]
-        ring[ends, 0] += np.array([-1, 1, 1, -1]) * piece.end_allowance_mm
-        body = Polygon(placed(ring, cut))
+        body = lain(piece, cut)
         lean = abs((cut.turn_rad + np.pi / 2) % np.pi - np.pi / 2)
         if lean > rules.greatest_turn_rad + 1e-9:
             found.append(f"{cut} leans")
@@ -63,8 +70,7 @@ def wrong(pieces, boards, rules, laying: Laying) -> list[str]:
     for cuts in on.values():
         for (a, one), (b, two) in combinations(cuts, 2):
             apart = rules.kerf_mm + piece_of[a.plank].allowance_mm + piece_of[b.plank].allowance_mm
-            # a raked end's allowance is set out at four corners here and along the rake there
-            if one.distance(two) < apart - 0.5:
+            if one.distance(two) < apart - 0.02:
                 found.append(f"{a} and {b} {one.distance(two):.4f} mm apart of {apart:.4f}")
     whole = sum(Polygon(board_of[n].outline).area * board_of[n].thickness_mm for n in on)
     kept = sum(Polygon(b.outline).area * b.thickness_mm for b in laying.offcuts)
