@@ -49,6 +49,14 @@ def job(tmp_path: Path, forms: Path) -> Path:
     return tmp_path / "heron.ribband"
 
 
+def test_forms_of_an_example_are_written_filled_in(tmp_path: Path) -> None:
+    says("forms", tmp_path / "packet", "--example", "packet_1825")
+    assert "Packet ship" in (tmp_path / "packet" / "vessel.csv").read_text("utf-8")
+    assert "packet_1825" in says("forms", tmp_path / "x", "--example", "hulk", code=3)
+    says("forms", tmp_path / "x", "--example", "packet_1825", "--xlsx", code=2)
+    assert not (tmp_path / "x").exists()
+
+
 def every_verb() -> list[tuple[str, ...]]:
     found = []
     for name, verb in cli.commands.items():

@@ -21,22 +21,39 @@ __all__: list[str] = []
 @click.option("--unit", show_default="mm",
               help="The yard's unit: mm, cm, m, in, ft (decimal feet) or, for feet-inches-eighths "
               "off a tape or a table, ft-in-8ths.")  # fmt: skip
+@click.option("--example", metavar="NAME",
+              help="The forms of an example, filled in: marl_heron, marl_heron_girths, packet_1825 "
+              "or launch_1905.")  # fmt: skip
 @json_option
-def forms(folder: Path, xlsx: bool, unit: str | None, as_json: bool) -> None:
+def forms(folder: Path, xlsx: bool, unit: str | None, example: str | None, as_json: bool) -> None:
     """Write blank forms into FOLDER, with notes and an example row in each.
 
     Only the vessel, the frames and either girths, offsets or points are needed; leave out the rest.
 
     \b
-    Example:
+    Examples:
       ribband forms heron-forms --unit ft-in-8ths
+      ribband forms packet --example packet_1825
     """
     from ribband.app.inputs import blank_forms
 
+    if example:
+        _example_forms(example, folder, xlsx, unit, as_json)
+        return
     paths = blank_forms(folder, "xlsx" if xlsx else "csv", unit or "mm")
     feet = "They are for millimetres; for feet, inches and eighths give --unit ft-in-8ths."
     then = f"Fill in what you have, then: ribband new JOB {quote(str(folder))}"
     say_wrote(paths, as_json, *([] if unit else [feet]), then)
+
+
+def _example_forms(name: str, folder: Path, xlsx: bool, unit: str | None, as_json: bool) -> None:
+    from ribband.app.demo import copy_example
+
+    if xlsx or unit:
+        raise click.UsageError("an example comes as it was filled in: leave out --xlsx and --unit")
+    copy_example(name, folder)
+    then = f"To plan it: ribband new JOB {quote(str(folder))}"
+    say_wrote(sorted(folder.glob("*.csv")), as_json, then)
 
 
 @cli.command()
