@@ -1,19 +1,26 @@
 """Store: the job file and the open tables."""
 
+from ribband.store.checking import verify
+from ribband.store.copies import Copy, copies_of, folder_of
 from ribband.store.forms import inputs_hash
-from ribband.store.jobfile import JobFile, KeptResult, Overtaken, verify
+from ribband.store.jobfile import JobFile, KeptResult, Overtaken
+from ribband.store.places import said_of_place
 from ribband.store.revisions import Revision, redo_to, undo_to
 from ribband.store.table_rows import Known
 from ribband.store.tables import write_tables
 
 __all__ = [
+    "Copy",
     "JobFile",
     "KeptResult",
     "Known",
     "Overtaken",
     "Revision",
+    "copies_of",
+    "folder_of",
     "inputs_hash",
     "redo_to",
+    "said_of_place",
     "undo_to",
     "verify",
     "write_tables",

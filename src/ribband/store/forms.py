@@ -11,6 +11,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Mapping
+from functools import lru_cache
 
 from ribband.survey.rows import Form
 
@@ -31,17 +32,42 @@ def body_of(form: Form) -> str:
     return json.dumps(own, ensure_ascii=False, separators=(",", ":"))
 
 
+@lru_cache(maxsize=64)
 def form_of(body: str) -> Form:
-    """Read a form back from its body; equal to the form it was made from."""
-    own = json.loads(body)
-    return Form(
-        name=own["name"],
-        header=tuple(own["header"]),
-        rows=tuple(tuple(row) for row in own["rows"]),
-        file=own["file"],
-        numbers=tuple(own["numbers"]),
-        notes=tuple((number, text) for number, text in own["notes"]),
-        heading_row=own["heading_row"],
+    """Read a form back from its body; equal to the form it was made from.
+
+    A body read a moment ago gives the very same form; nothing ever changes one.
+
+    Raises
+    ------
+    ValueError : it is no body of a form
+    """
+    try:
+        own = json.loads(body)
+        form = Form(
+            name=own["name"],
+            header=tuple(own["header"]),
+            rows=tuple(tuple(row) for row in own["rows"]),
+            file=own["file"],
+            numbers=tuple(own["numbers"]),
+            notes=tuple((number, text) for number, text in own["notes"]),
+            heading_row=own["heading_row"],
+        )
+    except (KeyError, TypeError, AttributeError, RecursionError) as wrong:
+        raise ValueError(f"no form: {type(wrong).__name__}") from wrong
+    if not _is_form(form):
+        raise ValueError("no form: a cell that is no text, or a row number that is none")
+    return form
+
+
+def _is_form(form: Form) -> bool:
+    texts = (form.name, form.file, *form.header, *(text for _, text in form.notes))
+    numbers = (*form.numbers, form.heading_row, *(number for number, _ in form.notes))
+    return (
+        all(type(text) is str for text in texts)
+        and all(type(cell) is str for row in form.rows for cell in row)
+        and all(type(number) is int for number in numbers)
+        and len(form.numbers) == len(form.rows)
     )
 
 

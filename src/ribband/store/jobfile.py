@@ -3,34 +3,47 @@
 *Inputs* are revisions that are only ever added; *results* are kept under the hash of what they
 came from and may be made again at any time. One writer at a time: a change waits for another
 writer up to `WAIT_SECONDS`, then gives up with plain words. A change is acknowledged only when
-the disk has it (a rollback journal and full synchronisation: slower than a write-ahead log, but
-the vessel stays one file that can be copied, mailed and kept on a share).
+the disk has it, the end of its journal included (a rollback journal and synchronisation "extra":
+slower than a write-ahead log, but the vessel stays one file that can be copied, mailed and kept on
+a share). Revisions are in order by their number; what the clock says orders nothing.
 
-Not checked on opening: the whole file. `verify` does that.
+A file of an older shape is brought forward when it is opened to be written, with a copy made
+first; opened to be read it is brought forward in memory, and the file stays as it is.
+
+Not checked on opening: the whole file. `ribband.store.checking.verify` does that.
 """
 
 from __future__ import annotations
 
+import logging
+import random
 import sqlite3
+import time
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Literal, Self
 
+from ribband import __version__
 from ribband.errors import JobFileError
+from ribband.store import copies
 from ribband.store.forms import body_of, form_of, hash_of, sense_of
 from ribband.store.migrations import APPLICATION_ID, MIGRATIONS, bring_forward
+from ribband.store.plain_words import cut_off, look_at, may_be_written, plainly
 from ribband.store.record_format import Packed, pack, unpack
 from ribband.store.revisions import Revision, redo_to, undo_to
 from ribband.survey.rows import Form
 
-__all__ = ["JobFile", "KeptResult", "Overtaken", "verify"]
+__all__ = ["JobFile", "KeptResult", "Overtaken"]
 
 WAIT_SECONDS = 10.0
-HEADER = b"SQLite format 3\0"
+STEP_SECONDS = 0.001, 0.006  # between two tries
+LONGEST_ENTRY = 200_000_000  # bytes of one form or result; SQLite refuses more
+
+log = logging.getLogger("ribband.store")
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +74,7 @@ class JobFile:
     def __init__(self, path: Path, db: sqlite3.Connection) -> None:
         self.path = path
         self._db = db
+        self._looked: date | None = None  # the day for which a copy was seen to
 
     @classmethod
     def create(cls, path: Path) -> Self:
@@ -70,12 +84,7 @@ class JobFile:
         ------
         JobFileError : something is there already, or the folder cannot be written
         """
-        try:
-            path.touch(exist_ok=False)
-        except FileExistsError as there:
-            raise JobFileError(f"{path} is there already; give the job another name") from there
-        except OSError as wrong:
-            raise JobFileError(f"{path} cannot be made: {wrong.strerror}") from wrong
+        _make_room(path)
         return cls._opened(path, "rw")
 
     @classmethod
@@ -86,26 +95,21 @@ class JobFile:
         ------
         JobFileError : no such file, not a job file, from a newer version, or not writable
         """
-        _look_at(path, writing)
-        if not writing and path.with_name(path.name + "-journal").exists():
-            _mend_apart(path)
+        look_at(path, writing)
+        if not writing and cut_off(path) and may_be_written(path):
+            with closing(cls._opened(path, "rw")):
+                pass  # a change that was cut off is taken back
         return cls._opened(path, "rw" if writing else "ro")
 
     @classmethod
     def _opened(cls, path: Path, how: str) -> Self:
-        with _plainly(path):
-            db = sqlite3.connect(
-                f"{path.resolve().as_uri()}?mode={how}",
-                uri=True,
-                timeout=WAIT_SECONDS,
-                isolation_level=None,
-            )
+        with plainly(path):
+            db = _connected(path, how)
             try:
-                _prepare(db, path, how)
+                return cls(path, _prepared(db, path, how))
             except BaseException:
                 db.close()
                 raise
-        return cls(path, db)
 
     def __enter__(self) -> Self:
         return self
@@ -124,17 +128,31 @@ class JobFile:
 
     # ---- inputs
 
-    def history(self) -> tuple[Revision, ...]:
-        """List every revision, oldest first."""
-        with _plainly(self.path):
+    def history(self, after: int = 0) -> tuple[Revision, ...]:
+        """List every revision, oldest first; only those `after` a number if given."""
+        with plainly(self.path):
             rows = self._db.execute(
-                "SELECT number, parent, kind, at, who, why FROM revision ORDER BY number"
+                """SELECT number, parent, kind, at, who, why FROM revision
+                WHERE number > ? ORDER BY number""",
+                (after,),
             ).fetchall()
         return tuple(Revision(*row) for row in rows)
 
     def forms(self, revision: int | None = None) -> dict[str, Form]:
-        """Give the forms of a revision, the newest by default; empty for an empty job."""
-        return {name: form_of(body) for name, (_, body) in self._bodies(revision).items()}
+        """Give the forms of a revision, the newest by default; empty for an empty job.
+
+        Raises
+        ------
+        JobFileError : a form is damaged
+        """
+        return {name: self._form(name, *own) for name, own in self._bodies(revision).items()}
+
+    def _form(self, name: str, key: str, body: str) -> Form:
+        try:
+            return form_of(body)
+        except ValueError as wrong:
+            says = f"the form {name} in {self.path} is damaged ({wrong}); see: ribband check"
+            raise JobFileError(says) from wrong
 
     def form_hashes(self, revision: int | None = None) -> dict[str, str]:
         """Give the hash of each form of a revision, the newest by default."""
@@ -142,7 +160,7 @@ class JobFile:
 
     def newest(self) -> int:
         """Give the number of the newest revision, 0 for an empty job."""
-        with _plainly(self.path):
+        with plainly(self.path):
             return self._newest() or 0
 
     def add_revision(
@@ -158,21 +176,20 @@ class JobFile:
         ------
         Overtaken : `upon` is not the newest any more
         """
-        bodies = {name: body_of(form) for name, form in forms.items()}
         with self._writing():
             self._not_overtaken(upon)
-            before = self._bodies(None)
-            kept = {name: form_of(body) for name, (_, body) in before.items()}
-            for name, form in forms.items():
-                if name in kept and sense_of(kept[name]) == sense_of(form):
-                    bodies[name] = before[name][1]
+            kept, before = self.forms(), self._bodies(None)
+            bodies = {
+                name: before[name][1] if _says_the_same(kept.get(name), form) else body_of(form)
+                for name, form in forms.items()
+            }
             if bodies == {name: body for name, (_, body) in before.items()}:
                 return None
             return self._add("new", self._newest(), bodies, who, why, mark=mark)
 
     def marked(self, mark: str) -> Revision | None:
         """Find the revision that was made under a mark; None if none was."""
-        with _plainly(self.path):
+        with plainly(self.path):
             row = self._db.execute(
                 """SELECT number, parent, kind, at, who, why FROM revision
                 JOIN change ON change.revision = revision.number WHERE mark = ?""",
@@ -209,7 +226,7 @@ class JobFile:
         return None if number is None else int(number)
 
     def _bodies(self, revision: int | None) -> dict[str, tuple[str, str]]:
-        with _plainly(self.path):
+        with plainly(self.path):
             number = self._newest() if revision is None else revision
             rows = self._db.execute(
                 """SELECT revision_form.name, form.hash, form.body
@@ -265,7 +282,7 @@ class JobFile:
 
     def kept(self, key: str) -> Any | None:
         """Give the result kept under `key`, or None if there is none or it cannot be read."""
-        with _plainly(self.path):
+        with plainly(self.path):
             row = self._db.execute(
                 "SELECT words, arrays, digest FROM result WHERE key = ?", (key,)
             ).fetchone()
@@ -279,130 +296,188 @@ class JobFile:
 
     def results(self) -> tuple[KeptResult, ...]:
         """List what is kept, newest first."""
-        with _plainly(self.path):
+        with plainly(self.path):
             rows = self._db.execute(
                 """SELECT key, stage, revision, at, version, seconds
-                FROM result ORDER BY at DESC, rowid DESC"""
+                FROM result ORDER BY rowid DESC"""
             ).fetchall()
         return tuple(KeptResult(*row) for row in rows)
 
     @contextmanager
+    def together(self) -> Iterator[None]:
+        """Put all that is written within on the disk at once, or none of it.
+
+        What fails within leaves the rest. Nothing is to be acknowledged before the end.
+        """
+        with self._writing():
+            yield
+
+    @contextmanager
+    def _part(self) -> Iterator[None]:
+        """Write within what is put on the disk together; what fails is taken back alone."""
+        self._db.execute("SAVEPOINT part")
+        try:
+            yield
+        except BaseException:
+            if self._db.in_transaction:
+                self._db.execute("ROLLBACK TO part")
+                self._db.execute("RELEASE part")
+            raise
+        self._db.execute("RELEASE part")
+
+    @contextmanager
     def _writing(self) -> Iterator[None]:
-        with _plainly(self.path):
-            self._db.execute("BEGIN IMMEDIATE")
+        if self._db.in_transaction:
+            with plainly(self.path), self._part():
+                yield
+            return
+        with plainly(self.path):
+            self._copy_if_due()
+            self._begin()
             try:
                 yield
+                self._db.execute("COMMIT")
             except BaseException:
-                self._db.execute("ROLLBACK")
+                self._take_back()
                 raise
-            self._db.execute("COMMIT")
 
+    def _take_back(self) -> None:
+        if self._db.in_transaction:  # SQLite may have taken it back by itself
+            self._db.execute("ROLLBACK")
 
-def verify(path: Path) -> tuple[str, ...]:
-    """Check the whole file; an empty tuple means sound, else one line a trouble.
+    def _begin(self) -> None:
+        """Wait for one's turn to write; in short steps by chance, so that nobody is starved."""
+        until = time.monotonic() + WAIT_SECONDS
+        self._db.execute("PRAGMA busy_timeout = 0")
+        try:
+            while not self._begun(time.monotonic() > until):
+                time.sleep(random.uniform(*STEP_SECONDS))  # noqa: S311 - no secret
+        finally:
+            self._db.execute(f"PRAGMA busy_timeout = {WAIT_SECONDS * 1000:.0f}")
 
-    Looks at SQLite's own structure, at links between tables, at the hash of every form and the
-    digest of every result, and that revisions run without a gap.
-    """
-    with JobFile.open(path) as job, _plainly(path):
-        db = job._db
-        structure = [row[0] for row in db.execute("PRAGMA integrity_check") if row[0] != "ok"]
-        loose = db.execute("PRAGMA foreign_key_check")
-        links = [f"a line of {row[0]} points at nothing" for row in loose]
-        return (*structure, *links, *_wrong_hashes(db), *_gaps(job.history()))
+    def _begun(self, at_last: bool) -> bool:
+        try:
+            self._db.execute("BEGIN IMMEDIATE")
+        except sqlite3.OperationalError as wrong:
+            if at_last or wrong.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY:
+                raise
+            return False
+        return True
 
+    def copy_into(self, path: Path) -> Path:
+        """Copy the job whole to a file that is not there yet, also while others write to it.
 
-def _wrong_hashes(db: sqlite3.Connection) -> Iterator[str]:
-    for key, body in db.execute("SELECT hash, body FROM form"):
-        if hash_of(body) != key:
-            yield f"form {key[:12]} is not what was entered"
-    for key, stage, words, arrays, digest in db.execute(
-        "SELECT key, stage, words, arrays, digest FROM result"
-    ):
-        if Packed(words, arrays).digest != digest:
-            yield f"result {key[:12]} of {stage} is damaged; it will be made again"
+        Raises
+        ------
+        JobFileError : something is there, or it cannot be written
+        """
+        _make_room(path)
+        try:
+            copies.copy_into(self._db, path)
+        except (OSError, sqlite3.Error) as wrong:
+            path.unlink(missing_ok=True)
+            raise JobFileError(f"{path} cannot be written: {wrong}") from wrong
+        return path
 
-
-def _gaps(history: tuple[Revision, ...]) -> Iterator[str]:
-    for expected, revision in enumerate(history, 1):
-        if revision.number != expected:
-            yield f"revision {expected} is missing"
+    def _copy_if_due(self) -> None:
+        """Keep a copy of what the day found; where none can be made, the work goes on."""
+        today = datetime.now().astimezone().date()
+        if self._looked == today:
             return
+        self._looked = today
+        row = self._db.execute("SELECT at FROM revision ORDER BY number DESC LIMIT 1").fetchone()
+        if row and copies.copy_due(self.path, row[0], today):
+            try:
+                copies.keep_copy(self._db, self.path, today)
+            except JobFileError as wrong:
+                log.warning("%s", wrong)
+
+
+def _says_the_same(kept: Form | None, form: Form) -> bool:
+    return kept is not None and (kept is form or sense_of(kept) == sense_of(form))
 
 
 def _now() -> str:
     return datetime.now(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
 
 
-def _look_at(path: Path, writing: bool) -> None:
-    """Say what is wrong before SQLite does, in the user's words."""
-    if path.is_dir():
-        raise JobFileError(f"{path} is a folder, not a job file")
-    if not path.exists():
-        raise JobFileError(f"there is no job file {path}")
+def _make_room(path: Path) -> None:
+    """Make an empty file where nothing is."""
     try:
-        with path.open("rb") as file:
-            start = file.read(len(HEADER))
-    except OSError as wrong:
-        raise JobFileError(f"{path} cannot be read: {wrong.strerror}") from wrong
-    if start and start != HEADER:
-        raise JobFileError(f"{path} is not a job file")
-    if writing:
-        _may_write(path)
+        path.touch(exist_ok=False)
+    except FileExistsError as there:
+        raise JobFileError(f"{path} is there already; give the job another name") from there
+    except (OSError, ValueError) as wrong:
+        why = getattr(wrong, "strerror", None) or wrong
+        raise JobFileError(f"{path} cannot be made: {why}") from wrong
 
 
-def _may_write(path: Path) -> None:
-    try:
-        with path.open("r+b"):
-            pass
-    except OSError as wrong:
-        raise JobFileError(
-            f"{path} cannot be written ({wrong.strerror}); nothing was changed"
-        ) from wrong
+def _connected(path: Path, how: str) -> sqlite3.Connection:
+    db = sqlite3.connect(
+        f"{path.resolve().as_uri()}?mode={how}",
+        uri=True,
+        timeout=WAIT_SECONDS,
+        isolation_level=None,
+    )
+    db.setlimit(sqlite3.SQLITE_LIMIT_LENGTH, LONGEST_ENTRY)
+    return db
 
 
-def _prepare(db: sqlite3.Connection, path: Path, how: str) -> None:
+def _prepared(db: sqlite3.Connection, path: Path, how: str) -> sqlite3.Connection:
+    """See that it is a job file we can read, and bring it forward where it is of an older shape."""
+    db.execute("PRAGMA trusted_schema = OFF")
     version = db.execute("PRAGMA user_version").fetchone()[0]
-    mark = db.execute("PRAGMA application_id").fetchone()[0]
     tables = db.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]
-    if mark != APPLICATION_ID and tables:
+    if db.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID and tables:
         raise JobFileError(f"{path} is a database, but not a Ribband job file")
     if version > len(MIGRATIONS):
-        raise JobFileError(
-            f"{path} was written by a newer version of Ribband; bring this one up to date"
-        )
+        raise JobFileError(_too_new(db, path, version))
+    if not 0 <= version <= len(MIGRATIONS) or (tables and not version):
+        raise JobFileError(f"{path} is damaged or not a job file (it has no shape of ours)")
+    _nothing_runs(db, path)
     db.execute("PRAGMA foreign_keys = ON")
     if how == "rw":
         db.execute("PRAGMA journal_mode = DELETE").fetchone()
-        db.execute("PRAGMA synchronous = FULL")
+        db.execute("PRAGMA synchronous = EXTRA")  # the end of the journal is on the disk too
+        if version and version < len(MIGRATIONS):
+            copies.keep_copy(db, path, datetime.now().astimezone().date(), form=version)
         bring_forward(db, _now())
     elif version < len(MIGRATIONS):
-        _mend_apart(path)
+        return _forward_in_memory(db)
+    return db
 
 
-def _mend_apart(path: Path) -> None:
-    """Bring a file of an older version, or one cut off in a change, in order before it is read."""
-    _may_write(path)
-    with closing(JobFile.open(path, writing=True)):
-        pass
+def _forward_in_memory(db: sqlite3.Connection) -> sqlite3.Connection:
+    own = sqlite3.connect(":memory:", isolation_level=None)
+    with closing(db):
+        db.backup(own)
+    bring_forward(own, _now())
+    own.execute("PRAGMA query_only = ON")
+    return own
 
 
-@contextmanager
-def _plainly(path: Path) -> Iterator[None]:
-    """Turn what SQLite says into what a shipwright can act on."""
+def _nothing_runs(db: sqlite3.Connection, path: Path) -> None:
+    """Refuse a file with triggers or views that are not ours: they would run on our changes."""
+    own = {
+        f"{table}_is_kept_{event}"
+        for table in ("form", "revision", "revision_form")
+        for event in ("update", "delete")
+    }
+    there = db.execute("SELECT name FROM sqlite_master WHERE type IN ('trigger', 'view')")
+    if strange := sorted({str(row[0]) for row in there} - own):
+        raise JobFileError(
+            f"{path} was not opened: it holds a program of somebody's own ({strange[0][:60]})"
+        )
+
+
+def _too_new(db: sqlite3.Connection, path: Path, version: int) -> str:
     try:
-        yield
-    except sqlite3.OperationalError as wrong:
-        raise JobFileError(_in_plain_words(path, str(wrong))) from wrong
-    except sqlite3.DatabaseError as wrong:
-        raise JobFileError(f"{path} is damaged or not a job file ({wrong})") from wrong
-
-
-def _in_plain_words(path: Path, said: str) -> str:
-    if "locked" in said or "busy" in said:
-        return f"{path} is in use by another program; nothing was changed, try again"
-    if "readonly" in said:
-        return f"{path} cannot be written; nothing was changed"
-    if "full" in said:
-        return f"the disk is full; {path} was not changed"
-    return f"{path} cannot be used ({said}); nothing was changed"
+        row = db.execute("SELECT version FROM result ORDER BY rowid DESC LIMIT 1").fetchone()
+    except sqlite3.Error:
+        row = None
+    by = f" (its results by Ribband {str(row[0])[:20]})" if row else ""
+    return (
+        f"{path} was written by a newer version of Ribband{by}: it has form {version} of the job "
+        f"file, and this Ribband, {__version__}, knows forms 1 to {len(MIGRATIONS)}; bring this "
+        "one up to date. Nothing was changed"
+    )

@@ -1,0 +1,112 @@
+"""Where a job lies, and what of that can harm it: a share, a synced folder, a full disk.
+
+*Share*: a folder of another machine. A rollback journal works there as far as the share keeps
+locks, which not all do. *Synced folder*: a program that mirrors a folder between machines copies
+the file while it is written, and where two machines changed it, puts a second file beside it with
+"conflict" in its name: then two histories exist and a person has to choose.
+
+Not checked here: whether the share keeps locks. It cannot be told from this side.
+"""
+
+from __future__ import annotations
+
+import re
+import shutil
+import sys
+from contextlib import suppress
+from pathlib import Path
+
+__all__ = ["conflicts_of", "lies_on_share", "said_of_place"]
+
+SHARES = {
+    "nfs", "nfs4", "cifs", "smb", "smb2", "smb3", "smbfs", "ncpfs", "afs", "coda", "davfs",
+    "fuse.sshfs", "fuse.davfs", "fuse.davfs2", "fuse.smbnetfs", "fuse.curlftpfs", "fuse.rclone",
+    "webdav", "afpfs",
+}  # fmt: skip
+LITTLE_BYTES = 50_000_000
+_REMOTE = 4  # DRIVE_REMOTE, as the Windows call says it
+
+
+def said_of_place(path: Path) -> tuple[str, ...]:
+    """Say what about the place of a job should be known; empty where nothing should.
+
+    >>> said_of_place(Path("nowhere/heron.ribband"))
+    ()
+    """
+    said = []
+    if kind := lies_on_share(path):
+        said.append(
+            f"It lies on a share ({kind}). One program at a time is safe there; two are only if "
+            "the share keeps locks. Work on a file of this machine and copy it there if in doubt."
+        )
+    if others := conflicts_of(path):
+        said.append(
+            f"Beside it lies {', '.join(own.name for own in others)}: a synced folder keeps two "
+            "states of this job. Look at both (ribband history), keep one, move the other away."
+        )
+    with suppress(OSError):
+        free = shutil.disk_usage(path.resolve().parent).free
+        if free < LITTLE_BYTES:
+            said.append(f"Only {free / 1e6:.0f} MB are left on its disk.")
+    return tuple(said)
+
+
+def conflicts_of(path: Path) -> tuple[Path, ...]:
+    """Find files beside a job that look like a second state of it, made by syncing."""
+    stem = re.escape(path.stem)
+    looks = re.compile(rf"{stem}[^\w].*(conflict|kollision|conflit).*|{stem} ?\(\d+\)", re.I)
+    found: list[Path] = []
+    with suppress(OSError):
+        found = [
+            own
+            for own in path.parent.iterdir()
+            if own.suffix == path.suffix and own != path and looks.fullmatch(own.stem)
+        ]
+    return tuple(sorted(found))
+
+
+def lies_on_share(path: Path) -> str:
+    """Name the kind of share a file lies on; "" for a disk of this machine, or where untold.
+
+    >>> lies_on_share(Path("/"))
+    ''
+    """
+    if sys.platform == "win32":
+        return _share_of_windows(path.resolve())
+    with suppress(OSError):
+        mounts = _mounts(Path("/proc/self/mounts").read_text("utf-8", "replace"))
+        kind = _kind_of(path.resolve(), mounts)
+        return kind if kind in SHARES else ""
+    return ""
+
+
+def _mounts(text: str) -> dict[Path, str]:
+    r"""Read the table of mounts: folder and kind of each.
+
+    >>> _mounts("yard:/jobs /mnt/the\\040yard nfs4 rw 0 0")[Path("/mnt/the yard")]
+    'nfs4'
+    """
+    lines = (line.split() for line in text.splitlines())
+    octal = re.compile(r"\\([0-7]{3})")
+    return {
+        Path(octal.sub(lambda m: chr(int(m[1], 8)), words[1])): words[2]
+        for words in lines
+        if len(words) > 2
+    }
+
+
+def _kind_of(path: Path, mounts: dict[Path, str]) -> str:
+    for folder in (path, *path.parents):
+        if folder in mounts:
+            return mounts[folder]
+    return ""
+
+
+def _share_of_windows(path: Path) -> str:
+    if path.drive.startswith("\\\\"):
+        return "a network share"
+    import ctypes  # noqa: PLC0415 - there only
+
+    calls = getattr(ctypes, "windll", None)
+    kind = calls.kernel32.GetDriveTypeW(f"{path.drive}\\") if calls else 0
+    return "a network drive" if kind == _REMOTE else ""
