@@ -35,7 +35,6 @@ from ribband.units import format_length, format_volume
 
 if TYPE_CHECKING:
     from ribband.butts.model import Layout, Ways
-    from ribband.timber.board_model import Piece
     from ribband.timber.laid import Laid
     from ribband.timber.pile import Pile
     from ribband.timber.suited import Figures, Suited
@@ -67,12 +66,13 @@ class _Tried:
     layout: Layout
     laid: Laid
 
-    @property
-    def reached(self) -> tuple[float, float, int]:
-        """How good it is, less being better: what must be bought, what is used, how many butts."""
-        rough = {p: _rough(q) for q in self.laid.pieces for p in q.planks}
-        lacking = sum(rough[p] for p in self.laid.laying.unlaid)
-        return lacking, self.laid.laying.used_m3, len(self.layout.butts)
+    def reached(self, mill: float | None) -> tuple[float, float, int]:
+        """Give how good it is, less being better; `mill` as for `timber.suited.reached`."""
+        from ribband.timber.suited import lacking_m3, money_of, reached
+
+        laid = self.laid
+        butts = len(self.layout.butts)
+        return reached(lacking_m3(laid), laid.laying, money_of(laid), mill, butts)
 
 
 def suit_answer(path: Path, seconds: float = SECONDS, *, tell: Tell = quiet) -> Answer:
@@ -118,20 +118,31 @@ def _suited(planned: Planned, seconds: float, tell: Tell) -> Suited:
     first = _start(planned)
     begun = perf_counter()
     best, tried = first, 0
+    before = _figures(bench, first)
+    mill = _mill_price(before, first.laid)
     why: list[str] = []
     for trial in _trials(bench, first, begun + seconds, why):
         tried += 1
         spent = min((perf_counter() - begun) / seconds, 1.0)
         tell(spent, f"{tried} layouts of butts laid on the boards")
-        if trial.reached < best.reached:
+        if trial.reached(mill) < best.reached(mill):
             best = trial
     better = best is not first
-    before = _figures(bench, first)
     after = _figures(bench, best) if better else before
     return Suited(
         before, after, best.layout if better else None, best.laid if better else None, tried,
         perf_counter() - begun, () if tried else tuple(why),
     )  # fmt: skip
+
+
+def _mill_price(before: Figures, laid: Laid) -> float | None:
+    """Give the money a cubic metre of planks without a board costs to buy, by the first order."""
+    from ribband.timber.suited import lacking_m3
+
+    lacking = lacking_m3(laid)
+    if before.money is None or before.bought_money is None or not lacking:
+        return None
+    return before.bought_money / lacking
 
 
 def _start(planned: Planned) -> _Tried:
@@ -257,7 +268,7 @@ def _tried(bench: Bench, ways: Ways, layout: Layout, before: Laid) -> _Tried:
 def _figures(bench: Bench, tried: _Tried) -> Figures:
     from ribband.planks.solve import thicknesses
     from ribband.timber import buy, classes_of, needs_of
-    from ribband.timber.suited import Figures
+    from ribband.timber.suited import Figures, money_of
 
     laid, unit = tried.laid, bench.unit
     rules = replace(bench.rules["order"], seconds=3.0)
@@ -273,14 +284,9 @@ def _figures(bench: Bench, tried: _Tried) -> Figures:
         boards=len({cut.board for cut in laid.laying.cuts}),
         used_m3=laid.laying.used_m3,
         bought_m3=0.0 if order is None else order.volume_m3,
+        used_money=money_of(laid),
+        bought_money=0.0 if order is None else order.price,
     )
-
-
-def _rough(piece: Piece) -> float:
-    """Give a plank's timber over all, m3."""
-    long, wide = np.ptp(piece.outline, axis=0)
-    size = (long + 2 * piece.end_allowance_mm) * (wide + 2 * piece.allowance_mm)
-    return float(size * piece.thickness_mm / 1e9)
 
 
 def _answer(planned: Planned, suited: Suited) -> Answer:
@@ -297,6 +303,7 @@ def _answer(planned: Planned, suited: Suited) -> Answer:
             ("timber of the pile used", *_volumes(one.used_m3, two.used_m3, unit)),
             ("timber still to buy", *_volumes(one.bought_m3, two.bought_m3, unit)),
             ("timber in all", *_volumes(one.timber_m3, two.timber_m3, unit)),
+            *_in_money(one, two),
         )
     )
     job = planned.job
@@ -306,6 +313,8 @@ def _answer(planned: Planned, suited: Suited) -> Answer:
         lines=(
             Line("layouts laid", str(suited.tried), f"{suited.seconds:.0f} s; {found}"),
             Line("saved", format_volume(saved, unit), "of timber to be bought"),
+            *([] if one.money is None or two.money is None
+              else [Line("saved in all", f"{one.money - two.money:.2f}", "in the yard's money")]),
         ),
         listings=(
             Listing("Compared", ("", "butts first", "together"), rows),
@@ -320,6 +329,17 @@ def _answer(planned: Planned, suited: Suited) -> Answer:
 
 def _volumes(one: float, two: float, unit: str) -> tuple[str, str]:
     return format_volume(one, unit), format_volume(two, unit)
+
+
+def _in_money(one: Figures, two: Figures) -> Iterator[tuple[str, str, str]]:
+    """Give the lines in the yard's money, where both figures are known."""
+    for name, was, now in (
+        ("money, pile used", one.used_money, two.used_money),
+        ("money, to buy", one.bought_money, two.bought_money),
+        ("money in all", one.money, two.money),
+    ):
+        if was is not None and now is not None:
+            yield name, f"{was:.2f}", f"{now:.2f}"
 
 
 def _butts(planned: Planned, layout: Layout) -> Listing:

@@ -4,15 +4,22 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ribband.butts.model import Layout
-from ribband.timber.laid import Laid
+import numpy as np
 
-__all__ = ["Figures", "Suited"]
+from ribband.butts.model import Layout
+from ribband.timber.board_model import Laying, Piece
+from ribband.timber.laid import Laid
+from ribband.timber.laying_choice import by_price, chosen
+
+__all__ = ["Figures", "Suited", "lacking_m3", "money_of", "reached"]
 
 
 @dataclass(frozen=True, slots=True)
 class Figures:
-    """What a layout of butts costs in timber; `bought_m3` is the order for what found no board."""
+    """What a layout of butts costs in timber; `bought_m3` is the order for what found no board.
+
+    `used_money` and `bought_money` are in the yard's own money, None where prices are not known.
+    """
 
     planks: int
     butts: int
@@ -20,6 +27,15 @@ class Figures:
     boards: int
     used_m3: float
     bought_m3: float
+    used_money: float | None = None
+    bought_money: float | None = None
+
+    @property
+    def money(self) -> float | None:
+        """Give what is used and bought in money, None where one of them is not known."""
+        if self.used_money is None or self.bought_money is None:
+            return None
+        return self.used_money + self.bought_money
 
     @property
     def timber_m3(self) -> float:
@@ -42,3 +58,46 @@ class Suited:
     tried: int
     seconds: float
     why: tuple[str, ...] = ()
+
+
+def money_of(laid: Laid) -> float | None:
+    """Give the money's worth of the timber used; None unless every board it could be has a price.
+
+    Where none was cut into, that is nothing.
+    """
+    if not by_price(chosen(laid.boards, laid.rules, laid.timber)):
+        return None
+    return laid.laying.cost if laid.laying.cuts else 0.0
+
+
+def lacking_m3(laid: Laid) -> float:
+    """Give the timber over all of the planks that found no board, m3."""
+    rough = {plank: _over_all(piece) for piece in laid.pieces for plank in piece.planks}
+    return sum(rough[plank] for plank in laid.laying.unlaid)
+
+
+def reached(
+    lacking: float, laying: Laying, money: float | None, mill: float | None, butts: int
+) -> tuple[float, float, int]:
+    """Give how good butts with their laying are, less being better.
+
+    lacking : m3 of planks without a board; money : of the timber used; mill : money a cubic metre
+        of planks lacking costs to buy. Where both are known all is weighed in money. Else what
+        must be bought counts first, then money where boards have prices, else timber, then butts.
+
+    >>> dear, cheap = (Laying((), (), used, 0, 0, 0, 0, 0) for used in (0.9, 1.0))
+    >>> reached(0.0, cheap, 40.0, None, 20) < reached(0.0, dear, 90.0, None, 20)
+    True
+    >>> reached(0.1, cheap, 40.0, 300.0, 20) < reached(0.0, dear, 90.0, 300.0, 20)
+    True
+    """
+    if money is not None and mill is not None:
+        return 0.0, money + lacking * mill, butts
+    return lacking, laying.used_m3 if money is None else money, butts
+
+
+def _over_all(piece: Piece) -> float:
+    """Give a plank's timber over all, m3."""
+    long, wide = np.ptp(piece.outline, axis=0)
+    size = (long + 2 * piece.end_allowance_mm) * (wide + 2 * piece.allowance_mm)
+    return float(size * piece.thickness_mm / 1e9)
