@@ -16,20 +16,24 @@ __all__ = ["EXAMPLES", "copy_example", "demo"]
 EXAMPLES = {
     "marl_heron": "a 17 m pilot launch of the 1930s, invented; the demo",
     "marl_heron_girths": "the same from girths off a tape only",
-    "packet_1825": "a packet of 1825, from a printed table of offsets",
+    "packet_1825": "a packet of 1825, digitised from a published drawing",
     "launch_1905": "a launch of 1905, from a printed table of offsets",
 }
 
 
-def demo(out: Path, *, seconds: float | None = None, tell: Tell = quiet) -> Everything:
+def demo(
+    out: Path, *, seconds: float | None = None, hands: int = 1, tell: Tell = quiet
+) -> Everything:
     """Copy the forms of *Marl Heron* to ``out/forms`` and make everything of them in `out`.
+
+    `hands` is how many processes write the papers.
 
     Raises
     ------
     InputError, JobFileError
     """
     forms = copy_example("marl_heron", out / "forms")
-    return everything(forms, out, seconds=seconds, who="the demo", tell=tell)
+    return everything(forms, out, seconds=seconds, who="the demo", hands=hands, tell=tell)
 
 
 def copy_example(name: str, folder: Path) -> Path:

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import pickle
 from dataclasses import dataclass, replace
+from functools import lru_cache
+from importlib import import_module
 from pathlib import Path
 
 from ribband.app.answers import Answer, Line, Listing
+from ribband.app.hands import Hands, Piece
 from ribband.app.inputs import read_inputs
 from ribband.app.jobs import SUFFIX, Taken, job_path, new_job, take
 from ribband.app.making import Tell
@@ -30,6 +34,14 @@ from ribband.store import JobFile
 
 __all__ = ["PRINTED", "Everything", "everything", "found", "is_job", "job_in", "told"]
 
+HEAVY = (
+    "scipy.interpolate",
+    "ezdxf.filemanagement",
+    "fontTools.subset",
+    "ribband.drawing.book.press",
+    "ribband.drawing.svg",
+    "ribband.drawing.dxf",
+)
 PLANNING = 0.6  # of the time; the rest is paper
 PRINTED = dict.fromkeys(("ticks", "boards", "milling"), ("pdf",))  # many sheets to print
 
@@ -86,28 +98,30 @@ def everything(
     seconds: float | None = None,
     who: str = "",
     replace_all: bool = False,
+    hands: int = 1,
     tell: Tell = quiet,
 ) -> Everything:
     """Plan `source` (forms or a job file) and write all there is to write into `out`.
 
     From forms, the job file is made in `out`, or the forms are taken into the one that is there
-    (`replace_all`: in place of all it holds). A job file stays where it is.
+    (`replace_all`: in place of all it holds). A job file stays where it is. With more than one of
+    `hands` the papers are written by as many processes, to the same bytes; a program that asks
+    for them must keep its own work behind ``if __name__ == "__main__"``.
 
     Raises
     ------
     InputError, JobFileError
     """
     job, notes = _job_for(source, out, who, replace_all=replace_all)
-    planned = plan(
-        job, WHOLE, seconds=seconds, tell=lambda part, words: tell(PLANNING * part, words)
-    )
-    tell(PLANNING, "writing the tables")
-    write(planned, out / "tables")
-    drawings = _drawings(planned, out / "drawings", paper, tell)
-    drawings = (*drawings, *work_papers(planned, out, paper))
-    tell(0.9, "writing the book")
-    book, missing = _book(planned, out / book_name(planned), paper)
+    with Hands(hands, warm) as crew:
+        planned = plan(
+            job, WHOLE, seconds=seconds, tell=lambda part, words: tell(PLANNING * part, words)
+        )
+        tell(PLANNING, "writing the tables")
+        write(planned, out / "tables")
+        drawings, book = _papers(planned, out, paper, crew, tell)
     tell(1.0, "done")
+    missing = () if book else (f"no book: {planned.run.stopped}",)
     return Everything(planned, out / "tables", drawings, book, (*notes, *missing))
 
 
@@ -135,16 +149,44 @@ def job_in(source: Path, out: Path, who: str = "", *, replace_all: bool = False)
     return new_job(path, source, who, f"forms from {source.name}")
 
 
-def _drawings(planned: Planned, folder: Path, paper: Paper, tell: Tell) -> tuple[Path, ...]:
-    names = can_be_drawn(planned)
-    paths: list[Path] = []
-    for n, name in enumerate(names):
-        tell(PLANNING + 0.05 + 0.25 * n / len(names), f"drawing the {name}")
-        paths += draw(planned, name, folder, paper, PRINTED.get(name, FORMATS))
-    return tuple(paths)
+def warm() -> None:
+    """Read the heavy libraries that papers need, before there is anything to draw."""
+    for name in HEAVY:
+        import_module(name)
 
 
-def _book(planned: Planned, path: Path, paper: Paper) -> tuple[Path | None, tuple[str, ...]]:
-    if planned.run.result("lining") is None:
-        return None, (f"no book: {planned.run.stopped}",)
-    return write_book(planned, path, paper), ()
+def _papers(
+    planned: Planned, out: Path, paper: Paper, crew: Hands, tell: Tell
+) -> tuple[tuple[Path, ...], Path | None]:
+    """Write the drawings and, if the job is lined out, the book; the longest pieces first."""
+    told = pickle.dumps(replace(planned, run=replace(planned.run, bench=planned.run.bench.apart())))
+    lined = planned.run.result("lining") is not None
+    pieces = [Piece("writing the book", _book_in, (told, out, paper))] if lined else []
+    pieces += [
+        Piece(f"drawing the {name}", _drawn_in, (told, name, out, paper))
+        for name in can_be_drawn(planned)
+    ]
+    pieces.append(Piece("drawing the plan of work", _work_in, (told, out, paper)))
+    written = crew.do(pieces, lambda part, words: tell(0.65 + 0.35 * part, words))
+    book: Path | None = written.pop(0) if lined else None
+    return tuple(path for paths in written for path in paths), book
+
+
+@lru_cache(maxsize=1)
+def _untold(told: bytes) -> Planned:
+    """Take up a plan that was sent; each process once."""
+    planned: Planned = pickle.loads(told)  # noqa: S301 - this program's own, of a moment ago
+    return planned
+
+
+def _book_in(told: bytes, out: Path, paper: Paper) -> Path:
+    planned = _untold(told)
+    return write_book(planned, out / book_name(planned), paper)
+
+
+def _drawn_in(told: bytes, name: str, out: Path, paper: Paper) -> tuple[Path, ...]:
+    return draw(_untold(told), name, out / "drawings", paper, PRINTED.get(name, FORMATS))
+
+
+def _work_in(told: bytes, out: Path, paper: Paper) -> tuple[Path, ...]:
+    return work_papers(_untold(told), out, paper)

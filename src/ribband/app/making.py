@@ -10,7 +10,7 @@ Not checked here: whether a result is good; every stage's `check` is run and its
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 from ribband.app.wishes import located, spelt
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from ribband.hull.model import Hull
     from ribband.lining.model import Lining
     from ribband.planks.model import PlankList
+    from ribband.record.stands import Present
     from ribband.survey.model import Survey
 
 __all__ = ["Bench", "Made", "Tell", "make", "rows_of"]
@@ -78,6 +79,21 @@ class Bench:
         """The butts: the problem, its answer, and starboard's own answer where staggered."""
         butts: tuple[Ways, Layout, Layout | None] = self.made["butts"].result
         return butts
+
+    @property
+    def present(self) -> Present:
+        """The planking as it stands; as planned where nothing was divided anew."""
+        from ribband.record.stands import as_it_stands
+
+        stands = self.made["stands"].result if "stands" in self.made else None
+        return as_it_stands(
+            self.lining, self.made["planks"].result, self.made["shapes"].result, stands,
+            self.rules["planks"], self.hull.particulars.unit,
+        )  # fmt: skip
+
+    def apart(self) -> Bench:
+        """Give the bench without the way to earlier states, so that it can be sent elsewhere."""
+        return replace(self, before=_nothing)
 
 
 def rows_of(forms: Mapping[str, Form], name: str, unit: str) -> tuple[Row, ...]:
@@ -225,6 +241,12 @@ def _work(bench: Bench, tell: Tell) -> Made:
     return Made(*plan_the_work(bench, tell))
 
 
+def _stands(bench: Bench, tell: Tell) -> Made:
+    from ribband.app.record_steps import see_what_stands
+
+    return Made(see_what_stands(bench))
+
+
 def _relined(bench: Bench, tell: Tell) -> Made:
     from ribband.app.record_steps import divide_what_is_left
 
@@ -245,6 +267,7 @@ _MAKERS: dict[str, Callable[[Bench, Tell], Made]] = {
     "planks": _planks,
     "shapes": _shapes,
     "boards": _boards,
+    "stands": _stands,
     "laying": _laying,
     "order": _order,
     "shop": _shop,

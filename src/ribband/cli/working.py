@@ -39,9 +39,10 @@ def demo(out: Path, no_open: bool, serve: bool, as_json: bool) -> None:
       ribband demo --serve
     """
     from ribband.app.demo import demo as run_demo
+    from ribband.app.hands import spare_hands
 
     with Progress() as tell:
-        done = run_demo(out, tell=tell)
+        done = run_demo(out, hands=spare_hands(), tell=tell)
     if not serve:
         _told_everything(done, as_json, opened=not no_open)
         return
@@ -89,6 +90,7 @@ def plan(
       ribband plan heron
     """
     from ribband.app import everything as all_of_it
+    from ribband.app.hands import spare_hands
     from ribband.app.papers import Paper
     from ribband.app.showing import show_plan
 
@@ -109,6 +111,7 @@ def plan(
                 seconds=seconds,
                 who=who,
                 replace_all=replace_all,
+                hands=spare_hands(),
                 tell=tell,
             )
     if out is None:

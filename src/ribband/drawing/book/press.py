@@ -1,4 +1,7 @@
-"""Puts the pages together: two or three passes, until every page number is true.
+"""Puts the pages together: two passes or three, until every page number is true.
+
+Headings are known before the first pass, so that the contents have their length; it is set without
+drawings, for numbers only.
 
 The running head names vessel, revision, date and page n of m on every page, and carries the band
 "not to be built from" while a fault is open. The same book gives the same bytes.
@@ -36,7 +39,7 @@ from ribband.drawing.book import (
     timber_pages,
     work_pages,
 )
-from ribband.drawing.book.flow import Story
+from ribband.drawing.book.flow import Plate, Story
 from ribband.drawing.book.model import Book
 from ribband.drawing.book.plates import Leaf, leaf_of, sheets_of
 from ribband.drawing.book.style import FAINT, HAIR, INK, MARGINS, PAPERS, RED, WHITE, mm
@@ -54,6 +57,7 @@ ROOM = {
     "old": 110,
 }  # mm wanted to begin; else 62
 PASSES = 4
+UNKNOWN = 99  # a page not yet known, as wide as most numbers are
 
 
 @dataclass(slots=True)
@@ -71,22 +75,40 @@ Tell = Callable[[Book, Found], Story]
 def press(book: Book, path: Path, tell: Tell | None = None, title: str = "Planking book") -> None:
     """Set the book and write it; `tell` gives another story under another title."""
     register()
-    before = Found()
+    told = tell or _story
+    before = _set(book, _foreseen(told(book, Found())), told, title, drawn=False)[1]
     for _ in range(PASSES):
-        data, found = _set(book, before, tell or _story, title)
+        data, found = _set(book, before, told, title)
         if found == before:
             break
         before = found
     path.write_bytes(data)
 
 
-def _set(book: Book, before: Found, tell: Tell, title: str) -> tuple[bytes, Found]:
+def _foreseen(story: Story) -> Found:
+    """Give the headings of a story, on pages not yet known."""
+    entries = [part.entry for part in story if hasattr(part, "entry")]
+    return Found(entries, dict.fromkeys((key for _, key, _ in entries), UNKNOWN), UNKNOWN)
+
+
+def _set(
+    book: Book, before: Found, tell: Tell, title: str, *, drawn: bool = True
+) -> tuple[bytes, Found]:
     rl_config.useA85 = 0  # plain bytes: writing them as letters takes long
     out = BytesIO()
     doc = _Doc(book, out, before, title)
-    doc.build(tell(book, before))
+    story = tell(book, before)
+    if not drawn:
+        doc.pageCompression = 0
+        for plate in (part for part in story if isinstance(part, Plate)):
+            plate.play = _left_out
+    doc.build(story)
     doc.found.total = doc.page
     return out.getvalue(), doc.found
+
+
+def _left_out(canvas: Any, width: float, height: float) -> None:
+    """Draw nothing: only the place is wanted."""
 
 
 def _story(book: Book, before: Found) -> Story:
