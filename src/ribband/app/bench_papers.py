@@ -17,6 +17,7 @@ from ribband.app.papers import named_after
 from ribband.app.planning import Planned, plan
 from ribband.app.record_use import as_left, to_get_out, with_left
 from ribband.app.runner import quiet
+from ribband.app.whole import into_file, into_folder
 from ribband.errors import InputError, Problem
 from ribband.units import format_bare, imperial
 
@@ -77,15 +78,17 @@ def write_patterns(
 
     chosen = to_get_out(planned, pairs_of(planned, named), named)
     doubts = {plank.name: _doubts(planned, shape) for plank, shape in chosen}
-    paths = write_folder(
-        chosen,
-        _bench(planned),
+    return into_folder(
         folder,
-        kinds,
-        doubts=doubts,
-        progress=lambda part, words: tell(0.5 + 0.5 * part, words),
+        lambda into: write_folder(
+            chosen,
+            _bench(planned),
+            into,
+            kinds,
+            doubts=doubts,
+            progress=lambda part, words: tell(0.5 + 0.5 * part, words),
+        ),
     )
-    return tuple(paths)
 
 
 def tickets_job(
@@ -115,7 +118,6 @@ def write_tickets(
     every = pairs_of(planned, ())
     touching = tickets.beside(every)
     bench, chosen = _bench(planned), to_get_out(planned, pairs_of(planned, named), named)
-    path.parent.mkdir(parents=True, exist_ok=True)
     try:
         sheets = [
             sheet
@@ -126,7 +128,7 @@ def write_tickets(
         ]
     except ValueError as wrong:
         raise InputError([Problem("tickets", 0, "paper", paper, str(wrong), "A4")]) from wrong
-    return tickets.write(sheets, path)
+    return into_file(path, lambda part: tickets.write(sheets, part))
 
 
 def model_job(job: Path, path: Path, *, tell: Tell = quiet) -> Path:
@@ -151,8 +153,8 @@ def write_model(planned: Planned, path: Path) -> Path:
     bench = planned.run.bench
     pairs_of(planned, ())
     bodies = model3d.bodies(bench.hull, bench.lining, bench.butts[0], _list(planned))
-    path.parent.mkdir(parents=True, exist_ok=True)
-    return writers[path.suffix.lower()](bodies, path, bench.survey.particulars.vessel)
+    vessel, write = bench.survey.particulars.vessel, writers[path.suffix.lower()]
+    return into_file(path, lambda part: write(bodies, part, vessel))
 
 
 def spiling_answer(job: Path, named: Sequence[str] = (), *, tell: Tell = quiet) -> Answer:

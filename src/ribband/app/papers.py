@@ -20,6 +20,7 @@ from ribband.app.planning import Planned, plan
 from ribband.app.rules import as_shown, shown_rules
 from ribband.app.runner import quiet
 from ribband.app.steps import WHOLE
+from ribband.app.whole import into_file, into_folder
 from ribband.errors import InputError, Problem
 
 if TYPE_CHECKING:
@@ -74,8 +75,9 @@ def draw(
     InputError : the paper or scale is not known, or the job has not come so far
     """
     sheets = sheets_of(planned, what, paper)
-    folder.mkdir(parents=True, exist_ok=True)
-    return tuple(path for kind in formats for path in _WRITERS[kind](sheets, folder, what))
+    return into_folder(
+        folder, lambda into: [p for kind in formats for p in _WRITERS[kind](sheets, into, what)]
+    )
 
 
 def draw_job(
@@ -165,9 +167,7 @@ def write_book(planned: Planned, path: Path, paper: Paper) -> Path:
     if planned.run.result("lining") is None:
         wanted = "a job that is lined out: " + (planned.run.stopped or "ribband plan JOB")
         raise InputError([Problem("book", 0, "", "no lining out", wanted)])
-    path.parent.mkdir(parents=True, exist_ok=True)
-    book.write(book_of(planned, paper), path)
-    return path
+    return into_file(path, lambda part: book.write(book_of(planned, paper), part))
 
 
 def _scale_may_be_asked(what: str, scale: str) -> None:

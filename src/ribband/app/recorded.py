@@ -12,6 +12,7 @@ from ribband.app.papers import Paper, book_of, named_after
 from ribband.app.planning import Planned, plan
 from ribband.app.runner import quiet
 from ribband.app.steps import WHOLE
+from ribband.app.whole import into_file
 from ribband.errors import InputError, Problem
 from ribband.survey.rows import Form
 
@@ -48,10 +49,9 @@ def write_record_of(planned: Planned, out: Path, paper: Paper) -> Path:
     record = record_of(planned)
     book = book_of(planned, paper, sheets=False)
     book = replace(book, findings=(*book.findings, *record.findings))
-    out.parent.mkdir(parents=True, exist_ok=True)
     left: Left = planned.run.bench.made["relined"].result
-    write_record(Kept(book, record, left, planned.run.result("repair")), out)
-    return out
+    kept = Kept(book, record, left, planned.run.result("repair"))
+    return into_file(out, lambda part: write_record(kept, part))
 
 
 def is_logged(forms: Mapping[str, Form]) -> bool:

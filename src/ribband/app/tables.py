@@ -17,7 +17,8 @@ from ribband.app.planning import Planned, plan
 from ribband.app.runner import Run, quiet
 from ribband.app.steps import WHOLE
 from ribband.app.timber_sums import timber_searches, timber_totals
-from ribband.store import Known, write_tables
+from ribband.app.whole import into_folder
+from ribband.store import Known, table_files, write_tables
 
 if TYPE_CHECKING:
     from ribband.butts.model import Goal, Layout
@@ -56,11 +57,13 @@ def write(planned: Planned, folder: Path) -> tuple[Path, ...]:
     if planned.run.result("relined") and is_logged(planned.run.bench.forms):
         known = replace(known, record=record_of(planned))
     vessel = planned.run.bench.survey.particulars.vessel
-    files = write_tables(folder, known, vessel, written_summary(planned))
-    inputs = folder / INPUTS_FOLDER
-    for name in _form_names():
-        inputs.joinpath(f"{name}.csv").unlink(missing_ok=True)
-    return (*files, *write_forms(planned.run.bench.forms, inputs))
+    ours = [*table_files(), *(f"{INPUTS_FOLDER}/{name}.csv" for name in _form_names())]
+
+    def fill(into: Path) -> tuple[Path, ...]:
+        forms = write_forms(planned.run.bench.forms, into / INPUTS_FOLDER)
+        return (*forms, *write_tables(into, known, vessel, written_summary(planned)))
+
+    return into_folder(folder, fill, ours)
 
 
 def known_of(done: Run) -> Known:

@@ -11,6 +11,7 @@ from ribband.app.making import Tell
 from ribband.app.papers import named_after
 from ribband.app.planning import Planned, plan
 from ribband.app.runner import quiet
+from ribband.app.whole import into_file
 from ribband.errors import InputError, Problem
 
 if TYPE_CHECKING:
@@ -75,8 +76,8 @@ def labels_job(job: Path, path: Path | None, size: str, *, tell: Tell = quiet) -
     every = labels_of(planned)
     vessel = planned.run.bench.survey.particulars.vessel
     path = path or Path(f"{named_after(vessel, job.stem)} labels.pdf")
-    path.parent.mkdir(parents=True, exist_ok=True)
-    return pdf.write(label_sheets(every, GRIDS[size], _title(planned, "Labels", Setting())), path)
+    sheets = label_sheets(every, GRIDS[size], _title(planned, "Labels", Setting()))
+    return into_file(path, lambda part: pdf.write(sheets, part))
 
 
 def _laid(planned: Planned) -> Laid:

@@ -16,6 +16,7 @@ from ribband.app.making import Tell
 from ribband.app.papers import Paper, named_after
 from ribband.app.planning import Planned, plan
 from ribband.app.runner import quiet
+from ribband.app.whole import into_file, into_folder
 from ribband.errors import InputError, Problem
 
 if TYPE_CHECKING:
@@ -46,9 +47,8 @@ def write_calendar(
         raise InputError([Problem("crew", 0, "name", hand, f"one of {names}")])
     vessel = named_after(planned.run.bench.survey.particulars.vessel, planned.job.stem)
     out = path or planned.job.with_name(f"{vessel} {hand or 'plan of work'}.ics")
-    out.parent.mkdir(parents=True, exist_ok=True)
-    out.write_bytes(calendar_text(worked, vessel, planned.made.at, hand))
-    return out
+    text = calendar_text(worked, vessel, planned.made.at, hand)
+    return into_file(out, lambda part: part.write_bytes(text))
 
 
 def calendar_text(worked: Worked, vessel: str, at: str, hand: str = "") -> bytes:
@@ -94,16 +94,20 @@ def work_papers(planned: Planned, out: Path, paper: Paper) -> tuple[Path, ...]:
         return ()
     vessel = named_after(planned.run.bench.survey.particulars.vessel, planned.job.stem)
     diary = out / f"{vessel} plan of work.ics"
-    diary.write_bytes(calendar_text(worked, vessel, planned.made.at))
+    text = calendar_text(worked, vessel, planned.made.at)
+    into_file(diary, lambda part: part.write_bytes(text))
     return _bars_written(bars_of(planned, paper), out / "drawings", ("pdf", "svg"))
 
 
 def _bars_written(
     sheets: Sequence[Sheet], folder: Path, formats: Sequence[str]
 ) -> tuple[Path, ...]:
+    return into_folder(folder, lambda into: _bars_in(sheets, into, formats))
+
+
+def _bars_in(sheets: Sequence[Sheet], folder: Path, formats: Sequence[str]) -> list[Path]:
     from ribband.drawing import pdf, svg
 
-    folder.mkdir(parents=True, exist_ok=True)
     paths: list[Path] = []
     if "pdf" in formats:
         paths.append(folder / "work.pdf")
@@ -112,7 +116,7 @@ def _bars_written(
         for n, sheet in enumerate(sheets, start=1):
             paths.append(folder / (f"work-{n}.svg" if len(sheets) > 1 else "work.svg"))
             svg.write(sheet, paths[-1])
-    return tuple(paths)
+    return paths
 
 
 def bars_of(planned: Planned, paper: Paper) -> tuple[Sheet, ...]:

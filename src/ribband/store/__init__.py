@@ -7,7 +7,7 @@ from ribband.store.jobfile import JobFile, KeptResult, Overtaken
 from ribband.store.places import said_of_place
 from ribband.store.revisions import Revision, redo_to, undo_to
 from ribband.store.table_rows import Known
-from ribband.store.tables import write_tables
+from ribband.store.tables import table_files, write_tables
 
 __all__ = [
     "Copy",
@@ -21,6 +21,7 @@ __all__ = [
     "inputs_hash",
     "redo_to",
     "said_of_place",
+    "table_files",
     "undo_to",
     "verify",
     "write_tables",

@@ -20,7 +20,7 @@ from typing import Any
 from ribband.store.table_rows import Known, filled
 from ribband.store.table_shapes import NOT_YET, SHAPES, Shape, schema
 
-__all__ = ["defused", "write_tables"]
+__all__ = ["defused", "table_files", "write_tables"]
 
 RISKY = ("=", "+", "-", "@")
 BREAKS = ("\t", "\r", "\n")
@@ -29,7 +29,7 @@ BREAKS = ("\t", "\r", "\n")
 def write_tables(
     folder: Path, known: Known, title: str, summary: Mapping[str, Any]
 ) -> tuple[Path, ...]:
-    """Write every table that can be filled, ``datapackage.json`` and ``summary.json``.
+    """Write every table that can be filled, ``datapackage.json`` and, last, ``summary.json``.
 
     Tables of ours from an earlier time that can no longer be filled are taken away.
     """
@@ -41,6 +41,15 @@ def write_tables(
     package = _write_json(folder / "datapackage.json", _package(title, tuple(tables)))
     left_out = {"tables_left_out": NOT_YET | _missing(tables)}
     return (*paths, package, _write_json(folder / "summary.json", dict(summary) | left_out))
+
+
+def table_files() -> tuple[str, ...]:
+    """Name every file `write_tables` may write.
+
+    >>> "planks.csv" in table_files(), table_files()[-1]
+    (True, 'summary.json')
+    """
+    return (*(f"{name}.csv" for name in SHAPES), "datapackage.json", "summary.json")
 
 
 def defused(text: str) -> str:
