@@ -13,7 +13,7 @@ from tempfile import TemporaryDirectory
 from typing import Any
 
 from benchmarks.table import Row
-from benchmarks.web import _module
+from benchmarks.web import made as module_of
 from ribband.app.jobs import new_job
 from ribband.app.planning import plan
 from ribband.survey import write_forms
@@ -31,7 +31,7 @@ CROSSING = """([row, column]) => { const c = document.querySelector('plank-expan
 
 def rows() -> list[Row]:
     """Drag on the pages, and give the best and the middle of the times."""
-    made = _module("made_server")
+    made = module_of("made_server")
     with TemporaryDirectory() as folder, made.browser() as chrome:
         job = _job(Path(folder) / "large")
         with made.served(job) as here:
@@ -55,7 +55,7 @@ def rows() -> list[Row]:
 
 def _job(folder: Path) -> Path:
     """Make a job of 25 strakes and 60 frames whose limits can be kept."""
-    forms = _module("made_forms")
+    forms = module_of("made_forms")
     boat = forms.double_ender(24_000.0, 6_000.0, 3_000.0)
     given = dict(forms.whole(boat, stations=16, spacing=400.0, vessel="Large Heron"))
     header = ("wish", "strake", "frame", "to_frame", "value", "weight", "notes")

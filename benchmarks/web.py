@@ -20,14 +20,14 @@ from ribband.app.jobs import new_job
 from ribband.app.planning import plan
 from ribband.survey import write_forms
 
-__all__ = ["rows"]
+__all__ = ["large_job", "made", "rows"]
 
 TESTS = Path(__file__).parents[1] / "tests"
 TRIES = 7
 PAGES = ("/", "/measure", "/line-out", "/butts", "/planks")
 
 
-def _module(name: str) -> Any:
+def made(name: str) -> Any:
     """Load a module of the tests."""
     if str(TESTS) not in sys.path:
         sys.path.append(str(TESTS))
@@ -36,14 +36,14 @@ def _module(name: str) -> Any:
 
 def rows() -> list[Row]:
     """Measure the app on the demo's job and on a large one."""
-    made = _module("made_server")
-    with TemporaryDirectory() as folder, made.browser() as chrome:
-        small = made.heron_job(Path(folder), last="shapes")
-        with made.served(small) as here:
+    server_of = made("made_server")
+    with TemporaryDirectory() as folder, server_of.browser() as chrome:
+        small = server_of.heron_job(Path(folder), last="shapes")
+        with server_of.served(small) as here:
             opened = min(_opened(chrome, here) for _ in range(TRIES))
             second = _second(chrome, here)
         large = large_job(Path(folder) / "large")
-        with made.served(large) as here:
+        with server_of.served(large) as here:
             opened_large = min(_opened(chrome, here) for _ in range(3))
             server, apart = _memory(chrome, here)
     return [
@@ -59,7 +59,7 @@ def rows() -> list[Row]:
 
 def large_job(folder: Path) -> Path:
     """Make and plan the job of 25 strakes and 60 frames."""
-    forms = _module("made_forms")
+    forms = made("made_forms")
     boat = forms.double_ender(24_000.0, 6_000.0, 3_000.0)
     given = dict(forms.whole(boat, stations=16, spacing=400.0, vessel="Large Heron"))
     header = ("wish", "strake", "frame", "to_frame", "value", "weight", "notes")

@@ -24,16 +24,14 @@ from typing import Literal
 from ribband.app.inputs import look_over
 from ribband.app.jobs import job_path, whoever
 from ribband.app.row_merge import CellClash, Edit, RowClash, put_in
-from ribband.errors import InputError, JobFileError, Problem
+from ribband.errors import InputError, Problem, RibbandError
 from ribband.store import JobFile, Overtaken, Revision
 from ribband.survey.rows import Form
 
 __all__ = [
-    "CellClash", "Change", "Clash", "Edit", "Overtaken", "Patch", "RowClash", "apply", "go_back",
-    "problems_of", "step",
+    "CellClash", "Change", "Clash", "Edit", "Overtaken", "Patch", "RowClash", "apply", "apply_all",
+    "go_back", "problems_of", "step",
 ]  # fmt: skip
-
-TRIES = 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,17 +82,34 @@ def apply(path: Path, change: Change) -> Patch | Clash:
     InputError : there is no such form, or a row is wider than its form
     JobFileError : the job cannot be opened or written
     """
-    path = job_path(path)
-    for _ in range(TRIES):
-        with JobFile.open(path, writing=True) as job:
-            if done := job.marked(change.id):
-                forms = _form_names(change.edits)
-                return _patch(change.id, done, done.number - 1, forms, repeated=True)
-            try:
-                return _applied(job, change)
-            except Overtaken:
-                continue
-    raise JobFileError(f"{path} is being changed by others all the time; nothing was changed")
+    done = apply_all(path, [change])[0]
+    if isinstance(done, RibbandError):
+        raise done
+    return done
+
+
+def apply_all(path: Path, asked: Sequence[Change]) -> tuple[Patch | Clash | RibbandError, ...]:
+    """Put changes into the job in their order, each a revision, and on the disk all at once.
+
+    A change that cannot be used is answered with its error and leaves the others. What takes long
+    is waiting for the disk; many changes wait for it no longer than one.
+
+    Raises
+    ------
+    JobFileError : the job cannot be opened or written; nothing was changed
+    """
+    with JobFile.open(job_path(path), writing=True) as job, job.together():
+        return tuple(_one(job, change) for change in asked)
+
+
+def _one(job: JobFile, change: Change) -> Patch | Clash | RibbandError:
+    try:
+        if done := job.marked(change.id):
+            forms = _form_names(change.edits)
+            return _patch(change.id, done, done.number - 1, forms, repeated=True)
+        return _applied(job, change)
+    except InputError as wrong:
+        return wrong
 
 
 def _applied(job: JobFile, change: Change) -> Patch | Clash:
@@ -189,5 +204,5 @@ def _differing(before: Mapping[str, str], after: Mapping[str, str]) -> tuple[str
 
 def _last_hand(job: JobFile, upon: int) -> str:
     """Name whoever changed the job since; the last of them."""
-    since = [revision.who for revision in job.history() if revision.number > upon]
-    return since[-1] if since else ""
+    since = job.history(upon)
+    return since[-1].who if since else ""

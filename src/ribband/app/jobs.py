@@ -128,10 +128,10 @@ def _changed(
     raise JobFileError(f"{path} is being changed by others all the time; nothing was changed")
 
 
-def history(path: Path) -> tuple[Revision, ...]:
-    """List every revision, oldest first."""
+def history(path: Path, after: int = 0) -> tuple[Revision, ...]:
+    """List every revision, oldest first; only those `after` a number if given."""
     with JobFile.open(job_path(path)) as job:
-        return job.history()
+        return job.history(after)
 
 
 def undo(path: Path, who: str = "") -> Revision | None:

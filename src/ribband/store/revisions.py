@@ -57,6 +57,6 @@ def _replay(history: Sequence[Revision]) -> tuple[list[int], int]:
     at = -1
     for revision in history:
         if revision.kind == "new":
-            way = [*way[: at + 1], revision.number]
+            way[at + 1 :] = [revision.number]
         at += -1 if revision.kind == "undo" else 1
     return way, at

@@ -27,6 +27,7 @@ __all__ = ["Live"]
 
 BEAT_SECONDS = 4.0
 MOST_WAITING = 200  # messages
+CLOSE_SECONDS = 2.0
 MOST_HEARD = 2_000  # characters of a message from a browser
 
 
@@ -39,6 +40,7 @@ class Hand:
     signs: bool = True  # may say its own name; not where a code was given with one
     page: str = ""
     waiting: asyncio.Queue[str] = field(default_factory=lambda: asyncio.Queue(MOST_WAITING))
+    behind: asyncio.Event = field(default_factory=asyncio.Event)  # it does not keep up
 
 
 @dataclass
@@ -63,6 +65,7 @@ class Live:
                 hand.waiting.put_nowait(text)
             except asyncio.QueueFull:
                 self.hands.discard(hand)
+                hand.behind.set()
 
     def people(self) -> list[dict[str, str]]:
         """List who is here and on which page."""
@@ -77,24 +80,25 @@ class Live:
         self.hands.add(hand)
         first = {"kind": "hello", "boot": self.boot, "people": self.people(), **hello}
         hand.waiting.put_nowait(json.dumps(first, ensure_ascii=False))
-        both = [asyncio.create_task(self._tell(hand)), asyncio.create_task(self._hear(hand))]
+        work = [self._tell(hand), self._hear(hand), hand.behind.wait()]
+        tasks = [asyncio.ensure_future(one) for one in work]
         try:
-            await asyncio.wait(both, return_when=asyncio.FIRST_COMPLETED)
+            await asyncio.wait(tasks, return_when=asyncio.FIRST_COMPLETED)
         finally:
             self.hands.discard(hand)
-            for task in both:
+            for task in tasks:
                 task.cancel()
-            await asyncio.gather(*both, return_exceptions=True)
+            await asyncio.gather(*tasks, return_exceptions=True)
             self.say("people", people=self.people())
-            with suppress(Exception):
-                await socket.close()
+            with suppress(Exception):  # one that reads no more takes no good-bye either
+                await asyncio.wait_for(socket.close(), CLOSE_SECONDS)
 
     async def _tell(self, hand: Hand) -> None:
         while hand in self.hands:
             try:
-                text = await asyncio.wait_for(hand.waiting.get(), BEAT_SECONDS)
-            except TimeoutError:
-                text = '{"kind":"beat"}'
+                text = hand.waiting.get_nowait()
+            except asyncio.QueueEmpty:
+                text = await _next_or_beat(hand)
             await hand.socket.send_text(text)
 
     async def _hear(self, hand: Hand) -> None:
@@ -115,3 +119,11 @@ class Live:
             if hand.signs and isinstance(said.get("name"), str) and said["name"].strip():
                 hand.name = said["name"].strip()[:60]
             self.say("people", people=self.people())
+
+
+async def _next_or_beat(hand: Hand) -> str:
+    """Wait for the next message; a beat where there is none for a while."""
+    try:
+        return await asyncio.wait_for(hand.waiting.get(), BEAT_SECONDS)
+    except TimeoutError:
+        return '{"kind":"beat"}'

@@ -73,6 +73,7 @@ def _config(app: object) -> uvicorn.Config:
         http="h11", ws="websockets-sansio", log_level="critical", access_log=False,
         server_header=False, date_header=True, proxy_headers=False,
         timeout_graceful_shutdown=2, ws_max_size=65_536, limit_concurrency=500,
+        ws_per_message_deflate=False,  # messages are small, and each browser's would be packed anew
     )  # fmt: skip
 
 

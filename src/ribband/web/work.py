@@ -85,9 +85,11 @@ class Work:
         """Bring the plan up to date a moment from now; called after every change."""
         if not self.by_itself:
             return
+        waits = self._soon is not None
         self._end()
-        self.state = WorkState("waiting", self.state.number, words="a moment after the change")
-        self._say()
+        if not waits:  # everybody knows already that it waits for the last change
+            self.state = WorkState("waiting", self.state.number, words="a moment after the change")
+            self._say()
         self._soon = asyncio.get_running_loop().call_later(WAIT_SECONDS, self._begin)
 
     def _begin(self) -> None:

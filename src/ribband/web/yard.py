@@ -11,7 +11,8 @@ import asyncio
 import contextlib
 import hashlib
 import threading
-from collections.abc import Callable, Coroutine
+from collections import deque
+from collections.abc import Callable, Coroutine, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Annotated, Any, Literal, cast
@@ -33,6 +34,15 @@ __all__ = ["TheCaller", "TheYard", "Yard"]
 
 LOOK_SECONDS = 1.0
 MOST_KEPT, MOST_KEPT_BYTES = 8, 1_500_000
+MOST_TOGETHER = 50  # changes put on the disk at once
+
+
+@dataclass(eq=False, slots=True)
+class _Asked:
+    """A change that was asked for, and what came of it."""
+
+    change: changes.Change
+    done: changes.Patch | changes.Clash | BaseException | None = None
 
 
 @dataclass
@@ -47,6 +57,7 @@ class Yard:
     press: Aside = field(default_factory=Aside)  # for papers, which take their time
     revision: int = 0
     lock: threading.Lock = field(default_factory=threading.Lock)
+    asked: deque[_Asked] = field(default_factory=deque)  # changes not put in yet
     kept: dict[str, bytes] = field(default_factory=dict)  # the last few drawings, by their tag
     making: dict[str, asyncio.Task[bytes]] = field(default_factory=dict)
 
@@ -56,12 +67,33 @@ class Yard:
         return hashlib.sha256(str(self.job).encode()).hexdigest()[:16]
 
     def change(self, change: changes.Change) -> changes.Patch | changes.Clash:
-        """Apply a change and tell everyone; blocks, so call it from a thread."""
+        """Apply a change and tell everyone; blocks, so call it from a thread.
+
+        Changes that come while another is on its way to the disk go there together, and wait for
+        it once.
+        """
+        mine = _Asked(change)
+        self.asked.append(mine)
         with self.lock:
-            done = changes.apply(self.job, change)
+            while mine.done is None:
+                self._put_in()
+        if isinstance(mine.done, BaseException):
+            raise mine.done
+        return mine.done
+
+    def _put_in(self) -> None:
+        """Put in what was asked for up to now, in its order."""
+        batch = [self.asked.popleft() for _ in range(min(len(self.asked), MOST_TOGETHER))]
+        try:
+            found: Sequence[Any] = changes.apply_all(self.job, [one.change for one in batch])
+        except BaseException as wrong:
+            for one in batch:
+                one.done = wrong
+            return
+        for one, done in zip(batch, found, strict=True):
+            one.done = done
             if isinstance(done, changes.Patch):
                 self._tell(done)
-            return done
 
     def step(
         self, kind: Literal["undo", "redo"], who: str, mark: str, upon: int | None
@@ -101,8 +133,7 @@ class Yard:
     def told(self) -> None:
         """Tell everyone of revisions made through no page: the command line, another server."""
         with self.lock:
-            past = history(self.job)
-            if past and past[-1].number > self.revision:
+            if past := history(self.job, self.revision):
                 last = past[-1]
                 self._tell(
                     changes.Patch(

@@ -1,0 +1,49 @@
+"""Load: several browsers at one job at once; the long run of the same is a benchmark."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from made_load import Found, Load, Slow, put_on, under
+from made_server import heron_job
+
+LOAD = Load(hands=6, rate=20.0, seconds=4.0)
+
+
+@pytest.fixture(scope="module")
+def found(tmp_path_factory: pytest.TempPathFactory) -> Found:
+    job: Path = heron_job(tmp_path_factory.mktemp("load"))
+    return under(job, LOAD, Slow())
+
+
+def test_every_change_that_was_acknowledged_is_in_the_file(found: Found) -> None:
+    asked = LOAD.rate * LOAD.seconds
+    assert found.acknowledged >= 0.9 * asked - LOAD.hands
+    assert found.refused == 0
+    assert found.lost == 0
+
+
+def test_all_browsers_hold_what_the_file_holds_at_the_end(found: Found) -> None:
+    assert found.unlike == 0
+
+
+def test_two_hands_at_one_cell_were_asked(found: Found) -> None:
+    """Of a hundred changes some ten are to cells that everybody changes."""
+    assert found.acknowledged + found.clashes >= 0.97 * LOAD.rate * LOAD.seconds - LOAD.hands
+
+
+def test_a_change_is_acknowledged_soon(found: Found) -> None:
+    """A tenth of a second is wanted on a quiet machine; this one may be busy."""
+    assert found.told(50) < 400.0
+
+
+def test_a_lost_change_and_a_copy_out_of_step_would_be_seen() -> None:
+    rows = [("a", "1"), ("b", "2")]
+    with pytest.raises(ValueError, match="not as the patch saw it"):
+        put_on(rows, [{"was": ["b", "9"], "now": ["b", "3"], "at": 1}])
+    put_on(
+        rows, [{"was": None, "now": ["c", "3"], "at": 2}, {"was": ["a", "1"], "now": None, "at": 0}]
+    )
+    assert rows == [("b", "2"), ("c", "3")]
