@@ -8,7 +8,7 @@ from shlex import quote
 from typing import Literal
 
 from ribband.app.answers import Answer, Line, Listing, plain
-from ribband.app.jobs import check_file, history, job_path
+from ribband.app.jobs import history, job_path
 from ribband.app.making import Made
 from ribband.app.steps import STEPS, keys
 from ribband.app.taking import vessel_says
@@ -16,7 +16,7 @@ from ribband.findings import Severity
 from ribband.store import JobFile, inputs_hash
 
 __all__ = [
-    "State", "Status", "StepStatus", "check_answer", "history_answer", "stale_and_next", "status",
+    "State", "Status", "StepStatus", "history_answer", "stale_and_next", "status",
     "status_answer",
 ]  # fmt: skip
 
@@ -113,13 +113,6 @@ def history_answer(path: Path) -> Answer:
         listings=(Listing("Revisions, oldest first", columns, rows),),
         data={"revisions": plain(found)},
     )
-
-
-def check_answer(path: Path) -> Answer:
-    """Check the whole file and say what was found."""
-    wrong = check_file(path)
-    title = "The job file is sound." if not wrong else "The job file is damaged:"
-    return Answer(title=title, notes=wrong, data={"troubles": list(wrong)}, good=not wrong)
 
 
 def _steps(job: JobFile, own: dict[str, str]) -> tuple[StepStatus, ...]:

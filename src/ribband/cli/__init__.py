@@ -10,6 +10,7 @@ import os
 from ribband.cli import benching as _benching
 from ribband.cli import entering as _entering
 from ribband.cli import hanging as _hanging
+from ribband.cli import keeping as _keeping
 from ribband.cli import opening as _opening
 from ribband.cli import recording as _recording
 from ribband.cli import scanning as _scanning
@@ -31,6 +32,7 @@ _VERBS = (
     _shopping,
     _hanging,
     _recording,
+    _keeping,
     _benching,
     _opening,
 )  # loading them hangs their verbs on the command

@@ -306,21 +306,6 @@ def redo(job: Path, who: str, as_json: bool) -> None:
     _stepped(job, go_forward(job, who), "redo", as_json)
 
 
-@cli.command()
-@JOB
-@json_option
-def check(job: Path, as_json: bool) -> None:
-    """Check the whole job file: structure, every form and every result.
-
-    \b
-    Example:
-      ribband check heron
-    """
-    from ribband.app.status import check_answer
-
-    say_answer(check_answer(job), as_json)
-
-
 def _decide(
     job: Path, which: str, choice: Any, value: str, *, who: str, note: str, as_json: bool
 ) -> None:

@@ -23,7 +23,8 @@ ORDER = (
     "planks", "rules", "tally", "seams", "lay", "order", "labels", "steaming", "fastenings",
     "caulking", "handling", "hanging", "work", "forecast", "what-if", "bars", "diary", "log",
     "as-hung", "left", "repair", "photo", "record", "spiling", "patterns", "tickets", "draw",
-    "book", "model", "tables", "history", "compare", "undo", "redo", "check", "sources",
+    "book", "model", "tables", "history", "compare", "undo", "redo", "check", "copies",
+    "text", "sources",
 )  # fmt: skip
 
 

@@ -41,6 +41,7 @@ __all__ = ["JobFile", "KeptResult", "Overtaken"]
 
 WAIT_SECONDS = 10.0
 STEP_SECONDS = 0.001, 0.006  # between two tries
+MOST_REVISIONS = 2**62
 LONGEST_ENTRY = 200_000_000  # bytes of one form or result; SQLite refuses more
 
 log = logging.getLogger("ribband.store")
@@ -128,13 +129,13 @@ class JobFile:
 
     # ---- inputs
 
-    def history(self, after: int = 0) -> tuple[Revision, ...]:
-        """List every revision, oldest first; only those `after` a number if given."""
+    def history(self, after: int = 0, last: int | None = None) -> tuple[Revision, ...]:
+        """List every revision, oldest first; only those `after` a number, to the `last`, if given."""
         with plainly(self.path):
             rows = self._db.execute(
                 """SELECT number, parent, kind, at, who, why FROM revision
-                WHERE number > ? ORDER BY number""",
-                (after,),
+                WHERE number > ? AND number <= ? ORDER BY number""",
+                (after, MOST_REVISIONS if last is None else last),
             ).fetchall()
         return tuple(Revision(*row) for row in rows)
 
@@ -146,6 +147,18 @@ class JobFile:
         JobFileError : a form is damaged
         """
         return {name: self._form(name, *own) for name, own in self._bodies(revision).items()}
+
+    def form(self, name: str, revision: int | None = None) -> Form:
+        """Give one form of a revision, the newest by default.
+
+        Raises
+        ------
+        JobFileError : it is damaged, or not there
+        """
+        bodies = self._bodies(revision)
+        if name not in bodies:
+            raise JobFileError(f"{self.path} has no form {name}")
+        return self._form(name, *bodies[name])
 
     def _form(self, name: str, key: str, body: str) -> Form:
         try:
@@ -187,6 +200,24 @@ class JobFile:
                 return None
             return self._add("new", self._newest(), bodies, who, why, mark=mark)
 
+    def last(self) -> Revision | None:
+        """Give the newest revision; None for an empty job."""
+        newest = self.newest()
+        return self._found(newest) if newest else None
+
+    def leads(self, kind: Literal["undo", "redo"]) -> int | None:
+        """Give the revision that undo or redo would repeat; None where there is none."""
+        newest = self.last()
+        if newest is None:
+            return None
+        return (undo_to if kind == "undo" else redo_to)(newest, self._found)
+
+    def _found(self, number: int) -> Revision:
+        found = self.history(number - 1, number)
+        if not found:
+            raise JobFileError(f"{self.path} is damaged: revision {number} is missing")
+        return found[0]
+
     def marked(self, mark: str) -> Revision | None:
         """Find the revision that was made under a mark; None if none was."""
         with plainly(self.path):
@@ -210,8 +241,7 @@ class JobFile:
     ) -> Revision | None:
         with self._writing():
             self._not_overtaken(upon)
-            history = self.history()
-            target = undo_to(history) if kind == "undo" else redo_to(history)
+            target = self.leads(kind)
             if target is None:
                 return None
             bodies = {name: body for name, (_, body) in self._bodies(target).items()}
