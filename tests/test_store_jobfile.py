@@ -109,9 +109,10 @@ def test_undo_then_redo_is_where_one_was(steps: list[str]) -> None:
         number = len(history) + 1
         if step == "new":
             back, forward = ([*back, current] if current else []), []
-            says[number], parent, current = number, None, number
+            says[number], parent, current = number, number - 1 or None, number
         else:
-            target = (undo_to if step == "undo" else redo_to)(history)
+            find = undo_to if step == "undo" else redo_to
+            target = find(history[-1], lambda n: history[n - 1])
             source, other = (back, forward) if step == "undo" else (forward, back)
             assert (target is None) == (not source)
             if target is None:

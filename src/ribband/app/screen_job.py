@@ -80,23 +80,22 @@ def job_view(path: Path) -> JobView:
     ------
     JobFileError : the job cannot be opened
     """
-    from ribband.store import redo_to, undo_to
-
     with JobFile.open(path) as job:
-        history, forms, hashes = job.history(), job.forms(), job.form_hashes()
+        last, forms, hashes = job.last(), job.forms(), job.form_hashes()
+        can = {kind: job.leads(kind) is not None for kind in ("undo", "redo")}
         own = keys(forms, hashes)
         steps = _steps(job, own)
         doubts = _open_doubts(job, own["hull"])
-    problems = problems_at(path, history[-1].number) if history else ()
+    problems = problems_at(path, last.number) if last else ()
     return JobView(
         file=path.name,
         vessel=vessel_says(forms, "vessel") or path.stem,
         yard=vessel_says(forms, "yard"),
         unit=unit_of(forms),
-        revision=history[-1].number if history else 0,
-        last=history[-1] if history else None,
-        can_undo=undo_to(history) is not None,
-        can_redo=redo_to(history) is not None,
+        revision=last.number if last else 0,
+        last=last,
+        can_undo=can["undo"],
+        can_redo=can["redo"],
         forms={name: len(form.rows) for name, form in forms.items()},
         steps=steps,
         problems=problems,

@@ -77,7 +77,7 @@ def overview(path: Path) -> Overview:
         figures=figures,
         findings=_grouped(view),
         counts=_counts(view),
-        changes=tuple(reversed(history(path)[-CHANGES:])),
+        changes=tuple(reversed(history(path, view.revision - CHANGES))),
         drawings=drawings,
         downloads=listed(path),
     )

@@ -130,7 +130,7 @@ class JobFile:
     # ---- inputs
 
     def history(self, after: int = 0, last: int | None = None) -> tuple[Revision, ...]:
-        """List every revision, oldest first; only those `after` a number, to the `last`, if given."""
+        """List every revision, oldest first; those `after` a number and to the `last` if given."""
         with plainly(self.path):
             rows = self._db.execute(
                 """SELECT number, parent, kind, at, who, why FROM revision

@@ -2,13 +2,13 @@
 
 A revision is never changed or removed. Undo makes a *new* revision that says what an earlier one
 said, and so does redo, so the history is a straight line anyone can read back. Where undo and
-redo lead is worked out by replaying the line: entering something new after an undo forgets the
-way forward, but not the revisions.
+redo lead is followed from the end of the line by what each revision was made from: entering
+something new after an undo forgets the way forward, but not the revisions.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
 
@@ -30,33 +30,48 @@ class Revision:
     why: str
 
 
-def undo_to(history: Sequence[Revision]) -> int | None:
+def undo_to(newest: Revision, find: Find) -> int | None:
     """Give the revision that undo would repeat, or None at the beginning.
 
+    `find` gives a revision by its number; only a few are looked at, however long the history is.
+
     >>> line = [Revision(1, None, "new", "", "", ""), Revision(2, 1, "new", "", "", "")]
-    >>> undo_to(line), undo_to([*line, Revision(3, 1, "undo", "", "", "")])
+    >>> line.append(Revision(3, 1, "undo", "", "", ""))
+    >>> undo_to(line[1], lambda n: line[n - 1]), undo_to(line[2], lambda n: line[n - 1])
     (1, None)
     """
-    way, at = _replay(history)
-    return way[at - 1] if at > 0 else None
+    return _before(_entered(newest), find)
 
 
-def redo_to(history: Sequence[Revision]) -> int | None:
+def redo_to(newest: Revision, find: Find) -> int | None:
     """Give the revision that redo would repeat, or None where nothing was undone.
 
     >>> line = [Revision(1, None, "new", "", "", ""), Revision(2, 1, "new", "", "", "")]
-    >>> redo_to([*line, Revision(3, 1, "undo", "", "", "")])
+    >>> line.append(Revision(3, 1, "undo", "", "", ""))
+    >>> redo_to(line[2], lambda n: line[n - 1])
     2
     """
-    way, at = _replay(history)
-    return way[at + 1] if at + 1 < len(way) else None
+    undone, last = 0, newest
+    while last.kind != "new":  # back to what was entered last
+        undone += 1 if last.kind == "undo" else -1
+        last = find(last.number - 1)
+    target: int | None = last.number if undone > 0 else None
+    for _ in range(undone - 1):
+        target = None if target is None else _before(target, find)
+    return target
 
 
-def _replay(history: Sequence[Revision]) -> tuple[list[int], int]:
-    way: list[int] = []
-    at = -1
-    for revision in history:
-        if revision.kind == "new":
-            way[at + 1 :] = [revision.number]
-        at += -1 if revision.kind == "undo" else 1
-    return way, at
+Find = Callable[[int], Revision]
+
+
+def _entered(revision: Revision) -> int:
+    """Give the number of the revision in which was entered what this one says."""
+    if revision.kind == "new" or revision.parent is None:
+        return revision.number
+    return revision.parent
+
+
+def _before(entered: int, find: Find) -> int | None:
+    """Give the number of what was entered before it; None at the beginning."""
+    parent = find(entered).parent
+    return None if parent is None else _entered(find(parent))
