@@ -134,16 +134,19 @@ def run(
     last: str = WHOLE,
     *,
     seconds: float | None = None,
+    seed: int = 0,
     tell: Tell = quiet,
 ) -> Run:
     """Bring every step that `last` needs up to date; by default all of them.
+
+    `seed` begins the searches elsewhere; keys do not tell it, so it wants a shelf of its own.
 
     Raises
     ------
     InputError : the input cannot be used
     """
     unit = job_unit(forms)
-    bench = Bench(forms, in_force(forms.get("rules"), unit), unit, seconds or SEARCH_SECONDS)
+    bench = Bench(forms, in_force(forms.get("rules"), unit), unit, seconds or SEARCH_SECONDS, seed)
     bench.before = partial(last_kept, shelf)
     wanted = needed_for(last)
     took: dict[str, float] = {}

@@ -15,6 +15,7 @@ from ribband.cli import opening as _opening
 from ribband.cli import recording as _recording
 from ribband.cli import scanning as _scanning
 from ribband.cli import shopping as _shopping
+from ribband.cli import studying as _studying
 from ribband.cli import timbering as _timbering
 from ribband.cli import wishing as _wishing
 from ribband.cli import working as _working
@@ -31,6 +32,7 @@ _VERBS = (
     _timbering,
     _shopping,
     _hanging,
+    _studying,
     _recording,
     _keeping,
     _benching,

@@ -21,8 +21,8 @@ F = TypeVar("F", bound=Callable[..., Any])
 ORDER = (
     "demo", "open", "forms", "scan", "new", "take", "status", "doubts", "plan", "line", "butts",
     "planks", "rules", "tally", "seams", "lay", "order", "labels", "steaming", "fastenings",
-    "caulking", "handling", "hanging", "work", "forecast", "what-if", "bars", "diary", "log",
-    "as-hung", "left", "repair", "photo", "record", "spiling", "patterns", "tickets", "draw",
+    "caulking", "handling", "hanging", "work", "forecast", "what-if", "study", "bars", "diary",
+    "log", "as-hung", "left", "repair", "photo", "record", "spiling", "patterns", "tickets", "draw",
     "book", "model", "tables", "history", "compare", "undo", "redo", "check", "copies",
     "text", "sources",
 )  # fmt: skip
