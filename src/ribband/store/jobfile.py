@@ -469,7 +469,7 @@ def _prepared(db: sqlite3.Connection, path: Path, how: str) -> sqlite3.Connectio
     if how == "rw":
         db.execute("PRAGMA journal_mode = DELETE").fetchone()
         db.execute("PRAGMA synchronous = EXTRA")  # the end of the journal is on the disk too
-        if version and version < len(MIGRATIONS):
+        if 0 < version < len(MIGRATIONS) and db.execute("SELECT 1 FROM revision").fetchone():
             copies.keep_copy(db, path, datetime.now().astimezone().date(), form=version)
         bring_forward(db, _now())
     elif version < len(MIGRATIONS):

@@ -1,8 +1,8 @@
 """The shape of a job file, step by step: each migration has a name and is applied once.
 
-A file made by any earlier version is brought forward when it is opened for writing; each step is
-one transaction that leaves its own line in the table `migration`, so a step is either wholly
-there or not at all. Never edit a step that has been released: add one.
+A file made by any earlier version is brought forward when it is opened for writing, in one
+transaction; each step leaves its own line in the table `migration`. Never edit a step that has
+been released: add one.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ APPLICATION_ID = 0x52424244  # "RBBD", in the file's header at byte 68
 
 @dataclass(frozen=True, slots=True)
 class Migration:
-    """One named step: SQL statements that run in one transaction."""
+    """One named step: SQL statements."""
 
     name: str
     steps: tuple[str, ...]
@@ -78,27 +78,29 @@ MIGRATIONS = (
 
 
 def bring_forward(db: sqlite3.Connection, now: str) -> int:
-    """Apply what is missing, each step in its own transaction; return how many were applied."""
-    done = db.execute("PRAGMA user_version").fetchone()[0]
-    for number, step in enumerate(MIGRATIONS[done:], done + 1):
-        _apply(db, number, step, now)
-    return len(MIGRATIONS) - int(done)
+    """Apply what is missing, all in one transaction; return how many steps were applied."""
+    if db.execute("PRAGMA user_version").fetchone()[0] >= len(MIGRATIONS):
+        return 0
+    db.execute("BEGIN IMMEDIATE")
+    try:
+        done = int(db.execute("PRAGMA user_version").fetchone()[0])  # another may have been quicker
+        for number, step in enumerate(MIGRATIONS[done:], done + 1):
+            _apply(db, number, step, now)
+        db.execute("COMMIT")
+    except BaseException:
+        if db.in_transaction:
+            db.execute("ROLLBACK")
+        raise
+    return len(MIGRATIONS) - done
 
 
 def _apply(db: sqlite3.Connection, number: int, step: Migration, now: str) -> None:
-    db.execute("BEGIN IMMEDIATE")
-    try:
-        if db.execute("PRAGMA user_version").fetchone()[0] < number:  # another hand was quicker
-            db.execute(
-                """CREATE TABLE IF NOT EXISTS migration (
-                    number INTEGER PRIMARY KEY, name TEXT NOT NULL, at TEXT NOT NULL) STRICT"""
-            )
-            for statement in step.steps:
-                db.execute(statement)
-            db.execute("INSERT INTO migration VALUES (?, ?, ?)", (number, step.name, now))
-            db.execute(f"PRAGMA application_id = {APPLICATION_ID}")
-            db.execute(f"PRAGMA user_version = {number}")
-        db.execute("COMMIT")
-    except BaseException:
-        db.execute("ROLLBACK")
-        raise
+    db.execute(
+        """CREATE TABLE IF NOT EXISTS migration (
+            number INTEGER PRIMARY KEY, name TEXT NOT NULL, at TEXT NOT NULL) STRICT"""
+    )
+    for statement in step.steps:
+        db.execute(statement)
+    db.execute("INSERT INTO migration VALUES (?, ?, ?)", (number, step.name, now))
+    db.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+    db.execute(f"PRAGMA user_version = {number}")
