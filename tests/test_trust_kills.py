@@ -13,6 +13,8 @@ from pathlib import Path
 
 import pytest
 
+import made_kills
+
 PROGRAM = Path(__file__).with_name("made_kills.py")
 
 
@@ -28,9 +30,7 @@ def test_a_killed_hand_loses_nothing_it_was_told_is_kept(tmp_path: Path) -> None
     assert len(found["of"]) >= 4, "changes of many kinds"
 
 
-def test_the_judge_sees_what_is_missing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    import made_kills
-
+def test_the_judge_sees_what_is_missing(tmp_path: Path) -> None:
     yard = made_kills.Yard(tmp_path)
     told: list[made_kills.Told] = []
 
