@@ -86,7 +86,7 @@ def copies_of(path: Path) -> tuple[Copy, ...]:
     with suppress(OSError):
         for own in folder_of(path).iterdir():
             told = _NAME.fullmatch(own.name.removeprefix(path.stem))
-            if told and own.name.startswith(path.stem) and own.is_file():
+            if told and own.name.startswith(path.stem) and _is_job(own):
                 form = None if told[3] is None else int(told[3])
                 found.append(Copy(own, told[1], int(told[2]), form))
     return tuple(sorted(found, key=lambda copy: (copy.revision, copy.day, copy.form or 0)))
@@ -160,10 +160,9 @@ def _tidy(path: Path) -> None:
     """Take the lowest revisions away where there are too many, and what a killed copy left."""
     dated = [copy for copy in copies_of(path) if copy.form is None]
     for copy in dated[: max(0, len(dated) - max(1, most_kept()))]:
-        if _is_job(copy.path):
-            with suppress(OSError):
-                copy.path.unlink()
-                log.info("took away the oldest copy, %s", copy.path.name)
+        with suppress(OSError):
+            copy.path.unlink()
+            log.info("took away the oldest copy, %s", copy.path.name)
     left = re.compile(rf"\.{re.escape(path.stem)} \d+-\d+\.part(-journal)?", re.ASCII)
     with suppress(OSError):
         for own in folder_of(path).iterdir():
