@@ -43,7 +43,8 @@ def rules_form(*lines: tuple[str, str]) -> Form:
 # ---- what depends on what
 
 TIMBER = {"boards", "laying", "order", "shop", "work"}
-HANG = {"hanging", "work", "relined", "repair"}
+HANG = {"stands", "hanging", "work", "relined", "repair"}
+STOOD = {"stands", "laying", "order", "shop", "hanging", "work", "relined"}
 AFTER = {
     "girths": {"survey", "hull", "lining", "butts", "planks", "shapes"} | TIMBER | HANG,
     "doubts": {"survey", "hull", "lining", "butts", "planks", "shapes"} | TIMBER | HANG,
@@ -62,8 +63,8 @@ AFTER = {
     "crew": {"work"},
     "gear": {"work"},
     "calendar": {"work"},
-    "log": {"work", "relined"},
-    "as_hung": {"relined"},
+    "log": {"laying", "order", "hanging", "work", "relined"},
+    "as_hung": STOOD,
 }
 
 
@@ -95,6 +96,38 @@ def test_only_what_depends_on_a_form_is_stale(form: str) -> None:
 def test_only_what_depends_on_a_rule_is_stale(rule: str, stale: set[str]) -> None:
     before = keys({}, {})
     after = keys({"rules": rules_form((rule, "3"))}, {"rules": "x"})
+    assert {name for name in before if before[name] != after[name]} == stale
+
+
+LOGGED = ("plank", "state", "at", "by", "note", "notes")
+HUNG = ("P1-1", "hung", "2027-03-02", "Ann", "", "")
+SEAM = Form(
+    "as_hung", ("side", "strake", "edge", "frame", "girth", "notes"),
+    (("port", "1", "upper", "9", "12 in", ""),), "as_hung.csv", (2,),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("line", "measured", "stale"),
+    [
+        (("P1-1", "caulked", "2027-03-09", "Ann", "", ""), False, {"work", "relined"}),
+        (("P1-1", "caulked", "2027-03-09", "Ann", "", ""), True, {"work", "relined"}),
+        (("P2-1", "hung", "2027-03-09", "Ann", "", ""), False, {"hanging", "work", "relined"}),
+        (("P2-1", "patterned", "2027-03-09", "Ann", "", ""), False, {"work", "relined"}),
+        (("P2-1", "patterned", "2027-03-09", "Ann", "", ""), True, STOOD),
+        (("P1-1", "spoilt", "2027-03-09", "Ann", "", ""), False,
+         {"laying", "order", "hanging", "work", "relined"}),
+    ],
+)  # fmt: skip
+def test_a_line_of_the_log_makes_stale_only_what_goes_by_it(
+    line: tuple[str, ...], measured: bool, stale: set[str]
+) -> None:
+    def keyed(rows: tuple[tuple[str, ...], ...]) -> dict[str, str]:
+        log = Form("log", LOGGED, rows, "log.csv", tuple(range(2, len(rows) + 2)))
+        forms = {"log": log} | ({"as_hung": SEAM} if measured else {})
+        return keys(forms, {"log": str(rows)} | ({"as_hung": "a"} if measured else {}))
+
+    before, after = keyed((HUNG,)), keyed((HUNG, line))
     assert {name for name in before if before[name] != after[name]} == stale
 
 
@@ -134,7 +167,7 @@ def test_what_is_kept_is_not_made_again(counted: list[str]) -> None:
     assert second.findings == first.findings
     run({"rules": rules_form(("butts.passing", "1"))}, {"rules": "b"}, shelf)
     assert counted[len(STEPS) :] == [
-        "butts", "planks", "shapes", "laying", "order", "shop", "hanging", "work",
+        "butts", "planks", "shapes", "stands", "laying", "order", "shop", "hanging", "work",
         "relined", "repair",
     ]  # fmt: skip
 

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from ribband.app.making import Bench
     from ribband.findings import Finding
-    from ribband.record import Left, Planned
+    from ribband.record import HungPoint, Left, Planned, SideLeft, Stands
+    from ribband.shop.work_forms import Logged
 
-__all__ = ["divide_what_is_left", "planned_of"]
+__all__ = ["divide_what_is_left", "planned_of", "see_what_stands"]
 
 
 def planned_of(bench: Bench) -> Planned:
@@ -27,20 +29,47 @@ def planned_of(bench: Bench) -> Planned:
     )
 
 
+def see_what_stands(bench: Bench) -> Stands:
+    """See which planks hang and are cut, and divide what is left where a seam was measured.
+
+    Before a seam was measured the log does not matter, and is not read.
+    """
+    from ribband.app.log_keys import was_measured
+    from ribband.record import Stands, Stuff, sides_left
+    from ribband.timber import species_named
+
+    species = species_named(bench.survey.particulars.species)
+    stuff = Stuff(bench.rules["planks"], bench.rules["shapes"], species)
+    log, points = _written(bench) if was_measured(bench.forms.get("as_hung")) else ((), ())
+    return Stands(sides_left(planned_of(bench), bench.butts[2], log, points, stuff))
+
+
 def divide_what_is_left(bench: Bench) -> tuple[Left, tuple[Finding, ...]]:
-    """Set what was measured against the plan and divide what is left."""
+    """Set what was measured against the plan, and look over what is left."""
+    from ribband.record import left_told
+
+    log, points = _written(bench)
+    stands: Stands = bench.made["stands"].result
+    sides = stands.sides if stands.anew else _as_logged(bench, log)
+    left = left_told(planned_of(bench), sides, log, points, bench.rules["record"])
+    return left, left.findings
+
+
+def _as_logged(bench: Bench, log: Sequence[Logged]) -> tuple[SideLeft, ...]:
+    """Give the sides by the log as it is now: what is kept of them without a seam is older."""
+    from ribband.record import Stuff, sides_left
+
+    stuff = Stuff(bench.rules["planks"], bench.rules["shapes"])
+    return sides_left(planned_of(bench), bench.butts[2], log, (), stuff)
+
+
+def _written(bench: Bench) -> tuple[tuple[Logged, ...], tuple[HungPoint, ...]]:
+    """Read what was written at the hull: the log and the seams measured."""
     from ribband.app.making import rows_of
     from ribband.app.record_forms import placed_rows
-    from ribband.record import Stuff, read_hung, what_is_left
+    from ribband.record import read_hung
     from ribband.shop import read_log
-    from ribband.timber import species_named
 
     names = bench.hull.frames.names
     points = read_hung(placed_rows(bench.forms, "as_hung", bench.unit, names))
-    log = read_log(rows_of(bench.forms, "log", bench.unit))
-    species = species_named(bench.survey.particulars.species)
-    stuff = Stuff(bench.rules["planks"], bench.rules["shapes"], species)
-    left = what_is_left(
-        planned_of(bench), bench.butts[2], log, points, stuff, bench.rules["record"]
-    )
-    return left, left.findings
+    return read_log(rows_of(bench.forms, "log", bench.unit)), points

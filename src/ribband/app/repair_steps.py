@@ -106,3 +106,4 @@ def _put(bench: Bench, repair: Repair) -> None:
     bench.made["planks"] = Made(repair.planks, told)
     bench.made["shapes"] = Made((Shapes(port.shapes), Shapes(starboard.shapes)))
     bench.made.pop("relined", None)
+    bench.made.pop("stands", None)

@@ -66,14 +66,16 @@ def shop_looked_over(forms: Mapping[str, Form], unit: str) -> None:
 
 
 def planking_of(bench: Bench) -> Planking:
-    """Gather the planking as the shop sees it."""
+    """Gather the planking as the shop sees it: as it stands, hung, cut or still to be got out."""
     from ribband.shop import Planking
     from ribband.timber import species_named
 
-    shapes, starboard = bench.made["shapes"].result
+    now = bench.present
     species = species_named(bench.survey.particulars.species)
-    planks = bench.made["planks"].result
-    return Planking(bench.hull, bench.lining, planks, shapes, starboard, species)
+    return Planking(
+        *(bench.hull, now.lining, now.planks, now.shapes, now.starboard_shapes, species),
+        now.starboard,
+    )
 
 
 def work_planks(bench: Bench, tell: Tell) -> tuple[Shop, tuple[Finding, ...]]:

@@ -19,6 +19,7 @@ from functools import lru_cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 
+from ribband.app.log_keys import part_of
 from ribband.app.rules import of_stage
 from ribband.survey.rows import Form
 
@@ -41,6 +42,7 @@ class Step:
     share: float  # of the time the whole takes, for the progress line
     rooms: tuple[str, ...] = ()  # where its program lies, if not in the one of its own name
     rules: tuple[str, ...] = ()  # the stages whose rules it keeps, if not its own
+    part: str = ""  # where it goes by a part of its forms only: which, by `ribband.app.log_keys`
 
 
 STEPS = (
@@ -68,24 +70,42 @@ STEPS = (
         ("planks", "tally", "climate", "dressing", "seams"),
     ),
     Step(
+        "stands",
+        ("planks", "shapes"),
+        ("log", "as_hung"),
+        "seeing what stands",
+        0.02,
+        ("record", "shop", "lining", "butts", "planks"),
+        part="stands",
+    ),
+    Step(
         "laying",
-        ("planks", "shapes", "boards"),
-        ("layings",),
+        ("stands", "boards"),
+        ("layings", "log"),
         "laying planks on boards",
         0.2,
         ("timber", "planks"),
+        part="spoilt",
     ),
     Step("order", ("laying",), ("mill", "stock"), "making out the order", 0.1, ("timber",)),
     Step(
         "shop",
-        ("planks", "shapes", "boards"),
+        ("stands", "boards"),
         ("fastenings", "path"),
         "working out steam, fastenings and caulking",
         0.02,
         ("shop", "timber"),
         ("steaming", "fastenings", "blocks", "caulking", "handling"),
     ),
-    Step("hanging", ("planks", "shapes"), (), "putting the planks in order", 0.01, ("shop",)),
+    Step(
+        "hanging",
+        ("stands",),
+        ("log",),
+        "putting the planks in order",
+        0.01,
+        ("shop",),
+        part="hung",
+    ),
     Step(
         "work",
         ("shop", "hanging"),
@@ -97,7 +117,7 @@ STEPS = (
     ),
     Step(
         "relined",
-        ("planks", "shapes"),
+        ("stands",),
         ("log", "as_hung"),
         "dividing what is left",
         0.02,
@@ -162,12 +182,18 @@ def keys(forms: Mapping[str, Form], hashes: Mapping[str, str]) -> dict[str, str]
             "step": step.name,
             "program": _program(step.rooms or (step.name,)),
             "after": [found[name] for name in step.after],
-            "forms": {name: hashes[name] for name in step.forms if name in hashes},
+            "forms": _forms(step, forms, hashes),
             "rules": _rules(forms.get("rules"), step),
         }
         text = json.dumps(own, sort_keys=True, ensure_ascii=False)
         found[step.name] = hashlib.sha256(text.encode()).hexdigest()
     return found
+
+
+def _forms(step: Step, forms: Mapping[str, Form], hashes: Mapping[str, str]) -> dict[str, str]:
+    """Give the hashes of the forms a step reads; of those it goes by in part, that part."""
+    read = {name: hashes[name] for name in step.forms if name in hashes}
+    return part_of(step.part, forms, read) if step.part else read
 
 
 def _rules(form: Form | None, step: Step) -> dict[str, str]:

@@ -85,27 +85,32 @@ def gather_pile(bench: Bench, tell: Tell) -> tuple[Pile, Found]:
 
 def lay_on_pile(bench: Bench, tell: Tell) -> tuple[Laid | None, Found]:
     """Lay the planks on the boards; None where there are no boards or no flat shapes."""
+    from ribband.app.shop_boards import boards_as_left, laid_again
     from ribband.timber import fit_boards, lay_pile, pieces_of_sides
 
     pile: Pile = bench.made["boards"].result
-    shapes, starboard = bench.made["shapes"].result
-    if not pile.boards or not shapes.shapes:
+    now = bench.present
+    starboard = now.starboard_shapes
+    if not pile.boards or not now.shapes.shapes:
         return None, ()
     rules = bench.rules["laying"]
-    planks = bench.made["planks"].result
-    pieces = pieces_of_sides(shapes.shapes, starboard and starboard.shapes, planks, rules)
-    laid = lay_pile(
+    pieces = pieces_of_sides(
+        now.shapes.shapes, starboard.shapes if starboard else None, now.planks, rules
+    )
+    boards, told = boards_as_left(bench, fit_boards(pile, rules.other_timber))
+    wishes = wishes_of(bench.forms, bench.unit)
+    laid = laid_again(bench, pieces, boards, wishes) or lay_pile(
         pieces,
-        fit_boards(pile, rules.other_timber),
+        boards,
         rules,
-        wishes_of(bench.forms, bench.unit),
+        wishes,
         before=bench.before("laying"),
         seconds=bench.laying_seconds,
         seed=bench.seed,
         progress=tell,
         timber=bench.hull.particulars.species,
     )
-    return laid, (*laid.findings, *looked_over(laid))
+    return laid, (*laid.findings, *told, *looked_over(laid))
 
 
 def buy_for(bench: Bench, tell: Tell) -> tuple[Bought, Found]:
@@ -116,7 +121,7 @@ def buy_for(bench: Bench, tell: Tell) -> tuple[Bought, Found]:
     rules, unit = bench.rules["order"], bench.unit
     laid: Laid | None = bench.made["laying"].result
     pieces = _pieces(bench) if laid is None else laid.pieces
-    planks = bench.made["planks"].result.planks
+    planks = bench.present.planks.planks
     needs = needs_of(pieces, planks, None if laid is None else laid.laying.unlaid, rules)
     _, rough = thicknesses(bench.hull, bench.rules["planks"])
     thickest = max((need.thickness_mm for need in needs), default=rough)
@@ -134,10 +139,13 @@ def buy_for(bench: Bench, tell: Tell) -> tuple[Bought, Found]:
 def _pieces(bench: Bench) -> tuple[Any, ...]:
     from ribband.timber import pieces_of_sides
 
-    shapes, starboard = bench.made["shapes"].result
-    planks = bench.made["planks"].result
+    now = bench.present
+    starboard = now.starboard_shapes
     return pieces_of_sides(
-        shapes.shapes, starboard and starboard.shapes, planks, bench.rules["laying"]
+        now.shapes.shapes,
+        starboard.shapes if starboard else None,
+        now.planks,
+        bench.rules["laying"],
     )
 
 

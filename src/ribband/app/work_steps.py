@@ -68,14 +68,17 @@ def work_looked_over(forms: Mapping[str, Form], unit: str) -> None:
 
 
 def hang_in_order(bench: Bench) -> tuple[Hanging, tuple[Finding, ...]]:
-    """Put the planks of the list in their order of hanging."""
-    from ribband.shop import check_hanging, order_hanging, shapes_by_plank
+    """Put the planks as they stand in their order: those that hang first, as they were hung."""
+    from ribband.app.log_keys import hung_in_turn
+    from ribband.app.making import rows_of
+    from ribband.shop import check_hanging, order_hanging, read_log, shapes_by_plank
 
-    shapes, starboard = bench.made["shapes"].result
-    planks = bench.made["planks"].result.planks
-    own = shapes_by_plank(planks, shapes.shapes, starboard.shapes if starboard else None)
+    now = bench.present
+    planks, starboard = now.planks.planks, now.starboard_shapes
+    own = shapes_by_plank(planks, now.shapes.shapes, starboard.shapes if starboard else None)
     rules = bench.rules["hanging"]
-    hanging = order_hanging(bench.hull, bench.lining, planks, own, rules)
+    hung = hung_in_turn(read_log(rows_of(bench.forms, "log", bench.unit)))
+    hanging = order_hanging(bench.hull, bench.lining, planks, own, rules, hung)
     return hanging, (*hanging.findings, *check_hanging(bench.lining, planks, hanging, rules))
 
 

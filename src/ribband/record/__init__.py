@@ -13,7 +13,8 @@ from ribband.record.repair_check import check_repair
 from ribband.record.repair_model import Renewal, Repair, SideRepair
 from ribband.record.repair_rules import RepairRules
 from ribband.record.rules import RecordRules
-from ribband.record.whole import Left, SideLeft, Stuff, what_is_left
+from ribband.record.stands import Present, Stands, as_it_stands
+from ribband.record.whole import Left, SideLeft, Stuff, left_told, sides_left, what_is_left
 
 __all__ = [
     "DONE",
@@ -28,6 +29,7 @@ __all__ = [
     "Photo",
     "PlankRecord",
     "Planned",
+    "Present",
     "Record",
     "RecordRules",
     "Recorded",
@@ -38,7 +40,9 @@ __all__ = [
     "SideLeft",
     "SideRepair",
     "Standing",
+    "Stands",
     "Stuff",
+    "as_it_stands",
     "check_hung",
     "check_log",
     "check_relined",
@@ -46,6 +50,7 @@ __all__ = [
     "drifts",
     "hung_seams",
     "keep_record",
+    "left_told",
     "old_butts_of",
     "place_said",
     "plan_repair",
@@ -55,6 +60,7 @@ __all__ = [
     "read_renew",
     "record_seams",
     "reline",
+    "sides_left",
     "standing",
     "what_is_left",
 ]

@@ -44,6 +44,7 @@ def read_hung(rows: Sequence[Row]) -> tuple[HungPoint, ...]:
             str(row.values.get("side") or "port"), str(row.values["strake"]),
             "lower" if row.values.get("edge") == "lower" else "upper",
             str(row.values["frame"]), float(row.values["girth"]), row.cell("girth"),
+            str(row.values.get("at") or "").strip(),
         )
         for row in rows
         if row.values.get("girth") is not None

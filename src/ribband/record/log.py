@@ -1,7 +1,8 @@
 """The log looked over, and how far each side has come.
 
 A plank *hangs* from the line "hung" on; it is *cut* from "patterned" on. "Spoilt" takes a plank
-back to the beginning: its next one is got out anew. Lines count in the order they are written.
+back to the beginning: its next one is got out anew. Lines count by their times, or in the order
+they are written where one has no time.
 
 Codes: R001 a plank that is not on the list; R002 a step told again or before an earlier one.
 
@@ -18,7 +19,7 @@ from ribband.findings import Finding, Severity
 from ribband.lining.model import Lining
 from ribband.planks.model import Plank
 from ribband.record.model import DONE, Stand, Standing
-from ribband.shop.work_forms import Logged
+from ribband.shop.work_forms import Logged, in_time
 
 __all__ = ["check_log", "columns_of", "reached", "standing"]
 
@@ -28,11 +29,13 @@ HUNG = DONE.index("hung")
 def reached(log: Sequence[Logged]) -> dict[str, str]:
     """Give the furthest step of every plank in the log; one that was spoilt last has none.
 
+    Lines are taken by their times where every one has one.
+
     >>> reached([Logged("P1-1", "hung", "", ()), Logged("P1-1", "got out", "", ())])
     {'P1-1': 'hung'}
     """
     far: dict[str, int] = {}
-    for line in log:
+    for line in in_time(log):
         if line.state == "spoilt":
             far.pop(line.plank, None)
         elif line.state in DONE:

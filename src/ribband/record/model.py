@@ -35,7 +35,10 @@ Masks = NDArray[np.bool_]
 
 @dataclass(frozen=True, slots=True)
 class HungPoint:
-    """A measured seam: the girth to the `edge` of a hung strake at a column of the lining."""
+    """A measured seam: the girth to the `edge` of a hung strake at a column of the lining.
+
+    `at` is the day it was measured, a date or a date and a clock; blank where not said.
+    """
 
     side: str
     strake: str
@@ -43,6 +46,7 @@ class HungPoint:
     frame: str
     girth_mm: float
     cell: Cell | None = None
+    at: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,43 +1,33 @@
 """What hangs, what is cut and what is left, side by side, with the planks still to be got out.
 
 A side is divided anew once a seam of it was measured; until then its plan stands. Planks that
-hang or are cut keep their names and figures; a plank of the new lining that is not one of them
-takes the planned name of the same ends, or the next number of its strake that is free. Patterns,
-tickets and shapes of these alone are made again.
+hang or are cut keep their names and figures, of the lining they were cut by (`in_turn`); a plank
+of the new lining that is not one of them takes the planned name of the same ends, or the next
+number of its strake that is free. Patterns, tickets and shapes of these alone are made again.
 
 Not checked here: the re-lining, which `check_relined` looks over.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from ribband.butts.model import Layout
 from ribband.findings import Finding
-from ribband.planks import PlankRules, ShapeRules, get_shapes, list_planks, scarf_of
-from ribband.planks.model import Plank, Timber
+from ribband.hull.model import Floats
+from ribband.planks.model import Plank
 from ribband.planks.shape_model import Shape
 from ribband.record.hung import check_hung, drifts, hung_seams
+from ribband.record.in_turn import InTurn, Stuff, divided_in_turn
 from ribband.record.log import check_log, reached, standing
 from ribband.record.model import Drift, HungPoint, Opening, Relined, Standing
-from ribband.record.relining import Planned, openings_left, reline
+from ribband.record.relining import Planned, openings_left
 from ribband.record.relining_check import check_relined
 from ribband.record.rules import RecordRules
 from ribband.shop.work_forms import Logged
 
-__all__ = ["Left", "SideLeft", "Stuff", "what_is_left"]
-
-Ends = tuple[str, str, str, str, str]
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Stuff:
-    """What planks are got out by: rules of the list and of the shapes, the timber if known."""
-
-    planks: PlankRules
-    shapes: ShapeRules
-    species: Timber | None = None
+__all__ = ["Left", "SideLeft", "Stuff", "left_told", "sides_left", "what_is_left"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -46,6 +36,9 @@ class SideLeft:
 
     planks : the planks still to be got out, by the new lining where there is one
     shapes : their flat shapes by the new lining, named with number as in `planks`; none without
+    done : planks that hang or are cut, as they were cut
+    done_shapes : of those that were not cut by the first plan
+    as_cut : (S, C) widths in force before the last re-lining: what is cut is so wide; None without
     """
 
     side: str
@@ -55,6 +48,9 @@ class SideLeft:
     relined: Relined | None
     planks: tuple[Plank, ...]
     shapes: tuple[Shape, ...]
+    done: tuple[Plank, ...] = ()
+    done_shapes: tuple[Shape, ...] = ()
+    as_cut: Floats | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -78,89 +74,89 @@ def what_is_left(  # noqa: PLR0917 - the plan, what was written at the hull, and
     stuff: Stuff,
     rules: RecordRules,
 ) -> Left:
-    """Give what is left of each side, divided anew where seams were measured.
+    """Give what is left of each side, divided anew where seams were measured, and look it over.
 
     Parameters
     ----------
     planned : with port's butts and the planks of both sides
     other : starboard's own butts where they are not port's
     """
-    states = reached(log)
-    sides = []
-    found = [*check_log(log, planned.planks)]
-    for side in dict.fromkeys(plank.side for plank in planned.planks):
-        own = replace(planned, layout=other) if other and side == "starboard" else planned
-        left = _side(own, standing(side, own.planks, own.lining, states), points, stuff)
-        sides.append(left)
-        if left.relined is not None:
-            found += [*left.relined.findings, *check_relined(own, left.relined, rules)]
-    stands = [left.standing for left in sides if left.drifts]
-    unit = planned.hull.particulars.unit
-    told = check_hung(points, planned.lining, stands, rules, unit)
-    return Left(tuple(sides), states, tuple(dict.fromkeys((*found, *told))))
+    sides = sides_left(planned, other, log, points, stuff)
+    return left_told(planned, sides, log, points, rules)
 
 
-def _side(planned: Planned, stand: Standing, points: Sequence[HungPoint], stuff: Stuff) -> SideLeft:
-    found = drifts(stand.side, points, planned.lining)
-    if not found:
-        held = hung_seams(planned.hull, planned.lining, stand, ())
-        free = tuple(p for p in planned.planks if stand.planks.get(p.name) == "free")
-        openings = openings_left(planned.lining, held, stand, set()) if stand.held.any() else ()
-        return SideLeft(stand.side, stand, (), openings, None, free, ())
-    anew = reline(planned, stand, points)
-    pairs = tuple(_got_out(planned, anew, stuff))
-    return SideLeft(
-        *(stand.side, stand, found, anew.openings, anew),
-        tuple(plank for plank, _ in pairs),
-        tuple(shape for _, shape in pairs if shape is not None),
+def sides_left(
+    planned: Planned,
+    other: Layout | None,
+    log: Sequence[Logged],
+    points: Sequence[HungPoint],
+    stuff: Stuff,
+) -> tuple[SideLeft, ...]:
+    """Give what is left of each side, not looked over; parameters as for `what_is_left`."""
+    return tuple(
+        _side(
+            replace(planned, layout=other) if other and side == "starboard" else planned,
+            *(side, log, points, stuff),
+        )
+        for side in dict.fromkeys(plank.side for plank in planned.planks)
     )
 
 
-def _got_out(planned: Planned, anew: Relined, stuff: Stuff) -> Iterator[tuple[Plank, Shape | None]]:
-    """Give the planks still to be got out by the new lining, with their flat shapes."""
-    scarf = scarf_of(planned.hull, stuff.shapes)
-    rules = replace(stuff.planks, sides=anew.side)
-    listed = list_planks(
-        *(planned.hull, anew.lining, anew.ways, anew.layout), rules, stuff.species, None, scarf
-    ).planks
-    names = _named(planned, anew, listed)
-    rows = {strake.name: row for row, strake in enumerate(anew.lining.strakes)}
-    only = {rows[plank.strake] for plank in listed if plank.name in names}
-    shapes = _shapes(planned, anew, stuff, only)
-    for plank in listed:
-        if plank.name in names:
-            number = names[plank.name]
-            made = shapes.get(f"{plank.strake}-{plank.number}")
-            own = f"{plank.strake}-{number}"
-            named = replace(plank, number=number, name=plank.name[0] + own)
-            yield named, made and replace(made, name=own, number=number)
+def left_told(
+    planned: Planned,
+    sides: Sequence[SideLeft],
+    log: Sequence[Logged],
+    points: Sequence[HungPoint],
+    rules: RecordRules,
+) -> Left:
+    """Look over what is left and say what the log and the measurements tell of it."""
+    known = (*planned.planks, *(plank for one in sides for plank in (*one.done, *one.planks)))
+    found = [*check_log(log, known)]
+    for one in sides:
+        if one.relined is not None:
+            as_cut = _as_cut(planned, one)
+            found += [*one.relined.findings, *check_relined(as_cut, one.relined, rules)]
+    stands = [one.standing for one in sides if one.drifts]
+    told = check_hung(points, planned.lining, stands, rules, planned.hull.particulars.unit)
+    return Left(tuple(sides), reached(log), tuple(dict.fromkeys((*found, *told))))
 
 
-def _shapes(planned: Planned, anew: Relined, stuff: Stuff, only: set[int]) -> dict[str, Shape]:
-    if planned.hull.surface is None or not only:
-        return {}
-    made = get_shapes(*(planned.hull, anew.lining, anew.ways, anew.layout), stuff.shapes, only=only)
-    return {shape.name: shape for shape in made.shapes}
+def _side(
+    planned: Planned, side: str, log: Sequence[Logged], points: Sequence[HungPoint], stuff: Stuff
+) -> SideLeft:
+    found = drifts(side, points, planned.lining)
+    if not found:
+        return _as_planned(planned, standing(side, planned.planks, planned.lining, reached(log)))
+    made = divided_in_turn(planned, side, log, points, stuff)
+    return SideLeft(
+        *(side, made.standing, found, _openings(planned, made), made.relined),
+        *(made.planks, made.shapes, made.done, made.done_shapes),
+        None if made.before is planned else made.before.lining.width_mm,
+    )
 
 
-def _named(planned: Planned, anew: Relined, listed: Sequence[Plank]) -> dict[str, int]:
-    """Give the numbers of the new planks, by the name they are listed with; done ones left out."""
-    old = {_ends(plank): plank for plank in planned.planks if plank.side == anew.side}
-    done = {name for name, stand in anew.standing.planks.items() if stand != "free"}
-    kept = {plank.name: old[_ends(plank)] for plank in listed if _ends(plank) in old}
-    taken = {plank.name for plank in kept.values()} | done
-    numbers = {}
-    for plank in listed:
-        if plank.name in kept:
-            if kept[plank.name].name not in done:
-                numbers[plank.name] = kept[plank.name].number
-            continue
-        stem = f"{plank.name[0]}{plank.strake}-"
-        number = next(n for n in range(1, 1000) if f"{stem}{n}" not in taken)
-        taken.add(f"{stem}{number}")
-        numbers[plank.name] = number
-    return numbers
+def _as_cut(planned: Planned, one: SideLeft) -> Planned:
+    """Give the plan with the widths what is done was cut by."""
+    if one.as_cut is None:
+        return planned
+    return replace(planned, lining=replace(planned.lining, width_mm=one.as_cut))
 
 
-def _ends(plank: Plank) -> Ends:
-    return (plank.strake, plank.fore, plank.fore_landing, plank.aft, plank.aft_landing)
+def _as_planned(planned: Planned, stand: Standing) -> SideLeft:
+    own = [plank for plank in planned.planks if plank.side == stand.side]
+    free = tuple(p for p in own if stand.planks.get(p.name) == "free")
+    done = tuple(p for p in own if stand.planks.get(p.name) != "free")
+    held = hung_seams(planned.hull, planned.lining, stand, ())
+    openings = openings_left(planned.lining, held, stand, set()) if stand.held.any() else ()
+    return SideLeft(stand.side, stand, (), openings, None, free, (), done)
+
+
+def _openings(planned: Planned, made: InTurn) -> tuple[Opening, ...]:
+    """Set the openings against the first plan."""
+    rows = {strake.name: row for row, strake in enumerate(planned.lining.strakes)}
+    columns = {name: column for column, name in enumerate(planned.lining.columns)}
+    width = planned.lining.width_mm
+    return tuple(
+        replace(o, planned_mm=float(width[rows[o.strake], columns[o.frame]]))
+        for o in made.relined.openings
+    )

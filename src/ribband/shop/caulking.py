@@ -18,7 +18,8 @@ from importlib.resources import files
 import numpy as np
 
 from ribband.findings import Finding, Severity
-from ribband.hull.model import Floats
+from ribband.hull.model import Floats, Hull
+from ribband.lining.model import Lining
 from ribband.planks.model import Plank
 from ribband.shop.blocks import Blocks
 from ribband.shop.caulking_model import Caulking, Fill, Item, Seam
@@ -89,21 +90,21 @@ def _fill(thick: float) -> Fill | None:
 
 def _seams(planking: Planking) -> Iterator[Seam]:
     sides = list(dict.fromkeys(p.side for p in planking.planks.planks))
-    lengths = [_edge_mm(planking, row) for row in range(len(planking.lining.strakes))]
     for side in sides:
+        lining = planking.lining_of(side)
+        lengths = [_edge_mm(planking.hull, lining, row) for row in range(len(lining.strakes))]
         mine = [p for p in planking.planks.planks if p.side == side]
-        for strake, length in zip(planking.lining.strakes, lengths, strict=True):
+        for strake, length in zip(lining.strakes, lengths, strict=True):
             yield Seam(side, f"strake {strake.name}", length)
         yield Seam(side, "hood ends", _ends(planking, mine, {"hood", "nib"}))
         yield Seam(side, "butts", _ends(planking, mine, {"butt", "block"}) / 2)
 
 
-def _edge_mm(planking: Planking, row: int) -> float:
+def _edge_mm(hull: Hull, lining: Lining, row: int) -> float:
     """Measure a strake's lower edge, hood end to hood end: in space, or on the expansion."""
-    lining = planking.lining
     if lining.lower_xyz is not None:
         return _run(lining.lower_xyz[row])
-    lines, frames = planking.hull.lines, planking.hull.frames
+    lines, frames = hull.lines, hull.frames
     at = np.concatenate([lines.x_mm[:1], frames.x_mm, lines.x_mm[-1:]])
     return _run(np.column_stack([at, lining.lower_girth_mm[row]]))
 

@@ -48,12 +48,12 @@ def _everywhere(planking: Planking, made: Fastenings) -> Iterator[Finding]:
     of = {p.name: (p.side, p.strake) for p in planking.planks.planks}
     met = Counter((*of[row.plank], row.at) for row in made.rows if row.where != "blocks")
     sides = {p.side for p in planking.planks.planks}
-    width = planking.lining.width_mm
-    for row, name in enumerate(names):
-        for column, at in enumerate(planking.lining.columns):
-            if not np.isfinite(width[row, column]) or width[row, column] <= 1.0:
-                continue
-            for side in sides:
+    for side in sorted(sides):
+        width = planking.lining_of(side).width_mm
+        for row, name in enumerate(names):
+            for column, at in enumerate(planking.lining.columns):
+                if not np.isfinite(width[row, column]) or width[row, column] <= 1.0:
+                    continue
                 if met[side, name, at] not in {1, 2}:
                     says = f"is fastened {met[side, name, at]} times at {at}"
                     yield _fault("W041", f"{side}, strake {name}", says)

@@ -44,12 +44,13 @@ def shapes_by_plank(
     return found
 
 
-def order_hanging(
+def order_hanging(  # noqa: PLR0917 - the hull, what hangs, and the rules
     hull: Hull,
     lining: Lining,
     planks: Sequence[Plank],
     shapes: Mapping[str, Shape],
     rules: HangingRules = HangingRules(),  # noqa: B008 - frozen
+    hung: Sequence[str] = (),
 ) -> Hanging:
     """Give the order in which to hang the planks, with the shutter chosen.
 
@@ -57,7 +58,9 @@ def order_hanging(
     ----------
     planks : every plank of the list
     shapes : flat shapes by plank name (`shapes_by_plank`); may be empty
+    hung : planks that hang already, in the order they were hung: they come first
     """
+    there = set(hung)
     own = seats(planks, lining)
     stealers = [row for row, strake in enumerate(lining.strakes) if strake.stealer]
     at = places_in_space(own, lining, hull)
@@ -65,16 +68,20 @@ def order_hanging(
     looks = [
         look_at(by_name[s.plank], s, shapes.get(s.plank), at.get(s.plank), rules)
         for s in may_shut(own, rules, stealers)
+        if s.plank not in there
     ]
-    return in_order(own, looks, rules)
+    return in_order(own, looks, rules, hung)
 
 
 def in_order(
     own: Sequence[Seat],
     looks: Sequence[Look],
     rules: HangingRules = HangingRules(),  # noqa: B008 - frozen
+    hung: Sequence[str] = (),
 ) -> Hanging:
     """Give the order for planks on these seats; `looks` are the planks that may be the shutter.
+
+    `hung` are those that hang already, in their order; the shutter is one that does not.
 
     >>> own = [Seat(f"P{row + 1}-{n + 1}", "port", row, 4 * n, 4 * n + 4)
     ...        for row in range(3) for n in range(2)]
@@ -82,12 +89,15 @@ def in_order(
     >>> [place.plank for place in in_order(own, looks).places]
     ['P1-1', 'P3-1', 'P1-2', 'P3-2', 'P2-2', 'P2-1']
     """
+    names = {seat.plank for seat in own}
+    hung = tuple(dict.fromkeys(name for name in hung if name in names))
     pairs = seams(own)
-    shutters = _shutters(own, looks)
+    shutters = _shutters(own, looks, hung)
     needs, face = _needs(own, pairs, shutters)
-    places, ahead = _taken(own, needs, face, shutters)
+    places, ahead = _taken(own, needs, face, shutters, hung)
     kept = [look for side in _sides(own) for look in _best(own, looks, side)[:SHOWN]]
-    return Hanging(places, tuple(shutters.values()), tuple(kept), pairs, ahead, _doubts(kept))
+    return Hanging(places, tuple(shutters.values()), tuple(kept), pairs, ahead,
+                   _doubts(kept, len(hung) == len(own)), hung)  # fmt: skip
 
 
 def _sides(own: Sequence[Seat]) -> list[str]:
@@ -99,13 +109,22 @@ def _best(own: Sequence[Seat], looks: Sequence[Look], side: str) -> list[Look]:
     return sorted((x for x in looks if side_of[x.plank] == side), key=lambda x: (x.points, x.plank))
 
 
-def _shutters(own: Sequence[Seat], looks: Sequence[Look]) -> dict[str, str]:
-    """Give the shutter of each side: the fewest points; in the middle where none was looked at."""
+def _shutters(
+    own: Sequence[Seat], looks: Sequence[Look], hung: Sequence[str] = ()
+) -> dict[str, str]:
+    """Give the shutter of each side: the fewest points; in the middle where none was looked at.
+
+    Where all of a side hangs it was the last one hung.
+    """
     found = {}
     for side in _sides(own):
         best = _best(own, looks, side)
         its = sorted((s for s in own if s.side == side), key=lambda s: (s.row, s.fore))
-        found[side] = best[0].plank if best else its[len(its) // 2].plank
+        left = [s for s in its if s.plank not in hung]
+        if left:
+            found[side] = best[0].plank if best else left[len(left) // 2].plank
+        else:
+            found[side] = max((s.plank for s in its), key=hung.index)
     return found
 
 
@@ -165,14 +184,22 @@ def _taken(
     needs: Mapping[str, tuple[str, ...]],
     face: Mapping[str, str],
     shutters: Mapping[str, str],
+    there: Sequence[str] = (),
 ) -> tuple[tuple[Place, ...], int]:
-    """Take planks one by one: the side with the larger part left, the face that is less far on."""
-    hung: set[str] = set()
+    """Take planks one by one: the side with the larger part left, the face that is less far on.
+
+    Those that are `there` already come first.
+    """
+    hung = set(there)
     sides, ahead = _sides(own), 0
-    left = {side: [seat for seat in own if seat.side == side] for side in sides}
-    counted = dict.fromkeys(sides, 0)
-    whole = {side: _whole(left[side], face) for side in sides}
-    places: list[Place] = []
+    left = {side: [s for s in own if s.side == side and s.plank not in hung] for side in sides}
+    counted = {side: sum(s.side == side and s.plank in hung for s in own) for side in sides}
+    whole = {side: _whole([s for s in own if s.side == side], face) for side in sides}
+    side_of = {seat.plank: seat.side for seat in own}
+    places = [
+        Place(name, side_of[name], n, face[name], needs[name], "hangs already")
+        for n, name in enumerate(there, 1)
+    ]
     while any(left.values()):
         side = min((s for s in sides if left[s]), key=lambda s: counted[s])
         ready = [seat for seat in left[side] if hung.issuperset(needs[seat.plank])]
@@ -217,7 +244,9 @@ def _why(seat: Seat, face: str, needs: Sequence[str], shutter: str) -> str:
     return f"{on} or butts against {', '.join(needs)}"
 
 
-def _doubts(looks: Sequence[Look]) -> tuple[Finding, ...]:
+def _doubts(looks: Sequence[Look], all_hung: bool) -> tuple[Finding, ...]:
+    if all_hung:
+        return ()
     if not looks:
         says = "no plank could be looked at for the shutter; the middle one is left to the last"
         return (Finding("W401", Severity.CAUTION, "hanging", "shutter", says),)

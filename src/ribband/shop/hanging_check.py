@@ -3,7 +3,7 @@
 Who lies on whom is found anew, from girths: at each frame both planks cross, the upper edge of
 the one is the lower edge of the other. Checked: every plank once; no plank hung in the air (all
 it lies on, or all it lies under, hang already); none fitted between two butts but the last of its
-strake; sides level; the shutters last.
+strake; sides level; the shutters last. Of what hangs already nothing is said: it is so.
 
 Not checked here: whether the shutter was well chosen.
 """
@@ -40,8 +40,8 @@ def check_hanging(
         for low in own:
             above[low].append(name)
     return (
-        *_in_the_air(place, below, above),
-        *_between(place, planks),
+        *_in_the_air(place, below, above, set(hanging.hung)),
+        *_between(place, planks, set(hanging.hung)),
         *_unlevel(hanging, planks, rules),
         *_shut(place, planks, hanging),
     )
@@ -76,23 +76,31 @@ def _wide(lining: Lining, row: int) -> NDArray[np.bool_]:
 
 
 def _in_the_air(
-    place: Mapping[str, int], below: Mapping[str, list[str]], above: Mapping[str, list[str]]
+    place: Mapping[str, int],
+    below: Mapping[str, list[str]],
+    above: Mapping[str, list[str]],
+    hung: set[str],
 ) -> Iterator[Finding]:
     for name, own in place.items():
+        if name in hung:
+            continue
         on = all(place[other] < own for other in below[name])
         under = all(place[other] < own for other in above[name])
         if not (on or under):
             yield _fault("W412", name, "hung before all it lies on, or all it lies under, hangs")
 
 
-def _between(place: Mapping[str, int], planks: Sequence[Plank]) -> Iterator[Finding]:
+def _between(
+    place: Mapping[str, int], planks: Sequence[Plank], hung: set[str]
+) -> Iterator[Finding]:
     rows: dict[tuple[str, str], list[str]] = {}
     for plank in planks:
         rows.setdefault((plank.side, plank.strake), []).append(plank.name)
     for names in rows.values():
         when = [place[name] for name in names]
         for n in range(1, len(names) - 1):
-            last = when[n] == max(when)
+            last = when[n] == max(when) or names[n] in hung
+            last = last or {names[n - 1], names[n + 1]} <= hung
             if when[n - 1] < when[n] > when[n + 1] and not last:
                 yield _fault("W413", names[n], "fitted between two planks before its strake's last")
 
@@ -100,10 +108,14 @@ def _between(place: Mapping[str, int], planks: Sequence[Plank]) -> Iterator[Find
 def _unlevel(hanging: Hanging, planks: Sequence[Plank], rules: HangingRules) -> Iterator[Finding]:
     left = {side: sum(p.side == side for p in planks) for side in {p.side for p in planks}}
     hung = dict.fromkeys(left, 0)
+    most = rules.level
     for place in sorted(hanging.places, key=lambda p: p.place):
         hung[place.side] += 1
         left[place.side] -= 1
-        if all(left.values()) and max(hung.values()) - min(hung.values()) > rules.level:
+        ahead = max(hung.values()) - min(hung.values())
+        if place.plank in hanging.hung:
+            most = max(rules.level, ahead)
+        elif all(left.values()) and ahead > most:
             yield _fault("W414", place.plank, "one side is further ahead than the rule allows")
 
 

@@ -64,8 +64,9 @@ class Look:
 class Hanging:
     """The order: `places` from first to last, the shutter of each side, others looked at.
 
-    `seams` are pairs (lower plank, upper plank) that share one; `ahead` the most one side was
-    ever ahead of the other in this order.
+    `seams` are pairs (lower plank, upper plank) that share one; `ahead` the most one side is
+    ever ahead of the other in what is left of this order. `hung` are those that hang already, in
+    the order they were hung: they stand first, and nothing is said against them.
     """
 
     places: tuple[Place, ...]
@@ -74,3 +75,4 @@ class Hanging:
     seams: tuple[tuple[str, str], ...]
     ahead: int
     findings: tuple[Finding, ...] = ()
+    hung: tuple[str, ...] = ()

@@ -15,7 +15,7 @@ from typing import Literal
 
 import numpy as np
 
-from ribband.hull.model import Hull
+from ribband.hull.model import Floats, Hull
 from ribband.lining.model import POINT_MM, Lining
 from ribband.planks.model import Plank, PlankList
 from ribband.planks.shape_model import Shape, Shapes
@@ -38,7 +38,10 @@ class Crossing:
 
 @dataclass(frozen=True, eq=False)
 class Planking:
-    """What is hung: hull, lining, list of planks, their flat shapes where known, the timber."""
+    """What is hung: hull, lining, list of planks, their flat shapes where known, the timber.
+
+    `starboard` are its own shapes and `other` its own lining, where they are not port's mirrored.
+    """
 
     hull: Hull
     lining: Lining
@@ -46,6 +49,7 @@ class Planking:
     shapes: Shapes | None = None
     starboard: Shapes | None = None
     species: Species | None = None
+    other: Lining | None = None
 
     @property
     def unit(self) -> str:
@@ -58,16 +62,21 @@ class Planking:
         chosen = self._port if mine is None else self._starboard
         return chosen.get(f"{plank.strake}-{plank.number}")
 
+    def lining_of(self, side: str) -> Lining:
+        """Give the lining of a side."""
+        return self.lining if self.other is None or side != "starboard" else self.other
+
     def crossings(self, plank: Plank) -> tuple[Crossing, ...]:
         """Give the places where a plank is fastened, from forward."""
         row, columns = self._rows[plank.strake], self.lining.columns
+        width = self.lining_of(plank.side).width_mm[row]
         first, last = columns.index(plank.fore), columns.index(plank.aft)
         start = first + (plank.fore_landing == "block")
-        found = [self._crossing(row, c, "frame") for c in range(start, last + 1)]
-        found[0] = self._end(row, first, plank.fore_landing)
-        aft = self._end(row, last, plank.aft_landing)
+        found = [self._crossing(width, c, "frame") for c in range(start, last + 1)]
+        found[0] = self._end(width, first, plank.fore_landing)
+        aft = self._end(width, last, plank.aft_landing)
         if plank.fore_landing == "block":
-            found.insert(1, self._crossing(row, start, "frame"))
+            found.insert(1, self._crossing(width, start, "frame"))
         if plank.aft_landing == "block":
             found.append(aft)
         else:
@@ -100,14 +109,14 @@ class Planking:
     def _starboard(self) -> dict[str, Shape]:
         return {s.name: s for s in self.starboard.shapes} if self.starboard else {}
 
-    def _crossing(self, row: int, column: int, kind: Ends) -> Crossing:
-        return Crossing(self.lining.columns[column], float(self.lining.width_mm[row, column]), kind)
+    def _crossing(self, widths: Floats, column: int, kind: Ends) -> Crossing:
+        return Crossing(self.lining.columns[column], float(widths[column]), kind)
 
-    def _end(self, row: int, column: int, landing: str) -> Crossing:
+    def _end(self, widths: Floats, column: int, landing: str) -> Crossing:
         kind: Ends = END_OF[landing]  # type: ignore[assignment]
         if landing != "block":
-            return self._crossing(row, column, kind)
-        beside = self.lining.width_mm[row, column : column + 2]
+            return self._crossing(widths, column, kind)
+        beside = widths[column : column + 2]
         known = beside[np.isfinite(beside)]
         width = float(known.mean()) if len(known) else float("nan")
         return Crossing(self.lining.columns[column], width, kind)

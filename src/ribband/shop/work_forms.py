@@ -24,12 +24,14 @@ __all__ = [
     "Logged",
     "days_said",
     "done_of",
+    "in_time",
     "read_calendar",
     "read_crew",
     "read_gear",
     "read_log",
     "read_rates",
     "skills_said",
+    "when_said",
 ]
 
 WEEK = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
@@ -176,7 +178,7 @@ def done_of(log: Sequence[Logged]) -> tuple[tuple[str, str], ...]:
     ((('P1-1', 'pattern'),), (('P1-1', 'pattern'), ('P1-1', 'get out')))
     """
     done: dict[tuple[str, str], None] = {}
-    for line in sorted(log, key=_when) if all(line.at for line in log) else log:
+    for line in in_time(log):
         if line.state == "spoilt":
             gone = [key for key in done if key[0] == line.plank and key[1] != "pattern"]
             for key in gone:
@@ -186,9 +188,19 @@ def done_of(log: Sequence[Logged]) -> tuple[tuple[str, str], ...]:
     return tuple(done)
 
 
-def _when(line: Logged) -> str:
-    """Give a text that sorts as the times do."""
-    return line.at.replace("T", " ") if len(line.at) > len("2027-03-01") else f"{line.at} 24"
+def in_time(log: Sequence[Logged]) -> list[Logged]:
+    """Give the lines by their times where every one has one, else in the order they stand in."""
+    every = all(line.at for line in log)
+    return sorted(log, key=lambda line: when_said(line.at)) if every else list(log)
+
+
+def when_said(at: str) -> str:
+    """Give a text that sorts as the times do; a bare date is the day's end.
+
+    >>> when_said("2027-03-01T14:30") < when_said("2027-03-01") < when_said("2027-03-02 07:00")
+    True
+    """
+    return at.replace("T", " ") if len(at) > len("2027-03-01") else f"{at} 24"
 
 
 def _read(rows: Iterable[Row], one: Callable[[Row], T]) -> tuple[T, ...]:

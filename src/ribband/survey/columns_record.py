@@ -31,9 +31,13 @@ def _as_hung() -> Layout:
             Column("edge", _choice("upper", "lower"), "upper if blank", "upper"),
             Column("frame", TEXT, "frame, stem or stern", "12", needed=True),
             Column("girth", GIRTH, "along the frame from the rabbet", 711.2, may_gap=True),
+            Column("at", TEXT, "day it was measured, or day and clock", "2027-03-02"),
             NOTES,
         ),
-        ("girth: tape held to the frame, from the rabbet to that edge of the hung plank.",),
+        (
+            "girth: tape held to the frame, from the rabbet to that edge of the hung plank.",
+            "at: planks cut later follow it; blank: measured after all that is cut so far.",
+        ),
     )
 
 

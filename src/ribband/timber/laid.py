@@ -35,6 +35,7 @@ __all__ = [
     "lay_pile",
     "pieces_of_sides",
     "read_layings",
+    "said_of_laying",
     "sawn_planks",
 ]
 
@@ -155,12 +156,25 @@ def lay_pile(
         )
     was = {} if before is None else {cut.plank: cut for cut in before.laying.cuts}
     moved = tuple(c.plank for c in laying.cuts if c.plank in was and was[c.plank] != c)
-    said = said_of_boards(there, {cut.board for cut in laying.cuts}, rules, timber)
-    found = (*_short(laying), *said, *_strangers(wishes, names), *_unpinned(mine, laying))
+    found = said_of_laying(laying, there, rules, wishes, names, timber)
     return Laid(
         tuple(pieces), own, rules, tuple(wishes), laying, old is not None,
         moved if old is not None else (), found, timber,
     )  # fmt: skip
+
+
+def said_of_laying(  # noqa: PLR0917 - a laying and what it was made from
+    laying: Laying,
+    boards: Sequence[Board],
+    rules: LayingRules,
+    wishes: Sequence[LayWish],
+    names: set[str],
+    timber: str = "",
+) -> tuple[Finding, ...]:
+    """Say what a laying lacks, what is said of its boards, and which wishes came to nothing."""
+    said = said_of_boards(boards, {cut.board for cut in laying.cuts}, rules, timber)
+    mine = [w for w in wishes if w.wish != "bar" and w.plank in names]
+    return (*_short(laying), *said, *_strangers(wishes, names), *_unpinned(mine, laying))
 
 
 def lay_longer(laid: Laid, seconds: float, seed: int = 0, progress: Progress = None) -> Laid:

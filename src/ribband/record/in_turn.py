@@ -1,0 +1,235 @@
+"""Lining after lining: a plank is cut by the lining that was in force on the day it was cut.
+
+Each time planks are cut after seams were measured, what was left had been divided anew by then;
+those planks have the shape of that division, and it is kept. So measurements and cuts are gone
+through in the order of their days: *moment* is the day, or day and clock, on which a plank was
+cut. A bare date is the day's end. A measurement without a day counts as made after everything
+that is cut; a cut without a day as made by the first plan that has a plank of that name.
+
+Not checked here: the linings; `check_relined` looks the last one over.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from ribband.lining.model import KEPT_MM
+from ribband.planks import PlankRules, ShapeRules, get_shapes, list_planks, scarf_of
+from ribband.planks.model import Plank, Timber
+from ribband.planks.shape_model import Shape
+from ribband.record.hung import drifts
+from ribband.record.log import columns_of, reached, standing
+from ribband.record.model import HungPoint, Relined, Standing
+from ribband.record.relining import Planned, reline
+from ribband.shop.work_forms import Logged, in_time, when_said
+
+__all__ = ["InTurn", "Stuff", "divided_in_turn", "named_anew"]
+
+Ends = tuple[str, str, str, str, str]
+MOST = 4  # rounds in which planks of the newest lining, cut without a day, are taken up
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Stuff:
+    """What planks are got out by: rules of the list and of the shapes, the timber if known."""
+
+    planks: PlankRules
+    shapes: ShapeRules
+    species: Timber | None = None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class InTurn:
+    """One side after all that was measured and cut.
+
+    before : what was in force before the last re-lining, which holds what is cut as it was cut
+    relined : the last re-lining; planks, shapes : still to be got out, by it
+    done : planks that hang or are cut, as they were cut; done_shapes : of those cut by a
+        re-lining, named with number as in `done`
+    """
+
+    before: Planned
+    standing: Standing
+    relined: Relined
+    planks: tuple[Plank, ...]
+    shapes: tuple[Shape, ...]
+    done: tuple[Plank, ...]
+    done_shapes: tuple[Shape, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Lining:
+    """A re-lining with its planks still to be got out: their names, and the names they list by."""
+
+    relined: Relined
+    planks: tuple[Plank, ...]
+    listed: dict[str, str]
+
+
+def divided_in_turn(
+    planned: Planned, side: str, log: Sequence[Logged], points: Sequence[HungPoint], stuff: Stuff
+) -> InTurn:
+    """Divide a side anew as often as planks were cut after seams were measured, and at the last.
+
+    Parameters
+    ----------
+    planned : as first planned, with that side's butts
+    log, points : everything written down; the other side's is left out
+    """
+    plan, made, known = planned, list[_Lining](), 0
+    for moment in _moments(planned, side, log):
+        seen = [p for p in points if p.at and when_said(p.at) < moment]
+        count = len(drifts(side, seen, planned.lining))
+        if count > known:
+            known = count
+            stand = _stood(plan, side, _until(log, moment))
+            made.append(_divided(plan, stand, seen, stuff))
+            plan = _in_force(plan, stand, made[-1])
+    while True:
+        stand = _stood(plan, side, log)
+        last = _divided(plan, stand, points, stuff)
+        new = {p.name for p in last.planks} - {p.name for p in plan.planks}
+        if not new & set(reached(log)) or len(made) > len(log) + MOST:
+            break
+        made.append(last)
+        plan = _in_force(plan, stand, last)
+    return _told(planned, plan, stand, made, last, stuff)
+
+
+def _moments(planned: Planned, side: str, log: Sequence[Logged]) -> list[str]:
+    """Give the times at which a plank of a side was cut; of one spoilt, when it was cut again."""
+    found: set[str] = set()
+    cut: set[str] = set()
+    for line in in_time(log):
+        if line.plank[:1].lower() != side[0]:
+            continue
+        if line.state == "spoilt":
+            cut.discard(line.plank)
+        elif line.plank not in cut:
+            cut.add(line.plank)
+            if line.at:
+                found.add(when_said(line.at))
+    return sorted(found)
+
+
+def _until(log: Sequence[Logged], moment: str) -> list[Logged]:
+    return [line for line in log if not line.at or when_said(line.at) < moment]
+
+
+def _stood(plan: Planned, side: str, log: Sequence[Logged]) -> Standing:
+    return standing(side, plan.planks, plan.lining, reached(log))
+
+
+def _divided(plan: Planned, stand: Standing, points: Sequence[HungPoint], stuff: Stuff) -> _Lining:
+    anew = reline(plan, stand, points)
+    rules = replace(stuff.planks, sides=anew.side)
+    scarf = scarf_of(plan.hull, stuff.shapes)
+    listed = list_planks(
+        *(plan.hull, anew.lining, anew.ways, anew.layout), rules, stuff.species, None, scarf
+    ).planks
+    numbers = named_anew(plan, anew, listed)
+    planks, by = [], {}
+    for plank in listed:
+        if plank.name in numbers:
+            number = numbers[plank.name]
+            name = f"{plank.name[0]}{plank.strake}-{number}"
+            planks.append(replace(plank, number=number, name=name))
+            by[name] = f"{plank.strake}-{plank.number}"
+    return _Lining(anew, tuple(planks), by)
+
+
+def named_anew(planned: Planned, anew: Relined, listed: Sequence[Plank]) -> dict[str, int]:
+    """Give the numbers of the new planks, by the name they are listed with; done ones left out."""
+    old = {_ends(plank): plank for plank in planned.planks if plank.side == anew.side}
+    done = {name for name, stand in anew.standing.planks.items() if stand != "free"}
+    kept = {plank.name: old[_ends(plank)] for plank in listed if _ends(plank) in old}
+    taken = {plank.name for plank in kept.values()} | done
+    numbers = {}
+    for plank in listed:
+        if plank.name in kept:
+            if kept[plank.name].name not in done:
+                numbers[plank.name] = kept[plank.name].number
+            continue
+        stem = f"{plank.name[0]}{plank.strake}-"
+        number = next(n for n in range(1, 1000) if f"{stem}{n}" not in taken)
+        taken.add(f"{stem}{number}")
+        numbers[plank.name] = number
+    return numbers
+
+
+def _ends(plank: Plank) -> Ends:
+    return (plank.strake, plank.fore, plank.fore_landing, plank.aft, plank.aft_landing)
+
+
+def _in_force(plan: Planned, stand: Standing, made: _Lining) -> Planned:
+    """Give the plan as a re-lining leaves it: what is done as it was, the rest anew."""
+    anew = made.relined
+    done = tuple(p for p in plan.planks if stand.planks.get(p.name, "free") != "free")
+    others = tuple(p for p in plan.planks if p.side != anew.side)
+    return replace(
+        plan, lining=anew.lining, ways=anew.ways, layout=anew.layout,
+        planks=(*others, *done, *made.planks),
+    )  # fmt: skip
+
+
+def _told(  # noqa: PLR0917 - the way from the first plan to the last
+    first: Planned,
+    plan: Planned,
+    stand: Standing,
+    made: Sequence[_Lining],
+    last: _Lining,
+    stuff: Stuff,
+) -> InTurn:
+    done = tuple(p for p in plan.planks if stand.planks.get(p.name, "free") != "free")
+    cut_by = _cut_by(done, made)
+    shapes = [
+        shape
+        for n, one in enumerate(made)
+        for shape in _shapes(first, one, {p for p, by in cut_by.items() if by == n}, stuff)
+    ]
+    free = _shapes(first, last, {p.name for p in last.planks}, stuff)
+    seconds = last.relined.seconds + sum(one.relined.seconds for one in made)
+    relined = replace(last.relined, changed=_changed(first, last), seconds=seconds)
+    return InTurn(plan, stand, relined, last.planks, tuple(free), done, tuple(shapes))
+
+
+def _cut_by(done: Sequence[Plank], made: Sequence[_Lining]) -> dict[str, int]:
+    """Say which re-lining each plank was cut by; those of the first plan are left out."""
+    found = {}
+    for plank in done:
+        by = [n for n, one in enumerate(made) if any(plank is p for p in one.planks)]
+        if by:
+            found[plank.name] = by[-1]
+    return found
+
+
+def _shapes(plan: Planned, one: _Lining, names: set[str], stuff: Stuff) -> Iterator[Shape]:
+    """Give the flat shapes of planks of a re-lining, named as the planks are."""
+    if plan.hull.surface is None or not names:
+        return
+    anew = one.relined
+    rows = {strake.name: row for row, strake in enumerate(anew.lining.strakes)}
+    own = [plank for plank in one.planks if plank.name in names]
+    only = {rows[plank.strake] for plank in own}
+    made = get_shapes(*(plan.hull, anew.lining, anew.ways, anew.layout), stuff.shapes, only=only)
+    by = {shape.name: shape for shape in made.shapes}
+    for plank in own:
+        shape = by.get(one.listed[plank.name])
+        if shape is not None:
+            yield replace(shape, name=f"{plank.strake}-{plank.number}", number=plank.number)
+
+
+def _changed(first: Planned, last: _Lining) -> tuple[str, ...]:
+    """Name the planks still to be got out that are not as first planned, in name or width."""
+    names = {plank.name: plank for plank in first.planks}
+    rows = {strake.name: row for row, strake in enumerate(first.lining.strakes)}
+    off = abs(last.relined.lining.width_mm - first.lining.width_mm)
+    off[off != off] = 0.0  # noqa: PLR0124 - not a number: the strake is not there
+    return tuple(
+        plank.name
+        for plank in last.planks
+        if plank.name not in names
+        or _ends(plank) != _ends(names[plank.name])
+        or off[rows[plank.strake], columns_of(plank, first.lining)].max(initial=0.0) > KEPT_MM
+    )
