@@ -52,6 +52,11 @@ def wishes(here: Here) -> list[list[str]]:
         return rows
 
 
+def revision(here: Here) -> int:
+    with here.client() as client:
+        return int(client.get("/api/job").json()["revision"])
+
+
 def test_a_dragged_butt_shows_its_clashes_and_is_pinned_where_it_is_dropped(
     chrome: Browser, here: Here
 ) -> None:
@@ -88,11 +93,45 @@ def test_keys_do_what_the_mouse_does(chrome: Browser, here: Here) -> None:
     page.wait_for_selector(".butt[aria-label^='Butt, strake 6, frame 18']:not(.moving)")
     page.keyboard.press("p")
     page.wait_for_selector(".butt:not(.fixed)[aria-label^='Butt, strake 6, frame 18']")
-    page.wait_for_selector("#wishes li", state="attached")
+    page.wait_for_selector("#wishes:not(:has-text('frame 18'))")
     page.keyboard.press("p")
     page.wait_for_selector(".butt.fixed[aria-label^='Butt, strake 6, frame 18']")
+    page.wait_for_selector("#wishes >> text=frame 18")
     page.keyboard.press("ArrowUp")
     assert "strake 7" in page.locator(".butt:focus").get_attribute("aria-label")  # type: ignore[operator]
+    page.context.close()
+
+
+def test_keys_pressed_while_a_change_is_on_its_way_each_count(chrome: Browser, here: Here) -> None:
+    page = shown(chrome, here)
+    before, began = wishes(here), revision(here)
+    page.locator(".butt[aria-label^='Butt, strake 6, frame 18']").focus()
+    for _ in range(4):  # loosened, pinned, loosened, pinned
+        page.keyboard.press("p")
+    page.wait_for_selector(f"#revision:text-is('{began + 4}')")
+    page.wait_for_selector(f"body[data-shown='{began + 4}']")
+    assert sorted(wishes(here)) == sorted(before)
+    held = page.locator(".butt:focus")
+    assert "strake 6, frame 18, pinned" in str(held.get_attribute("aria-label"))
+    assert page.troubles == []  # type: ignore[attr-defined]
+    page.context.close()
+
+
+def test_the_keyboard_keeps_its_place_when_another_hand_changes_the_butts(
+    chrome: Browser, here: Here
+) -> None:
+    page = shown(chrome, here)
+    page.locator(".butt[aria-label^='Butt, strake 6, frame 18']").focus()
+    with here.client() as client:
+        form = client.get("/api/forms/butts").json()
+        row = ["forbid", "2", "3", *[""] * (len(form["header"]) - 3)]
+        put = {"form": "butts", "was": None, "now": row, "at": 0}
+        body = {"why": "none there", "edits": [put], "upon": form["revision"]}
+        done = client.post("/api/changes", json={"id": "another-hand", **body}).json()
+        page.wait_for_selector(f"body[data-shown='{done['revision']}']")
+        assert "strake 6, frame 18" in str(page.locator(".butt:focus").get_attribute("aria-label"))
+        undo = {"id": "taken-back", "upon": done["revision"]}
+        assert client.post("/api/undo", json=undo).status_code == 200
     page.context.close()
 
 

@@ -177,6 +177,45 @@ def test_what_was_acknowledged_outlives_a_killed_server(here: Here, chrome: Brow
     page.context.close()
 
 
+def test_an_answer_that_is_cut_off_loses_no_change(here: Here, chrome: Browser) -> None:
+    """The server wrote the change down, and went away half-way through saying so."""
+    page = open_page(chrome, here.url("/history"))
+    done = run(page, """
+      const real = window.fetch;
+      window.cut = 0;
+      window.fetch = async (path, how) => {
+        const answer = await real(path, how);
+        if (path !== '/api/changes' || window.cut++) return answer;
+        const half = new ReadableStream({ start: (to) => to.error(new TypeError('Failed to fetch')) });
+        return new Response(half, { status: answer.status, headers: answer.headers });
+      };
+      const made = [{form: 'rules', was: null, now: ['lining.least_width', '90', ''], at: 0}];
+      return (await job.change(made, 'a rule')).repeated""")  # fmt: skip
+    assert done is True
+    assert page.evaluate("window.cut") == 2
+    assert len(history(here.job)) == 1
+    assert page.evaluate("Object.keys(localStorage).filter((k) => k.includes('waiting'))") == []
+    page.context.close()
+
+
+def test_a_form_shows_what_still_waits(here: Here, chrome: Browser) -> None:
+    page = open_page(chrome, here.url("/history"))
+    put(page, "lining.greatest_width", "190", "")
+    run(page, "return (await job.form('rules')).rows.length")
+    page.context.set_offline(True)
+    put_later(page, "lining.least_width", "90", "")
+    run(page, "job.change([{form:'rules',was:['lining.greatest_width','190',''],"
+              "now:['lining.greatest_width','200',''],at:0}],'wider'); return 1")  # fmt: skip
+    wanted = [["lining.least_width", "90", ""], ["lining.greatest_width", "200", ""]]
+    assert run(page, "return (await job.form('rules')).rows") == wanted
+    assert len(history(here.job)) == 1
+    page.context.set_offline(False)
+    revision_shown(page, 3)
+    assert run(page, "return (await job.form('rules')).rows") == wanted
+    assert rules(here.job) == sorted(tuple(row) for row in wanted)
+    page.context.close()
+
+
 def test_what_the_command_line_does_is_seen(here: Here, chrome: Browser) -> None:
     page = open_page(chrome, here.url("/history"))
     put(page, "lining.greatest_width", "190", "")

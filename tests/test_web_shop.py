@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 import icalendar
 import pytest
+from playwright.sync_api import Route
 
 from made_server import Here, browser, faults_of, heron_job, open_page, served
 
@@ -95,14 +96,9 @@ def test_a_rate_typed_on_the_page_is_the_yards_own(here: Here) -> None:
         assert page.evaluate("document.documentElement.scrollWidth") <= 390
         assert faults_of(page) == []
         page.locator("#own").scroll_into_view_if_needed()
-        for _ in range(20):  # the tabs may be drawn anew while the page is still being read
-            page.locator("#tab-rates").press("ArrowRight")
-            if page.locator("#tab-crew[aria-selected='true']").count():
-                break
-            page.wait_for_timeout(300)
+        page.locator("#tab-rates").press("ArrowRight")
         page.wait_for_selector("#tab-crew[aria-selected='true']")
-        page.wait_for_selector("form-grid .grid-cell")
-        page.locator("form-grid .grid-body .grid-cell[data-col='0']").first.click()
+        page.locator("form-grid[form='crew'] .grid-body .grid-cell[data-col='0']").first.click()
         page.keyboard.type("Ann")
         page.keyboard.press("Enter")
         page.wait_for_selector("#revision:has-text('2')")
@@ -112,3 +108,28 @@ def test_a_rate_typed_on_the_page_is_the_yards_own(here: Here) -> None:
         page_again = client.get("/api/shop").json()
     assert form["rows"][0][form["header"].index("name")] == "Ann"
     assert {p["state"] for p in page_again["parts"] if p["name"] == "work"} == {"stale"}
+
+
+def test_the_tab_that_was_chosen_stays_and_the_form_that_was_left_goes_at_once(here: Here) -> None:
+    with browser() as chrome:
+        page = open_page(chrome, here.url("/"))
+        held: list[Route] = []
+        page.route(
+            "**/form-grid.js", lambda route: held.append(route)
+        )  # the grid is slow in coming
+        page.goto(here.url("/shop"))
+        page.locator("#tab-rates").focus()
+        page.keyboard.press("ArrowRight")
+        page.locator("#own").scroll_into_view_if_needed()
+        page.wait_for_timeout(100)  # time enough for the first tab to open by itself, wrongly
+        page.keyboard.press("ArrowRight")
+        for route in held:
+            route.continue_()
+        page.wait_for_selector("#typed-in form-grid[form='gear'] .grid-cell")
+        assert page.locator("form-grid").count() == 1
+        assert page.locator("[role=tab][aria-selected='true']").inner_text() == "Gear"
+        assert page.evaluate("document.activeElement.id") == "tab-gear"
+        left = page.evaluate("""() => { document.querySelector('#tab-crew').click();
+            return document.querySelectorAll("form-grid[form='gear']").length; }""")
+        assert left == 0
+        page.wait_for_selector("#typed-in form-grid[form='crew'] .grid-cell")

@@ -71,3 +71,18 @@ function clashTable(row, who) {
     ]))),
   ])]);
 }
+
+/**
+ * Draw a part anew without the keyboard losing its place in it: what was held is found again by its
+ * name, or else what now stands where it stood. @param {Element} part @param {() => void} draw
+ */
+export function keepingPlace(part, draw) {
+  const all = () => [...part.querySelectorAll("button, input, select, textarea, a[href], [tabindex]")];
+  const named = (one) => one.dataset.hold || one.id || one.getAttribute("aria-label") || one.textContent;
+  const held = part.contains(document.activeElement) ? document.activeElement : null;
+  const at = held ? all().indexOf(held) : -1, name = held && named(held);
+  draw();
+  if (!held || held.isConnected) return;
+  const now = all();
+  (now.find((one) => named(one) === name) || now[Math.min(at, now.length - 1)])?.focus({ preventScroll: true });
+}

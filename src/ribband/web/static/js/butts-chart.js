@@ -38,7 +38,18 @@ export class ButtsChart {
     this.butts = side.butts.map(([strake, landing, fixed]) => ({ strake, landing, fixed }));
     this.chosen = was ? this.butts.findIndex((b) => b.strake === was.strake && b.landing === was.landing) : -1;
     this.moving = null;
+    const held = this.marks.contains(document.activeElement) ? was : null;
     this.clash(side.clashes);
+    if (held) this.hold(held);
+  }
+
+  /** Give the keyboard its place back on the butt it was on, or the one nearest along the strake. */
+  hold(was) {
+    const far = (b) => Math.abs(b.strake - was.strake) * 1000 + Math.abs(b.landing - was.landing);
+    const near = this.butts.reduce((best, b, i) => (best < 0 || far(b) < far(this.butts[best]) ? i : best), -1);
+    const mark = this.marks.children[near];
+    if (!mark) { this.chart.svg.focus({ preventScroll: true }); return; }
+    if (mark !== document.activeElement) mark.focus({ preventScroll: true });
   }
 
   /** @param {any[]} clashes */

@@ -1,5 +1,5 @@
 // The panels of the page of butts: clashes, goals, wishes, stock, rules.
-import { el } from "/static/js/ask.js";
+import { el, keepingPlace } from "/static/js/ask.js";
 
 const $ = (id) => document.getElementById(id);
 
@@ -27,21 +27,21 @@ export function showGoals(side) {
   $("why-not").replaceChildren(...says);
 }
 
-/** List the wishes as on the form. @param {any} form @param {(at: number) => void} remove */
+/** List the wishes as on the form. @param {any} form @param {(row: string[]) => void} remove */
 export function showWishes(form, may, remove) {
   const col = (row, name) => (row[form.header.indexOf(name)] || "").trim();
   const bad = new Map(form.problems.filter((p) => p.at !== null && p.at >= 0).map((p) => [p.at, p]));
   const list = form.rows.map((row, at) => [row, at]).filter(([row]) => row.some((c) => c.trim()));
-  $("wishes").replaceChildren(...(list.length ? list.map(([row, at]) => {
+  keepingPlace($("wishes"), () => $("wishes").replaceChildren(...(list.length ? list.map(([row, at]) => {
     const fix = col(row, "wish").toLowerCase() === "fix";
     const strake = col(row, "strake") ? `strake ${col(row, "strake")}` : "every strake";
     const place = fix ? `${col(row, "landing") === "block" ? "block aft of " : ""}frame ${col(row, "frame")}` : `frames ${col(row, "frame")} to ${col(row, "to_frame") || col(row, "frame")}`;
     const problem = bad.get(at);
     return el("li", {}, [
       el("span", { class: "words" }, [el("b", {}, [fix ? "Pinned: " : "Forbidden: "]), `${strake}, ${place}`, ...(col(row, "reason") ? [el("small", {}, [col(row, "reason")])] : []), ...(problem ? [el("span", { class: "say bad" }, [`${problem.column}: wanted ${problem.wanted}`])] : [])]),
-      ...(may ? [el("button", { type: "button", "aria-label": `${fix ? "Loosen" : "Allow again"}: ${strake}, ${place}`, onclick: () => remove(at) }, [fix ? "Loosen" : "Allow"])] : []),
+      ...(may ? [el("button", { type: "button", "aria-label": `${fix ? "Loosen" : "Allow again"}: ${strake}, ${place}`, onclick: () => remove(row) }, [fix ? "Loosen" : "Allow"])] : []),
     ]);
-  }) : [el("li", { class: "note" }, ["Nothing is pinned or forbidden: every butt may go where it does best."])]));
+  }) : [el("li", { class: "note" }, ["Nothing is pinned or forbidden: every butt may go where it does best."])])));
 }
 
 export function showStock(data) {
@@ -61,7 +61,7 @@ export function showRules(data, may, set) {
   const chosen = data.sets.find((s) => s.name === own.value);
   $("set-says").textContent = chosen ? `${chosen.says.join(". ")}. Known: ${chosen.marks.join(", ")}; source ${chosen.sources.join(", ")}.` : "";
   if ($("rules").contains(document.activeElement) && document.activeElement.dataset.dirty) return;
-  $("rules").tBodies[0].replaceChildren(...data.rules.filter((r) => r.name !== "butts.set").map((rule) => ruleRow(rule, may, set)));
+  keepingPlace($("rules"), () => $("rules").tBodies[0].replaceChildren(...data.rules.filter((r) => r.name !== "butts.set").map((rule) => ruleRow(rule, may, set))));
 }
 
 const WORDS = { "butts.landings": ["frames", "blocks", "both"], "butts.sides": ["mirrored", "staggered", "one"] };

@@ -32,12 +32,17 @@ const side = () => data.sides[Math.min(sideAt, data.sides.length - 1)];
 
 // ---- fetching and showing
 
+/** What the hand is doing is newer than what the server would say. */
+const busy = () => data && (butts.moving || job.waiting);
+
 let fetching = 0;
 async function load() {
+  if (busy()) { later(); return; }
   const mine = ++fetching;
   let all;
   try { all = await job.get("/api/butts"); } catch (error) { job.say(error.message, "bad"); return; }
-  if (mine !== fetching || butts.moving) return;
+  if (mine !== fetching) return;
+  if (busy()) { later(); return; }
   data = all;
   for (const id of ["whole", "panels"]) $(id).hidden = !data.there;
   $("nothing").hidden = data.there;
@@ -151,31 +156,49 @@ function rowOf(form, wish) {
   return form.rows.findIndex((row) => col(row, "wish").toLowerCase() === wish.wish && col(row, "strake") === wish.strake && col(row, "frame") === wish.frame && (col(row, "landing") || "frame") === wish.landing);
 }
 
-async function send(edits, why) {
-  try { await job.change(edits, why); } catch { /* said in the corner */ }
+let turn = Promise.resolve();
+/**
+ * Change a form by what this hand sees on it. Changes are made up one after another, each upon the
+ * last, without waiting for the disk; `make` gives the edits and why, or null for none.
+ */
+async function change(name, make) {
+  const made = turn.then(async () => {
+    const [edits, why] = make(await job.form(name)) || [];
+    return { sent: edits && job.change(edits, why) };
+  });
+  turn = made.catch(() => {});
+  try {
+    const { sent } = await made;
+    await sent?.catch(() => {}); // said in the corner
+  } catch (error) { job.say(error.message, "bad"); }
   load();
 }
 
-async function dropped(butt, was) {
-  const form = await job.form("butts");
-  const to = said(butt);
-  const at = was.fixed ? rowOf(form, said(was)) : -1;
-  const edit = at >= 0
-    ? { form: "butts", was: form.rows[at], now: form.header.map((h, i) => (h in to ? to[h] : form.rows[at][i])), at }
-    : { form: "butts", was: null, now: job.row(form.header, to), at: form.rows.length };
-  send([edit], `butt of strake ${to.strake} pinned at ${butt.landing % 2 ? "block aft of " : ""}frame ${to.frame}`);
+const add = (form, wish) => ({ form: "butts", was: null, now: job.row(form.header, wish), at: form.rows.length });
+const takeOut = (form, at) => ({ form: "butts", was: form.rows[at], now: null, at });
+
+function dropped(butt, was) {
+  const to = said(butt), from = said(was);
+  return change("butts", (form) => {
+    const at = was.fixed ? rowOf(form, from) : -1;
+    const edit = at < 0 ? add(form, to) : { form: "butts", was: form.rows[at], now: form.header.map((h, i) => (h in to ? to[h] : form.rows[at][i])), at };
+    return [[edit], `butt of strake ${to.strake} pinned at ${butt.landing % 2 ? "block aft of " : ""}frame ${to.frame}`];
+  });
 }
 
-async function pinned() {
+/** Pin the chosen butt, or loosen it: the other of what is seen. */
+function pinned() {
   const butt = butts.butts[butts.chosen];
   if (!butt || !job.may.work || butts.moving) return;
-  const form = await job.form("butts");
-  const to = said(butt);
-  const at = rowOf(form, to);
-  butt.fixed = at < 0;
+  const to = said(butt), pin = !butt.fixed;
+  butt.fixed = pin;
   butts.draw();
-  if (at >= 0) send([{ form: "butts", was: form.rows[at], now: null, at }], `butt of strake ${to.strake} at frame ${to.frame} loosened`);
-  else send([{ form: "butts", was: null, now: job.row(form.header, to), at: form.rows.length }], `butt of strake ${to.strake} pinned at frame ${to.frame}`);
+  chose(butt);
+  change("butts", (form) => {
+    const at = rowOf(form, to);
+    if (pin !== at < 0) return null;
+    return pin ? [[add(form, to)], `butt of strake ${to.strake} pinned at frame ${to.frame}`] : [[takeOut(form, at)], `butt of strake ${to.strake} at frame ${to.frame} loosened`];
+  });
 }
 $("pin").addEventListener("click", pinned);
 
@@ -189,15 +212,16 @@ async function stretched(strake, from, to) {
   mode(false);
 }
 
-async function forbid(wish) {
-  const form = await job.form("butts");
+function forbid(wish) {
   const why = `no butt in ${wish.strake ? `strake ${wish.strake}` : "any strake"}, frames ${wish.frame} to ${wish.to_frame}`;
-  await send([{ form: "butts", was: null, now: job.row(form.header, { wish: "forbid", ...wish }), at: form.rows.length }], why);
+  return change("butts", (form) => [[add(form, { wish: "forbid", ...wish })], why]);
 }
 
-async function removeWish(at) {
-  const form = await job.form("butts");
-  send([{ form: "butts", was: form.rows[at], now: null, at }], `taken off: ${form.rows[at].filter(Boolean).join(" ")}`);
+function removeWish(row) {
+  return change("butts", (form) => {
+    const at = form.rows.findIndex((own) => own.join("\t") === row.join("\t"));
+    return at < 0 ? null : [[takeOut(form, at)], `taken off: ${row.filter(Boolean).join(" ")}`];
+  });
 }
 
 $("wish-form").addEventListener("submit", async (event) => {
@@ -206,8 +230,8 @@ $("wish-form").addEventListener("submit", async (event) => {
   const wish = { wish: form.wish.value, strake: form.strake.value, frame: form.frame.value, reason: form.reason.value.trim() };
   if (wish.wish === "forbid") { await forbid({ ...wish, to_frame: form.to_frame.value }); form.reason.value = ""; return; }
   if (!wish.strake) { job.say("Choose the strake whose butt is pinned.", "look"); return; }
-  const rows = await job.form("butts");
-  await send([{ form: "butts", was: null, now: job.row(rows.header, { ...wish, landing: form.landing.value }), at: rows.rows.length }], `butt of strake ${wish.strake} pinned at frame ${wish.frame}`);
+  wish.landing = form.landing.value;
+  change("butts", (rows) => [[add(rows, wish)], `butt of strake ${wish.strake} pinned at frame ${wish.frame}`]);
 });
 $("wish-form").wish.addEventListener("change", () => {
   const fix = $("wish-form").wish.value === "fix";
@@ -226,14 +250,15 @@ $("forbid").addEventListener("click", () => mode(!butts.forbidding));
 
 // ---- rules
 
-async function setRule(name, text) {
-  const form = await job.form("rules");
-  const header = form.header.length ? form.header : ["rule", "value", "notes"];
-  const at = form.rows.findIndex((row) => (row[header.indexOf("rule")] || "").trim() === name);
-  if (at < 0 && !text) return load();
-  const was = at < 0 ? null : form.rows[at];
-  const now = !text ? null : was ? was.map((c, i) => (header[i] === "value" ? text : c)) : job.row(header, { rule: name, value: text });
-  return send([{ form: "rules", was, now, at: at < 0 ? form.rows.length : at }], text ? `${name} = ${text}` : `${name} as it comes`);
+function setRule(name, text) {
+  return change("rules", (form) => {
+    const header = form.header.length ? form.header : ["rule", "value", "notes"];
+    const at = form.rows.findIndex((row) => (row[header.indexOf("rule")] || "").trim() === name);
+    if (at < 0 && !text) return null;
+    const was = at < 0 ? null : form.rows[at];
+    const now = !text ? null : was ? was.map((c, i) => (header[i] === "value" ? text : c)) : job.row(header, { rule: name, value: text });
+    return [[{ form: "rules", was, now, at: at < 0 ? form.rows.length : at }], text ? `${name} = ${text}` : `${name} as it comes`];
+  });
 }
 
 // ---- the scale rule

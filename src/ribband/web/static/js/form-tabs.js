@@ -9,14 +9,18 @@ import { listing } from "/static/js/listings.js";
 /** @param {HTMLElement} row @param {HTMLElement} room */
 export function formTabs(row, room) {
   const tabs = [...row.children];
+  let shown = null;
   const open = async (tab) => {
+    if (shown === tab) return;
+    shown = tab;
     for (const one of tabs) {
       one.setAttribute("aria-selected", String(one === tab));
       one.tabIndex = one === tab ? 0 : -1;
     }
     room.setAttribute("aria-labelledby", tab.id);
-    const there = await import("/static/js/form-grid.js").then(() => true, () => false);
-    room.replaceChildren(there ? el("form-grid", { form: tab.dataset.form, label: tab.textContent }) : await plainForm(tab.dataset.form));
+    room.replaceChildren(); // at once: nothing may be typed into the form that was left
+    const made = await gridOf(tab);
+    if (shown === tab) room.replaceChildren(made); // unless another was chosen meanwhile
   };
   row.addEventListener("click", (event) => { const tab = event.target.closest("[data-form]"); if (tab) open(tab); });
   row.addEventListener("keydown", (event) => {
@@ -30,8 +34,16 @@ export function formTabs(row, room) {
   new IntersectionObserver((seen, watch) => {
     if (!seen.some((one) => one.isIntersecting)) return;
     watch.disconnect();
-    if (!room.childElementCount) open(tabs[0]);
+    if (!shown) open(tabs[0]);
   }, { rootMargin: "200px" }).observe(row);
+}
+
+/** The grid of a tab's form; the form in print where the grid cannot be had. */
+async function gridOf(tab) {
+  const { form } = tab.dataset;
+  const there = await import("/static/js/form-grid.js").then(() => true, () => false);
+  if (there) return el("form-grid", { form, label: tab.textContent });
+  return plainForm(form).catch((error) => el("p", { class: "say bad" }, [error.message]));
 }
 
 /** A form as it stands, where the grid cannot be had. */

@@ -1,5 +1,5 @@
 // The shell of every page: rail, title block, undo, light, work in hand, sayings.
-import { job } from "/static/js/job.js";
+import { job, Offline, Refused } from "/static/js/job.js";
 import { ask, el } from "/static/js/ask.js";
 
 const $ = (id) => document.getElementById(id);
@@ -141,6 +141,13 @@ job.on("say", ({ text, kind }) => {
   $("sayings").append(box);
   while ($("sayings").children.length > 4) $("sayings").firstChild.remove();
   setTimeout(away, kind === "bad" ? 15000 : 5000);
+});
+
+// what no page has caught is said too, and a server that is away is no fault of the page's
+addEventListener("unhandledrejection", (event) => {
+  if (!(event.reason instanceof Offline || event.reason instanceof Refused)) return;
+  event.preventDefault();
+  if (event.reason instanceof Refused || job.online) job.say(event.reason.message, "bad");
 });
 
 // ---- work in hand

@@ -6,7 +6,9 @@
 //
 // A change is kept in this browser until the server says it is on the disk. While the server
 // cannot be reached it waits, also over a reload or a closed lid, and is sent again with the same
-// id, so that nothing is done twice. Where two hands changed one thing, it asks.
+// id, so that nothing is done twice. Where two hands changed one thing, it asks. `job.form(name)` is
+// the form as this hand sees it: with what waits put in.
+import { withWaiting } from "/static/js/waited.js";
 
 /**
  * @typedef {{form: string, was: string[]|null, now: string[]|null, at: number}} Edit
@@ -19,6 +21,8 @@
 const WAITING = "ribband.waiting.";
 const TRY_MS = [400, 800, 1500, 3000, 5000];
 const SILENT_MS = 11000;
+const ANSWER_MS = 20000; // a change not answered by then is sent again, with its id
+const FORM_TRIES = 4; // a form fetched while others change it all the time is given as it came
 
 /** What the server refused, in words; `problems` names the cells. */
 export class Refused extends Error {
@@ -39,6 +43,8 @@ class Job extends EventTarget {
     super();
     const body = document.body.dataset;
     this.revision = Number(body.revision || 0);
+    /** The last revision the page was told of; a form may have been fetched since that is newer. */
+    this.told = this.revision;
     this.role = body.role || "lead";
     this.unit = body.unit || "mm";
     this.page = body.page || "";
@@ -51,6 +57,8 @@ class Job extends EventTarget {
     /** @type {Map<string, {resolve: Function, reject: Function}>} */
     this.asked = new Map();
     this.sending = false;
+    /** The change on its way to the server; settles when it is known to be there, or not. */
+    this.flying = Promise.resolve();
     this.memory = new Map();
     /** @type {Map<string, any>} */
     this.forms = new Map();
@@ -95,20 +103,21 @@ class Job extends EventTarget {
       throw new Offline("The server cannot be reached.");
     }
     if (answer.status === 401) { location.assign("/enter"); throw new Offline("Give the code again."); }
-    const kind = answer.headers.get("content-type") || "";
-    const said = kind.includes("json") ? await answer.json() : await answer.text();
+    const said = await heardOut(answer);
     if (!answer.ok) throw new Refused(answer.status, typeof said === "string" ? { says: said, problems: [] } : said);
     return said;
   }
 
-  /** Give a form, from memory where it is still good. @param {string} name */
+  /** Give a form as this hand sees it, from memory where that is still good. @param {string} name */
   async form(name) {
-    const held = this.forms.get(name);
-    if (held && held.revision === this.revision) return held;
-    const form = await this.get(`/api/forms/${encodeURIComponent(name)}`);
-    this.forms.set(name, form);
-    this.seen(form.revision);
-    return form;
+    let form = this.forms.get(name);
+    for (let tries = 0; form?.revision !== this.revision && tries < FORM_TRIES; tries++) {
+      form = await this.get(`/api/forms/${encodeURIComponent(name)}`);
+      await this.flying; // whether it is in this form already is known once it is answered
+      this.forms.set(name, form);
+      this.seen(form.revision);
+    }
+    return withWaiting(name, form, this.queue());
   }
 
   /** Make a row of a form from named cells. @param {string[]} header @param {Record<string, string>} cells */
@@ -164,24 +173,31 @@ class Job extends EventTarget {
   /** False where the server cannot be reached and it is tried again later. */
   async sendAll() {
     for (let item = this.queue()[0]; item; item = this.queue()[0]) {
-      const { id } = item.body;
       if (item.after && this.own) item.body.upon = this.own;
-      try {
-        const patch = await this.post(item.path, item.body);
-        this.drop(id);
-        this.own = patch.revision;
-        this.up();
-        this.heard({ kind: "patch", ...patch });
-        this.settle(id, "resolve", patch);
-      } catch (error) {
-        if (error instanceof Offline || (error instanceof Refused && error.status >= 500)) { this.later(error); return false; }
-        this.drop(id);
-        if (error instanceof Refused && error.status === 409 && error.body.rows) await this.clash(item, error.body);
-        else this.refuse(id, error);
-      }
+      const { patch, error } = await this.fly(item);
+      if (error && !(error instanceof Refused && error.status < 500)) { this.later(error); return false; }
+      this.drop(item.body.id);
+      if (patch) this.done(item.body.id, patch);
+      else if (error.status === 409 && error.body.rows) await this.clash(item, error.body);
+      else this.refuse(item.body.id, error);
       this.emit("waiting", this.waiting);
     }
     return true;
+  }
+
+  /** Send a change: what became of it, or why that is not known. A line gone dead is not waited for. */
+  fly(item) {
+    const sent = this.post(item.path, item.body, { signal: AbortSignal.timeout(ANSWER_MS) });
+    const known = sent.then((patch) => ({ patch }), (error) => ({ error }));
+    this.flying = known;
+    return known;
+  }
+
+  done(id, patch) {
+    this.own = patch.revision;
+    this.up();
+    this.settle(id, "resolve", patch);
+    this.heard({ kind: "patch", ...patch });
   }
 
   later(error) {
@@ -320,8 +336,9 @@ class Job extends EventTarget {
     this.emit("people", said);
     this.work = said.work;
     this.emit("work", said.work);
-    if (said.revision > this.revision) {
-      const upon = this.revision;
+    if (said.revision > this.told) {
+      const upon = this.told;
+      this.told = said.revision;
       this.seen(said.revision);
       this.forms.clear();
       this.emit("patch", { id: "", revision: said.revision, upon, who: "", why: "", at: "", forms: ["*"], edits: [], repeated: false, gap: true });
@@ -335,9 +352,10 @@ class Job extends EventTarget {
   }
 
   patched(patch) {
-    if (patch.revision <= this.revision) return; // older, or heard both ways
-    const gap = patch.upon > this.revision;
+    if (patch.revision <= this.told) return; // older, or heard both ways
+    const gap = patch.upon > this.told;
     this.follow(patch, gap);
+    this.told = patch.revision;
     this.seen(patch.revision);
     this.emit("patch", gap ? { ...patch, gap, forms: ["*"] } : patch);
   }
@@ -346,6 +364,7 @@ class Job extends EventTarget {
   follow(patch, gap) {
     const whole = gap || patch.forms.includes("*") || !patch.edits.length;
     for (const [name, form] of this.forms) {
+      if (form.revision >= patch.revision) continue; // fetched since
       const touched = patch.forms.includes(name);
       if (gap || patch.forms.includes("*") || (whole && touched) || patch.edits.some((e) => e.form === name && e.at < 0)) { this.forms.delete(name); continue; }
       if (touched) this.forms.delete(name); // its problems may have changed too: fetched when asked for
@@ -357,6 +376,17 @@ class Job extends EventTarget {
 
   /** Say something in the corner. @param {string} text @param {""|"bad"|"look"} [kind] */
   say(text, kind = "") { this.emit("say", { text, kind }); }
+}
+
+/** Read an answer to its end; a server that goes away half-way has not answered. */
+async function heardOut(answer) {
+  const kind = answer.headers.get("content-type") || "";
+  try {
+    return kind.includes("json") ? await answer.json() : await answer.text();
+  } catch (error) {
+    if (error.name === "AbortError") throw error;
+    throw new Offline("The server went away before it had answered.");
+  }
 }
 
 function newId() {
