@@ -186,7 +186,8 @@ def test_an_answer_that_is_cut_off_loses_no_change(here: Here, chrome: Browser) 
       window.fetch = async (path, how) => {
         const answer = await real(path, how);
         if (path !== '/api/changes' || window.cut++) return answer;
-        const half = new ReadableStream({ start: (to) => to.error(new TypeError('Failed to fetch')) });
+        const start = (to) => to.error(new TypeError('Failed to fetch'));
+        const half = new ReadableStream({ start });
         return new Response(half, { status: answer.status, headers: answer.headers });
       };
       const made = [{form: 'rules', was: null, now: ['lining.least_width', '90', ''], at: 0}];
