@@ -19,11 +19,9 @@ from typing import Any
 
 from ribband.store.table_rows import Known, filled
 from ribband.store.table_shapes import NOT_YET, SHAPES, Shape, schema
+from ribband.survey.defused import defused
 
-__all__ = ["defused", "table_files", "write_tables"]
-
-RISKY = ("=", "+", "-", "@")
-BREAKS = ("\t", "\r", "\n")
+__all__ = ["table_files", "write_tables"]
 
 
 def write_tables(
@@ -50,16 +48,6 @@ def table_files() -> tuple[str, ...]:
     (True, 'summary.json')
     """
     return (*(f"{name}.csv" for name in SHAPES), "datapackage.json", "summary.json")
-
-
-def defused(text: str) -> str:
-    """Put an apostrophe before a text that a spreadsheet would run as a formula.
-
-    >>> defused("=1+1"), defused("frame 3")
-    ("'=1+1", 'frame 3')
-    """
-    risky = text.lstrip().startswith(RISKY) or text.startswith(BREAKS)
-    return f"'{text}" if risky else text
 
 
 def _missing(tables: Mapping[str, Any]) -> dict[str, str]:
@@ -105,7 +93,7 @@ def _cell(value: Any) -> str:
     """Write one value.
 
     >>> [_cell(v) for v in (None, True, 3, 1.50004999, float("nan"), "-", -0.00001)]
-    ['', 'true', '3', '1.5', '', "'-", '0.0']
+    ['', 'true', '3', '1.5', '', '-', '0.0']
     """
     if value is None or (isinstance(value, float) and not math.isfinite(value)):
         return ""

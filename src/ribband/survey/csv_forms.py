@@ -2,7 +2,8 @@
 
 The file may be UTF-8 (with or without its mark), UTF-16 with a mark, or, failing that, Western
 European (cp1252), which is remarked on. Cells are parted by commas, semicolons or tabs, whichever
-the heading uses most. Lines whose first cell starts with ``#`` are notes.
+the heading uses most. Lines whose first cell starts with ``#`` are notes. Written out, a cell that
+a spreadsheet would run as a formula has an apostrophe before it, taken off when read again.
 
 Not checked here: what the cells say.
 """
@@ -16,6 +17,7 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from ribband.errors import InputError, Problem
+from ribband.survey.defused import defused, taken_back
 from ribband.survey.rows import Form
 
 __all__ = ["MOST_CELLS", "MOST_ROWS", "letter_of", "read_csv", "sheet_to_form", "write_csv"]
@@ -46,7 +48,8 @@ def write_csv(form: Form, path: Path) -> None:
         quoted = csv.writer(file, lineterminator="\r\n", quoting=csv.QUOTE_ALL)
         for number in range(1, max(lines) + 1):
             telling = number == form.heading_row and {";", "\t"} & set("".join(form.header))
-            (quoted if telling else plain).writerow(lines.get(number, ()))
+            cells = [defused(cell) for cell in lines.get(number, ())]
+            (quoted if telling else plain).writerow(cells)
 
 
 def _laid_out(form: Form) -> dict[int, Sequence[str]]:
@@ -158,7 +161,7 @@ def _numbered(text: str, delimiter: str, file: str) -> list[tuple[int, Sequence[
     lines: list[tuple[int, Sequence[str]]] = []
     try:
         for number, cells in enumerate(reader, start=1):
-            lines.append((number, cells))
+            lines.append((number, [taken_back(cell) for cell in cells]))
     except csv.Error:
         number = len(lines) + 1
         found = text.splitlines()[number - 1][:60] if number <= len(text.splitlines()) else ""

@@ -21,6 +21,7 @@ from typing import Any
 
 from ribband.errors import Problem
 from ribband.survey.csv_forms import MOST_CELLS, MOST_ROWS, letter_of, sheet_to_form
+from ribband.survey.defused import taken_back
 from ribband.survey.rows import Form
 
 __all__ = ["Sheet", "read_workbook"]
@@ -143,7 +144,7 @@ def _text(value: object) -> str:
         return f"{value:.9f}".rstrip("0").rstrip(".") if abs(value) < 1e12 else str(value)
     if isinstance(value, datetime.datetime):
         return value.date().isoformat()
-    return str(value)
+    return taken_back(value) if isinstance(value, str) else str(value)
 
 
 def _unworked(
