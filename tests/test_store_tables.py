@@ -172,7 +172,7 @@ def test_what_cannot_be_filled_is_left_out_and_said(tmp_path: Path, folder: Path
 @given(st.text())
 def test_no_text_starts_a_formula(text: str) -> None:
     out = defused(text)
-    assert out.removeprefix("'") == text.removeprefix("'")
+    assert out in {text, f"'{text}"}
     number = re.fullmatch(r"[+-]?[0-9.]+|-{1,3}", out)
     assert number or not out.lstrip().startswith(("=", "+", "-", "@"))
     assert taken_back(out) == text
