@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -39,16 +39,24 @@ def open_job(
 ) -> None:
     """Open JOB in the browser, on this machine; end with Ctrl+C.
 
-    Nothing is fetched from outside. Every change is in the job file before the page says so.
+    Where JOB is a folder, all job files in it: a page of the yard's vessels, and each served on a
+    port of its own. Nothing is fetched from outside. Every change is in the job file before the
+    page says so.
 
     \b
     Examples:
       ribband open heron --new          a job begun in the browser
       ribband open heron
       ribband open heron --share        for tablets in the yard
+      ribband open jobs --share         every vessel of the yard
     """
     from ribband.app.jobs import job_path, new_job
 
+    if job.is_dir():
+        _open_yard(
+            job, port=port, shared=share, opened=not no_open, by_itself=not by_hand, as_json=as_json
+        )
+        return
     if new and not job_path(job).exists():
         new_job(job, None)
     open_in_browser(
@@ -69,12 +77,20 @@ def open_in_browser(
     )  # fmt: skip
 
 
+def _open_yard(job: Path, *, as_json: bool, **how: Any) -> None:
+    from ribband.web.yard_server import serve_yard
+
+    serve_yard(job, tell=lambda served: _say(job, served, as_json), **how)
+
+
 def _say(job: Path, served: Served, as_json: bool) -> None:
     if as_json:
         said = {"address": served.address, "others": served.others, "codes": served.codes}
+        said |= {"jobs": served.jobs} if job.is_dir() else {}
         click.echo(json.dumps(said), nl=True)
     else:
-        click.echo(f"{job.stem} is open at {served.address}  (end with Ctrl+C)")
+        many = f", {len(served.jobs)} jobs" if job.is_dir() else ""
+        click.echo(f"{job.stem}{many} is open at {served.address}  (end with Ctrl+C)")
         for role, code in served.codes.items():
             click.echo(f"  code to {role}: {code}")
         for address in served.others:

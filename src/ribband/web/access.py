@@ -273,7 +273,7 @@ class _Asked:
 
     @property
     def needs(self) -> Role:
-        if self.socket:
+        if self.socket or self.path == "/leave":
             return "look"
         if self.changes and self.path.startswith(LEAD_ONLY):
             return "lead"

@@ -20,7 +20,7 @@ from ribband.errors import InputError, Problem
 from ribband.web.access import Share
 from ribband.web.server import create_app, names_of_this_machine
 
-__all__ = ["Served", "serve"]
+__all__ = ["Served", "config", "listening", "open_when", "serve", "told"]
 
 FIRST_PORT = 7311
 TRIED_PORTS = 20
@@ -34,6 +34,7 @@ class Served:
     opens: str
     others: tuple[str, ...]
     codes: dict[str, str]
+    jobs: tuple[str, ...] = ()  # of a yard, by name
 
 
 def serve(
@@ -57,16 +58,16 @@ def serve(
     share = Share() if shared else None
     names = names_of_this_machine() if shared else set()
     app = create_app(job, share, hosts=names, by_itself=by_itself)
-    with closing(_listening("0.0.0.0" if shared else "127.0.0.1", port)) as own:  # noqa: S104 - asked for
-        server = uvicorn.Server(_config(app))
-        served = _served(own.getsockname()[1], share, names)
+    with closing(listening("0.0.0.0" if shared else "127.0.0.1", port)) as own:  # noqa: S104 - asked for
+        server = uvicorn.Server(config(app))
+        served = told(own.getsockname()[1], share, names)
         tell(served)
         if opened:
-            threading.Thread(target=_open_when, args=(server, served.opens), daemon=True).start()
+            threading.Thread(target=open_when, args=(server, served.opens), daemon=True).start()
         server.run(sockets=[own])
 
 
-def _config(app: object) -> uvicorn.Config:
+def config(app: object) -> uvicorn.Config:
     """Set the server up; what goes wrong in a request is told by `troubles`, not twice."""
     return uvicorn.Config(
         app,  # type: ignore[arg-type]
@@ -77,7 +78,13 @@ def _config(app: object) -> uvicorn.Config:
     )  # fmt: skip
 
 
-def _listening(host: str, port: int | None) -> socket.socket:
+def listening(host: str, port: int | None) -> socket.socket:
+    """Listen on a port; 0 is any, None the first free from 7311.
+
+    Raises
+    ------
+    InputError : the port is taken
+    """
     wanted = range(FIRST_PORT, FIRST_PORT + TRIED_PORTS) if port is None else (port,)
     for one in (*wanted, *((0,) if port is None else ())):
         own = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
@@ -96,7 +103,8 @@ def _listening(host: str, port: int | None) -> socket.socket:
     raise InputError([Problem("port", 0, "", str(port), wanted_words, "7311")])
 
 
-def _served(port: int, share: Share | None, names: set[str]) -> Served:
+def told(port: int, share: Share | None, names: set[str]) -> Served:
+    """Say where a port is reached from here and from the yard, and by which codes."""
     address = f"http://127.0.0.1:{port}/"
     if share is None:
         return Served(address, address, (), {})
@@ -109,7 +117,7 @@ def _reached(name: str) -> bool:
     return not name.startswith("127.") and name not in {"localhost", "::1"} and ":" not in name
 
 
-def _open_when(server: uvicorn.Server, address: str) -> None:
+def open_when(server: uvicorn.Server, address: str) -> None:
     """Open the browser once the server answers."""
     waiting = threading.Event()
     for _ in range(200):

@@ -23,7 +23,7 @@ from ribband.web.fonts import font_path
 from ribband.web.pages import PAGES, STATIC, TEMPLATES, Page
 from ribband.web.yard import TheCaller, TheYard, Yard
 
-__all__ = ["hang"]
+__all__ = ["hang", "hang_doors", "templates"]
 
 env = Environment(
     loader=FileSystemLoader(TEMPLATES), autoescape=True, undefined=StrictUndefined,
@@ -51,6 +51,17 @@ def hang(app: FastAPI) -> None:
     app.mount("/static", _Static(directory=STATIC), name="static")
 
 
+def hang_doors(app: FastAPI) -> None:
+    """Hang only what any server of ours has: the way in and out, the faces and static files."""
+    app.add_api_route("/enter", way_in, methods=["GET"], include_in_schema=False)
+    app.add_api_route("/enter", enter, methods=["POST"], include_in_schema=False)
+    app.add_api_route("/leave", leave, methods=["POST"], include_in_schema=False)
+    app.add_api_route("/fonts/{name}", font, methods=["GET"], include_in_schema=False)
+    app.add_api_route("/favicon.ico", icon, methods=["GET"], include_in_schema=False)
+    app.add_api_route("/healthy", healthy, methods=["GET"], include_in_schema=False)
+    app.mount("/static", _Static(directory=STATIC), name="static")
+
+
 def _shows(page: Page) -> Any:
     def show(request: Request, yard: TheYard, caller: TheCaller) -> Response:
         return _rendered(request, page.template, yard, page=page, caller=caller)
@@ -61,9 +72,17 @@ def _shows(page: Page) -> Any:
 def _rendered(request: Request, template: str, yard: Yard, **more: Any) -> Response:
     shared = yard.share is not None
     view = {"job": _job_or_none(yard), "pages": PAGES, "shared": shared, "version": __version__}
+    view["front"] = _front(request, yard.front)
     response = templates.TemplateResponse(request, template, view | more)
     response.headers["cache-control"] = "no-store"
     return response
+
+
+def _front(request: Request, port: int) -> str:
+    """Give the address of the yard's own page, or nothing where this job is served alone."""
+    host = request.url.hostname or ""
+    host = f"[{host}]" if ":" in host else host
+    return f"{request.url.scheme}://{host}:{port}/" if port else ""
 
 
 def _job_or_none(yard: Yard) -> Any:

@@ -56,6 +56,7 @@ class Yard:
     aside: Aside = field(default_factory=Aside)  # for what a hand waits for
     press: Aside = field(default_factory=Aside)  # for papers, which take their time
     revision: int = 0
+    front: int = 0  # the port of the yard's own page, where there is one
     lock: threading.Lock = field(default_factory=threading.Lock)
     asked: deque[_Asked] = field(default_factory=deque)  # changes not put in yet
     kept: dict[str, bytes] = field(default_factory=dict)  # the last few drawings, by their tag
