@@ -5,9 +5,10 @@ BIN := $(VENV)/bin
 # small banded matrices: threads that wait for each other only cost time
 export OPENBLAS_NUM_THREADS ?= 1
 
-.PHONY: help demo test bench check lock clean
+.PHONY: help demo handbook test bench check lock clean
 help:
 	@echo "make demo   plan the Marl Heron, an invented launch, and say what to open"
+	@echo "make handbook  the handbook as pages that open from the disk, into handbook/"
 	@echo "make test   every test (make check is part of it)"
 	@echo "make check  lint, types, layers"
 	@echo "make bench  speed and accuracy, into docs/benchmarks.md"
@@ -25,6 +26,10 @@ $(BIN)/.dev: $(BIN)/.run lock/dev.txt
 
 demo: $(BIN)/.run
 	$(BIN)/ribband demo --out demo --no-open
+
+handbook: $(BIN)/.dev
+	$(BIN)/python -m sphinx -W --keep-going -q -b html -d .handbook docs handbook
+	@echo "open handbook/index.html"
 
 check: $(BIN)/.dev
 	$(BIN)/ruff check .
@@ -45,4 +50,4 @@ lock:
 	$(BIN)/uv pip compile --quiet --universal --python-version 3.11 --generate-hashes --no-emit-index-url --no-header --no-annotate --extra dev -c lock/run.txt -o lock/dev.txt pyproject.toml
 
 clean:
-	rm -rf $(VENV) demo build dist .mypy_cache .ruff_cache .pytest_cache
+	rm -rf $(VENV) demo handbook .handbook build dist .mypy_cache .ruff_cache .pytest_cache

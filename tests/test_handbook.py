@@ -1,0 +1,242 @@
+"""The handbook: its commands run, its made pages are current, it opens and is searched offline."""
+
+from __future__ import annotations
+
+import re
+import subprocess
+import sys
+from html.parser import HTMLParser
+from importlib import import_module
+from pathlib import Path
+from typing import Any
+
+import click
+import pytest
+
+from made_server import browser
+from ribband.cli import cli
+
+HOME = Path(__file__).parents[1]
+DOCS = HOME / "docs"
+TOOLS = HOME / "tools"
+OURS = sorted(p for p in DOCS.rglob("*.md") if p.parent.name != "made")
+INLINE = re.compile(r"`(ribband [^`]+)`")
+PICTURE = re.compile(r"!\[[^\]]*\]\(([^)]+\.png)\)")
+
+
+def tool(name: str) -> Any:
+    if str(TOOLS) not in sys.path:
+        sys.path.append(str(TOOLS))
+    return import_module(name)
+
+
+commands = tool("commands")
+pages = tool("pages")
+
+
+# --- the commands ------------------------------------------------------------------------------
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("chain", commands.CHAINS)
+def test_every_command_does_what_the_page_says(chain: str, tmp_path: Path) -> None:
+    troubles = commands.run_chain(commands.CHAINS[chain], tmp_path)
+    assert not troubles, "\n\n".join(troubles)
+
+
+def test_every_page_with_commands_is_in_a_chain() -> None:
+    run = {page for chain in commands.CHAINS.values() for page in chain}
+    assert {page for page in OURS if any(commands.commands_of(page))} <= run
+
+
+@pytest.mark.parametrize("page", OURS, ids=lambda p: str(p.relative_to(DOCS)))
+def test_no_command_hides_in_a_fence_that_is_not_run(page: Path) -> None:
+    for fence in commands.FENCE.finditer(page.read_text("utf-8")):
+        if fence["kind"] != "console":
+            assert not re.search(r"^(\$ )?ribband ", fence["body"], re.M), fence["body"]
+
+
+@pytest.mark.parametrize("page", [*OURS, HOME / "README.md"], ids=lambda p: p.name)
+def test_every_verb_and_option_named_in_a_line_is_there(page: Path) -> None:
+    for named in INLINE.findall(page.read_text("utf-8")):
+        words = named.split()
+        assert not unknown(words), f"{named}: {unknown(words)}"
+
+
+def unknown(words: list[str]) -> str:
+    """Give what is not known of a command named in a line of text."""
+    if words[1].startswith("--") or words[1] == "VERB":
+        return ""
+    verb = cli.commands.get(words[1])
+    if verb is None:
+        return f"no verb {words[1]}"
+    verbs = [verb, *(verb.commands.values() if isinstance(verb, click.Group) else ())]
+    known = {option for one in verbs for p in one.params for option in p.opts} | {"--help"}
+    return " ".join({w for w in words if w.startswith("--")} - known)
+
+
+def test_a_wrong_verb_and_a_wrong_option_are_seen() -> None:
+    assert unknown(["ribband", "plonk", "JOB"]) == "no verb plonk"
+    assert unknown(["ribband", "plan", "JOB", "--outt"]) == "--outt"
+    assert not unknown(["ribband", "line", "JOB", "set", "--who", "Ada"])
+
+
+def test_a_command_that_does_something_else_is_told(tmp_path: Path) -> None:
+    page = tmp_path / "page.md"
+    page.write_text(
+        "<!-- ends with 4 -->\n```console\n$ ribband check \\\n    nothing\n```\n\n"
+        "```console\n$ ribband --version\nribband 99 ...\n$ ribband check nothing\n```\n"
+    )
+    first, second, third = commands.commands_of(page)
+    assert (first.code, first.words[-1], second.shown) == (4, "nothing", "ribband 99 ...")
+    assert third.line == 10
+    troubles = commands.run_chain([page], tmp_path)
+    assert len(troubles) == 2
+    assert "99" in troubles[0]
+    assert "ended with 4, not 0" in troubles[1]
+
+
+@pytest.mark.parametrize(
+    ("shown", "found", "same"),
+    [
+        ("...", "anything", True),
+        ("a ... c", "a b c", True),
+        ("a ... c", "a b c d", False),
+        ("a ... c", "b c", False),
+        ("a\n...\nb\n...", "a b", True),
+        ("... b ... a ...", "a b", False),
+        ("ab ... ba", "aba", False),
+        ("12  planks", "12 planks", True),
+    ],
+)
+def test_an_answer_shown_in_part(shown: str, found: str, same: bool) -> None:
+    assert commands.as_shown(shown, found) is same
+
+
+# --- pages made from the program ---------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", pages.PAGES)
+def test_a_made_page_is_current(name: str) -> None:
+    stands = (DOCS / "made" / f"{name}.md").read_text("utf-8")
+    assert stands == pages.text_of(name), "make it again: python tools/pages.py"
+
+
+def test_the_table_of_rooms_is_as_the_imports_are() -> None:
+    stands = (DOCS / "architecture.md").read_text("utf-8")
+    assert stands == pages.with_rooms(stands), "make it again: python tools/pages.py"
+
+
+def test_imports_are_found_wherever_they_stand(tmp_path: Path) -> None:
+    module = tmp_path / "module.py"
+    module.write_text(
+        "import numpy\nfrom ribband import units\n\n\ndef f():\n    import ribband.hull.solve\n"
+        "    from ribband.store.jobfile import JobFile\n"
+    )
+    assert pages.imported(module) == {"units", "hull", "store"}
+
+
+def test_the_drawing_of_rooms_names_every_room_in_an_order_that_holds() -> None:
+    used = pages.rooms()
+    text = (DOCS / "architecture.md").read_text("utf-8").partition("```text\n")[2]
+    drawn = [
+        word
+        for line in text.partition("```")[0].splitlines()
+        for word in re.split(r"\s{3,}", line.strip())[0].replace("->", " ").split()
+    ]
+    drawn = [word for word in drawn if word in used]
+    assert sorted(drawn) == sorted(used)
+    for at, room in enumerate(drawn):
+        assert used[room] <= set(drawn[:at]), room
+
+
+def test_the_files_that_the_architecture_names_are_there() -> None:
+    text = (DOCS / "architecture.md").read_text("utf-8").partition("## Where things are")[2]
+    source = HOME / "src" / "ribband"
+    for line in text.partition("Beside the program")[0].splitlines():
+        for name in re.findall(r"`([a-z_/*.]+)`", line):
+            assert any(source.glob(name)) or any(source.rglob(name)), name
+
+
+# --- pictures ----------------------------------------------------------------------------------
+
+
+def test_every_picture_shown_is_one_that_the_script_makes() -> None:
+    pictures = tool("pictures")
+    made = {f"{name}.png" for name in (*pictures.SHEETS, *pictures.PAGES)}
+    shown = {
+        Path(name).name
+        for page in [*OURS, HOME / "README.md"]
+        for name in PICTURE.findall(page.read_text("utf-8"))
+    }
+    assert shown == made
+    assert {p.name for p in (DOCS / "pictures").iterdir()} == made
+
+
+# --- built, from a disk ------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Build the handbook as `make handbook` does: every warning is an error."""
+    folder = tmp_path_factory.mktemp("handbook")
+    words = [sys.executable, "-m", "sphinx", "-W", "--keep-going", "-q", "-b", "html"]
+    done = subprocess.run(
+        [*words, "-d", folder / "doctrees", DOCS, folder / "html"],
+        check=False, capture_output=True, text=True,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    return folder / "html"
+
+
+class Fetched(HTMLParser):
+    """What a page fetches by itself."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.names: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        wanted = {"script": "src", "img": "src", "link": "href", "iframe": "src", "source": "src"}
+        self.names += [v for k, v in attrs if v and k == wanted.get(tag)]
+
+
+def test_every_page_is_built_and_fetches_only_what_stands_beside_it(built: Path) -> None:
+    assert {p.relative_to(DOCS).with_suffix(".html") for p in DOCS.rglob("*.md")} <= {
+        p.relative_to(built) for p in built.rglob("*.html")
+    }
+    for page in built.rglob("*.html"):
+        fetched = Fetched()
+        fetched.feed(page.read_text("utf-8"))
+        for name in fetched.names:
+            assert ":" not in name.partition("?")[0], f"{page.name}: {name}"
+            assert (page.parent / name.partition("?")[0]).exists(), f"{page.name}: {name}"
+
+
+def test_the_styles_name_only_files_beside_them(built: Path) -> None:
+    for sheet in (built / "_static").glob("*.css"):
+        for name in re.findall(r"url\([\"']?([^\"')]+)", sheet.read_text("utf-8")):
+            assert (sheet.parent / name).exists(), f"{sheet.name}: {name}"
+
+
+def test_it_opens_from_a_disk_and_a_word_is_found_with_no_network(built: Path) -> None:
+    with browser() as chrome:
+        page = chrome.new_context(offline=True).new_page()
+        asked: list[str] = []
+        troubles: list[str] = []
+        page.on("request", lambda request: asked.append(request.url))
+        page.on("pageerror", lambda error: troubles.append(str(error)))
+        page.on("console", lambda m: troubles.append(m.text) if m.type == "error" else None)
+        page.goto((built / "index.html").as_uri())
+        page.fill("#find", "shutter")
+        page.press("#find", "Enter")
+        page.wait_for_selector("#search-results li a")
+        found = page.locator("#search-results li a").all_inner_texts()
+        assert "The order of hanging" in found
+        page.click("#search-results li a >> nth=0")
+        page.wait_for_selector("main h1")
+        assert page.evaluate(
+            "document.fonts.ready.then(f => [...f].some(x => x.status == 'loaded'))"
+        )
+        assert not troubles
+        assert all(url.startswith("file://") for url in asked)
