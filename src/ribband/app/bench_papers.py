@@ -8,6 +8,7 @@ are still to be got out. Once a side was divided anew they have their new shapes
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -15,15 +16,17 @@ from ribband.app.answers import Answer, Listing
 from ribband.app.making import Tell
 from ribband.app.papers import named_after
 from ribband.app.planning import Planned, plan
-from ribband.app.record_use import as_left, to_get_out, with_left
+from ribband.app.record_use import to_get_out, with_left
 from ribband.app.runner import quiet
 from ribband.app.whole import into_file, into_folder
 from ribband.errors import InputError, Problem
 from ribband.units import format_bare, imperial
 
 if TYPE_CHECKING:
+    from ribband.butts.model import Ways
     from ribband.drawing.bench import Bench
     from ribband.drawing.ticket import Facts
+    from ribband.lining.model import Lining
     from ribband.planks.model import Plank, PlankList
     from ribband.planks.shape_model import Shape
 
@@ -31,6 +34,7 @@ __all__ = [
     "MODELS",
     "PATTERNS",
     "facts_of",
+    "linings_of",
     "model_job",
     "pairs_of",
     "patterns_job",
@@ -152,7 +156,11 @@ def write_model(planned: Planned, path: Path) -> Path:
         )
     bench = planned.run.bench
     pairs_of(planned, ())
-    bodies = model3d.bodies(bench.hull, bench.lining, bench.butts[0], _list(planned))
+    bodies = [
+        body
+        for lining, ways, planks in linings_of(planned)
+        for body in model3d.bodies(bench.hull, lining, ways, planks)
+    ]
     vessel, write = bench.survey.particulars.vessel, writers[path.suffix.lower()]
     return into_file(path, lambda part: write(bodies, part, vessel))
 
@@ -239,14 +247,14 @@ def pairs_of(planned: Planned, named: Sequence[str]) -> Pairs:
     """
     from ribband.drawing.bench import pairs
 
-    shapes, starboard = planned.run.result("shapes") or (None, None)
-    if shapes is None or not shapes.shapes:
+    now = planned.run.present
+    if now is None or not now.shapes.shapes:
         why = "a hull measured in space: flat shapes need offsets or points, not girths alone"
         raise InputError([Problem("planks", 0, "", "no flat shapes", planned.run.stopped or why)])
-    planks = _list(planned).planks
-    port = pairs([p for p in planks if p.side != "starboard"], shapes.shapes)
-    other = pairs([p for p in planks if p.side == "starboard"], (starboard or shapes).shapes)
-    every = as_left(planned, (*port, *other))
+    planks, starboard = now.planks.planks, now.starboard_shapes or now.shapes
+    port = pairs([p for p in planks if p.side != "starboard"], now.shapes.shapes)
+    other = pairs([p for p in planks if p.side == "starboard"], starboard.shapes)
+    every = (*port, *other)
     wanted = {name.upper() for name in named}
     chosen = tuple(pair for pair in every if not wanted or {pair[0].name, pair[1].name} & wanted)
     known = {name for plank, shape in every for name in (plank.name, shape.name)}
@@ -257,9 +265,20 @@ def pairs_of(planned: Planned, named: Sequence[str]) -> Pairs:
     return chosen
 
 
-def _list(planned: Planned) -> PlankList:
-    planks: PlankList = planned.run.bench.made["planks"].result
-    return planks
+def linings_of(planned: Planned) -> tuple[tuple[Lining, Ways, PlankList], ...]:
+    """Give the lining with its planks: one for both sides, or each side's where divided anew."""
+    bench = planned.run.bench
+    listed: PlankList = bench.made["planks"].result
+    now = planned.run.present
+    if now is None or not now.anew:
+        return ((bench.lining, bench.butts[0], listed),)
+    sides = tuple(dict.fromkeys(plank.side for plank in now.planks.planks))
+    return tuple(
+        (now.anew.get(side, bench.lining),
+         now.laid[side][0] if side in now.laid else bench.butts[0],
+         replace(now.planks, planks=tuple(p for p in now.planks.planks if p.side == side)))
+        for side in sides
+    )  # fmt: skip
 
 
 def _bench(planned: Planned) -> Bench:

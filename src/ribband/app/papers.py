@@ -205,14 +205,23 @@ def _setting(planned: Planned, paper: Paper, **more: Any) -> Setting:
 def _expansion(planned: Planned, setting: Setting) -> Sequence[Sheet]:
     from ribband.drawing.views.expansion import expansion
 
-    bench, planks = planned.run.bench, planned.run.result("planks")
+    bench, now = planned.run.bench, planned.run.present
     _, layout, other = planned.run.result("butts") or (None, None, None)
-    words = _rule_words(planned)
-    side = partial(expansion, bench.hull, bench.lining, planks=planks, rule_words=words)
-    sheets = side(other or layout, setting=setting)
+    planks = now.planks if now else planned.run.result("planks")
+    side = partial(expansion, bench.hull, planks=planks, rule_words=_rule_words(planned))
+    if now is not None and now.anew:
+        lining = {"starboard": bench.lining, "port": bench.lining} | dict(now.anew)
+        laid = {"starboard": other or layout, "port": layout}
+        laid |= {name: own for name, (_, own) in now.laid.items()}
+        return tuple(
+            sheet
+            for name in ("starboard", "port")
+            for sheet in side(lining[name], laid[name], setting=replace(setting, side=name))
+        )
+    sheets = side(bench.lining, other or layout, setting=setting)
     if other is None:
         return sheets
-    return (*sheets, *side(layout, setting=replace(setting, side="port")))
+    return (*sheets, *side(bench.lining, layout, setting=replace(setting, side="port")))
 
 
 def _rule_words(planned: Planned) -> tuple[str, ...]:
@@ -246,13 +255,29 @@ def _girths(planned: Planned, setting: Setting) -> Sequence[Sheet]:
 def _widths(planned: Planned, setting: Setting) -> Sequence[Sheet]:
     from ribband.drawing.views.widths import widths_table
 
-    return widths_table(planned.run.bench.hull, planned.run.bench.lining, setting=setting)
+    return _each_side(widths_table, planned, setting)
 
 
 def _ticks(planned: Planned, setting: Setting) -> Sequence[Sheet]:
     from ribband.drawing.views.ticks import tick_strips
 
-    return tick_strips(planned.run.bench.hull, planned.run.bench.lining, setting=setting)
+    return _each_side(tick_strips, planned, setting)
+
+
+def _each_side(
+    view: Callable[..., Sequence[Sheet]], planned: Planned, setting: Setting
+) -> tuple[Sheet, ...]:
+    """Draw what is alike to both sides once; of sides divided anew, each by its own lining."""
+    bench, now = planned.run.bench, planned.run.present
+    if now is None or not now.anew:
+        return tuple(view(bench.hull, bench.lining, setting=setting))
+    linings = {"port": bench.lining, "starboard": bench.lining} | dict(now.anew)
+    said = {side: "divided anew" if side in now.anew else "as planned" for side in linings}
+    return tuple(
+        sheet
+        for side, lining in linings.items()
+        for sheet in view(bench.hull, lining, setting=setting, alike=f"{side}, {said[side]}")
+    )
 
 
 def _lines(planned: Planned, setting: Setting) -> Sequence[Sheet]:
@@ -264,7 +289,7 @@ def _lines(planned: Planned, setting: Setting) -> Sequence[Sheet]:
 def _body(planned: Planned, setting: Setting) -> Sequence[Sheet]:
     from ribband.drawing.views.body import body_plan
 
-    return body_plan(planned.run.bench.hull, planned.run.bench.lining, setting=setting)
+    return _each_side(body_plan, planned, setting)
 
 
 def _boards(planned: Planned, setting: Setting) -> Sequence[Sheet]:
@@ -325,7 +350,7 @@ def book_of(planned: Planned, paper: Paper, *, sheets: bool = True) -> Book:
 
     done = planned.run
     ways, layout, other = done.result("butts") or (None, None, None)
-    shapes, starboard = done.result("shapes") or (None, None)
+    now = done.present
     return Book(
         survey=done.bench.survey,
         hull=done.bench.hull,
@@ -333,9 +358,10 @@ def book_of(planned: Planned, paper: Paper, *, sheets: bool = True) -> Book:
         ways=ways,
         layout=layout,
         starboard=other,
-        planks=done.result("planks"),
-        shapes=shapes,
-        starboard_shapes=starboard,
+        planks=now.planks if now else done.result("planks"),
+        shapes=now.shapes if now else None,
+        starboard_shapes=now.starboard_shapes if now else None,
+        anew=now.anew if now else {},
         shop=done.result("shop"),
         hanging=done.result("hanging"),
         worked=done.result("work"),

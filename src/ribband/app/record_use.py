@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from ribband.record import Left
 
 __all__ = [
-    "as_left", "done_said", "log_step", "measure_seam", "note_photo", "renew_planks", "to_get_out",
+    "done_said", "log_step", "measure_seam", "note_photo", "renew_planks", "to_get_out",
     "with_left",
 ]  # fmt: skip
 
@@ -88,26 +88,6 @@ def with_left(planned: Planned) -> Planned:
     """Add what is left to a plan made to another step."""
     planned.run.bench.made["relined"] = plan(planned.job, "relined").run.bench.made["relined"]
     return planned
-
-
-def as_left(planned: Planned, pairs: Pairs) -> Pairs:
-    """Put the planks of sides divided anew, with their new shapes, in place of those first planned.
-
-    Planks that hang or are cut stay as they were got out.
-    """
-    left: Left | None = planned.run.result("relined")
-    for one in left.sides if left else ():
-        if one.relined is None:
-            continue
-        stands = one.standing.planks
-        ours = (pair for pair in pairs if pair[0].side == one.side)
-        done = [pair for pair in ours if stands.get(pair[0].name, "free") != "free"]
-        shapes = {shape.name: shape for shape in one.shapes}
-        new = [(p, shapes[f"{p.strake}-{p.number}"]) for p in one.planks]
-        others = [pair for pair in pairs if pair[0].side != one.side]
-        own = sorted((*done, *new), key=lambda pair: (pair[1].strake, pair[0].number))
-        pairs = (*own, *others) if one.side == "port" else (*others, *own)
-    return pairs
 
 
 def to_get_out(planned: Planned, pairs: Pairs, named: Sequence[str]) -> Pairs:

@@ -17,7 +17,6 @@ from ribband.errors import InputError, Problem
 from ribband.survey.rows import Form
 
 if TYPE_CHECKING:
-    from ribband.planks.model import Plank
     from ribband.record import Got, Left, Record
 
 __all__ = ["is_logged", "record_job", "record_of", "write_record_of"]
@@ -82,7 +81,7 @@ def record_of(planned: Planned) -> Record:
     lines = shop.fastenings.lines if shop else ()
     prices = [line.price for line in lines if line.price is not None]
     return keep_record(
-        _planks(planned, left),
+        done.bench.present.planks.planks,
         read_log(rows_of(forms, "log", unit)),
         read_photos(rows_of(forms, "photos", unit)),
         left,
@@ -92,18 +91,6 @@ def record_of(planned: Planned) -> Record:
         worked.learned if worked else (),
         sum(prices) if prices else None,
     )
-
-
-def _planks(planned: Planned, left: Left) -> tuple[Plank, ...]:
-    """Give the planks as they are now: hung and cut ones as planned, the rest by the new lining."""
-    planks: list[Plank] = []
-    listed = planned.run.bench.made["planks"].result.planks
-    rows = {strake.name: row for row, strake in enumerate(planned.run.bench.lining.strakes)}
-    for one in left.sides:
-        own = [p for p in listed if p.side == one.side]
-        done = [p for p in own if one.standing.planks.get(p.name, "free") != "free"]
-        planks += sorted((*done, *one.planks), key=lambda p: (rows[p.strake], p.number))
-    return tuple(planks)
 
 
 def _got(planned: Planned) -> Mapping[str, Got]:

@@ -10,7 +10,7 @@ import time
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import partial
-from typing import Any, Protocol
+from typing import TYPE_CHECKING, Any, Protocol
 
 from ribband import __version__
 from ribband.app.making import Bench, Made, Tell, make
@@ -21,6 +21,9 @@ from ribband.findings import Finding, Severity
 from ribband.store import JobFile
 from ribband.survey.rows import Form
 from ribband.units import unit_named
+
+if TYPE_CHECKING:
+    from ribband.record.stands import Present
 
 __all__ = ["MemoryShelf", "Run", "Shelf", "job_unit", "last_kept", "quiet", "run"]
 
@@ -94,6 +97,12 @@ class Run:
     def faults(self) -> tuple[Finding, ...]:
         """The findings that mean: not to be built from."""
         return tuple(f for f in self.findings if f.severity is Severity.FAULT)
+
+    @property
+    def present(self) -> Present | None:
+        """The planking as it stands; None if the run did not come as far as flat shapes."""
+        made = self.bench.made
+        return self.bench.present if {"lining", "planks", "shapes"} <= made.keys() else None
 
     def result(self, step: str) -> Any | None:
         """Give a step's result, or None if the run did not come so far."""

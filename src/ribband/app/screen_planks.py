@@ -23,8 +23,9 @@ if TYPE_CHECKING:
 
 __all__ = ["PlankRow", "PlankSheet", "hull_bytes", "plank_sheet", "planks_key", "planks_page"]
 
-READ = ("survey", "hull", "lining", "butts", "planks", "shapes", "laying", "shop", "hanging")
-SPACE = ("survey", "hull", "lining", "butts", "planks")
+READ = ("survey", "hull", "lining", "butts", "planks", "shapes", "stands", "laying", "shop",
+        "hanging")  # fmt: skip
+SPACE = ("survey", "hull", "lining", "butts", "planks", "shapes", "stands")
 ACROSS, STATION_MM = 2, 300.0  # facets of the hull on the screen
 POINTS = 160  # of an outline's edge on the screen
 
@@ -86,7 +87,8 @@ def planks_page(path: Path) -> tuple[PlankRow, ...]:
     if has_no_forms(path):
         return ()
     planned = as_kept(path, READ)
-    listed = planned.run.result("planks")
+    now = planned.run.present
+    listed = now.planks if now else planned.run.result("planks")
     if listed is None:
         return ()
     grades, boards, places = _grades(planned), _boards(planned), _places(planned)
@@ -145,6 +147,7 @@ def hull_bytes(path: Path) -> bytes:
     """
     import numpy as np
 
+    from ribband.app.bench_papers import linings_of
     from ribband.drawing.model3d import bodies
 
     planned = as_kept(path, SPACE)
@@ -152,10 +155,11 @@ def hull_bytes(path: Path) -> bytes:
     if planned.run.result("planks") is None or planned.run.result("butts") is None:
         wanted = "a plan up to date as far as the planks"
         raise InputError([Problem("planks", 0, "", "not made yet", wanted)])
-    made = bodies(
-        bench.hull, bench.lining, bench.butts[0], bench.made["planks"].result,
-        across=ACROSS, station_mm=STATION_MM,
-    )  # fmt: skip
+    made = [
+        body
+        for lining, ways, planks in linings_of(planned)
+        for body in bodies(bench.hull, lining, ways, planks, across=ACROSS, station_mm=STATION_MM)
+    ]
     firsts = np.cumsum([0, *(len(body.points) for body in made)])
     planks = [
         {"name": b.name, "side": b.side, "strake": b.strake, "points": len(b.points),

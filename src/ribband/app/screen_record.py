@@ -216,9 +216,9 @@ def _log(on: Lying) -> tuple[tuple[Logged, ...], tuple[str, ...]]:
 
 
 def _stands(on: Lying, log: Sequence[Logged]) -> Iterator[PlankStand]:
-    listed = on.result("planks")
+    listed = _listed(on)
     places, wants, new = _places(on), _wants(on), _new(on)
-    for plank in listed.planks if listed else ():
+    for plank in listed:
         own = [line for line in log if line.plank == plank.name]
         done, wanted = tuple(_standing_steps(own)), wants.get(plank.name, _all_steps())
         yield PlankStand(
@@ -228,6 +228,23 @@ def _stands(on: Lying, log: Sequence[Logged]) -> Iterator[PlankStand]:
             _next(wanted, done),
             sum(line.state == "spoilt" for line in own), plank.name in new,
         )  # fmt: skip
+
+
+def _listed(on: Lying) -> tuple[Plank, ...]:
+    """Give the planks as they stand; as planned where what is left was not worked out yet."""
+    left: Left | None = on.result("relined")
+    planned = on.result("planks")
+    if left is None or not any(one.relined for one in left.sides):
+        return planned.planks if planned else ()
+    first = list(dict.fromkeys(plank.strake for plank in planned.planks)) if planned else []
+    rows = {strake: row for row, strake in enumerate(first)}
+    return tuple(
+        plank
+        for one in left.sides
+        for plank in sorted(
+            (*one.done, *one.planks), key=lambda p: (rows.get(p.strake, 0), p.number)
+        )
+    )
 
 
 def _standing_steps(lines: Sequence[Logged]) -> Iterator[Done]:
@@ -322,10 +339,7 @@ def _said(state: str, answer: Answer) -> LeftPart:
 
 
 def _plank(on: Lying, name: str) -> Plank:
-    listed = on.result("planks")
-    found: Plank | None = (
-        next((p for p in listed.planks if p.name == name), None) if listed else None
-    )
+    found: Plank | None = next((p for p in _listed(on) if p.name == name), None)
     if found is None:
         raise InputError([Problem("planks", 0, "plank", name, "a plank of the list")])
     return found

@@ -23,7 +23,8 @@ if TYPE_CHECKING:
 
 __all__ = ["BoardView", "PlankOnBoard", "TimberPage", "flaw_words", "timber_key", "timber_page"]
 
-READ = ("survey", "hull", "lining", "butts", "planks", "shapes", "boards", "laying", "order")
+READ = ("survey", "hull", "lining", "butts", "planks", "shapes", "stands", "boards",
+        "laying", "order")  # fmt: skip
 LEAST_MM = 1.0
 
 

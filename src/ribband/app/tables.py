@@ -69,7 +69,7 @@ def write(planned: Planned, folder: Path) -> tuple[Path, ...]:
 def known_of(done: Run) -> Known:
     """Gather what a run made for the tables."""
     ways, layout, other = done.result("butts") or (None, None, None)
-    shapes, starboard = done.result("shapes") or (None, None)
+    now = done.present
     return Known(
         survey=done.result("survey"),
         hull=done.result("hull"),
@@ -77,9 +77,9 @@ def known_of(done: Run) -> Known:
         ways=ways,
         layout=layout,
         other=other,
-        planks=done.result("planks"),
-        shapes=shapes,
-        starboard=starboard,
+        planks=now.planks if now else done.result("planks"),
+        shapes=now.shapes if now else None,
+        starboard=now.starboard_shapes if now else None,
         pile=done.result("boards"),
         laid=done.result("laying"),
         bought=done.result("order"),

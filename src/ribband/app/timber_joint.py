@@ -397,11 +397,12 @@ def _keep_laying(path: Path, suited: Suited, tell: Tell) -> None:
 
 
 def _same_planks(planned: Planned, laid: Laid) -> bool:
+    from ribband.app.log_keys import was_measured
     from ribband.timber import pieces_of_sides
 
     bench = planned.run.bench
     shapes, starboard = planned.run.result("shapes") or (None, None)
-    if shapes is None or starboard is not None:
+    if shapes is None or starboard is not None or was_measured(bench.forms.get("as_hung")):
         return False
     now = pieces_of_sides(shapes.shapes, None, bench.made["planks"].result, laid.rules)
     return len(now) == len(laid.pieces) and all(

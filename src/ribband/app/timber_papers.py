@@ -45,7 +45,7 @@ def milling_of(planned: Planned) -> tuple[MillingLine, ...]:
     from ribband.timber import milling_list
 
     laid = _laid(planned)
-    planks = planned.run.bench.made["planks"].result.planks
+    planks = planned.run.bench.present.planks.planks
     return milling_list(laid.laying, laid.pieces, laid.boards, planks, _shapes(planned))
 
 
@@ -54,7 +54,7 @@ def labels_of(planned: Planned) -> tuple[Label, ...]:
     from ribband.timber import labels
 
     bench = planned.run.bench
-    planks = bench.made["planks"].result.planks
+    planks = bench.present.planks.planks
     return labels(milling_of(planned), planks, bench.survey.particulars.vessel, bench.unit)
 
 
@@ -91,9 +91,9 @@ def _laid(planned: Planned) -> Laid:
 
 def _shapes(planned: Planned) -> tuple[Shape, ...]:
     """Give the flat shapes by the names of their pieces."""
-    shapes, starboard = planned.run.bench.made["shapes"].result
-    own = () if starboard is None else starboard.shapes
-    return (*shapes.shapes, *(replace(shape, name=f"S{shape.name}") for shape in own))
+    now = planned.run.bench.present
+    own = () if now.starboard_shapes is None else now.starboard_shapes.shapes
+    return (*now.shapes.shapes, *(replace(shape, name=f"S{shape.name}") for shape in own))
 
 
 def _title(planned: Planned, drawing: str, setting: Setting) -> Title:

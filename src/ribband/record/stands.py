@@ -51,6 +51,12 @@ class Present:
     laid: Mapping[str, tuple[Ways, Layout]]
     new: frozenset[str]
 
+    @property
+    def anew(self) -> dict[str, Lining]:
+        """The linings of the sides that were divided anew."""
+        own = {"port": self.lining, "starboard": self.starboard or self.lining}
+        return {side: own[side] for side in self.laid}
+
 
 def as_it_stands(  # noqa: PLR0917 - the plan, and what came of it
     lining: Lining,

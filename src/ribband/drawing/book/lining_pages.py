@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 from reportlab.pdfbase.pdfmetrics import stringWidth
 from reportlab.platypus import CondPageBreak
@@ -183,10 +185,31 @@ def widths(book: Book) -> Story:
         ),
         *_unbroken(across),
     ]
+    for side in book.anew:
+        story += _divided_anew(book, side)
     for name in book.sheets:
         if name not in {"lines", "body", "expansion", "boards"}:
             story += plates(book, name)
     return story
+
+
+def _divided_anew(book: Book, side: str) -> Story:
+    """Set the tables of a side divided anew, which stand in place of those before."""
+    own = replace(book, lining=book.anew[side])
+    lining = own.lining
+    girths, across = (_blocks(own, f) for f in (lining.upper_girth_mm, lining.full_width_mm))
+    key = f"anew-{side}"
+    return [
+        CondPageBreak(min(_high(girths[0]) + 40.0, PAGES[book.paper] - 4.0)),
+        heading(f"{side.capitalize()}, divided anew", key, 1),
+        say(f"Seams of planks that hang to {side} were measured, and what is left there was "
+            "divided anew. These girths, and the widths after them, stand in place of those "
+            "above; of planks that hang they are what was measured."),
+        *_unbroken(girths),
+        CondPageBreak(min(_high(across[0]) + 40.0, PAGES[book.paper] - 4.0)),
+        heading(f"Widths {side}, square across", f"{key}-across", 1),
+        *_unbroken(across),
+    ]  # fmt: skip
 
 
 def _unbroken(tables: list[Table]) -> Story:

@@ -48,6 +48,7 @@ class Book:
 
     layout, starboard : the butts of both sides, or of port where `starboard` gives the other's
     shapes, starboard_shapes : flat shapes of both sides, or of port where the other gives the rest
+    anew : the linings of sides that were divided anew once seams were measured, by side
     rules : by stage ("hull", "lining", "butts", "planks"), as `rulebook.describe` lists them
     shop : steaming, fastenings, caulking and handling of the planks
     hanging, worked : the order of hanging, and the plan of what is left to do
@@ -69,6 +70,7 @@ class Book:
     starboard: Layout | None = None
     shapes: Shapes | None = None
     starboard_shapes: Shapes | None = None
+    anew: Mapping[str, Lining] = field(default_factory=dict)
     shop: Shop | None = None
     hanging: Hanging | None = None
     worked: Worked | None = None

@@ -30,6 +30,7 @@ def body_plan(
     lining: Lining,
     *,
     setting: Setting = Setting(),  # noqa: B008 - frozen
+    alike: str = "each side alike",
 ) -> tuple[Sheet, ...]:
     """Draw the body plan with the seams of `lining`.
 
@@ -53,7 +54,7 @@ def body_plan(
     _edges(board, n, base, middle)
     _seams(board, hull.surface, lining, base, middle)
     drawing = Drawing("body plan", tuple(board.items), extent, _AIR, _NOTES)
-    title = titled(hull, "Body plan with seams", setting, "each side alike")
+    title = titled(hull, "Body plan with seams", setting, alike)
     return lay_on(drawing, setting.page, title, scale, unit=unit, overlap_mm=setting.overlap_mm)
 
 

@@ -53,6 +53,7 @@ def tick_strips(
     lining: Lining,
     *,
     setting: Setting = Setting(),  # noqa: B008 - frozen
+    alike: str = "both sides",
     frames: Sequence[str] = (),
 ) -> tuple[Sheet, ...]:
     """Draw the tick strips of `frames` ("stem" and "stern" too; empty for all), at full size."""
@@ -69,7 +70,7 @@ def tick_strips(
         for at in range(0, len(strips), max(per, 1))
         for drawing in _pieces(strips[at : at + per], length, setting.overlap_mm, unit)
     ]
-    title = titled(hull, "Tick strips", setting, "both sides")
+    title = titled(hull, "Tick strips", setting, alike)
     return lay_on(drawings, setting.page, title, 1.0, unit=unit)
 
 

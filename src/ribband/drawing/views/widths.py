@@ -47,6 +47,7 @@ def widths_table(
     lining: Lining,
     *,
     setting: Setting = Setting(),  # noqa: B008 - frozen
+    alike: str = "each side",
 ) -> tuple[Sheet, ...]:
     """Draw the table of widths and girths on as many sheets as it needs."""
     unit = hull.particulars.unit
@@ -66,7 +67,7 @@ def widths_table(
         for part in _together(blocks, room.height)
         for run in columns
     ]
-    title = titled(hull, "Table of widths", setting, "each side")
+    title = titled(hull, "Table of widths", setting, alike)
     return lay_on(drawings, setting.page, title, 1.0, unit=unit)
 
 
