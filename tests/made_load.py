@@ -245,13 +245,14 @@ async def _loaded(here: Here, load: Load, slow: tuple[Slow, ...]) -> Found:
         ]
         ears += [asyncio.create_task(_half_heard(address, one)) for one in slow]
         await asyncio.wait_for(asyncio.gather(*(there.wait() for there in ready)), 60.0)
-        before = here.job.stat().st_size / 1e6
+        before, began = here.job.stat().st_size / 1e6, await _newest(http)
         memory = await _worked(hands, here.process.pid, load)
         await _quiet(http, hands)
         for ear in ears:
             ear.cancel()
         await asyncio.gather(*ears, return_exceptions=True)
-    return _looked_over(here.job, hands, memory, (before, here.job.stat().st_size / 1e6))
+    size = before, here.job.stat().st_size / 1e6
+    return _looked_over(here.job, began, hands, memory, size)
 
 
 async def _newest(http: httpx.AsyncClient) -> int:
@@ -297,10 +298,14 @@ def resident(process: int) -> float:
 
 
 def _looked_over(
-    job: Path, hands: list[Hand], memory: tuple[float, float, float], size: tuple[float, float]
+    job: Path,
+    began: int,
+    hands: list[Hand],
+    memory: tuple[float, float, float],
+    size: tuple[float, float],
 ) -> Found:
     with JobFile.open(job) as file:
-        form, first = file.forms()[FORM], file.forms(1)[FORM]
+        form, first = file.forms()[FORM], file.forms(began)[FORM]
     told = sorted((one for hand in hands for one in hand.told), key=lambda one: one[1])
     return Found(
         acknowledged=len(told),

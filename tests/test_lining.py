@@ -19,7 +19,7 @@ from ribband.lining.ground import ground_of
 from ribband.lining.model import Lining
 from ribband.lining.rules import WidthLimits
 from ribband.lining.search import count_of
-from ribband.lining.solve import Stop, settle
+from ribband.lining.solve import DRAGGED, Stop, settle
 from ribband.lining.task import task_of
 from ribband.lining.terms import evenness, fair_seams, widths_at
 from ribband.numerics.near_squares import Block, least_push, limited_step
@@ -241,6 +241,25 @@ def test_dragging_a_seam_holds_it_and_keeps_the_limits(launch: Hull, lined: Lini
     assert moved.upper_girth_mm[6, c] == pytest.approx(to, abs=0.2)
     again = line_out(launch, LiningRules(), [Wish("strakes", 17), Wish("fix", to, "7", "15")])
     assert np.nanmax(np.abs(moved.width_mm - again.width_mm)) < 1.0
+
+
+def test_a_drag_is_settled_as_if_every_step_were_worked_out_anew(
+    launch: Hull, lined: Lining
+) -> None:
+    drag = hold(lined, launch, LiningRules())
+    c = lined.columns.index("15")
+    for mm in (3.0, 9.0, -6.0, 30.0):
+        to = float(lined.upper_girth_mm[6, c]) + mm
+        before, drag = drag.settled, drag.move("7", "15", to)
+        asked, plain = drag.asked, replace(DRAGGED, near=False)
+        task = task_of(launch, asked.rules, before.division, asked.wishes)
+        anew = settle(
+            asked.ground, before.division, task, asked.rules, before.fraction,
+            before.forces.for_task(task), plain,
+        )  # fmt: skip
+        assert anew.steps == drag.settled.steps
+        assert np.abs(anew.cut.girth - drag.settled.cut.girth).max() < 0.005
+        assert drag.settled.cost == pytest.approx(anew.cost, rel=1e-4)
 
 
 def test_same_input_same_answer(launch: Hull, lined: Lining) -> None:

@@ -40,7 +40,9 @@ def as_kept(path: Path, steps: Sequence[str] = EVERY) -> Planned:
         for name in steps:
             if (kept := job.kept(own[name])) is not None:
                 bench.made[name] = Made(*kept)
-        return Planned(path, job.history(job.newest() - 1)[0], inputs_hash(forms), Run(bench, own, {}))
+        return Planned(
+            path, job.history(job.newest() - 1)[0], inputs_hash(forms), Run(bench, own, {})
+        )
 
 
 def has_no_forms(path: Path) -> bool:

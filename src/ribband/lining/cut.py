@@ -52,11 +52,20 @@ class Cut:
     spots: Spots
 
 
-def cut_seams(ground: Ground, division: Division, fraction: Floats, sine_floor: float) -> Cut:
-    """Cut the seams `fraction` (R, L) with every frame and hood end."""
+def cut_seams(
+    ground: Ground,
+    division: Division,
+    fraction: Floats,
+    sine_floor: float,
+    near: Cut | None = None,
+) -> Cut:
+    """Cut the seams `fraction` (R, L) with every frame and hood end.
+
+    `near` is a cut of seams that lie nearly so: the crossings are looked for from there.
+    """
     spots = ground.on_lines(fraction)
     row = _source(division)
-    t, lean, index, weight, slope = _crossings(ground, division, spots, row)
+    t, lean, index, weight, slope = _crossings(ground, division, spots, row, near)
     at = (row[..., None], index)
     tangent = np.einsum("rcq,rcqx->rcx", slope, spots.point[at])
     tangent /= np.linalg.norm(tangent, axis=-1, keepdims=True) + 1e-300
@@ -120,10 +129,14 @@ def _standing(
 
 
 def _crossings(
-    ground: Ground, division: Division, spots: Spots, row: Ints
+    ground: Ground, division: Division, spots: Spots, row: Ints, near: Cut | None
 ) -> tuple[Floats, Floats, Ints, Floats, Floats]:
     first, last = _spans(division)
-    t, u, lean = _cross(ground, spots, first, last)
+    start = _first_guess(ground, spots)
+    if near is not None:
+        own = row[:, 1:-1] == np.arange(len(row))[:, None]
+        start = np.where(own, near.girth[:, 1:-1] / ground.frame_girth, start)
+    t, u, lean = _cross(ground, spots, first, last, start)
     frame = np.arange(t.shape[1])
     t, u, lean = (a[row[:, 1:-1], frame] for a in (t, u, lean))
     ends = np.ones((len(t), 1))
@@ -142,23 +155,31 @@ def _spans(division: Division) -> tuple[Ints, Ints]:
     return first[:, None], last[:, None]
 
 
-def _cross(ground: Ground, spots: Spots, first: Ints, last: Ints) -> tuple[Floats, Floats, Floats]:
-    """Find where seams cross frames: fraction along the cut, u there, and d(fraction)/d(v seam)."""
-    rows, frames = len(spots.v), len(ground.frame_girth)
+def _first_guess(ground: Ground, spots: Spots) -> Floats:
+    """Guess where seams cross frames, (R, F): as if each frame lay on one line."""
     middle = ground.hull.frames.u[:, ground.hull.frames.u.shape[1] // 2]
     v_there = np.array([np.interp(middle, ground.u, v) for v in spots.v])
     starts = ground.hull.frames.v[:, 0]
-    t = np.clip((v_there - starts) / (1.0 - starts), 0.0, 1.0)
-    frame = np.broadcast_to(np.arange(frames), t.shape)
-    row = np.arange(rows)[:, None, None]
+    guess: Floats = np.clip((v_there - starts) / (1.0 - starts), 0.0, 1.0)
+    return guess
+
+
+def _cross(
+    ground: Ground, spots: Spots, first: Ints, last: Ints, start: Floats
+) -> tuple[Floats, Floats, Floats]:
+    """Find where seams cross frames: fraction along the cut, u there, and d(fraction)/d(v seam)."""
+    t = start
+    frame = np.broadcast_to(np.arange(t.shape[1]), t.shape)
+    row = np.arange(len(t))[:, None, None]
     even = ground.hull.frames is ground.hull.lines
     lean = np.ones_like(t)
     for _ in range(1 if even else 5):
         here, slope = ground.frame_places.at(t, frame)
         index, weight, by_u = four_nearest(ground.u, np.clip(here[..., 1], 0, 1), first, last)
         near = spots.v[row, index]
-        miss = here[..., 0] - np.sum(weight * near, axis=-1)
-        lean = 1.0 / np.maximum(slope[..., 0] - np.sum(by_u * near, axis=-1) * slope[..., 1], 0.05)
+        miss = here[..., 0] - np.einsum("rfq,rfq->rf", weight, near)
+        turn = np.einsum("rfq,rfq->rf", by_u, near)
+        lean = 1.0 / np.maximum(slope[..., 0] - turn * slope[..., 1], 0.05)
         step = miss * lean
         t = np.clip(t - step, 0.0, 1.0)
         if np.abs(step).max() < 1e-9:

@@ -112,8 +112,9 @@ class Drag:
         task = task_of(asked.ground.hull, asked.rules, division, asked.wishes, asked.old)
         forces = self.settled.forces.for_task(task)
         settled = settle(
-            asked.ground, division, task, asked.rules, self.settled.fraction, forces, DRAGGED
-        )
+            asked.ground, division, task, asked.rules, self.settled.fraction, forces, DRAGGED,
+            self.settled,
+        )  # fmt: skip
         return Drag(asked, self.count, self.stealers, settled)
 
     def lining(self) -> Lining:

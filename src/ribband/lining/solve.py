@@ -20,7 +20,7 @@ from ribband.hull.model import Floats
 from ribband.lining.blanks import plank_terms
 from ribband.lining.cut import Cut, cut_seams
 from ribband.lining.division import Division, Ints
-from ribband.lining.ground import Ground
+from ribband.lining.ground import Ground, Spots
 from ribband.lining.rules import LiningRules
 from ribband.lining.start import start_from_shares
 from ribband.lining.task import Task
@@ -33,7 +33,7 @@ from ribband.lining.terms import (
     width_slopes,
     widths_at,
 )
-from ribband.numerics.near_squares import Block, after, limited_step, total
+from ribband.numerics.near_squares import Block, Kept, after, limited_step, total
 
 __all__ = ["DRAGGED", "FINE", "KEPT_MM", "SHORT", "Forces", "Settled", "Stop", "settle"]
 
@@ -66,17 +66,20 @@ class Stop:
     """When a solve is done: what is off a limit, the last move (mm), and the most steps.
 
     `patience` is how many steps what is off may stay before the limits are taken not to agree.
+    `near` lets a step be solved with what the one before it left, where that is near enough: what
+    is settled is the same within a hundredth of `moved_mm`, in half the time.
     """
 
     kept_mm: float
     moved_mm: float
     steps: int
     patience: int
+    near: bool = False
 
 
 FINE = Stop(KEPT_MM, 0.2, 25, 6)
 SHORT = Stop(0.1, 3.0, 8, 3)
-DRAGGED = Stop(0.1, 0.5, 6, 6)
+DRAGGED = Stop(0.1, 0.5, 6, 6, near=True)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -99,6 +102,7 @@ class Settled:
     over_mm: float
     steps: int
     stop: Stop
+    fair: tuple[Block, ...] = ()  # the fair terms as they stand, where a hand goes on from here
 
 
 def settle(  # noqa: PLR0917
@@ -109,37 +113,58 @@ def settle(  # noqa: PLR0917
     fraction: Floats | None = None,
     forces: Forces | None = None,
     stop: Stop = FINE,
+    began: Settled | None = None,
 ) -> Settled:
-    """Settle the seams, from `fraction` and `forces` if given."""
+    """Settle the seams, from `fraction` and `forces` if given.
+
+    `began` is what was settled at `fraction` for a task unlike this one only in what is held: it
+    is taken as it is, and not worked out anew.
+    """
     fraction = start_from_shares(ground, division) if fraction is None else fraction.copy()
     forces = forces or _no_forces(division, task, len(ground.frame_girth) + 2)
     mean = float(ground.girth.max()) / division.whole
     stiff = np.sqrt(1e5 * max(rules.weight_evenness, 0.1) / len(ground.u)) / mean
+    cut = began.cut if began else cut_seams(ground, division, fraction, rules.sine_floor)
+    fair = began.fair if began else ()
+    fair = fair or _fair(ground, division, fraction, task, rules, cut)
+    kept, last_mm = Kept(), _FAR_MM
     done, over = 0, list[float]()
     while done < stop.steps:
         done += 1
-        cut = cut_seams(ground, division, fraction, rules.sine_floor)
         limits = _limits_now(division, task, cut)
-        blocks = _fair(ground, division, fraction, task, rules, cut)
         held = _held(division, task, cut, forces, stiff)
-        blocks += held
+        blocks = [*fair, *held]
         rows = _limit_rows(division, cut, limits)
         push = np.concatenate([forces.greatest[cut.there], forces.least[cut.there]])
-        step, push = limited_step(blocks, rows, division.unknowns, stiff=stiff, push=push)
+        step, push = limited_step(
+            blocks,
+            rows,
+            division.unknowns,
+            stiff=stiff,
+            push=push,
+            kept=kept if stop.near else None,
+        )
         forces = _pushed(held, cut, stiff, step, push)
         _move(division, fraction, step)
         moved_mm = float(np.abs(step).max(initial=0.0)) * mean * division.whole
         over.append(_over(task, cut, limits))
+        cut = cut_seams(ground, division, fraction, rules.sine_floor, cut)
+        fair = _fair(ground, division, fraction, task, rules, cut)
+        if moved_mm > _SLOW * last_mm:
+            kept = Kept()  # what was kept is not near enough any more
+        last_mm = moved_mm
         if (moved_mm < stop.moved_mm and over[-1] < stop.kept_mm) or _stuck(over, stop):
             break
-    cut = cut_seams(ground, division, fraction, rules.sine_floor)
     limits = _limits_now(division, task, cut)
-    fair = _fair(ground, division, fraction, task, rules, cut)
     return Settled(
         division, task, fraction, cut, forces, limits[1], limits[0],
-        total(fair) / max(division.whole - 1, 1), sweep_rms(ground, division, fraction),
-        _over(task, cut, limits), done, stop,
+        total(fair) / max(division.whole - 1, 1), sweep_rms(division, cut.spots),
+        _over(task, cut, limits), done, stop, fair if stop.near else (),
     )  # fmt: skip
+
+
+_SLOW = 0.25  # a step with what the last one left has to be shorter than that by this
+_FAR_MM = 20.0  # and the first by as much than this, for the second to use what it left
 
 
 def _stuck(over: Sequence[float], stop: Stop) -> bool:
@@ -149,9 +174,9 @@ def _stuck(over: Sequence[float], stop: Stop) -> bool:
     return min(over[-2:]) > 0.7 * min(over[:-2])
 
 
-def sweep_rms(ground: Ground, division: Division, fraction: Floats) -> float:
+def sweep_rms(division: Division, spots: Spots) -> float:
     """Root mean square of the seams' geodesic curvature, 1/m."""
-    value, run = seam_curvature(ground.on_lines(fraction))
+    value, run = seam_curvature(spots)
     own = division.present()[:-1]
     there = own[:, :-2] & own[:, 1:-1] & own[:, 2:]
     value, run = value[1:-1][there], run[1:-1][there]
@@ -165,7 +190,7 @@ def _fair(  # noqa: PLR0917
     task: Task,
     rules: LiningRules,
     cut: Cut,
-) -> list[Block]:
+) -> tuple[Block, ...]:
     spots = cut.spots
     blocks = fair_seams(ground, division, spots, rules)
     widths = widths_at(ground, fraction, spots, rules.sine_floor)
@@ -175,7 +200,7 @@ def _fair(  # noqa: PLR0917
         blocks.append(wanted_block(ground, division, cut, task))
     if task.tapers:
         blocks.append(taper_block(ground, division, cut, task))
-    return blocks
+    return tuple(blocks)
 
 
 def _limits_now(division: Division, task: Task, cut: Cut) -> tuple[Floats, Floats]:

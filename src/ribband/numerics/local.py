@@ -8,6 +8,7 @@ four unknowns only. Not checked: that fractions lie in 0..1 (the end cubics carr
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -75,19 +76,9 @@ def four_nearest(
     """
     start = np.clip(np.searchsorted(knots, at) - 2, first, np.maximum(last - 3, first))
     index = start[..., None] + np.arange(4)
-    x = knots[index]
-    d = at[..., None] - x
-    a, b, c, e = (x[..., i] for i in range(4))
+    d = at[..., None] - knots[index]
     p, q, r, s = (d[..., i] for i in range(4))
-    under = np.stack(
-        [
-            (a - b) * (a - c) * (a - e),
-            (b - a) * (b - c) * (b - e),
-            (c - a) * (c - b) * (c - e),
-            (e - a) * (e - b) * (e - c),
-        ],
-        axis=-1,
-    )
+    under = _under(knots.tobytes())[start]
     weight = np.stack([q * r * s, p * r * s, p * q * s, p * q * r], axis=-1) / under
     slope = np.stack(
         [
@@ -99,3 +90,19 @@ def four_nearest(
         axis=-1,
     )
     return index, weight, slope / under
+
+
+@lru_cache(maxsize=32)
+def _under(own: bytes) -> Floats:
+    """Give what the weights of each four knots in a row are divided by, (K - 3, 4)."""
+    knots = np.frombuffer(own)
+    a, b, c, e = (knots[i : len(knots) - 3 + i] for i in range(4))
+    return np.stack(
+        [
+            (a - b) * (a - c) * (a - e),
+            (b - a) * (b - c) * (b - e),
+            (c - a) * (c - b) * (c - e),
+            (e - a) * (e - b) * (e - c),
+        ],
+        axis=-1,
+    )

@@ -20,9 +20,16 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Block", "after", "banded_step", "least_push", "limited_step", "total"]
+__all__ = ["Block", "Kept", "after", "banded_step", "least_push", "limited_step", "total"]
 
 Floats = NDArray[np.float64]
+
+
+@dataclass(slots=True)
+class Kept:
+    """What solving one problem leaves for the next, much like it; empty to begin with."""
+
+    factor: _Factor | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -66,6 +73,7 @@ def limited_step(  # noqa: PLR0917
     stiff: float = 1e3,
     push: Floats | None = None,
     close: float = 1e-3,
+    kept: Kept | None = None,
 ) -> tuple[Floats, Floats]:
     """Give the step (n,) that keeps value + slope . step <= 0 of `limits`, and the pushes (R,).
 
@@ -74,6 +82,8 @@ def limited_step(  # noqa: PLR0917
     passed most, in runs of neighbouring rows, until none is over by more than `close`; where
     they cannot all be kept the sum of the squares of what is left over is least. Where very many
     bind they are springs of stiffness `stiff` with a push that grows, and a little is left over.
+    With `kept`, the factor kept there is used in place of this problem's own, if there is one, and
+    what was used is kept: the step is then as near as the two problems are alike.
 
     >>> pull = Block(np.array([-3.0]), np.array([[0]]), np.ones((1, 1)))
     >>> wall = Block(np.array([-1.0]), np.array([[0]]), np.ones((1, 1)))  # step <= 1
@@ -85,19 +95,22 @@ def limited_step(  # noqa: PLR0917
         push = np.zeros(len(limits.value))
     if n == 0:
         return np.zeros(0), push
-    sums = _Sums.of(blocks, n, _reach(limits))
-    factor = _Factor(sums, ridge)
-    free = factor.solved()
+    factor = kept.factor if kept else None
+    if factor is None:
+        factor = _Factor(_Sums.of(blocks, n, _reach(limits)), ridge)
+    if kept is not None:
+        kept.factor = factor
+    free = factor.solved(_right(blocks, factor.size))
     step, held = free, _Held(factor, limits, after(limits, free))
     new = np.flatnonzero(push > 0)
     for _ in range(_ROUNDS):
         if len(new) + len(held.rows) > _MANY:
-            return _sprung(sums, limits, step, 0.0 * push, stiff, ridge, close)
+            return _sprung(blocks, limits, step, 0.0 * push, stiff, ridge, close)
         if len(new):
             held.add(new)
             step = held.pushed_back(free)
             if held.push.max() > stiff**2 * _HARDEST:
-                return _sprung(sums, limits, step, 0.0 * push, stiff, ridge, close)
+                return _sprung(blocks, limits, step, 0.0 * push, stiff, ridge, close)
         off = after(limits, step)
         off[held.rows] = 0.0
         new = _peaks(off, close)
@@ -126,15 +139,13 @@ def _dense(block: Block, size: int) -> Floats:
 
 def after(block: Block, step: Floats) -> Floats:
     """Give the residuals (R,) of a block after a step, to first order."""
-    there = block.index >= 0
-    value: Floats = block.value + np.sum(
-        np.where(there, block.slope * step[block.index], 0.0), axis=1
-    )
+    moved = np.append(step, 0.0)[block.index]  # -1, the last, is an unknown that is held
+    value: Floats = block.value + np.einsum("rq,rq->r", block.slope, moved)
     return value
 
 
 def _sprung(  # noqa: PLR0917
-    sums: _Sums,
+    blocks: Sequence[Block],
     limits: Block,
     step: Floats,
     push: Floats,
@@ -147,6 +158,7 @@ def _sprung(  # noqa: PLR0917
     For given pushes the pattern of those that are on is found by Newton steps, each gone along
     as far as it gains; then the pushes are what the springs bear, once more.
     """
+    sums = _Sums.of(blocks, len(step), _reach(limits))
     hardest = stiff**2 * _HARDEST
     stiff *= _YIELDING
     for _ in range(_TIMES):
@@ -176,7 +188,8 @@ def _pattern(  # noqa: PLR0917
             break
         some = _some(limits, on)
         springs = Block(stiff * some.value + push[on] / stiff, some.index, stiff * some.slope)
-        there = _Factor(sums.plus(springs), ridge).solved()
+        both = sums.plus(springs)
+        there = _Factor(both, ridge).solved(_right(both.blocks, both.size))
         step = step + _gained(sums, limits, step, there - step, push, stiff**2) * (there - step)
     return step
 
@@ -279,15 +292,19 @@ def least_push(
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Sums:
-    """The normal equations of blocks, gathered in panels (count, 32 + wide, 32) and right (size,).
+    """The normal equations of blocks, gathered in panels (count, 32 + wide, 32).
 
-    `n` unknowns; size is n rounded up to whole panels.
+    `n` unknowns; `size` is n rounded up to whole panels.
     """
 
     n: int
     panels: Floats
-    right: Floats
     blocks: tuple[Block, ...]
+
+    @property
+    def size(self) -> int:
+        """How many rows the panels have between them."""
+        return len(self.panels) * _WIDE
 
     @classmethod
     def of(cls, blocks: Sequence[Block], n: int, reach: int = 0) -> _Sums:
@@ -296,30 +313,29 @@ class _Sums:
         count = -(-n // _WIDE)
         wide = _WIDE * max(-(-reach // _WIDE), 1)
         none = np.zeros((count, _WIDE + wide, _WIDE))
-        return cls(n, none, np.zeros(count * _WIDE), ()).plus(*blocks)
+        return cls(n, none, ()).plus(*blocks)
 
     def plus(self, *blocks: Block) -> _Sums:
         """Add more blocks."""
-        panels, right = _gathered(blocks, self.panels.shape, self.right.size)
+        panels = _gathered(blocks, self.panels.shape)
         panels += self.panels
-        right += self.right
-        return _Sums(self.n, panels, right, (*self.blocks, *blocks))
+        return _Sums(self.n, panels, (*self.blocks, *blocks))
 
 
 class _Factor:
     """Sums factored."""
 
     def __init__(self, sums: _Sums, ridge: float) -> None:
-        self.n, self.size, self.right = sums.n, sums.right.size, sums.right
+        self.n, self.size = sums.n, sums.size
         self.panels = panels = sums.panels.copy()
         steps = np.arange(_WIDE)
         panels[:, steps, steps] += ridge * panels[:, steps, steps].max() + 1e-300
         panels[-1, steps, steps] += np.arange(self.size - _WIDE, self.size) >= self.n
         self.inverses = _factored(panels)
 
-    def solved(self) -> Floats:
+    def solved(self, right: Floats) -> Floats:
         """Give the step (n,) that leaves the least sum of squares."""
-        step: Floats = self.backward(self.forward(self.right[:, None].copy()))[: self.n, 0]
+        step: Floats = self.backward(self.forward(right[:, None].copy()))[: self.n, 0]
         return step
 
     def forward(self, right: Floats) -> Floats:
@@ -354,8 +370,9 @@ def _reach(block: Block) -> int:
     """How far apart the unknowns of one row stand."""
     if block.index.size == 0:
         return 0
-    high = block.index.max(axis=1)
-    low = np.where(block.index < 0, np.iinfo(np.int64).max, block.index).min(axis=1)
+    columns = np.ascontiguousarray(block.index.T)
+    high = np.maximum.reduce(columns)
+    low = np.minimum.reduce(np.where(columns < 0, np.iinfo(np.int64).max, columns))
     return int(np.max(np.where(high >= 0, high - low, 0)))
 
 
@@ -364,25 +381,36 @@ def _pairs(columns: int) -> tuple[NDArray[Any], NDArray[Any]]:
     return np.triu_indices(columns)
 
 
-def _gathered(blocks: Sequence[Block], shape: tuple[int, ...], size: int) -> tuple[Floats, Floats]:
-    """Sum slope' slope into panels of `shape`, and -slope' value into a right-hand side."""
+def _gathered(blocks: Sequence[Block], shape: tuple[int, ...]) -> Floats:
+    """Sum slope' slope of blocks into panels of `shape`."""
     wide = shape[1] - _WIDE
-    at, product, row, pull = [], [], [], []
+    at, product = [], []
     for block in blocks:
-        free = block.index >= 0
-        slope, index = np.where(free, block.slope, 0.0), np.where(free, block.index, 0)
-        row.append(index.ravel())
-        pull.append((slope * block.value[:, None]).ravel())
-        i, j = _pairs(index.shape[1])
-        a, b = index[:, i], index[:, j]
-        squares = slope[:, i] * slope[:, j]
-        squares[(a == b) & (i != j)] *= 2.0  # the same unknown twice in a row
+        free = block.index.T >= 0  # a column of the block to a row here: they lie together
+        slope = np.where(free, block.slope.T, 0.0)
+        index = np.where(free, block.index.T, 0)
+        i, j = _pairs(len(index))
+        a, b = index[i], index[j]
+        squares = slope[i]
+        squares *= slope[j]
+        twice = a == b
+        twice[i == j] = False
+        squares[twice] *= 2.0  # the same unknown twice in a row
         low = np.minimum(a, b)
         panel = low // _WIDE
-        at.append(((panel * wide + np.maximum(a, b)) * _WIDE + low - panel * _WIDE).ravel())
+        at.append(((panel * (wide - 1) + np.maximum(a, b)) * _WIDE + low).ravel())
         product.append(squares.ravel())
-    panels = _added(at, product, int(np.prod(shape)))
-    return panels.reshape(shape), -_added(row, pull, size)
+    return _added(at, product, int(np.prod(shape))).reshape(shape)
+
+
+def _right(blocks: Sequence[Block], size: int) -> Floats:
+    """Sum -slope' value of blocks into a right-hand side (size,)."""
+    row, pull = [np.zeros(0, int)], [np.zeros(0)]
+    for block in blocks:
+        free = block.index >= 0
+        row.append(np.where(free, block.index, 0).ravel())
+        pull.append((np.where(free, block.slope, 0.0) * block.value[:, None]).ravel())
+    return -_added(row, pull, size)
 
 
 def _added(at: list[NDArray[np.int64]], parts: list[Floats], size: int) -> Floats:
