@@ -57,6 +57,21 @@ def test_forms_of_an_example_are_written_filled_in(tmp_path: Path) -> None:
     assert not (tmp_path / "x").exists()
 
 
+def test_a_doubt_is_decided_by_its_place_whatever_its_number_and_it_is_said(
+    tmp_path: Path,
+) -> None:
+    copy_example("marl_heron", tmp_path / "forms")
+    says("new", tmp_path / "h", tmp_path / "forms")
+    job, place = tmp_path / "h.ribband", "frame F, waterline 4-6-0"
+    text = says("doubts", job)
+    assert place in text
+    assert "numbered anew" in text
+    told = says("doubts", job, "correct", place, "5-3-5")
+    assert "Decided: correct offsets: waterline 4-6-0 at station F as 5-3-5." in told
+    assert place not in says("doubts", job).partition("Decisions")[0]
+    assert "or its place" in says("doubts", job, "keep", place, code=3)
+
+
 def every_verb() -> list[tuple[str, ...]]:
     found = []
     for name, verb in cli.commands.items():

@@ -27,6 +27,8 @@ __all__ = ["Choice", "ShownDoubt", "decide", "doubts_answer", "list_doubts"]
 
 Choice = Literal["accept", "correct", "keep"]
 HEADER = ("reading", "decision", "value", "notes")
+LEFT_OUT = "Open doubts are left out of the fairing. Decide each: accept, correct or keep."
+ANEW = "After each decision the list is numbered anew: name a reading as it is written here."
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,11 +81,7 @@ def doubts_answer(path: Path, tell: Tell = quiet) -> Answer:
     columns = ("", "reading", "typed", "reads", "fair", "off by", "perhaps", "decided")
     decided = _decided(path)
     open_ones = sum(not doubt.decision for doubt in doubts)
-    notes = (
-        ("Open doubts are left out of the fairing. Decide each: accept, correct or keep.",)
-        if open_ones
-        else ()
-    )
+    notes = (LEFT_OUT, *([ANEW] if open_ones > 1 else [])) if open_ones else ()
     return Answer(
         title=f"{len(doubts)} doubtful reading{'s' * (len(doubts) != 1)}, {open_ones} open",
         listings=(
@@ -98,7 +96,7 @@ def doubts_answer(path: Path, tell: Tell = quiet) -> Answer:
 def decide(
     path: Path, which: str, choice: Choice, value: str = "", *, who: str = "", note: str = ""
 ) -> Taken:
-    """Write down a decision on one doubt; `which` is its number or its key.
+    """Write down a decision on one doubt; `which` is its number, its key or its place in words.
 
     Raises
     ------
@@ -162,21 +160,28 @@ def _decided(path: Path) -> tuple[tuple[str, ...], ...]:
 
 
 def _place(doubt: ShownDoubt) -> str:
-    at = ", ".join(
+    return f"{_named(doubt)} ({doubt.file} row {doubt.row}, {doubt.column})"
+
+
+def _named(doubt: ShownDoubt) -> str:
+    return ", ".join(
         part for part in (f"frame {doubt.frame}" * bool(doubt.frame), doubt.line) if part
     )
-    return f"{at} ({doubt.file} row {doubt.row}, {doubt.column})"
 
 
 def _found(doubts: tuple[ShownDoubt, ...], which: str) -> ShownDoubt:
     for doubt in doubts:
-        if which in {doubt.key, str(doubt.number)}:
+        if which in {doubt.key, str(doubt.number), _named(doubt), _place(doubt)}:
             return doubt
     if not doubts:
         raise InputError([Problem("doubts", 0, "reading", which, "no decision: none is doubtful")])
     span = f"1 to {len(doubts)}" if len(doubts) > 1 else "1, there being one"
     raise InputError(
-        [Problem("doubts", 0, "reading", which, f"the number of a doubt, {span}", "1")]
+        [
+            Problem(
+                "doubts", 0, "reading", which, f"the number of a doubt, {span}, or its place", "1"
+            )
+        ]
     )
 
 

@@ -135,11 +135,13 @@ def doubts(ctx: click.Context, job: Path, as_json: bool) -> None:
     """List the readings of JOB that do not lie fair, or decide one.
 
     A doubtful reading is left out of the fairing until you decide; none is ever dropped.
-    WHICH is its number in the list or its key.
+    WHICH is its number in the list as it stands, or its place as written there: each decision may
+    change the list.
 
     \b
     Examples:
       ribband doubts heron
+      ribband doubts heron correct "frame F, waterline 4-6-0" 5-3-5
       ribband doubts heron accept 1               take the fair value
       ribband doubts heron correct 2 7-3-2        it was misread; this is right
       ribband doubts heron keep 3                 the hull is like that
@@ -312,7 +314,8 @@ def _decide(
     from ribband.app.doubts import decide
 
     taken = decide(job, which, choice, value, who=who, note=note)
-    say_changed(taken.job, taken.revision, as_json)
+    said = [f"Decided: {taken.revision.why}."] if taken.revision else []
+    say_changed(taken.job, taken.revision, as_json, more=said)
 
 
 def _stepped(job: Path, revision: Any, word: str, as_json: bool) -> None:
