@@ -114,9 +114,7 @@ def test_the_tab_that_was_chosen_stays_and_the_form_that_was_left_goes_at_once(h
     with browser() as chrome:
         page = open_page(chrome, here.url("/"))
         held: list[Route] = []
-        page.route(
-            "**/form-grid.js", lambda route: held.append(route)
-        )  # the grid is slow in coming
+        page.route("**/form-grid.js", lambda route: held.append(route))  # noqa: PLW0108
         page.goto(here.url("/shop"))
         page.locator("#tab-rates").focus()
         page.keyboard.press("ArrowRight")
