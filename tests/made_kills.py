@@ -108,7 +108,7 @@ def begins(yard: Yard, word: str, tell: Tell) -> None:
 def exports(yard: Yard, word: str, tell: Tell) -> None:
     with JobFile.open(yard.job) as job:
         newest = job.newest()
-    folder = yard.away / (f"text-{newest}" if len(word) % 2 else "text")
+    folder = yard.away / (f"text-{newest}-{word}" if len(word) % 2 else "text")
     write_text(yard.job, folder)
     tell("export", folder=str(folder))
 

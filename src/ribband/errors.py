@@ -22,6 +22,9 @@ from dataclasses import dataclass
 __all__ = ["Ambiguous", "InputError", "JobFileError", "NotConverged", "Problem", "RibbandError"]
 
 
+LONGEST = 200  # characters shown of what was found
+
+
 class RibbandError(Exception):
     """The root of every error Ribband raises on purpose."""
 
@@ -31,6 +34,7 @@ class Problem:
     """One thing wrong with the input, with what the shipwright needs to mend it.
 
     `row` counts as a spreadsheet does (header = 1; 0 = the whole file), `column` is the heading.
+    A `found` or `column` of more than 200 characters is shown by its beginning.
 
     >>> print(Problem("girths.csv", 4, "girth", "7-13-2", "a length, feet-inches-eighths", "7-3-2"))
     girths.csv, row 4, girth: found '7-13-2'; wanted a length, feet-inches-eighths (e.g. 7-3-2)
@@ -42,6 +46,13 @@ class Problem:
     found: str
     wanted: str
     example: str = ""
+
+    def __post_init__(self) -> None:
+        """Keep what is shown to a length that can be read."""
+        for name in ("found", "column"):
+            text = getattr(self, name)
+            if len(text) > LONGEST:
+                object.__setattr__(self, name, f"{text[:LONGEST]}...")
 
     def __str__(self) -> str:
         """Say it in one line."""

@@ -162,10 +162,13 @@ class JobFile:
 
     def _form(self, name: str, key: str, body: str) -> Form:
         try:
-            return form_of(body)
+            form = form_of(body)
         except ValueError as wrong:
             says = f"the form {name} in {self.path} is damaged ({wrong}); see: ribband check"
             raise JobFileError(says) from wrong
+        if form.name != name:
+            raise JobFileError(f"the form {name} in {self.path} is damaged: it is another form")
+        return form
 
     def form_hashes(self, revision: int | None = None) -> dict[str, str]:
         """Give the hash of each form of a revision, the newest by default."""

@@ -11,6 +11,7 @@ Not checked here: that it is a hull.
 from __future__ import annotations
 
 import io
+import logging
 import math
 import re
 import warnings
@@ -170,6 +171,7 @@ def _by_library(path: Path, data: bytes, kind: str) -> Floats:
     """Read by the library; whatever it stumbles over is a file that is not whole."""
     import trimesh  # noqa: PLC0415 - only when a scan is read
 
+    logging.getLogger("trimesh").setLevel(logging.CRITICAL)  # what is wrong is said once, by us
     try:
         with np.errstate(all="ignore"):
             read: Any = trimesh.load_scene(io.BytesIO(data), file_type=kind, process=False)

@@ -117,9 +117,17 @@ def _missing(form: Form, layout: Layout, names: tuple[str, ...]) -> list[Problem
         for column in layout.columns
         if column.needed and column.name not in names
     ]
+    if form.name == "offsets" and "at" not in names and _has_lines_at(form, names):
+        wanted = "a column at: how high a waterline is, how far out a buttock"
+        problems.append(_heading_problem(form, "", wanted, "at", "at"))
     if form.name == "offsets" and not set(names) - {"line", "at", "notes", ""}:
         problems.append(_heading_problem(form, "", "a column for each station", "8"))
     return problems
+
+
+def _has_lines_at(form: Form, names: tuple[str, ...]) -> bool:
+    lines = texts(form, "line") if "line" in names else ()
+    return any(line_named(text) in OFFSET_AT for text in lines)
 
 
 def _heading_problem(

@@ -12,12 +12,14 @@ from __future__ import annotations
 
 import datetime
 import re
+import struct
 import warnings
 import zipfile
+import zlib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
 from ribband.errors import Problem
 from ribband.survey.csv_forms import MOST_CELLS, MOST_ROWS, letter_of, sheet_to_form
@@ -55,26 +57,29 @@ def read_workbook(path: Path) -> tuple[tuple[Sheet, ...], tuple[Problem, ...]]:
 
 
 def _read(path: Path) -> tuple[tuple[Sheet, ...], tuple[Problem, ...]]:
-    from openpyxl import load_workbook  # noqa: PLC0415
-
-    try:
-        book = load_workbook(path, read_only=True, data_only=True, keep_links=False)
-        asked = load_workbook(path, read_only=True, keep_links=False)
-    except Exception:  # a damaged workbook fails in a hundred ways
-        return (), (_unreadable(path),)
-    sheets: list[Sheet] = []
     problems: list[Problem] = []
     try:
-        for sheet in book.worksheets:
-            found, wrongs = _sheet(path, sheet, asked[sheet.title])
-            sheets += [found] if found.lines else []
-            problems += wrongs
+        with path.open("rb") as one, path.open("rb") as two:  # closed also where it is damaged
+            return tuple(_sheets(path, one, two, problems)), tuple(problems)
+    except MemoryError:
+        found = "too much for this machine's memory"
+        return (), (*problems, Problem(path.name, 0, "", found, "a smaller workbook"))
     except Exception:  # a damaged workbook fails in a hundred ways
         return (), (*problems, _unreadable(path))
-    finally:
-        book.close()
-        asked.close()
-    return tuple(sheets), tuple(problems)
+
+
+def _sheets(
+    path: Path, values: BinaryIO, formulas: BinaryIO, problems: list[Problem]
+) -> Iterator[Sheet]:
+    from openpyxl import load_workbook  # noqa: PLC0415
+
+    book = load_workbook(values, read_only=True, data_only=True, keep_links=False)
+    asked = load_workbook(formulas, read_only=True, keep_links=False)
+    for sheet in book.worksheets:
+        found, wrongs = _sheet(path, sheet, asked[sheet.title])
+        problems += wrongs
+        if found.lines:
+            yield found
 
 
 def _unreadable(path: Path) -> Problem:
@@ -95,7 +100,8 @@ def _weigh(path: Path) -> Problem | None:
                 return Problem(path.name, 0, "", "another kind of file", "an XLSX workbook")
             if any(_defines(packed.read(part)) for part in parts if part.filename.endswith("xml")):
                 return Problem(path.name, 0, "", "XML with definitions of its own", "plain XLSX")
-    except (zipfile.BadZipFile, OSError, RuntimeError, NotImplementedError, EOFError):
+    except (zipfile.BadZipFile, zlib.error, OSError, RuntimeError, NotImplementedError, EOFError,
+            ValueError, struct.error):  # fmt: skip
         return _unreadable(path)
     return None
 
