@@ -13,6 +13,8 @@ __all__ = ["take_dropped"]
 
 ENDINGS = (".csv", ".xlsx")
 MOST_FILES = 40
+LONGEST = 100  # characters of a name
+RESERVED = {"CON", "PRN", "AUX", "NUL", *(f"{own}{n}" for own in ("COM", "LPT") for n in range(10))}
 
 
 def take_dropped(path: Path, files: Mapping[str, bytes], who: str, *, replace: bool) -> Taken:
@@ -23,12 +25,12 @@ def take_dropped(path: Path, files: Mapping[str, bytes], who: str, *, replace: b
     InputError : no form among them, one that cannot be read, or any problem found in them
     JobFileError : the job cannot be opened or written
     """
-    names = {PurePosixPath(name.replace("\\", "/")).name: body for name, body in files.items()}
-    good = {name: body for name, body in names.items() if name.lower().endswith(ENDINGS)}
-    if len(good) != len(names) or not 0 < len(good) <= MOST_FILES:
-        found = ", ".join(sorted(set(names) - set(good))[:5]) or f"{len(good)} files"
-        wanted = f"1 to {MOST_FILES} files of forms, CSV or XLSX"
-        raise InputError([Problem("files", 0, "", found[:200], wanted, "girths.csv")])
+    good = {_name_of(name): body for name, body in files.items()}
+    if len({name.casefold() for name in good}) != len(files):
+        twice = ", ".join(sorted(good))[:200]
+        raise InputError([Problem("files", 0, "", twice, "one file of each name", "girths.csv")])
+    if not 0 < len(good) <= MOST_FILES:
+        raise InputError([_unwanted(f"{len(good)} files")])
     with tempfile.TemporaryDirectory(prefix="ribband-") as folder:
         for name, body in good.items():
             Path(folder, name).write_bytes(body)
@@ -36,3 +38,22 @@ def take_dropped(path: Path, files: Mapping[str, bytes], who: str, *, replace: b
         source = only if len(good) == 1 else Path(folder)
         return take(path, source, who, "forms from " + ", ".join(sorted(good))[:200],
                     replace=replace)  # fmt: skip
+
+
+def _name_of(name: str) -> str:
+    r"""Give the name of a file without the folders it came with, if it is one a form may have.
+
+    >>> _name_of("forms/girths.csv"), _name_of("C:\\\\forms\\\\girths.csv")
+    ('girths.csv', 'girths.csv')
+    """
+    own = PurePosixPath(name.replace("\\", "/")).name
+    strange = set(own) & set(':*?"<>|') or not own.isprintable()
+    stem = own.partition(".")[0].strip().upper()
+    if strange or stem in RESERVED or len(own) > LONGEST or not own.lower().endswith(ENDINGS):
+        raise InputError([_unwanted(own)])
+    return own
+
+
+def _unwanted(found: str) -> Problem:
+    return Problem("files", 0, "", found, f"1 to {MOST_FILES} files of forms, CSV or XLSX",
+                   "girths.csv")  # fmt: skip

@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from ribband import __version__
+from ribband.app.dropped import RESERVED
 from ribband.app.making import Tell
 from ribband.app.planning import Planned, plan
 from ribband.app.rules import as_shown, shown_rules
@@ -44,6 +45,7 @@ __all__ = [
 ]
 
 FORMATS = ("pdf", "svg", "dxf")
+LONGEST_NAME = 80
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +129,8 @@ def named_after(vessel: str, otherwise: str) -> str:
     'Marl Heron II'
     """
     kept = "".join(c if c.isalnum() or c in " -_" else " " for c in vessel)
-    return " ".join(kept.split()) or otherwise
+    name = " ".join(kept.split())[:LONGEST_NAME].strip()
+    return otherwise if name.upper() in RESERVED else name or otherwise
 
 
 def sheets_of(planned: Planned, what: str, paper: Paper) -> tuple[Sheet, ...]:

@@ -24,6 +24,7 @@ __all__ = ["MOST_CELLS", "MOST_ROWS", "letter_of", "read_csv", "sheet_to_form", 
 
 MOST_BYTES = 8_000_000
 MOST_ROWS = 20_000
+MOST_LINES = 3 * MOST_ROWS  # notes and blank ones counted
 MOST_CELLS = 400  # in a row
 _OLD_WESTERN = "not UTF-8, so read as Western European (cp1252): look at accents and fractions"
 
@@ -113,7 +114,11 @@ def _no_heading(rows: Sequence[tuple[int, Sequence[str]]], file: str) -> Problem
 def _too_many(rows: Sequence[tuple[int, Sequence[str]]], file: str) -> Problem | None:
     if len(rows) <= MOST_ROWS + 1:
         return None
-    return Problem(file, rows[MOST_ROWS + 1][0], "", "more rows", f"at most {MOST_ROWS} rows")
+    return _more_rows(file, rows[MOST_ROWS + 1][0])
+
+
+def _more_rows(file: str, number: int) -> Problem:
+    return Problem(file, number, "", "more rows", f"at most {MOST_ROWS} rows")
 
 
 def letter_of(at: int) -> str:
@@ -161,6 +166,8 @@ def _numbered(text: str, delimiter: str, file: str) -> list[tuple[int, Sequence[
     lines: list[tuple[int, Sequence[str]]] = []
     try:
         for number, cells in enumerate(reader, start=1):
+            if number > MOST_LINES:
+                raise InputError([_more_rows(file, number)])
             lines.append((number, [taken_back(cell) for cell in cells]))
     except csv.Error:
         number = len(lines) + 1

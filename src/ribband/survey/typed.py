@@ -126,7 +126,8 @@ def _missing(form: Form, layout: Layout, names: tuple[str, ...]) -> list[Problem
 
 
 def _has_lines_at(form: Form, names: tuple[str, ...]) -> bool:
-    lines = texts(form, "line") if "line" in names else ()
+    where = names.index("line") if "line" in names else len(names)
+    lines = (cells[where] for cells in form.rows if where < len(cells))
     return any(line_named(text) in OFFSET_AT for text in lines)
 
 
