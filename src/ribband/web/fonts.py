@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import gzip
+from functools import lru_cache
 from pathlib import Path
 
 from ribband.app.faces import face_file
 
-__all__ = ["FACES", "font_path"]
+__all__ = ["FACES", "font_path", "packed"]
 
 FACES = {
     "sans": "Sans",
@@ -26,3 +28,9 @@ def font_path(name: str) -> Path | None:
     """
     face = FACES.get(name.removesuffix(".ttf"))
     return None if face is None else face_file(face)
+
+
+@lru_cache(maxsize=len(FACES))
+def packed(path: Path) -> bytes:
+    """Give a face packed with gzip, once for every browser: half of what there is to send."""
+    return gzip.compress(path.read_bytes(), 6, mtime=0)

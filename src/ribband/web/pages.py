@@ -6,10 +6,14 @@ a module of its name in `api` for its data. Until it has a template it says what
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 
-__all__ = ["PAGES", "STATIC", "TEMPLATES", "Page", "page_named"]
+__all__ = ["PAGES", "STATIC", "TEMPLATES", "Page", "page_named", "scripts_of"]
+
+IMPORTS = re.compile(r'^(?:import|export) [^;]*?"(/static/js/[\w-]+\.js)"', re.MULTILINE)
 
 HERE = Path(__file__).parent
 TEMPLATES = HERE / "templates"
@@ -60,3 +64,22 @@ def page_named(name: str) -> Page:
     '/butts'
     """
     return next(page for page in PAGES if page.name == name)
+
+
+@lru_cache(maxsize=32)
+def scripts_of(name: str) -> tuple[str, ...]:
+    """List the scripts a page needs, so that a browser fetches them all at once.
+
+    >>> scripts_of("overview")[:2]
+    ('/static/js/house.js', '/static/js/job.js')
+    """
+    found: dict[str, None] = {}
+    ahead = ["/static/js/house.js", f"/static/js/{name}.js"]
+    while ahead:
+        script = ahead.pop(0)
+        file = STATIC / script.removeprefix("/static/")
+        if script in found or not file.is_file():
+            continue
+        found[script] = None
+        ahead[:0] = IMPORTS.findall(file.read_text("utf-8"))
+    return tuple(found)

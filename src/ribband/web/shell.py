@@ -18,9 +18,10 @@ from starlette.responses import FileResponse, RedirectResponse, Response
 from ribband import __version__
 from ribband.app.screen_job import job_view
 from ribband.errors import JobFileError
-from ribband.web.access import COOKIE, TOKEN_SECONDS, Share
-from ribband.web.fonts import font_path
-from ribband.web.pages import PAGES, STATIC, TEMPLATES, Page
+from ribband.web.access import COOKIE, TOKEN_SECONDS, Caller, Share
+from ribband.web.api.job import job_out
+from ribband.web.fonts import font_path, packed
+from ribband.web.pages import PAGES, STATIC, TEMPLATES, Page, scripts_of
 from ribband.web.yard import TheCaller, TheYard, Yard
 
 __all__ = ["hang", "hang_doors", "templates"]
@@ -69,11 +70,14 @@ def _shows(page: Page) -> Any:
     return show
 
 
-def _rendered(request: Request, template: str, yard: Yard, **more: Any) -> Response:
-    shared = yard.share is not None
-    view = {"job": _job_or_none(yard), "pages": PAGES, "shared": shared, "version": __version__}
-    view["front"] = _front(request, yard.front)
-    response = templates.TemplateResponse(request, template, view | more)
+def _rendered(request: Request, template: str, yard: Yard, page: Page, caller: Caller) -> Response:
+    view = {
+        "job": (job := _job_or_none(yard)), "pages": PAGES, "shared": yard.share is not None,
+        "version": __version__, "front": _front(request, yard.front), "page": page,
+        "caller": caller, "scripts": scripts_of(page.name),
+        "first": None if job is None else job_out(job, yard, caller).model_dump(),
+    }  # fmt: skip
+    response = templates.TemplateResponse(request, template, view)
     response.headers["cache-control"] = "no-store"
     return response
 
@@ -93,14 +97,16 @@ def _job_or_none(yard: Yard) -> Any:
 
 
 @router.get("/fonts/{name}")
-def font(name: str) -> Response:
+def font(request: Request, name: str) -> Response:
     """Give one of our faces."""
     path = font_path(name)
     if path is None:
         raise HTTPException(404, "There is no such face.")
     kind = "font/woff" if path.suffix == ".woff" else "font/ttf"
-    keep = {"cache-control": "public, max-age=31536000, immutable"}
-    return FileResponse(path, media_type=kind, headers=keep)
+    keep = {"cache-control": "public, max-age=31536000, immutable", "vary": "accept-encoding"}
+    if "gzip" not in request.headers.get("accept-encoding", ""):
+        return FileResponse(path, media_type=kind, headers=keep)
+    return Response(packed(path), media_type=kind, headers=keep | {"content-encoding": "gzip"})
 
 
 @router.get("/favicon.ico")

@@ -9,9 +9,10 @@ from pydantic import BaseModel
 
 from ribband.app.answers import plain
 from ribband.app.screen_forms import form_names, form_view
-from ribband.app.screen_job import job_view
+from ribband.app.screen_job import JobView, job_view
+from ribband.web.access import Caller
 from ribband.web.troubles import ProblemOut
-from ribband.web.yard import TheCaller, TheYard
+from ribband.web.yard import TheCaller, TheYard, Yard
 
 router = APIRouter(prefix="/api", tags=["job"])
 
@@ -127,9 +128,13 @@ class FormName(BaseModel):
 @router.get("/job")
 def job(yard: TheYard, caller: TheCaller) -> JobOut:
     """Give the job at a glance: what is stale, doubtful, wrong and next."""
-    view = plain(job_view(yard.job))
+    return job_out(job_view(yard.job), yard, caller)
+
+
+def job_out(view: JobView, yard: Yard, caller: Caller) -> JobOut:
+    """Give the job at a glance as it goes to a browser."""
     work = plain(yard.work.state)
-    return JobOut(**view, who=caller.name, role=caller.role, work=work)
+    return JobOut(**plain(view), who=caller.name, role=caller.role, work=work)
 
 
 @router.get("/forms")

@@ -32,21 +32,30 @@ function marks(view) {
 
 /** Look at the job again and tell whoever listens: job.on("view", ...). */
 export async function look() {
-  try {
-    const view = await job.get("/api/job");
-    job.view = view;
-    job.unit = view.unit;
-    job.seen(view.revision);
-    $("revision").textContent = String(job.revision);
-    $("undo").disabled = !view.can_undo || !job.may.work;
-    $("redo").disabled = !view.can_redo || !job.may.work;
-    marks(view);
-    job.emit("view", view);
-  } catch { /* said by the line at the top */ }
+  looked = performance.now();
+  try { shown(await job.get("/api/job")); } catch { /* said by the line at the top */ }
 }
 
+/** Show the job at a glance. */
+function shown(view) {
+  job.view = view;
+  job.unit = view.unit;
+  job.seen(view.revision);
+  $("revision").textContent = String(job.revision);
+  $("undo").disabled = !view.can_undo || !job.may.work;
+  $("redo").disabled = !view.can_redo || !job.may.work;
+  marks(view);
+  job.emit("view", view);
+}
+
+const SOON_MS = 120;
+const LATEST_MS = 1500; // while others change the job all the time
 let soon = 0;
-function lookSoon() { clearTimeout(soon); soon = setTimeout(look, 120); }
+let looked = 0;
+function lookSoon() {
+  clearTimeout(soon);
+  soon = setTimeout(look, Math.min(SOON_MS, Math.max(0, looked + LATEST_MS - performance.now())));
+}
 job.on("patch", (patch) => {
   $("revision").textContent = String(job.revision);
   lookSoon();
@@ -56,9 +65,10 @@ const mine = new Set();
 const change = job.wait.bind(job);
 job.wait = (item) => { mine.add(item.body.id); return change(item); };
 
+const inHand = (work) => `${work.number} ${work.kept} ${work.state}`;
 let kept = "";
 job.on("work", (work) => {
-  const now = `${work.number} ${work.kept} ${work.state}`;
+  const now = inHand(work);
   if (now !== kept && work.state !== "waiting") { kept = now; lookSoon(); }
 });
 job.on("online", lookSoon);
@@ -235,4 +245,18 @@ class PageState extends HTMLElement {
 }
 customElements.define("page-state", PageState);
 
-look().finally(() => { document.body.dataset.ready = "yes"; });
+// the page came with the job as it was a moment ago: it is shown at once
+const first = JSON.parse($("first-view").textContent);
+if (first) {
+  kept = inHand(first.work);
+  looked = performance.now();
+  shown({ ...first, who: shared ? first.who : job.who || first.who });
+}
+/** Ready once what the page asked for at first is there, or soon after. */
+async function ready() {
+  const latest = performance.now() + LATEST_MS;
+  do await new Promise((on) => { setTimeout(on, 10); });
+  while (performance.now() < latest && (document.readyState === "loading" || job.asking));
+  document.body.dataset.ready ||= "yes";
+}
+if (first) ready(); else look().finally(ready);

@@ -53,6 +53,7 @@ class Job extends EventTarget {
     this.people = [];
     this.work = { state: "idle", kept: 0 };
     this.key = "";
+    this.asking = 0; // requests on their way
     this.tries = 0;
     /** @type {Map<string, {resolve: Function, reject: Function}>} */
     this.asked = new Map();
@@ -93,6 +94,11 @@ class Job extends EventTarget {
   post(path, body, how = {}) { return this.ask("POST", path, body, how); }
 
   async ask(method, path, body, how = {}) {
+    this.asking++;
+    try { return await this.answer(method, path, body, how); } finally { this.asking--; }
+  }
+
+  async answer(method, path, body, how) {
     const headers = { "x-ribband-who": encodeURIComponent(this.who) };
     if (body !== undefined) headers["content-type"] = "application/json";
     let answer;

@@ -224,11 +224,11 @@ watchDrops();
 
 const MINE = new Set(["vessel", "frames", "girths", "offsets", "ends", "points", "old_strakes", "old_butts", "doubts", "*"]);
 job.on("patch", (patch) => { if (patch.forms.some((f) => MINE.has(f))) fetchAll(); });
-let kept = "";
+const hullIs = (view) => { const hull = view?.steps.find((s) => s.step === "hull"); return hull ? `${hull.state} ${hull.at}` : ""; };
+let kept = hullIs(job.view);
 job.on("view", (view) => {
   counts();
-  const hull = view.steps.find((s) => s.step === "hull");
-  const now = `${hull?.state} ${hull?.at}`;
+  const now = hullIs(view);
   if (now !== kept) { const first = kept === ""; kept = now; if (!first) fetchAll(); }
   if (data && tab === "sides") sides();
 });
