@@ -7,6 +7,7 @@ verb needs them, so that help is there at once.
 
 import os
 
+from ribband.cli import asking as _asking
 from ribband.cli import benching as _benching
 from ribband.cli import entering as _entering
 from ribband.cli import hanging as _hanging
@@ -33,6 +34,7 @@ _VERBS = (
     _shopping,
     _hanging,
     _studying,
+    _asking,
     _recording,
     _keeping,
     _benching,

@@ -23,7 +23,7 @@ ORDER = (
     "planks", "rules", "tally", "seams", "lay", "order", "labels", "steaming", "fastenings",
     "caulking", "handling", "hanging", "work", "forecast", "what-if", "study", "bars", "diary",
     "log", "as-hung", "left", "repair", "photo", "record", "spiling", "patterns", "tickets", "draw",
-    "book", "model", "tables", "history", "compare", "undo", "redo", "check", "copies",
+    "book", "model", "tables", "why", "history", "compare", "undo", "redo", "check", "copies",
     "text", "sources",
 )  # fmt: skip
 

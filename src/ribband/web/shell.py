@@ -18,6 +18,7 @@ from starlette.responses import FileResponse, RedirectResponse, Response
 from ribband import __version__
 from ribband.app.screen_job import job_view
 from ribband.errors import JobFileError
+from ribband.sources import MARKS, sources
 from ribband.web.access import COOKIE, TOKEN_SECONDS, Caller, Share
 from ribband.web.api.job import job_out
 from ribband.web.fonts import font_path, packed
@@ -30,6 +31,7 @@ env = Environment(
     loader=FileSystemLoader(TEMPLATES), autoescape=True, undefined=StrictUndefined,
     trim_blocks=True, lstrip_blocks=True,
 )  # fmt: skip
+env.globals["by_mark"] = {mark: [own for own in sources() if own.mark == mark] for mark in MARKS}
 templates = Jinja2Templates(env=env)
 router = APIRouter(include_in_schema=False)
 
@@ -126,6 +128,13 @@ def api_page(request: Request, yard: TheYard, caller: TheCaller) -> Response:
     """Show the API, made from its own description."""
     page = Page("api", "API", "everything the pages do, for programs")
     return _rendered(request, "api.html", yard, page=page, caller=caller)
+
+
+@router.get("/sources")
+def sources_page(request: Request, yard: TheYard, caller: TheCaller) -> Response:
+    """Show the bibliography, with how far each work was read."""
+    page = Page("sources", "Sources", "where every rule and figure comes from")
+    return _rendered(request, "sources.html", yard, page=page, caller=caller)
 
 
 @router.get("/enter")

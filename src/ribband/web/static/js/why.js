@@ -1,0 +1,174 @@
+// Why: every figure can be asked after. A figure of a sheet has its own small button; the cells of
+// tables get theirs while the "Why" button at the head (or the key ?) is on. What is asked opens in
+// a dialog: the figure, what was typed, the rules and how far their sources were read, the method,
+// the findings, the steps and the revision it came from.
+import { job } from "/static/js/job.js";
+import { el } from "/static/js/ask.js";
+
+const SIGNS = { "from memory": "‡", "common practice": "§" };
+const PLANK = /\b[PS]\d+s*-\d+\b/;
+const STRAKE = /^\d+s*$/;
+let marks = {}, on = false, pending = false;
+
+const plainly = (text) => text.replaceAll("’", "'").replace(/\s+/g, " ").trim();
+const label = (node) => plainly([...node.childNodes].filter((one) => !(one.classList && (one.classList.contains("why") || one.classList.contains("unseen")))).map((one) => one.textContent).join(" "));
+
+/** What a page is of, where it shows one thing: the plank whose sheet is open. */
+function of(node) {
+  const title = node.closest("section")?.querySelector("h2")?.textContent || "";
+  return title.match(PLANK)?.[0] || "";
+}
+
+/** What a row of a table is of. */
+function ofRow(cell) {
+  const row = cell.parentElement, table = row.closest("table");
+  const plank = [...row.cells].map((one) => label(one).match(PLANK)?.[0]).find(Boolean) || of(cell);
+  const heads = headsOf(table);
+  const named = (kind) => { const at = heads.indexOf(kind); return at >= 0 && at !== cell.cellIndex ? label(row.cells[at] || cell) : ""; };
+  const strake = named("strake"), frame = named("frame"), board = named("board");
+  return [plank, !plank && STRAKE.test(strake) ? `strake ${strake}` : "", !plank && board ? `board ${board}` : "", frame ? `at ${frame}` : ""].filter(Boolean).join(" ");
+}
+
+function headsOf(table) {
+  return [...(table.tHead?.rows[0]?.cells || [])].map((one) => label(one).toLowerCase());
+}
+
+function sign(words) {
+  return (marks[words.toLowerCase()] || []).map((mark) => SIGNS[mark]).join("");
+}
+
+function button(words, subject, value) {
+  const own = marks[words.toLowerCase()] || [];
+  const leans = own.length ? `; leans on ${own.join(" and ")}` : "";
+  return el("button", {
+    type: "button", class: "why no-print", "aria-label": `Why ${words} ${subject} ${value}${leans}`.replace(/\s+/g, " "), title: `Why${leans}`,
+    onclick: (event) => { event.stopPropagation(); show(words, subject); },
+  }, [`?${sign(words)}`]);
+}
+
+// ---- putting the buttons where figures stand
+
+function figures() {
+  for (const dt of document.querySelectorAll("main dl.figures > div > dt")) {
+    if (dt.querySelector("button.why")) continue;
+    const dd = dt.nextElementSibling, words = label(dt);
+    if (!words || !dd) continue;
+    dt.append(" ", button(words, of(dt), plainly(dd.textContent).slice(0, 60)));
+  }
+}
+
+function cells() {
+  for (const table of document.querySelectorAll("main table")) {
+    if (table.closest("form-grid, .grid, dialog")) continue;
+    const heads = headsOf(table);
+    for (const cell of table.querySelectorAll("tbody td")) {
+      const words = heads[cell.cellIndex] || "", value = label(cell);
+      if (!words || !value || cell.querySelector("button.why, input, select")) continue;
+      cell.append(" ", button(words, ofRow(cell), value.slice(0, 40)));
+    }
+  }
+}
+
+function bare() { for (const one of document.querySelectorAll("main td > button.why")) { one.previousSibling?.nodeType === 3 && !one.previousSibling.data.trim() && one.previousSibling.remove(); one.remove(); } }
+
+function dress() {
+  pending = false;
+  figures();
+  if (on) cells();
+}
+
+function soon() {
+  if (pending) return;
+  pending = true;
+  requestAnimationFrame(dress);
+}
+
+function turn(way = !on) {
+  on = way;
+  document.getElementById("why")?.setAttribute("aria-pressed", String(on));
+  document.body.toggleAttribute("data-why", on);
+  if (on) { dress(); job.say("Press ? beside a figure to see why it is what it is."); } else bare();
+}
+
+// ---- the dialog
+
+async function show(words, subject) {
+  let found;
+  const asked = new URLSearchParams({ thing: `${subject} ${words}`.trim(), label: words });
+  try { found = await job.get(`/api/why?${asked}`); } catch (error) { job.say(error.problems?.length ? `Nothing is known of "${words}" yet.` : error.message, "look"); return; }
+  const close = el("button", { type: "submit", class: "main" }, ["Close"]);
+  const dialog = el("dialog", { class: "why-dialog", "aria-labelledby": "why-title" }, [el("form", { method: "dialog" }, [
+    el("h2", { id: "why-title" }, [`Why: ${words}${found.of ? `, ${found.of}` : ""}`]), el("p", { class: "note" }, [found.says]),
+    ...values(found), el("h3", {}, ["Method"]), el("p", {}, [`${found.method} `, el("span", { class: "note" }, [`In full: ${found.page}`])]),
+    ...typed(found), ...rules(found), ...sources(found), ...findings(found), ...steps(found),
+    el("div", { class: "row" }, [close]),
+  ])]);
+  const from = document.activeElement;
+  dialog.addEventListener("close", () => { dialog.remove(); from?.focus?.({ preventScroll: true }); });
+  document.body.append(dialog);
+  dialog.showModal();
+  close.focus({ preventScroll: true });
+  dialog.scrollTop = 0;
+}
+
+const part = (title, inside) => (inside.length ? [el("h3", {}, [title]), ...inside] : []);
+const day = (at) => at.slice(0, 16).replace("T", " ");
+
+/** A table that can be scrolled by keyboard. */
+function table(name, heads, rows) {
+  return rows.length ? [el("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": name }, [el("table", {}, [
+    el("thead", {}, [el("tr", {}, heads.map((h) => el("th", { scope: "col" }, [h])))]),
+    el("tbody", {}, rows.map((row) => el("tr", {}, row.map((cell) => el("td", {}, Array.isArray(cell) ? cell : [cell]))))),
+  ])])] : [];
+}
+
+function values(found) {
+  if (!found.values.length) return [el("p", { class: "say look" }, ["This figure is not kept for the forms as they are; what it would be made from is below."])];
+  return [el("dl", { class: "said" }, found.values.flatMap((one) => [el("dt", {}, [`${one.what}${one.of ? ` (${one.of})` : ""}`]), el("dd", {}, [one.value])]))];
+}
+
+function typed(found) {
+  return part("Typed", table("Typed", ["cell", "as typed", "since"], found.inputs.map((one) => [
+    `${one.file}${one.row ? `, row ${one.row}` : ""}`, one.typed.map(([head, text]) => `${head} ${text}`).join(" · ") || one.says,
+    `revision ${one.revision}${one.before ? " or before" : ""}, ${one.who}, ${day(one.at)}`,
+  ])));
+}
+
+/** How far a source was read, as a word and never by colour alone. */
+function mark(own) {
+  const kind = own.mark === "from memory" ? "caution" : own.marked ? "note" : "good";
+  return own.mark ? el("span", { class: `tag ${kind}` }, [own.mark]) : "";
+}
+
+function rules(found) {
+  return part("Rules", table("Rules", ["rule", "value", "default", "source", "says"], found.rules.map((one) => [
+    one.name, [one.changed ? el("b", {}, [one.value]) : one.value], one.default, [mark(one.source), " ", one.source.says], [one.set_by ? `${one.set_by}. ` : "", one.says],
+  ])));
+}
+
+function sources(found) {
+  return part("Figures looked up", table("Figures looked up", ["table", "source"], found.data.map((one) => [one.of, [mark(one), " ", one.says]])));
+}
+
+function findings(found) {
+  if (!found.findings.length) return [];
+  return part("Findings", [el("ul", { class: "findings" }, found.findings.map((f) => el("li", {}, [el("span", { class: `tag ${f.severity}` }, [f.severity]), ` ${f.code} ${f.where}: ${f.says}`])))]);
+}
+
+function steps(found) {
+  return part("Made in steps", [...table("Made in steps", ["step", "key", "made"], found.steps.map((one) => [
+    one.does, one.key.slice(0, 12), one.at ? `${day(one.at)}, revision ${one.revision}, Ribband ${one.version}` : "not kept for these forms",
+  ])), el("p", { class: "note" }, [`Inputs: revision ${found.revision}, ${found.who}, ${day(found.at)}`])]);
+}
+
+// ---- beginning
+
+document.getElementById("why")?.addEventListener("click", () => turn());
+document.addEventListener("keydown", (event) => {
+  if (event.key !== "?" || event.ctrlKey || event.metaKey || event.target.closest?.("input, textarea, select, [contenteditable], form-grid")) return;
+  event.preventDefault();
+  turn();
+});
+job.get("/api/why/marks").then((found) => { marks = found; for (const one of document.querySelectorAll("button.why")) one.remove(); soon(); }).catch(() => {});
+new MutationObserver(soon).observe(document.getElementById("work"), { childList: true, subtree: true });
+soon();
