@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from ribband.errors import NotConverged
 
-__all__ = ["Solved", "least_cost"]
+__all__ = ["Solved", "least_cost", "least_whole"]
 
 INFEASIBLE = 2
 Floats = NDArray[np.float64]
@@ -58,3 +58,27 @@ def least_cost(
     if result.status != 0:
         raise NotConverged(f"linear programme: {result.message}")
     return Solved(float(result.fun), np.asarray(result.x), -np.asarray(result.ineqlin.marginals))
+
+
+def least_whole(
+    cost: Floats, table: Floats, limit: Floats, most: Floats, seconds: float
+) -> Floats | None:
+    """Solve min cost x, table x <= limit, in whole numbers from 0 to `most`.
+
+    The best met in the time is given; None where none was.
+
+    >>> table = np.array([[-2.0, -3.0]])
+    >>> least_whole(np.array([2.0, 3.1]), table, np.array([-4.0]), np.array([9.0, 9.0]), 1.0)
+    array([2., 0.])
+    """
+    from scipy.optimize import Bounds, LinearConstraint, milp  # noqa: PLC0415 - as above
+    from scipy.sparse import csr_array  # noqa: PLC0415
+
+    found = milp(
+        cost,
+        integrality=np.ones(len(cost), dtype=np.int64),
+        bounds=Bounds(np.zeros_like(most), most),
+        constraints=LinearConstraint(csr_array(table), -np.inf, limit),
+        options={"time_limit": seconds, "mip_rel_gap": 1e-4},
+    )
+    return None if found.x is None else np.asarray(np.round(found.x), dtype=np.float64)

@@ -38,7 +38,8 @@ from ribband.timber.laying_ground import (
     rough_ring,
 )
 from ribband.timber.laying_rules import LayingRules
-from ribband.timber.laying_search import Progress, Search, State, empty, put, search
+from ribband.timber.laying_search import search
+from ribband.timber.laying_state import Progress, Search, State, empty, put
 
 __all__ = ["bounds_of", "lay_planks", "offcuts_of", "pieces", "timber_used"]
 
@@ -114,9 +115,8 @@ def lay_planks(
     ground = Search(
         kinds, plots, lies, rules, np.random.default_rng(seed), begun + seconds, progress, clock
     )
-    bounds = bounds_of(
-        kinds_of(pieces, rules, pinned, (), barred), plots_of(pieces, sound, rules), rules
-    )
+    bare = plots_of(pieces, sound, rules) if fixed else plots
+    bounds = bounds_of(kinds_of(pieces, rules, pinned, (), barred), bare, rules)
     state = search(ground, seconds, _state(ground, start) if start is not None else None)
     cuts = (*fixed, *cuts_of(kinds, lies, plots, state))
     laying = laying_of(

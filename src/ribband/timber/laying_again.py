@@ -24,10 +24,10 @@ from ribband.timber.laying_state import UNLAID, Search, State, lift, programme, 
 __all__ = ["again"]
 
 Ints = NDArray[np.int64]
-USED, UNUSED = 8, 4  # boards laid anew at a time: cut into, and not
+USED, UNUSED = 12, 6  # boards laid anew at a time: cut into, and not
 ROUNDS = 3  # of filling and pricing
 KNOWN = 40  # patterns a board, at most, to choose from
-CHOOSING = 0.4  # s, at most, to choose
+CHOOSING = 0.5  # s, at most, to choose
 
 
 def again(ground: Search, state: State, prices: Floats) -> State:
@@ -76,10 +76,12 @@ def _some_boards(ground: Search, state: State) -> Ints:
     """Choose boards by chance, the wasteful ones likelier."""
     used = np.array(sorted(state.patterns), dtype=np.int64)
     unused = np.array([k for k in range(len(ground.plots)) if k not in state.patterns], np.int64)
+    others = ground.rng.permutation(unused)[:UNUSED]
+    if not len(used):
+        return others
     waste = np.array([1.05 - min(1.0, yield_of(ground, state.patterns[int(k)])) for k in used])
     some = ground.rng.choice(used, min(USED, len(used)), False, waste / waste.sum())
-    others = ground.rng.permutation(unused)[:UNUSED]
-    return np.concatenate([some, others]) if len(used) else others
+    return np.concatenate([some, others])
 
 
 def _known(

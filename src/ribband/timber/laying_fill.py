@@ -22,6 +22,8 @@ __all__ = ["First", "Pattern", "Place", "Way", "cost_mm3", "fill", "first_looks"
 
 LOOKED_AT = 12  # lies looked at cell by cell at a time
 TIMES = 4  # as many times, while none fits
+CHANCE = 0.6  # how much chance may raise the worth of a lie where some are chosen of many
+STRETCH = 6  # cells to which stretches are rounded down
 SLACK = 4.0  # mm by which looking at every third cell may be out
 Small = NDArray[np.float32]
 Ints = NDArray[np.int64]
@@ -51,7 +53,8 @@ class Way:
     """How a board is filled: from below or above, and how much the room taken counts.
 
     power : of the room taken in price / room^power; blur : part by which prices are shaken
-    most : lies looked at, chosen by chance where there are more
+    most : lies looked at, those of the dearest planks for their face where there are more, with
+        some chance in it
     """
 
     above: bool = False
@@ -135,7 +138,7 @@ def fill(
     able = ((prices > 0) & (left > 0))[lies.kind] & (lies.length <= plot.length)
     if first is not None:
         able &= first.fits
-    chosen = _some(np.flatnonzero(able), way.most, rng)
+    chosen = _some(np.flatnonzero(able), way.most, shaken[lies.kind] / lies.area, rng)
     places: list[Place] = []
     while len(chosen):
         taste = _Taste(shaken, way.power, float(lies.length[chosen].min()))
@@ -169,9 +172,12 @@ def _upside_down(plot: Plot, lies: Lies) -> _Room:
     return _Room(-plot.roof, -plot.floor, bars, plot.length, lies, *edges)
 
 
-def _some(lies: Ints, most: int, rng: np.random.Generator) -> Ints:
-    """Give some of the lies, by chance, where there are more than wanted."""
-    return lies if len(lies) <= most else rng.choice(lies, most, replace=False)
+def _some(lies: Ints, most: int, worth: Floats, rng: np.random.Generator) -> Ints:
+    """Give some of the lies where there are more than wanted: by worth, and by chance."""
+    if len(lies) <= most:
+        return lies
+    drawn = worth[lies] * (1 + CHANCE * rng.random(len(lies)))
+    return np.sort(lies[np.argpartition(drawn, len(lies) - most)[-most:]])
 
 
 def _take(room: _Room, lie: int, cell: int, y: float) -> None:
@@ -226,6 +232,9 @@ def _best_first(
 
 def _best(room: _Room, chosen: Ints, taste: _Taste) -> tuple[tuple[int, int, float] | None, Ints]:
     """Give the best lie, its first cell and height, and the lies that still fit somewhere."""
+    chosen = _not_too_high(room, chosen)
+    if not len(chosen):
+        return None, chosen
     floor, roof = _at_places(room.floor, np.maximum), _at_places(room.roof, np.minimum)
     found, scores, alive = [], [], []
     for group in _groups(room, chosen):
@@ -245,6 +254,17 @@ def _best(room: _Room, chosen: Ints, taste: _Taste) -> tuple[tuple[int, int, flo
         if best is not None:
             return best, np.concatenate(alive)
     return None, np.concatenate(alive)
+
+
+def _not_too_high(room: _Room, chosen: Ints) -> Ints:
+    """Leave out lies whose middle is higher than any stretch as long as it, of what is left."""
+    height = (room.roof - room.floor).max(axis=1)
+    within, stretch = np.zeros(len(chosen), dtype=bool), room.lies.cells[chosen] // 2
+    for cells in np.unique(stretch // STRETCH) * STRETCH:
+        windows = np.lib.stride_tricks.sliding_window_view(height, min(max(cells, 1), len(height)))
+        own = stretch // STRETCH * STRETCH == cells
+        within[own] = room.lies.core[chosen[own]] <= windows.min(axis=1).max() + 1e-9
+    return chosen[within]
 
 
 def _top(values: NDArray[np.floating], count: int) -> Ints:

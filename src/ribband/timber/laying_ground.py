@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 
 from ribband.numerics.profiles import (
     Floats,
+    Profile,
     around,
     columns,
     grown,
@@ -77,6 +78,7 @@ class Lies:
     low, high : edges over the cells with the plank's start at 0; `start` is where that start lies
     on the turned flat shape; low_at, high_at : (places, p) the same at every `COARSE`th cell
     low_over, high_over : the edges upside down, for planks that hang from the roof
+    area : (p,) of the kind, mm2; core : (p,) least height over the middle of the lie
     """
 
     kind: NDArray[np.int64]
@@ -91,6 +93,8 @@ class Lies:
     high_at: NDArray[np.float32]
     low_over: Floats
     high_over: Floats
+    area: Floats
+    core: Floats
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -224,7 +228,16 @@ def lies_of(kinds: Sequence[Kind], rules: LayingRules) -> Lies:
         high_at=_places(high, cells, -FAR),
         low_over=-high,
         high_over=-low,
+        area=np.array([kinds[row[0]].area_mm2 for row in rows]),
+        core=np.array([_core(p) for p in profiles]),
     )
+
+
+def _core(profile: Profile) -> float:
+    """Give the least height over the middle half, and a little more, of a profile."""
+    cells = len(profile.low)
+    part = slice(cells // 4, cells - cells // 4)
+    return float((profile.high[part] - profile.low[part]).min())
 
 
 def _places(edge: Floats, cells: NDArray[np.int64], pad: float) -> NDArray[np.float32]:

@@ -23,7 +23,7 @@ from ribband.timber.laying_choice import chosen, rates, with_boards_said
 from ribband.timber.laying_fill import Pattern, Way, fill
 from ribband.timber.laying_ground import Kind, Plot, kinds_of, lies_of, suits
 from ribband.timber.laying_rules import LayingRules
-from ribband.timber.laying_search import State
+from ribband.timber.laying_state import State
 from ribband.timber.laying_swaps import Rooms, house_all
 
 __all__ = ["relay"]
