@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
+from made_kept import planned_copy
 from ribband.app.demo import copy_example
 from ribband.app.timber_joint import accept_suited, suit_answer
 from ribband.app.timber_use import with_state
@@ -31,11 +32,9 @@ def data(*words: object, code: int = 0) -> dict:
 @pytest.fixture(scope="module")
 def laid(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The demo's job with its planks on its boards."""
-    home = tmp_path_factory.mktemp("timber")
-    forms = copy_example("marl_heron", home / "forms")
-    assert ribband("new", home / "heron", forms).exit_code == 0
-    assert ribband("lay", home / "heron").exit_code in {0, 1}
-    return home / "heron.ribband"
+    job = planned_copy(tmp_path_factory.mktemp("timber") / "heron.ribband", "order")
+    assert ribband("lay", job).exit_code in {0, 1}
+    return job
 
 
 @pytest.fixture
@@ -54,7 +53,7 @@ def test_the_tally_needs_no_plan(tmp_path: Path) -> None:
     began = time.process_time()
     told = data("tally", tmp_path / "heron")
     assert time.process_time() - began < 3.0
-    assert len(told["boards"]) == 96
+    assert len(told["boards"]) == 140
     assert all(board["dresses"] for board in told["boards"])
     text = ribband("tally", tmp_path / "heron").output
     assert "will it dress" in text

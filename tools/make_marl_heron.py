@@ -294,17 +294,31 @@ PATH: Table = [
 ]
 
 
-def boards(rng: np.random.Generator, count: int = 96) -> Table:
-    rows: Table = [
-        ["board", "length", "width_butt", "width_middle", "width_top", "thickness", "species",
-         "moisture", "flaws", "notes"]
-    ]  # fmt: skip
-    for n in range(1, count + 1):
-        length = mm(
-            f"{rng.choice([12, 14, 16, 18, 20, 22, 24], p=[0.1, 0.14, 0.2, 0.2, 0.18, 0.12, 0.06])}-0-0"
-        )
+BOARD_HEADER = ["board", "length", "width_butt", "width_middle", "width_top", "thickness",
+                "species", "moisture", "flaws", "notes"]  # fmt: skip
+FEET = [12, 14, 16, 18, 20, 22, 24]
+STACK = (96, [0.1, 0.14, 0.2, 0.2, 0.18, 0.12, 0.06], (11.0, 17.0))
+SECOND_LOAD = (44, [0.0, 0.05, 0.05, 0.1, 0.2, 0.25, 0.35], (14.0, 22.0))  # longer and wider
+
+
+def boards(rng: np.random.Generator) -> Table:
+    """Tally the stack, and the load that came after it, made by chance of its own."""
+    rows = [BOARD_HEADER, *load(rng, 1, *STACK)]
+    return rows + load(np.random.default_rng(1934), len(rows), *SECOND_LOAD)
+
+
+def load(
+    rng: np.random.Generator,
+    first: int,
+    count: int,
+    parts: list[float],
+    inches: tuple[float, float],
+) -> Table:
+    rows: Table = []
+    for n in range(first, first + count):
+        length = mm(f"{rng.choice(FEET, p=parts)}-0-0")
         length += 12.7 * rng.integers(0, 12)
-        butt = 25.4 * rng.uniform(11.0, 17.0)
+        butt = 25.4 * rng.uniform(*inches)
         top = butt * rng.uniform(0.72, 0.92)
         middle = (butt + top) / 2 * rng.uniform(0.98, 1.04)
         widths = [format_bare(round(w / 6.35) * 6.35, UNIT) for w in (butt, middle, top)]
