@@ -239,3 +239,11 @@ def test_lines_that_cannot_be_are_refused_with_their_row(rows: list[Row], column
         read_layings(rows, ["A1", "A2"])
     (problem,) = wrong.value.problems
     assert (problem.file, problem.row, problem.column) == ("layings.csv", rows[-1].number, column)
+
+
+def test_planks_that_all_came_otherwise_are_laid_as_if_nothing_had_lain_before(laid: Laid) -> None:
+    others = made_timber.planks(10, seed=7)
+    after = lay_pile(others, BOARDS, RULES, before=laid, seconds=0.1)
+    afresh = lay_pile(others, BOARDS, RULES, seconds=0.1)
+    assert len(after.laying.cuts) == len(afresh.laying.cuts) > 0
+    assert good(after)

@@ -42,6 +42,7 @@ __all__ = [
 Progress = Callable[[float, str], None] | None
 SECONDS = 5.0
 MENDING = 1.0  # s; after the planks have boards again, for ways that save timber
+MOSTLY = 0.5  # part of the cuts before that must still lie for a laying to go on from them
 
 
 @dataclass(frozen=True, slots=True)
@@ -257,7 +258,8 @@ def _afresh(
     pins = [(w.plank, w.board) for w in wishes if w.plank not in stay]
     start = None
     if before is not None and before.rules == rules:  # by another kerf its cuts may be too near
-        start = replace(before.laying, cuts=tuple(cuts))
+        most = MOSTLY * len(before.laying.cuts)  # of a few, the search fills up less than afresh
+        start = replace(before.laying, cuts=tuple(cuts)) if cuts and len(cuts) >= most else None
     return lay_planks(
         pieces, boards, rules, seed=seed, seconds=seconds, start=start, pinned=pins, fixed=fixed,
         progress=progress, clock=process_time, timber=timber,
