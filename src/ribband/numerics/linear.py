@@ -81,4 +81,4 @@ def least_whole(
         constraints=LinearConstraint(csr_array(table), -np.inf, limit),
         options={"time_limit": seconds, "mip_rel_gap": 1e-4},
     )
-    return None if found.x is None else np.asarray(np.round(found.x), dtype=np.float64)
+    return None if found.x is None else np.asarray(np.round(found.x) + 0.0, dtype=np.float64)
