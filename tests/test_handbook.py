@@ -88,12 +88,12 @@ def test_a_command_that_does_something_else_is_told(tmp_path: Path) -> None:
         "```console\n$ ribband --version\nribband 99 ...\n$ ribband check nothing\n```\n"
     )
     first, second, third = commands.commands_of(page)
-    assert (first.code, first.words[-1], second.shown) == (4, "nothing", "ribband 99 ...")
+    assert (first.codes, first.words[-1], second.shown) == ((4,), "nothing", "ribband 99 ...")
     assert third.line == 10
     troubles = commands.run_chain([page], tmp_path)
     assert len(troubles) == 2
     assert "99" in troubles[0]
-    assert "ended with 4, not 0" in troubles[1]
+    assert "ended with 4, not (0,)" in troubles[1]
 
 
 @pytest.mark.parametrize(

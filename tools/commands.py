@@ -4,7 +4,8 @@ A *console block* is a fence marked `console`: lines with `$ ` are commands, a `
 on; what stands under one is its answer, shown whole or in part (`...` stands for any text or none,
 blanks count as one). A comment above the fence may say `<!-- ends with 1 -->`, the exit
 code, or `<!-- serves -->`, for a command that stays until it is stopped. In the README the lines of
-fences marked `sh` that begin with `ribband` are commands.
+fences marked `sh` that begin with `ribband` are commands; where it says to fill in the forms just
+written, they are filled in from an example.
 
 A *chain* is pages that go on from each other in one folder: what one page made the next one uses.
 Commands run in this process, but for those that serve. Not checked: answers a page does not show.
@@ -26,6 +27,7 @@ from pathlib import Path
 
 from click.testing import CliRunner
 
+from ribband.app.demo import copy_example
 from ribband.cli import cli
 
 __all__ = ["CHAINS", "Command", "as_shown", "commands_of", "run_chain"]
@@ -49,7 +51,7 @@ class Command:
     line: int
     words: tuple[str, ...]
     shown: str = ""
-    code: int = 0
+    codes: tuple[int, ...] = (0,)
     serves: bool = False
 
     def __str__(self) -> str:
@@ -81,7 +83,7 @@ def _console(page: str, first: int, body: str, mark: str) -> Iterator[Command]:
             first + body.count("\n", 0, part.start()),
             tuple(shlex.split(part["said"].replace("\\\n", " "), comments=True)),
             part["shown"].strip("\n"),
-            int(ends[1]) if ends else 0,
+            (int(ends[1]),) if ends else (0,),
             "serves" in mark,
         )
 
@@ -91,7 +93,10 @@ def _listed(page: str, first: int, body: str) -> Iterator[Command]:
     for at, line in enumerate(body.splitlines()):
         words = shlex.split(line, comments=True)
         if words[:1] == ["ribband"]:
-            yield Command(page, first + at, tuple(words), serves=words[1] == "open")
+            codes = (0, 1)  # 1: done, with faults found; the README does not say
+            yield Command(page, first + at, tuple(words), "", codes, words[1] == "open")
+        elif line.startswith("# fill in"):
+            yield Command(page, first + at, ("fill in", "my-forms", "Ox Tern"))
 
 
 def run_chain(pages: Sequence[Path], folder: Path) -> list[str]:
@@ -108,17 +113,29 @@ def run_chain(pages: Sequence[Path], folder: Path) -> list[str]:
 def _trouble(command: Command) -> str:
     """Run a command; give what does not hold, or nothing."""
     if command.words[0] != "ribband":
-        return f"{command}: only ribband's own commands are run"
+        return _filled_in(command)
     if command.serves:
         return _served(command)
     done = CliRunner().invoke(cli, command.words[1:], prog_name="ribband")
-    if done.exit_code != command.code:
-        return f"{command}\nended with {done.exit_code}, not {command.code}:\n{done.output}"
+    if done.exit_code not in command.codes:
+        return f"{command}\nended with {done.exit_code}, not {command.codes}:\n{done.output}"
     if not command.shown:
         return ""
     if as_shown(command.shown, done.stdout):
         return ""
     return f"{command}\nshown:\n{command.shown}\nfound:\n{done.stdout}"
+
+
+def _filled_in(command: Command) -> str:
+    """Fill in blank forms as a yard might: girths alone, for a vessel of that name."""
+    if command.words[0] != "fill in":
+        return f"{command}: only ribband's own commands are run"
+    folder, vessel = Path(command.words[1]), command.words[2]
+    for blank in folder.glob("*.csv"):
+        blank.unlink()
+    form = copy_example("marl_heron_girths", folder) / "vessel.csv"
+    form.write_text(form.read_text("utf-8").replace("Marl Heron", vessel), "utf-8")
+    return ""
 
 
 def as_shown(shown: str, found: str) -> bool:
