@@ -19,7 +19,7 @@ export class ButtsChart {
     this.links = chart.layer("links");
     this.marks = chart.layer("butts");
     this.stretch = chart.layer("stretch");
-    this.marks.addEventListener("focusin", (event) => this.focused(event));
+    chart.svg.addEventListener("focusin", (event) => this.focused(event)); // a group that listened would itself be a stop of the Tab key
     chart.onview = () => this.draw();
     chart.key = (event) => this.keyed(event);
     Object.assign(chart, {

@@ -68,7 +68,7 @@ class FormGrid extends HTMLElement {
     this.held = null;
     this.rows = [];
     this.header = [];
-    this.waits = 0;
+    this.flight = { waits: 0 }; // changes of this form on their way; another form has its own
     this.touched = 0;
     this.at = { row: 0, col: 0 };
     this.anchor = { row: 0, col: 0 };
@@ -89,7 +89,7 @@ class FormGrid extends HTMLElement {
     let form;
     try { form = await job.form(name); } catch (error) { if (this.name === name && !this.held) this.trouble(error.message); return; }
     if (this.name !== name) return;
-    if (this.waits || this.touched !== touched || form.revision < (this.held?.revision ?? 0)) { this.stale = true; return; }
+    if (this.flight.waits || this.touched !== touched || form.revision < (this.held?.revision ?? 0)) { this.stale = true; return; }
     this.stale = false;
     this.adopt(form);
   }
@@ -180,7 +180,7 @@ class FormGrid extends HTMLElement {
       this.loadSoon(150);
     }
     if (!patch.forms.includes(this.name) && !patch.forms.includes("*")) return;
-    if (this.waits) { this.stale = true; return; }
+    if (this.flight.waits) { this.stale = true; return; }
     this.loadSoon(patch.edits.length && this.sent?.has(patch.id) ? 150 : 0);
   }
 
@@ -494,7 +494,8 @@ class FormGrid extends HTMLElement {
     if (!this.mayEdit) return;
     for (const edit of edits) this.doHere(edit);
     this.touched++;
-    this.waits++;
+    const { flight } = this;
+    flight.waits++;
     this.listWrong();
     this.paint();
     this.told();
@@ -502,8 +503,8 @@ class FormGrid extends HTMLElement {
       const patch = await job.change(edits, why, { upon });
       if (patch) (this.sent ??= new Set()).add(patch.id);
     } catch { /* said in the corner; what is here is fetched again */ } finally {
-      this.waits--;
-      if (!this.waits) this.loadSoon(30);
+      flight.waits--;
+      if (!flight.waits && flight === this.flight) this.loadSoon(30);
     }
   }
 
