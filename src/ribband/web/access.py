@@ -8,8 +8,9 @@ others' work. A code buys a cookie that holds a random token and nothing else.
 All of it is plain ASGI middleware, so that it stands before http and the socket alike:
 
 * Host: only the names this server is known by, so that no other site's name can be pointed here.
-* Origin: whatever changes something, and the socket, must come from this server's own pages, or
-  from a program that is no browser (no Origin and no Sec-Fetch-Site).
+* Origin: whatever changes something, the socket, and everything under /api must come from this
+  server's own pages, or from a program that is no browser (no Origin and no Sec-Fetch-Site).
+* Sessions: a socket ends when its token does; expired tokens are forgotten, and there are few.
 * Size: a body larger than the limit of its address is refused while it comes in.
 * Codes: a wrong code costs time, and too many from one address are refused for a while.
 * Headers: content only from here, no framing, no guessing of types.
@@ -38,6 +39,7 @@ LEAD_ONLY = ("/api/history/back", "/api/share")
 OPEN = ("/enter", "/static/", "/fonts/", "/healthy")
 COOKIE = "ribband"
 TOKEN_SECONDS = 12 * 3600.0
+MOST_TOKENS = 1_000
 MOST_BODY = 2_000_000
 MOST_UPLOAD = 30_000_000
 UPLOADS = ("/api/take", "/api/uploads")
@@ -134,7 +136,12 @@ class Share:
 
     def _token(self, caller: Caller) -> str:
         token = secrets.token_urlsafe(32)
-        self.tokens[token] = (caller, time.monotonic() + TOKEN_SECONDS)
+        now = time.monotonic()
+        for old in [own for own, (_, until) in self.tokens.items() if until < now]:
+            del self.tokens[old]
+        while len(self.tokens) >= MOST_TOKENS:
+            del self.tokens[next(iter(self.tokens))]  # the oldest
+        self.tokens[token] = (caller, now + TOKEN_SECONDS)
         return token
 
     def _role_of(self, code: str) -> Role | None:
@@ -180,7 +187,7 @@ class Access:
     def _refused(self, asked: _Asked) -> tuple[int, str] | None:
         if asked.hostname not in self.hosts:
             return 421, "This server is not known by that name."
-        if (asked.changes or asked.socket) and not asked.from_here:
+        if (asked.changes or asked.socket or asked.of_api) and not asked.from_here:
             return 403, "That came from another site's page."
         caller = self._caller(asked)
         if caller is None:
@@ -199,7 +206,7 @@ class Access:
 
     async def _passed(self, scope: Scope, receive: Any, send: Any, limit: int) -> None:
         if scope["type"] != "http":
-            await self.app(scope, receive, send)
+            await self.app(scope, receive, self._while_known(_Asked(scope), send))
             return
         if _declared(scope) > limit:
             await _refuse(scope, receive, send, 413, _at_most(limit))
@@ -218,6 +225,18 @@ class Access:
             await send(message)
 
         await self.app(scope, counted, marked)
+
+    def _while_known(self, asked: _Asked, send: Any) -> Any:
+        """Send over a socket only as long as its token is good; then close it."""
+
+        async def sent(message: dict[str, Any]) -> None:
+            if message["type"] == "websocket.send" and self._caller(asked) is None:
+                says = "Give the access code again."
+                await send({"type": "websocket.close", "code": 4401, "reason": says})
+                raise OSError(says)  # the socket is gone, as far as the pages are concerned
+            await send(message)
+
+        return sent
 
 
 def _at_most(limit: int) -> str:
@@ -244,6 +263,10 @@ class _Asked:
     @property
     def changes(self) -> bool:
         return not self.socket and self.scope["method"] not in MAY
+
+    @property
+    def of_api(self) -> bool:
+        return self.path.startswith("/api/")
 
     @property
     def hostname(self) -> str:

@@ -143,7 +143,7 @@ def way_in(request: Request, yard: TheYard, once: str = "") -> Response:
     if yard.share is None:
         return RedirectResponse("/", 303)
     if once and (token := yard.share.enter_once(once, "")):
-        return _let_in(token)
+        return _let_in(token, request)
     return _asks(request, "")
 
 
@@ -161,7 +161,9 @@ def enter(
         token = _token(yard.share, code, name, request)
     except PermissionError as wrong:
         return _asks(request, str(wrong), 429)
-    return _let_in(token) if token else _asks(request, "That is not one of the codes.", 401)
+    return (
+        _let_in(token, request) if token else _asks(request, "That is not one of the codes.", 401)
+    )
 
 
 @router.post("/leave")
@@ -186,11 +188,14 @@ def _token(share: Share, code: str, name: str, request: Request) -> str | None:
     return share.enter(code, name, address)
 
 
-def _let_in(token: str) -> Response:
+def _let_in(token: str, request: Request) -> Response:
     response = RedirectResponse("/", 303)
+    by_https = request.headers.get("origin", "").lower().startswith("https://")
     response.set_cookie(
-        COOKIE, token, max_age=int(TOKEN_SECONDS), httponly=True, samesite="strict", path="/"
-    )
+        COOKIE, token, max_age=int(TOKEN_SECONDS), httponly=True, samesite="strict", path="/",
+        secure=by_https,
+    )  # fmt: skip
+    response.headers["cache-control"] = "no-store"
     return response
 
 

@@ -1,0 +1,201 @@
+"""Access, tried further: sessions, https, other sites, roles, and what is written down."""
+
+from __future__ import annotations
+
+import logging
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from starlette.websockets import WebSocketDisconnect
+
+from made_client import TestClient, hello
+from made_server import blank_job
+from ribband.web import access
+from ribband.web.access import COOKIE, TOKEN_SECONDS, TRIES, Share
+from ribband.web.server import create_app
+
+HERE = "http://127.0.0.1"
+LIVE = "ws://127.0.0.1/live"
+
+
+def change(word: str, **more: Any) -> dict[str, Any]:
+    edit = {"form": "stock", "was": None, "now": ["18ft", "20"], "at": 0}
+    return {"id": word, "why": "", "upon": 0, "edits": [edit]} | more
+
+
+@pytest.fixture
+def share() -> Share:
+    return Share()
+
+
+@pytest.fixture
+def job(tmp_path: Path) -> Path:
+    return blank_job(tmp_path)
+
+
+@pytest.fixture
+def shared(job: Path, share: Share) -> Iterator[TestClient]:
+    app = create_app(job, share, hosts={"slip.local"}, by_itself=False)
+    with TestClient(app, base_url=HERE, follow_redirects=False) as here:
+        yield here
+
+
+def come_in(here: TestClient, code: str, name: str = "Bo", **headers: str) -> Any:
+    return here.post("/enter", data={"code": code, "name": name}, headers=headers)
+
+
+@pytest.mark.parametrize("way", ["http", "https"])
+def test_the_cookie_is_for_https_alone_where_it_came_by_https(
+    shared: TestClient, share: Share, way: str
+) -> None:
+    answer = come_in(shared, share.codes["work"], origin=f"{way}://127.0.0.1")
+    cookie = answer.headers["set-cookie"]
+    assert answer.status_code == 303
+    assert ("Secure" in cookie) == (way == "https")
+    assert answer.headers["cache-control"] == "no-store"
+    assert f"Max-Age={int(TOKEN_SECONDS)}" in cookie
+
+
+@pytest.mark.parametrize("site", ["cross-site", "same-site"])
+@pytest.mark.parametrize("path", ["/api/job", "/api/forms/girths", "/api/work/events"])
+def test_no_other_site_may_have_the_api_asked(job: Path, site: str, path: str) -> None:
+    with TestClient(create_app(job, by_itself=False), base_url=HERE) as here:
+        answer = here.get(path, headers={"sec-fetch-site": site})
+        assert answer.status_code == 403
+        assert here.get("/", headers={"sec-fetch-site": site}).status_code == 200, "a link may lead"
+
+
+@pytest.mark.parametrize(
+    ("headers", "code"),
+    [
+        ({"origin": "http://evil.example"}, 4403), ({"origin": "null"}, 4403),
+        ({"origin": "http://127.0.0.1:81"}, 4403), ({"host": "evil.example"}, 4421),
+        ({"sec-fetch-site": "cross-site"}, 4403), ({"authorization": "Bearer no"}, 4401),
+    ],
+)  # fmt: skip
+def test_a_socket_is_refused_like_a_request(
+    shared: TestClient, share: Share, headers: dict[str, str], code: int
+) -> None:
+    if code != 4401:
+        come_in(shared, share.codes["work"])
+    with pytest.raises(WebSocketDisconnect) as closed:
+        hello(shared, **headers)
+    assert closed.value.code == code
+
+
+def _until_closed(socket: Any) -> None:
+    while True:
+        assert "may know" not in socket.receive_text()
+
+
+def test_a_socket_ends_with_its_token(shared: TestClient, share: Share) -> None:
+    come_in(shared, share.codes["work"])
+    token = shared.cookies[COOKIE]
+    with shared.websocket_connect(LIVE) as socket:
+        assert socket.receive_json()["kind"] == "hello"
+        share.leave(token)
+        shared.app.state.yard.live.say("patch", note="for those who may know")
+        with pytest.raises(WebSocketDisconnect) as closed:
+            _until_closed(socket)
+        assert closed.value.code == 4401
+        while shared.app.state.yard.live.hands:
+            time.sleep(0.01)
+
+
+def test_a_token_is_good_for_its_time_and_no_longer(
+    shared: TestClient, share: Share, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    come_in(shared, share.codes["look"])
+    assert shared.get("/api/job").status_code == 200
+    then = time.monotonic() + TOKEN_SECONDS + 1
+    monkeypatch.setattr(access.time, "monotonic", lambda: then)
+    assert shared.get("/api/job").status_code == 401
+    assert share.enter(share.codes["look"], "Cy", "10.0.0.1")
+    assert len(share.tokens) == 1, "what has run out is forgotten"
+
+
+def test_there_are_never_many_tokens(share: Share, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(access, "MOST_TOKENS", 5)
+    tokens = [share.enter(share.codes["look"], "Cy", "10.0.0.1") for _ in range(9)]
+    assert [t for t in tokens if share.caller(t or "")] == tokens[-5:]
+
+
+def test_wrong_codes_from_many_places_close_the_door_too(
+    share: Share, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for n in range(TRIES * 10):
+        assert share.enter("wrong", "", f"10.0.{n // 7}.{n}") is None
+    with pytest.raises(PermissionError):
+        share.enter(share.codes["lead"], "", "10.9.9.9")
+    assert len(share.tried) <= TRIES * 10
+    then = time.monotonic() + access.TRIES_SECONDS + 1
+    monkeypatch.setattr(access.time, "monotonic", lambda: then)
+    assert share.enter(share.codes["lead"], "", "10.9.9.9"), "and it opens again"
+
+
+@pytest.mark.parametrize("code", ["", " ", "-", "x" * 60, "None", "lead", "\N{SNOWMAN}" * 10])
+def test_what_is_no_code_opens_nothing(shared: TestClient, code: str) -> None:
+    assert come_in(shared, code).status_code in {401, 422}
+    assert shared.get("/api/job").status_code == 401
+
+
+@pytest.mark.parametrize("role", ["look", "work"])
+def test_a_role_is_not_raised_by_asking(shared: TestClient, share: Share, role: Any) -> None:
+    come_in(shared, share.codes[role], "lead")
+    headers = {"x-ribband-role": "lead", "x-ribband-who": "lead"}
+    job = shared.get("/api/job?role=lead", headers=headers).json()
+    assert job["role"] == role
+    back = shared.post("/api/history/back", json={"id": "b", "number": 1}, headers=headers)
+    assert back.status_code == 403
+
+
+def test_every_address_of_the_api_wants_a_code(shared: TestClient) -> None:
+    told = shared.app.openapi()["paths"]
+    assert len(told) > 30
+    for path, ways in told.items():
+        for way in ways:
+            answer = shared.request(way, path.replace("{", "").replace("}", ""))
+            assert answer.status_code == 401, (way, path)
+
+
+def test_an_upload_too_large_is_refused_while_it_comes(shared: TestClient, share: Share) -> None:
+    come_in(shared, share.codes["work"])
+
+    def pieces() -> Iterator[bytes]:
+        yield b'--x\r\ncontent-disposition: form-data; name="files"; filename="girths.csv"\r\n\r\n'
+        for _ in range(40):
+            yield b"1,900\n" * 150_000
+
+    headers = {"content-type": "multipart/form-data; boundary=x"}
+    answer = shared.post("/api/take", content=pieces(), headers=headers)
+    assert answer.status_code == 413
+    assert "30 MB" in answer.json()["says"]
+
+
+def test_no_code_and_no_token_is_written_down(
+    shared: TestClient, share: Share, job: Path, caplog: pytest.LogCaptureFixture,
+    capfd: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch,
+) -> None:  # fmt: skip
+    caplog.set_level(logging.DEBUG)
+    caplog.set_level(logging.WARNING, "httpx")  # the client of this test, not the server
+    once = share.once
+    come_in(shared, "a wrong code")
+    come_in(shared, share.codes["lead"])
+    token = shared.cookies[COOKIE]
+    assert shared.post("/api/changes", json=change("one", why="the stock")).status_code == 200
+    shared.get(f"/enter?once={once}x")
+    monkeypatch.setattr(
+        "ribband.web.api.job.job_view", lambda path: (_ for _ in ()).throw(RuntimeError("broken"))
+    )
+    with pytest.raises(RuntimeError):
+        shared.get("/api/job", headers={"authorization": f"Bearer {token}"})
+    assert shared.post("/api/changes", content=b"{", headers={"x-a": token}).status_code == 422
+    assert "broken" in caplog.text, "troubles are written down"
+    out = capfd.readouterr()
+    written = caplog.text + out.out + out.err + job.read_bytes().decode("latin-1")
+    for secret in (*share.codes.values(), token, once):
+        assert secret not in written
+        assert secret.replace("-", "") not in written
