@@ -46,7 +46,7 @@ __all__ = [
     "write_tickets",
 ]
 
-PATTERNS = ("dxf", "svg", "roll", "A4", "A3", "letter")
+PATTERNS = ("dxf", "arcs", "svg", "roll", "A4", "A3", "letter")
 MODELS = ("glb", "dxf")
 Pairs = tuple[tuple["Plank", "Shape"], ...]
 
@@ -344,4 +344,5 @@ def _from_shop(planned: Planned, plank: Plank) -> dict[str, Any]:
     if lifted is not None:
         found["hands"] = lifted.says
         found["not_by_hand"] = lifted.known and not lifted.by_hand
+        found["bend_min"] = lifted.bend_min if lifted.cools_first else None
     return found

@@ -42,8 +42,9 @@ def spiling(job: Path, planks: tuple[str, ...], as_json: bool) -> None:
 @click.option("--out", type=click.Path(path_type=Path), default=Path("patterns"),
               show_default=True, help="The folder to write into.")  # fmt: skip
 @click.option("--as", "kinds", multiple=True, default=["dxf"], show_default=True,
-              type=click.Choice(["dxf", "svg", "roll", "A4", "A3", "letter"]),
-              help="DXF, SVG, or a PDF on a roll or on sheets; may be given again.")  # fmt: skip
+              type=click.Choice(["dxf", "arcs", "svg", "roll", "A4", "A3", "letter"]),
+              help="DXF, DXF with the outline in arcs, SVG, or a PDF on a roll or on sheets;"
+              " may be given again.")  # fmt: skip
 @json_option
 def patterns(
     job: Path, planks: tuple[str, ...], out: Path, kinds: tuple[str, ...], as_json: bool
@@ -55,7 +56,7 @@ def patterns(
     \b
     Examples:
       ribband patterns heron P7-2 --as A3
-      ribband patterns heron --as dxf --out for-the-saw
+      ribband patterns heron --as arcs --out for-the-saw
     """
     from ribband.app.bench_papers import patterns_job
     from ribband.app.record_use import done_said

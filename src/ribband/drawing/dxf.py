@@ -30,12 +30,14 @@ from ribband.drawing.sheet import (
 __all__ = ["write"]
 
 _WEIGHTS = (0, 5, 9, 13, 15, 18, 20, 25, 30, 35, 40, 50, 53, 60, 70, 80)  # 0.01 mm, as DXF has them
+_FEW = 12  # points: an outline of no more has chords of its own
+_CORNER_RAD = math.radians(3.0)  # sharper is a corner, and stays one
 _ALIGN = {"left": "LEFT", "centre": "CENTER", "right": "RIGHT"}
 _REST = {"base": "", "middle": "MIDDLE_", "top": "TOP_"}
 
 
-def write(sheet: Sheet, path: Path) -> Path:
-    """Write `sheet` to `path`."""
+def write(sheet: Sheet, path: Path, arcs_mm: float = 0.0) -> Path:
+    """Write `sheet` to `path`; with `arcs_mm`, closed outlines as arcs that lie within it."""
     from ezdxf import units  # noqa: PLC0415 - heavy, only when drawing
     from ezdxf.filemanagement import new  # noqa: PLC0415
 
@@ -44,7 +46,7 @@ def write(sheet: Sheet, path: Path) -> Path:
     doc.header["$MEASUREMENT"] = 1
     _name(doc, sheet)
     _styles(doc, sheet)
-    _put(doc.modelspace(), plain(sheet.items, sheet.scale_up), sheet.scale_up)
+    _put(doc.modelspace(), plain(sheet.items, sheet.scale_up), sheet.scale_up, arcs_mm)
     _paper(doc, sheet)
     doc.saveas(path)
     return path
@@ -78,10 +80,12 @@ def _line_type(doc: Any, name: str, style: Style) -> str:
     return name.upper()
 
 
-def _put(space: Any, items: Iterable[Plain], scale: float) -> None:
+def _put(space: Any, items: Iterable[Plain], scale: float, arcs_mm: float = 0.0) -> None:
     for item in items:
         look = {"layer": item.layer.upper(), "ltscale": 1.0 / scale}
         match item:
+            case Polyline() if arcs_mm and item.closed and len(item.points) > _FEW:
+                _arcs(space, item, arcs_mm, look)
             case Polyline():
                 space.add_lwpolyline(item.points, close=item.closed, dxfattribs=look)
             case Curve():
@@ -92,6 +96,16 @@ def _put(space: Any, items: Iterable[Plain], scale: float) -> None:
                 _text(space, item, scale)
             case Fill():
                 pass
+
+
+def _arcs(space: Any, outline: Polyline, within_mm: float, look: dict[str, Any]) -> None:
+    """Say a closed outline of short chords in arcs."""
+    import numpy as np  # noqa: PLC0415
+
+    from ribband.numerics.arcs import arcs_round  # noqa: PLC0415
+
+    arcs = arcs_round(np.array(outline.points, float), within_mm, _CORNER_RAD)
+    space.add_lwpolyline(arcs.tolist(), format="xyb", close=True, dxfattribs=look)
 
 
 def _spline(space: Any, curve: Curve, look: dict[str, Any]) -> None:

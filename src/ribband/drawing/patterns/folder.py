@@ -14,9 +14,12 @@ from ribband.drawing.sheet import Sheet
 from ribband.planks.model import Plank
 from ribband.planks.shape_model import Shape
 
-__all__ = ["KINDS", "write_folder"]
+__all__ = ["ARCS_MM", "KINDS", "write_folder"]
 
 Progress = Callable[[float, str], None]
+
+
+ARCS_MM = 0.07  # of the outline, which is within 0.02 of the fair edge: within 0.1 in all
 
 
 def _on_tiles(paper: str) -> Callable[[Sheet, Path], Path]:
@@ -25,6 +28,7 @@ def _on_tiles(paper: str) -> Callable[[Sheet, Path], Path]:
 
 KINDS: dict[str, tuple[str, Callable[[Sheet, Path], Path]]] = {
     "dxf": (".dxf", dxf.write),
+    "arcs": (" arcs.dxf", lambda sheet, path: dxf.write(sheet, path, ARCS_MM)),
     "svg": (".svg", svg.write),
     "roll": (" roll.pdf", lambda sheet, path: pdf.write(roll(turned(sheet)), path)),
     "A4": (" A4.pdf", _on_tiles("A4")),
@@ -46,7 +50,8 @@ def write_folder(
 
     Parameters
     ----------
-    kinds : keys of `KINDS`: dxf, svg, roll (914 mm), A4, A3, letter
+    kinds : keys of `KINDS`: dxf; arcs, the same with its outline in arcs; svg; roll (914 mm);
+        A4, A3, letter
     doubts : by plank name, what is doubtful about it
 
     Raises
