@@ -13,7 +13,7 @@ measured the section keeps its plane (x is held) and is otherwise free.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
@@ -33,6 +33,7 @@ __all__ = [
     "Frame",
     "Patch",
     "even_girth",
+    "faired_across",
     "fit_patch",
     "frame_of",
     "live",
@@ -42,6 +43,7 @@ __all__ = [
 
 _PROBES = 8
 _FEW = 60
+_STIFFER = (1.0, 3.0)  # across than along, tried
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,6 +72,14 @@ class Frame:
     def layout(self) -> Layout:
         """Where the free coefficients stand in the band of the equations."""
         return layout_of(self.free)
+
+    def leaning(self, times: float) -> Frame:
+        """Give the frame with a penalty that is so many times stiffer across than along."""
+        start = self.start
+        leant = replace(self, penalty=_penalty(start.along, start.across, times))
+        same = ("places", "held", "layout")  # these do not hang on the penalty: reckoned once
+        leant.__dict__.update({name: getattr(self, name) for name in same})
+        return leant
 
     @cached_property
     def stiff(self) -> tuple[Floats, Floats]:
@@ -123,13 +133,14 @@ def _paired(edges: Edges, u: Floats) -> tuple[Floats, Floats]:
     return tuple(fill(u, along(e) / along(e)[-1], e) for e in (edges.keel, edges.sheer))  # type: ignore[return-value]
 
 
-def _penalty(along_basis: Basis, across_basis: Basis) -> Any:
+def _penalty(along_basis: Basis, across_basis: Basis, lean: float = 1.0) -> Any:
+    """Give the penalty on third derivatives; `lean` times as much weight on each v for a u."""
     from scipy import sparse  # noqa: PLC0415
 
     grams = [(along_basis.gram(d), across_basis.gram(d)) for d in range(4)]
     total: Any = 0
     for d, share in ((3, 1.0), (2, 3.0), (1, 3.0), (0, 1.0)):
-        total = total + share * sparse.kron(
+        total = total + share * lean ** (2 - d) * sparse.kron(
             sparse.csr_array(grams[d][0]), sparse.csr_array(grams[3 - d][1])
         )
     return sparse.csr_array(total)
@@ -191,7 +202,7 @@ def fit_patch(
         close = np.inf
     for turn in range(4 if begin is None else 2):
         blind = begin is None and turn == 0
-        system = _System(frame, points, weights, (u, v), _ways(tensor, u, v, sliding, blind))
+        system = _System(frame, points, weights, (u, v), _ways(tensor, u, v, sliding, blind=blind))
         if turn < (2 if begin is None else 1):
             chosen = system.choose(chosen, close)
         tensor = system.surface(chosen or 1.0)
@@ -200,8 +211,38 @@ def fit_patch(
     return Patch(tensor, u, v, chosen or 1.0, stiffness)
 
 
+def faired_across(
+    frame: Frame, points: Floats, weights: Floats, patch: Patch, *, sliding: float
+) -> Patch:
+    """Fair a patch once more, as much stiffer across than along as the readings would have it.
+
+    Sections mostly turn more gently than u and v, both from 0 to 1, allow for; how much more
+    differs from hull to hull, and is chosen by cross-validation as the smoothing is. Fewer than
+    `_FEW` readings are left as they are, since they were faired to a tolerance.
+    """
+    if np.count_nonzero(weights) < _FEW:
+        return patch
+    tensor, u, v = patch.tensor, patch.u, patch.v
+    ways = _ways(tensor, u, v, sliding, blind=False)
+    tried = {
+        times: _System(frame.leaning(times), points, weights, (u, v), ways) for times in _STIFFER
+    }
+    scores = {times: each.score(patch.stiffness / each.scale)[0] for times, each in tried.items()}
+    best = min(scores, key=scores.__getitem__)
+    chosen = tried[best]
+    smoothing = chosen.walked(patch.stiffness / chosen.scale)
+    stiffness = smoothing * chosen.scale
+    tensor = chosen.surface(smoothing)
+    u, v = foot_points(tensor, points, u, v, 3)
+    ways = _ways(tensor, u, v, sliding, blind=False)
+    last = _System(chosen.frame, points, weights, (u, v), ways)
+    tensor = last.surface(stiffness / last.scale)
+    u, v = foot_points(tensor, points, u, v, 3)
+    return Patch(tensor, u, v, stiffness / last.scale, stiffness)
+
+
 def _ways(
-    tensor: Tensor, u: Floats, v: Floats, sliding: float, blind: bool
+    tensor: Tensor, u: Floats, v: Floats, sliding: float, *, blind: bool
 ) -> tuple[Floats, Floats]:
     """Give how errors weigh by direction (m, 3, 3), and normals; blind to normals at first."""
     if blind:
@@ -278,7 +319,7 @@ class _System:
     def choose(self, near: float | None, close: float) -> float:
         """Choose the smoothing: over a wide range at first, then near the last choice."""
         if near is not None and close == np.inf:
-            return self._walked(near)
+            return self.walked(near)
         if near is None:
             at = 10.0 ** np.arange(-3.0, 6.1, 1.5)
         else:
@@ -291,7 +332,7 @@ class _System:
             return float(at[within].max())
         return float(at[int(np.argmin(scores))] if close == np.inf else at[0])
 
-    def _walked(self, near: float) -> float:
+    def walked(self, near: float) -> float:
         """Walk from the last choice while the score falls, by steps of 10^0.4, two at most."""
         here = self.score(near)[0]
         for way in (1.0, -1.0):

@@ -19,7 +19,16 @@ from ribband.hull.fairrun import FairRun, Judge
 from ribband.hull.leaveout import LeaveOut, halves, neighbours
 from ribband.hull.misplaced import Misplaced, paired, proven, spoken_for, suspects
 from ribband.hull.model import Doubt, Floats
-from ribband.hull.patch import Frame, Patch, fit_patch, frame_of, live, sparse_rows, start_feet
+from ribband.hull.patch import (
+    Frame,
+    Patch,
+    faired_across,
+    fit_patch,
+    frame_of,
+    live,
+    sparse_rows,
+    start_feet,
+)
 from ribband.hull.rules import FEWER, HullRules
 from ribband.hull.sections import EdgeStations, Points, edge_stations, points_of
 from ribband.hull.slips import explain
@@ -71,6 +80,8 @@ def fit_side(
     begun, misplaced = _placed(readings, ends, said, rules, unit)
     edges, points = begun.edges, begun.points
     patch, trial = _settled(begun, rules)
+    use = trial.use
+    patch = faired_across(begun.frame, points.xyz, use, patch, sliding=rules.sliding)
     beyond, findings = _beyond(patch, points, begun.over, rules)
     doubts = (
         *(_position_doubt(m, readings, said, unit) for m in misplaced),
@@ -79,7 +90,8 @@ def fit_side(
         *_surface_doubts(patch, trial, points, beyond, said=said, unit=unit),
     )
     findings += [_position_finding(m, unit) for m in misplaced]
-    return SideFit(patch, edges, points, trial.off, trial.use, doubts, (*edges.findings, *findings))
+    off = patch.off(points.xyz)
+    return SideFit(patch, edges, points, off, use, doubts, (*edges.findings, *findings))
 
 
 @dataclass(frozen=True, eq=False)
