@@ -61,7 +61,7 @@ AFTER = {
     "path": {"shop", "work"},
     "rates": {"work"},
     "crew": {"work"},
-    "gear": {"work"},
+    "gear": {"shop", "work"},
     "calendar": {"work"},
     "log": {"laying", "order", "hanging", "work", "relined"},
     "as_hung": STOOD,
@@ -278,6 +278,18 @@ def test_a_published_set_is_a_start_that_may_be_changed() -> None:
     shown = {rule.name: rule for rule in list_rules(form, "mm")}
     assert shown["butts.set"].value == "lake-1866"
     assert shown["butts.between"].changed
+
+
+@pytest.mark.parametrize("text", ["12", "12:1", " 12 : 1 ", "1:12", "1 in 12", "12 to 1", "12.0"])
+def test_a_scarfs_slope_is_read_either_way_round(text: str) -> None:
+    rules = in_force(rules_form(("shapes.scarf_slope", text), ("repair.scarf_slope", text)), "mm")
+    assert rules["shapes"].scarf_slope == rules["repair"].scarf_slope == 12.0
+
+
+@pytest.mark.parametrize("text", ["12:2", "12:1:1", "12:", ":12", "a in b", "1:4", "nan:1"])
+def test_a_slope_that_says_nothing_sure_is_refused(text: str) -> None:
+    with pytest.raises(InputError, match="scarf_slope|12"):
+        in_force(rules_form(("shapes.scarf_slope", text)), "mm")
 
 
 def test_every_problem_of_the_rules_is_told_with_its_row() -> None:

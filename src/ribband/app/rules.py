@@ -10,6 +10,7 @@ Not checked here: that rules agree with each other; the stages do that.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from importlib import import_module
@@ -237,11 +238,32 @@ def _parsed(line: Line, f: Any, unit: str) -> Any:
             return parse_length(line.text, unit)
         if kind == "rad":
             return math.radians(float(line.text.rstrip("° ").removesuffix("deg")))
+        if f.name.endswith("slope"):
+            return _slope(line.text)
         return _plain_value(line.text, f.default)
     except ValueError as wrong:
         wanted = {"mm": f"a length ({wrong})", "rad": "an angle in degrees"}.get(kind, str(wrong))
         example = _text(f.default, kind, unit)
         return Problem(line.file, line.row, "value", line.text, wanted, example)
+
+
+def _slope(text: str) -> float:
+    """Read how long a scarf is for its thickness: 12, 12:1, 1:12, 12 to 1 or 1 in 12.
+
+    A scarf is longer than the plank is thick, so that either way round says the same; one of the
+    two must be 1.
+
+    >>> [_slope(text) for text in ("12", "12:1", "12 : 1", "1:12", "1 in 12", "12 to 1")]
+    [12.0, 12.0, 12.0, 12.0, 12.0, 12.0]
+    """
+    wanted = "a number such as 12, or 12:1 (1:12 and 1 in 12 are the same)"
+    parts = re.split(r":|\bin\b|\bto\b", text)
+    first, *second = [_number(part.strip(), float, wanted) for part in parts]
+    if not second:
+        return float(first)
+    if len(second) > 1 or 1.0 not in (first, second[0]):
+        raise ValueError(wanted)
+    return float(max(first, second[0]))
 
 
 def _plain_value(text: str, default: Any) -> Any:
