@@ -288,7 +288,7 @@ def test_a_scarfs_slope_is_read_either_way_round(text: str) -> None:
 
 @pytest.mark.parametrize("text", ["12:2", "12:1:1", "12:", ":12", "a in b", "1:4", "nan:1"])
 def test_a_slope_that_says_nothing_sure_is_refused(text: str) -> None:
-    with pytest.raises(InputError, match="scarf_slope|12"):
+    with pytest.raises(InputError, match="wanted"):
         in_force(rules_form(("shapes.scarf_slope", text)), "mm")
 
 
