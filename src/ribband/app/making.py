@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from ribband.hull.model import Hull
     from ribband.lining.model import Lining
     from ribband.planks.model import PlankList
+    from ribband.planks.opening import Opening
     from ribband.record.stands import Present
     from ribband.survey.model import Survey
 
@@ -55,6 +56,7 @@ class Bench:
     made: dict[str, Made] = field(default_factory=dict)
     laying_seconds: float = 1.0
     before: Callable[[str], Any] = _nothing  # a step's result of an earlier state of the job
+    _opened: dict[int, tuple[Layout, Opening]] = field(default_factory=dict)
 
     @property
     def survey(self) -> Survey:
@@ -93,7 +95,21 @@ class Bench:
 
     def apart(self) -> Bench:
         """Give the bench without the way to earlier states, so that it can be sent elsewhere."""
-        return replace(self, before=_nothing)
+        return replace(self, before=_nothing, _opened={})
+
+    def opened(self, layout: Layout | None) -> Opening | None:
+        """Give the planks' openings on the hull, once for list and shapes; None without surface."""
+        from ribband.planks.opening import openings
+        from ribband.planks.shapes import scarf_of
+
+        if layout is None or not self.hull.in_space:
+            return None
+        if id(layout) not in self._opened:
+            scarf = scarf_of(self.hull, self.rules["shapes"])
+            ways = self.butts[0]
+            found = openings(self.hull, self.lining, ways, layout, scarf_mm=scarf)
+            self._opened[id(layout)] = layout, found  # the layout is kept, so its id stays its own
+        return self._opened[id(layout)][1]
 
 
 def rows_of(forms: Mapping[str, Form], name: str, unit: str) -> tuple[Row, ...]:
@@ -178,8 +194,9 @@ def _planks(bench: Bench, tell: Tell) -> Made:
     species = species_named(bench.survey.particulars.species)
     scarf = stage.scarf_of(bench.hull, bench.rules["shapes"])
     planks: PlankList = stage.list_planks(
-        bench.hull, bench.lining, ways, layout, rules, species, other, scarf
-    )
+        bench.hull, bench.lining, ways, layout, rules, species, other, scarf,
+        (bench.opened(layout), bench.opened(other)),
+    )  # fmt: skip
     found = stage.check(bench.hull, bench.lining, ways, layout, planks, other, scarf)
     return Made(planks, _joined(planks.findings, found))
 
@@ -190,11 +207,11 @@ def _shapes(bench: Bench, tell: Tell) -> Made:
 
     ways, layout, other = bench.butts
     rules, hull, lining = bench.rules["shapes"], bench.hull, bench.lining
-    shapes = stage.get_shapes(hull, lining, ways, layout, rules, tell)
+    shapes = stage.get_shapes(hull, lining, ways, layout, rules, tell, opened=bench.opened(layout))
     found = _joined(shapes.findings, stage.check_shapes(hull, lining, ways, layout, rules, shapes))
     own = None
     if other is not None:
-        own = stage.get_shapes(hull, lining, ways, other, rules, tell)
+        own = stage.get_shapes(hull, lining, ways, other, rules, tell, opened=bench.opened(other))
         checked = stage.check_shapes(hull, lining, ways, other, rules, own)
         found = _joined(found, own.findings, checked)
     return Made((shapes, own), found)

@@ -169,7 +169,8 @@ def openings(  # noqa: PLR0917 - the inputs of the stage
 ) -> Opening:
     """Cut the strakes, or those of some `rows`, into planks and give their openings.
 
-    With `scarf_mm` planks of a strake overlap by so much where they are joined.
+    With `scarf_mm` planks of a strake overlap by so much where they are joined, but for joints
+    that are said to be butts.
 
     Raises
     ------
@@ -315,12 +316,14 @@ def _pieces(  # noqa: PLR0917 - the inputs of the stage
         row = rows[name]
         if row not in chosen:
             continue
-        landings = sorted(b.landing for b in layout.butts if b.strake == place)
-        joints = [_butt(ways, crossing[row], place, landing) for landing in landings]
+        butts = sorted((b for b in layout.butts if b.strake == place), key=lambda b: b.landing)
+        joints = [_butt(ways, crossing[row], place, butt.landing) for butt in butts]
+        laps = [0.0 if butt.joint == "butt" else scarf_mm for butt in butts]
         fore = _end(lining, middles, crossing, row, fore=True)
         aft = _end(lining, middles, crossing, row, fore=False)
-        starts = [fore, *(_lapped(joint, -scarf_mm) for joint in joints)]
-        stops = [*(_lapped(joint, scarf_mm) for joint in joints), aft]
+        both_laps = list(zip(joints, laps, strict=True))
+        starts = [fore, *(_lapped(joint, -lap) for joint, lap in both_laps)]
+        stops = [*(_lapped(joint, lap) for joint, lap in both_laps), aft]
         both = zip(starts, stops, strict=True)
         pieces += [Piece(row, number, *ends) for number, ends in enumerate(both, start=1)]
     return pieces

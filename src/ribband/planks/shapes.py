@@ -62,10 +62,12 @@ def get_shapes(  # noqa: PLR0917 - the stage's inputs, in the order of the work
     rules: ShapeRules | None = None,
     progress: Callable[[float, str], None] | None = None,
     only: Collection[int] | None = None,
+    opened: Opening | None = None,
 ) -> Shapes:
     """Give the flat shape of every plank, keel to sheer, forward to aft.
 
-    With `only` (rows of strakes) just theirs, in less time: what a dragged seam needs.
+    With `only` (rows of strakes) just theirs, in less time: what a dragged seam needs. `opened`
+    are the openings of all planks, where they are known already.
     A hull of which only girths are known has no shapes; a finding says so.
 
     Raises
@@ -79,7 +81,7 @@ def get_shapes(  # noqa: PLR0917 - the stage's inputs, in the order of the work
         return Shapes((), (Finding("P021", Severity.NOTE, "planks", "whole side", says),))
     tell(0.0, "openings on the hull")
     dressed, rows = thickness_of(hull, rules), _with_neighbours(lining, only)
-    every = openings(hull, lining, ways, layout, rows, scarf_of(hull, rules))
+    every = opened or openings(hull, lining, ways, layout, rows, scarf_of(hull, rules))
     crossed = places(every, hull.frames.x_mm)
     edges = bevels(every, crossed, dressed, rules, len(lining.strakes))
     chosen = np.flatnonzero([only is None or k in only for k in every.strake])

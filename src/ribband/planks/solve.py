@@ -28,7 +28,7 @@ from ribband.findings import Finding, Severity
 from ribband.hull.model import Floats, Hull
 from ribband.lining.model import Lining, Strake
 from ribband.planks.model import LengthClass, Plank, PlankList, Timber, Total
-from ribband.planks.opening import openings
+from ribband.planks.opening import Opening, openings
 from ribband.planks.rules import PlankRules
 from ribband.sources import source
 from ribband.units import (
@@ -88,6 +88,7 @@ def list_planks(  # noqa: PLR0917 - the stage's inputs, in the order of the work
     species: Timber | None = None,
     other: Layout | None = None,
     scarf_mm: float = 0.0,
+    opened: tuple[Opening | None, Opening | None] = (None, None),
 ) -> PlankList:
     """List every plank of the vessel, from port garboard to starboard sheer, from forward.
 
@@ -96,6 +97,7 @@ def list_planks(  # noqa: PLR0917 - the stage's inputs, in the order of the work
     layout : butts of both sides, or of port where `other` gives those of starboard
     species : None where the timber is not known; weights are then not known
     scarf_mm : by how much planks of a strake overlap where they are joined (`scarf_of`)
+    opened : the openings of port and starboard, where they are known already
 
     Raises
     ------
@@ -103,8 +105,14 @@ def list_planks(  # noqa: PLR0917 - the stage's inputs, in the order of the work
     """
     rules = rules or PlankRules()
     stuff = _stuff(hull, rules, species)
-    port = _areas(hull, lining, ways, layout, scarf_mm)
-    starboard = port if other is None else _areas(hull, lining, ways, other, scarf_mm)
+
+    def areas_of(its: Layout, opening: Opening | None) -> Areas:
+        if hull.surface is None:
+            return {}
+        return _areas(opening or openings(hull, lining, ways, its, scarf_mm=scarf_mm))
+
+    port = areas_of(layout, opened[0])
+    starboard = port if other is None else areas_of(other, opened[1])
     areas = {"port": port, "starboard": starboard}
     planks = tuple(
         plank
@@ -182,15 +190,15 @@ def _of_side(  # noqa: PLR0917 - one side's part of the stage's inputs
 
 def _cuts(strake: Strake, ways: Ways, layout: Layout, place: int, scarf_mm: float) -> list[Cut]:
     """Give the ends of a strake and its joints, from forward."""
-    butts = sorted(b.landing for b in layout.butts if b.strake == place)
+    butts = sorted((b for b in layout.butts if b.strake == place), key=lambda b: b.landing)
     inner = [
         Cut(
-            float(ways.along_mm[place, landing]),
-            ways.frames[landing // 2],
-            "block" if landing % 2 else "frame",
-            scarf_mm,
+            float(ways.along_mm[place, butt.landing]),
+            ways.frames[butt.landing // 2],
+            "block" if butt.landing % 2 else "frame",
+            0.0 if butt.joint == "butt" else scarf_mm,
         )
-        for landing in butts
+        for butt in butts
     ]
     fore = Cut(0.0, strake.first, _end_landing(strake, strake.first))
     aft = Cut(float(ways.length_mm[place]), strake.last, _end_landing(strake, strake.last))
@@ -211,14 +219,11 @@ def _run(side: str, lining: Lining, row: int) -> Run:
     return Run(side, lining.strakes[row].name, along[known][order], width[known][order])
 
 
-def _areas(hull: Hull, lining: Lining, ways: Ways, layout: Layout, scarf_mm: float) -> Areas:
-    """Give the area of every plank on the hull, by facets; empty where only girths are known.
+def _areas(opening: Opening) -> Areas:
+    """Give the area of every plank on the hull, by facets.
 
     A facet is flat and the hull round: each is spread by the ratio of arc to chord, both ways.
     """
-    if hull.surface is None:
-        return {}
-    opening = openings(hull, lining, ways, layout, scarf_mm=scarf_mm)
     p, n = opening.xyz, opening.normal
     across = np.cross(p[:, 1:, 1:] - p[:, :-1, :-1], p[:, 1:, :-1] - p[:, :-1, 1:])
     facets = np.linalg.norm(across, axis=-1) / 2
