@@ -38,7 +38,10 @@ from ribband.store.table_rows import filled
 from ribband.store.table_shapes import SHAPES, Shape
 from ribband.units import format_area, format_length, format_volume, format_weight
 
-__all__ = ["Leaned", "MadeStep", "RuleKept", "Said", "Why", "marks_of_labels", "why", "why_aside"]
+__all__ = [
+    "Leaned", "MadeStep", "RuleKept", "Said", "Why", "form_tags", "marks_of_labels", "why",
+    "why_aside",
+]  # fmt: skip
 
 MOST_SAID, MOST_FOUND = 12, 8
 MARKED = {"read second-hand", "from memory", "common practice", "house"}  # told beside a figure
@@ -173,6 +176,18 @@ def marks_of_labels(path: Path) -> dict[str, list[str]]:
     return found
 
 
+def form_tags(path: Path, names: Sequence[str]) -> str:
+    """Give one word that changes whenever one of these forms does.
+
+    Raises
+    ------
+    JobFileError : the job cannot be opened
+    """
+    with JobFile.open(path) as job:
+        hashes = job.form_hashes()
+    return " ".join(hashes.get(name, "") for name in names)
+
+
 def _bears(rule: ShownRule, thing: Thing) -> bool:
     return any(fnmatchcase(rule.name, pattern) for pattern in thing.rules)
 
@@ -231,6 +246,7 @@ def _values(kept: Planned, asked: Question, subject: Subject) -> Iterator[Said]:
     if asked.thing.key in {"rule", "finding", "source"}:
         return
     yield from _at_frame(kept, asked, subject)
+    yield from _goals(kept, asked.thing)
     found = sorted(_in_tables(kept, asked, subject), key=lambda pair: -pair[0])
     if found:
         best = found[0][0]
@@ -250,6 +266,14 @@ def _at_frame(kept: Planned, asked: Question, subject: Subject) -> Iterator[Said
         if strake.name == subject.strake and mm > 0:
             of = f"strake {strake.name}, frame {subject.frame}"
             yield Said("lining", of, "width square across", _written(mm, "mm", kept.run.bench.unit))
+
+
+def _goals(kept: Planned, thing: Thing) -> Iterator[Said]:
+    """Give what the search for butts reached, which stands in the summary of the tables."""
+    layouts = [own for own in (kept.run.result("butts") or ())[1:] if own]
+    for goal in (goal for own in layouts for goal in own.goals if thing.key == "goal"):
+        proved = "proved" if goal.proved else f"bound {goal.bound:g}"
+        yield Said("summary.searches", "", goal.name, f"{goal.value:g}, {proved}")
 
 
 def _in_summary(kept: Planned, thing: Thing) -> Iterator[Said]:

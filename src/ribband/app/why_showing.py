@@ -34,7 +34,9 @@ def why_answer(own: Why) -> Answer:
             Line("inputs", f"revision {own.revision}", f"{own.who}, {_when(own.at)}"),
         ),
         listings=(_inputs(own), _rules(own), _data(own), _steps(own)),
-        notes=() if own.known or not _figures(own) else ("No such figure is kept.",),
+        notes=()
+        if own.known or not _figures(own)
+        else ("No row of the open tables says it of that.",),
         findings=own.findings,
         data=plain(own),
     )

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
+import asyncio
 from typing import Annotated
 
 from fastapi import APIRouter, Query
 from pydantic import BaseModel
 
-from ribband.app.as_kept import kept_keys
-from ribband.app.why import marks_of_labels, why_aside
+from ribband.app.why import form_tags, marks_of_labels, why_aside
 from ribband.sources import sources
 from ribband.web.api.job import FindingOut
-from ribband.web.yard import TheYard
+from ribband.web.yard import TheYard, Yard
 
 router = APIRouter(prefix="/api", tags=["why"])
 
@@ -122,14 +122,21 @@ async def why_it_is(
 @router.get("/why/marks")
 async def marks(yard: TheYard) -> dict[str, list[str]]:
     """Give for the labels of figures what they lean on that was not read anywhere."""
-    tag = f"marks {kept_keys(yard.job, ())}"
+    tag = await asyncio.to_thread(_tag, yard)
     if tag not in _MARKS:
-        _MARKS.clear()
+        while len(_MARKS) >= MOST_MARKS:
+            _MARKS.pop(next(iter(_MARKS)))
         _MARKS[tag] = await yard.aside.run(marks_of_labels, yard.job)
     return _MARKS[tag]
 
 
+MOST_MARKS = 8  # jobs and states of their rules
 _MARKS: dict[str, dict[str, list[str]]] = {}
+
+
+def _tag(yard: Yard) -> str:
+    """Tell states apart in which other sources are leaned on: by the rules and the timber."""
+    return f"{yard.key} {form_tags(yard.job, ('rules', 'vessel'))}"
 
 
 @router.get("/sources")

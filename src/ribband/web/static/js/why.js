@@ -7,6 +7,9 @@ import { el } from "/static/js/ask.js";
 
 const SIGNS = { "from memory": "‡", "common practice": "§" };
 const PLANK = /\b[PS]\d+s*-\d+\b/;
+const CROSSING = /strake (\d+s*)\b.*?(?:frame |the (?=stem|stern))([\w+.-]*\w)/i;
+const PLAIN = new Set(["sources", "history", "api"]);
+const MARKS_MS = 2500; // after the page's own data was asked for, which comes first
 const STRAKE = /^\d+s*$/;
 let marks = {}, on = false, pending = false;
 
@@ -42,7 +45,7 @@ function button(words, subject, value) {
   const leans = own.length ? `; leans on ${own.join(" and ")}` : "";
   return el("button", {
     type: "button", class: "why no-print", "aria-label": `Why ${words} ${subject} ${value}${leans}`.replace(/\s+/g, " "), title: `Why${leans}`,
-    onclick: (event) => { event.stopPropagation(); show(words, subject); },
+    onclick: (event) => { event.stopPropagation(); show(words, subject, value); },
   }, [`?${sign(words)}`]);
 }
 
@@ -71,9 +74,24 @@ function cells() {
 
 function bare() { for (const one of document.querySelectorAll("main td > button.why")) { one.previousSibling?.nodeType === 3 && !one.previousSibling.data.trim() && one.previousSibling.remove(); one.remove(); } }
 
+/** Beside what a chart says of the crossing or butt that is chosen. */
+function charts() {
+  for (const at of document.querySelectorAll("main .explain")) {
+    const said = at.textContent.match(CROSSING), next = at.nextElementSibling?.matches("p.why-chart") ? at.nextElementSibling : null;
+    const subject = said ? `strake ${said[1]} at ${said[2]}` : "";
+    if (next?.dataset.of === subject) continue;
+    next?.remove();
+    if (!said) continue;
+    const words = document.body.dataset.page === "butts" ? ["butt"] : ["seam", "width"];
+    at.after(el("p", { class: "why-chart no-print", "data-of": subject }, words.flatMap((one) => [`${one}, ${subject} `, button(one, subject, ""), " "])));
+  }
+}
+
 function dress() {
   pending = false;
+  if (PLAIN.has(document.body.dataset.page)) return;
   figures();
+  charts();
   if (on) cells();
 }
 
@@ -92,14 +110,14 @@ function turn(way = !on) {
 
 // ---- the dialog
 
-async function show(words, subject) {
+async function show(words, subject, value) {
   let found;
   const asked = new URLSearchParams({ thing: `${subject} ${words}`.trim(), label: words });
   try { found = await job.get(`/api/why?${asked}`); } catch (error) { job.say(error.problems?.length ? `Nothing is known of "${words}" yet.` : error.message, "look"); return; }
   const close = el("button", { type: "submit", class: "main" }, ["Close"]);
   const dialog = el("dialog", { class: "why-dialog", "aria-labelledby": "why-title" }, [el("form", { method: "dialog" }, [
     el("h2", { id: "why-title" }, [`Why: ${words}${found.of ? `, ${found.of}` : ""}`]), el("p", { class: "note" }, [found.says]),
-    ...values(found), el("h3", {}, ["Method"]), el("p", {}, [`${found.method} `, el("span", { class: "note" }, [`In full: ${found.page}`])]),
+    ...values(found, words, value), el("h3", {}, ["Method"]), el("p", {}, [`${found.method} `, el("span", { class: "note" }, [`In full: ${found.page}`])]),
     ...typed(found), ...rules(found), ...sources(found), ...findings(found), ...steps(found),
     el("div", { class: "row" }, [close]),
   ])]);
@@ -122,9 +140,14 @@ function table(name, heads, rows) {
   ])])] : [];
 }
 
-function values(found) {
-  if (!found.values.length) return [el("p", { class: "say look" }, ["This figure is not kept for the forms as they are; what it would be made from is below."])];
-  return [el("dl", { class: "said" }, found.values.flatMap((one) => [el("dt", {}, [`${one.what}${one.of ? ` (${one.of})` : ""}`]), el("dd", {}, [one.value])]))];
+function values(found, words, value) {
+  const stale = found.steps.some((one) => !one.at);
+  const kept = found.values.map((one) => [`${one.what}${one.of ? ` (${one.of})` : ""}`, one.value]);
+  const all = [...(value && !found.values.some((one) => one.value.startsWith(value)) ? [[`on the page: ${words}`, value]] : []), ...kept];
+  return [
+    ...(stale ? [el("p", { class: "say look" }, ["Not all of this is kept for the forms as they are: bring the plan up to date."])] : []),
+    el("dl", { class: "said" }, all.flatMap(([what, said]) => [el("dt", {}, [what]), el("dd", {}, [said])])),
+  ];
 }
 
 function typed(found) {
@@ -169,6 +192,8 @@ document.addEventListener("keydown", (event) => {
   event.preventDefault();
   turn();
 });
-job.get("/api/why/marks").then((found) => { marks = found; for (const one of document.querySelectorAll("button.why")) one.remove(); soon(); }).catch(() => {});
-new MutationObserver(soon).observe(document.getElementById("work"), { childList: true, subtree: true });
+if (!PLAIN.has(document.body.dataset.page)) {
+  setTimeout(() => job.get("/api/why/marks").then((found) => { marks = found; for (const one of document.querySelectorAll("main button.why")) one.remove(); for (const one of document.querySelectorAll("main .why-chart")) one.remove(); soon(); }).catch(() => {}), MARKS_MS);
+}
+new MutationObserver(soon).observe(document.getElementById("work"), { childList: true, subtree: true, characterData: true });
 soon();

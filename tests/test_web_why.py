@@ -1,0 +1,84 @@
+"""Every figure of a page can be asked after: by a click, by keys, and named for a screen reader."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from importlib.resources import files
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, expect
+
+from made_server import Here, browser, faults_of, open_page, served
+from ribband.app.jobs import new_job
+from ribband.app.planning import plan
+from ribband.app.why import why
+
+GIRTHS = Path(str(files("ribband").joinpath("data", "examples", "marl_heron_girths")))
+
+
+@pytest.fixture(scope="module")
+def here(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Here]:
+    job = new_job(tmp_path_factory.mktemp("why") / "heron.ribband", GIRTHS, "Ada").job
+    plan(job, "planks", seconds=0.5)
+    with served(job) as found:
+        yield found
+
+
+@pytest.fixture(scope="module")
+def chrome() -> Iterator[Browser]:
+    with browser() as found:
+        yield found
+
+
+def test_a_figure_is_asked_after_by_keys_and_says_what_it_came_from(
+    here: Here, chrome: Browser
+) -> None:
+    page = open_page(chrome, here.url("/"))
+    ask = page.get_by_role("button", name="Why widest")
+    expect(ask).to_be_visible(timeout=20_000)
+    expect(ask).to_contain_text("§", timeout=20_000)  # widths lean on common practice
+    assert "leans on common practice" in (ask.get_attribute("aria-label") or "")
+    ask.focus()
+    page.keyboard.press("Enter")
+    told = page.get_by_role("dialog", name="Why: widest")
+    expect(told).to_be_visible(timeout=20_000)
+    own = why(here.job, "widest", "widest", made=True)
+    assert own.known
+    for words in (*(one.value for one in own.values), "lining.garboard", "common practice",
+                  "revision 1, Ada", own.steps[-1].key[:12], "docs/lining.md"):  # fmt: skip
+        expect(told).to_contain_text(words)
+    assert faults_of(page) == []
+    page.keyboard.press("Escape")
+    expect(told).to_have_count(0)
+    expect(ask).to_be_focused()
+    assert page.troubles == []  # type: ignore[attr-defined]
+
+
+def test_the_cells_of_tables_are_asked_after_while_it_is_on(here: Here, chrome: Browser) -> None:
+    page = open_page(chrome, here.url("/planks"))
+    page.locator("tr[data-plank]").first.wait_for(timeout=20_000)
+    assert page.locator("td > button.why").count() == 0
+    page.locator("#work").focus()
+    page.keyboard.press("?")
+    switch = page.get_by_role("button", name="Why: ask after any figure")
+    expect(switch).to_have_attribute("aria-pressed", "true")
+    name = page.locator("tr[data-plank]").nth(3).get_attribute("data-plank")
+    page.get_by_role("button", name=f"Why length {name}").click()
+    told = page.get_by_role("dialog", name=f"Why: length, {name}")
+    expect(told).to_contain_text("along its middle", timeout=20_000)
+    told.get_by_role("button", name="Close").click()
+    switch.click()
+    expect(page.locator("td > button.why")).to_have_count(0)
+    assert page.troubles == []  # type: ignore[attr-defined]
+
+
+def test_a_stale_figure_says_so_and_the_sources_have_a_page(here: Here, chrome: Browser) -> None:
+    page = open_page(chrome, here.url("/sources"))
+    expect(page.get_by_role("heading", name="from memory")).to_be_visible()
+    assert faults_of(page) == []
+    page.get_by_role("link", name="API").wait_for()
+    with here.client() as client:
+        body = client.get("/api/why", params={"thing": "P1-1 steam"}).json()
+    assert [bool(step["at"]) for step in body["steps"]][-1] is False
+    assert {one["value"] for one in body["values"]} == {"not known"}
