@@ -150,7 +150,7 @@ def settle(  # noqa: PLR0917
         over.append(_over(task, cut, limits))
         cut = cut_seams(ground, division, fraction, rules.sine_floor, cut)
         fair = _fair(ground, division, fraction, task, rules, cut)
-        if moved_mm > _SLOW * last_mm:
+        if moved_mm > last_mm:
             kept = Kept()  # what was kept is not near enough any more
         last_mm = moved_mm
         if (moved_mm < stop.moved_mm and over[-1] < stop.kept_mm) or _stuck(over, stop):
@@ -163,8 +163,7 @@ def settle(  # noqa: PLR0917
     )  # fmt: skip
 
 
-_SLOW = 0.25  # a step with what the last one left has to be shorter than that by this
-_FAR_MM = 20.0  # and the first by as much than this, for the second to use what it left
+_FAR_MM = 20.0  # a first step as long as this leaves nothing near enough for the second
 
 
 def _stuck(over: Sequence[float], stop: Stop) -> bool:
