@@ -1,24 +1,29 @@
-"""Forty days at the slip: planks in an odd order, drift, a spoilt board, a sick hand, a shutter.
+"""Forty days at the slip: planks in an odd order, drift, a spoilt plank, a sick hand, shutters.
 
-The side is planned, and then hung as it came. Day n is the nth working day from 1 March 2027.
+Both sides are planned, and then hung as it came; each side's seams drift its own way. Day n is the
+nth working day from 1 March 2027. Planks are taken by strake from whatever stands that day.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
 from ribband.lining.model import Lining
 from ribband.planks.model import Plank
 
-__all__ = ["Day", "forty_days"]
+__all__ = ["CREW", "DAYS", "ORDER", "SHUTTER", "SICK", "SPOILT_ON", "Day", "at_day", "some_days"]
 
 FIRST = date(2027, 3, 1)
-ORDER = (1, 16, 2, 3, 15, 4, 14, 5, 13, 6, 12, 7, 8, 11, 9)  # the shutter, 10, is left open
-OFF = {2: 6.0, 3: 11.0, 4: 8.0, 5: 4.0, 7: -7.0, 8: -5.0, 12: 5.0, 14: -6.0, 15: 3.0, 9: -4.0,
-       10: 6.0}  # fmt: skip
+ORDER = (1, 12, 2, 3, 11, 4, 10, 5, 9, 6, 8)
+SHUTTER = 7
+OFF = {1: 4.0, 2: 6.0, 3: 10.0, 4: 7.0, 5: 4.0, 6: 6.0, 7: -4.0, 8: -5.0, 9: 5.0, 10: -6.0,
+       11: 3.0}  # fmt: skip
+PART = {"port": 1.0, "starboard": -0.6}
 CREW = ("Ann", "Bo", "Cy")
 SICK = range(11, 18)  # Ann is away
+DAYS, SPOILT_ON = 40, 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,22 +35,35 @@ class Day:
     seams: tuple[tuple[str, ...], ...]
 
 
-def forty_days(planks: tuple[Plank, ...], lining: Lining, side: str = "port") -> tuple[Day, ...]:
-    """Hang all of a side but its shutter in forty days; `lining` is what was first planned."""
-    days: dict[int, tuple[list[tuple[str, ...]], list[tuple[str, ...]]]] = {
-        n: ([], []) for n in range(1, 41)
-    }
+def some_days(planks: Sequence[Plank], lining: Lining, first: int, last: int) -> tuple[Day, ...]:
+    """Tell what was done from one day to another, those included.
+
+    Parameters
+    ----------
+    planks : as they stand when the first of these days begins
+    lining : what was first planned; seams drift off it by a known amount
+    """
+    return tuple(_day(n, planks, lining) for n in range(first, last + 1))
+
+
+def _day(n: int, planks: Sequence[Plank], lining: Lining) -> Day:
+    log: list[tuple[str, ...]] = []
+    seams: list[tuple[str, ...]] = []
+    crew = "; ".join(hand for hand in CREW if hand != "Ann" or n not in SICK)
     for place, strake in enumerate(ORDER):
-        day = 1 + place * 38 // (len(ORDER) - 1)
-        crew = "; ".join(hand for hand in CREW if hand != "Ann" or day not in SICK)
-        for plank in (p for p in planks if p.side == side and p.strake == str(strake)):
-            _hung(days[day][0], plank, _at(day), crew)
-        for seam, edge, row in ((strake, "upper", strake), (strake - 1, "lower", strake)):
-            days[day + 1][1].extend(_measured(lining, side, seam, edge, row))
-    spoilt = next(p.name for p in planks if p.side == side and p.strake == "6")
-    days[20][0].insert(0, (spoilt, "got out", _at(19), "Bo", ""))
-    days[20][0].insert(1, (spoilt, "spoilt", _at(20), "Bo", "shake opened along it in the box"))
-    return tuple(Day(_at(n), tuple(log), tuple(seams)) for n, (log, seams) in days.items())
+        day = 1 + place * (DAYS - 2) // (len(ORDER) - 1)
+        for side in PART:
+            if day == n:
+                for plank in (p for p in planks if p.side == side and p.strake == str(strake)):
+                    _hung(log, plank, at_day(n), crew)
+            if day + 1 == n:
+                seams += _measured(lining, side, strake, "upper", strake, at_day(n))
+                seams += _measured(lining, side, strake - 1, "lower", strake, at_day(n))
+    if n == SPOILT_ON:
+        name = next(p.name for p in planks if p.side == "port" and p.strake == "6")
+        log.append((name, "got out", f"{at_day(n - 1)} 09:00", "Bo", ""))
+        log.append((name, "spoilt", f"{at_day(n)} 09:00", "Bo", "a shake opened in the box"))
+    return Day(at_day(n), tuple(log), tuple(seams))
 
 
 def _hung(log: list[tuple[str, ...]], plank: Plank, at: str, crew: str) -> None:
@@ -58,7 +76,7 @@ def _hung(log: list[tuple[str, ...]], plank: Plank, at: str, crew: str) -> None:
 
 
 def _measured(
-    lining: Lining, side: str, seam: int, edge: str, strake: int
+    lining: Lining, side: str, seam: int, edge: str, strake: int, at: str
 ) -> list[tuple[str, ...]]:
     """Measure a seam every sixth frame; the drift dies out towards the ends."""
     if seam not in OFF:
@@ -66,12 +84,17 @@ def _measured(
     rows, count = [], len(lining.columns)
     for column in range(6, count - 6, 6):
         planned = float(lining.upper_girth_mm[seam - 1, column])
-        part = 4.0 * (column / count) * (1.0 - column / count)
+        part = 4.0 * PART[side] * (column / count) * (1.0 - column / count)
         girth = f"{planned + OFF[seam] * part:.1f} mm"
-        rows.append((side, str(strake), edge, lining.columns[column], girth, ""))
+        rows.append((side, str(strake), edge, lining.columns[column], girth, at))
     return rows
 
 
-def _at(day: int) -> str:
+def at_day(day: int) -> str:
+    """Give the date of a working day.
+
+    >>> at_day(6)
+    '2027-03-08'
+    """
     weeks, rest = divmod(day - 1, 5)
     return (FIRST + timedelta(days=7 * weeks + rest)).isoformat()

@@ -241,3 +241,21 @@ def test_every_figure_has_a_source() -> None:
     assert all(source(r.source) for r in describe(RULES))
     text = files("ribband").joinpath("data", "lifting.csv").read_text("utf-8")
     assert all(source(row["source"]) for row in csv.DictReader(text.splitlines()))
+
+
+def test_a_plank_that_is_cold_before_it_is_bent_on_is_named() -> None:
+    planking = boat()
+    steaming = steam(planking)
+    slow = handle(planking, HandlingRules(bend_s=600.0), steaming=steaming)
+    quick = handle(planking, HandlingRules(bend_s=0.0, hang_min=0.0), steaming=steaming)
+    frames = {p.name: len(planking.crossings(p)) for p in planking.planks.planks}
+    hot = {p.plank for p in steaming.steamed}
+    assert hot
+    for h in (h for h in slow.planks if h.name in hot):
+        assert h.cools_first
+        assert h.bend_min == pytest.approx(10.0 * frames[h.name])
+    assert "W087" in {f.code for f in slow.findings}
+    assert not [h for h in quick.planks if h.cools_first]
+    assert "W087" not in {f.code for f in quick.findings}
+    cold = handle(planking, HandlingRules())
+    assert all(h.bend_min is None and not h.cools_first for h in cold.planks)

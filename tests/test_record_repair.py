@@ -15,7 +15,7 @@ from ribband import hull, lining
 from ribband.butts import ButtRules
 from ribband.butts import ways as ways_of
 from ribband.lining import LiningRules
-from ribband.planks import PlankRules, ShapeRules
+from ribband.planks import PlankRules, ShapeRules, get_shapes
 from ribband.record import (
     Recorded,
     Repair,
@@ -123,6 +123,31 @@ def test_a_scarf_may_stand_where_a_butt_may_not() -> None:
     scarfed = repaired(bad(7, 12, 15, joint="scarf"), butts=strict)
     assert scarfed.length_mm < butted.length_mm
     assert not faults(scarfed)
+
+
+def test_a_scarfed_plank_is_longer_by_half_a_scarf_at_every_new_end() -> None:
+    strict = replace(ButtRules(), adjacent_spaces=5)
+    made = repaired(bad(7, 12, 15, joint="scarf"), butts=strict)
+    port = next(s for s in made.sides if s.side == "port")
+    (renewal,) = port.renewals
+    assert renewal.new
+    thick = launch().hull.particulars.planking_mm
+    lap = RULES.scarf_slope * thick
+    by = {shape.name: shape for shape in port.shapes}
+    first, last = (by[renewal.planks[n][1:]] for n in (0, -1))
+    ends = [end in renewal.new for end in (renewal.landings[0], renewal.landings[-1])]
+    assert [first.fore_scarf_mm, last.aft_scarf_mm] == pytest.approx([lap * n for n in ends])
+    butted = replace(port.layout, butts=tuple(replace(b, joint="butt") for b in port.layout.butts))
+    rows = {renewal.planks[0][1:].split("-")[0]: port.ways.strakes.index(renewal.strake)}
+    plain = get_shapes(launch().hull, launch().lining, port.ways, butted, ShapeRules(),
+                       only=set(rows.values()))  # fmt: skip
+    flat = {shape.name: shape for shape in plain.shapes}
+    for name in {n[1:] for n in renewal.planks}:
+        more = by[name].blank_length_mm - flat[name].blank_length_mm
+        assert more == pytest.approx((by[name].fore_scarf_mm + by[name].aft_scarf_mm) / 2, abs=2.0)
+    listed = sum(p.length_mm for p in made.planks.planks)
+    assert listed == pytest.approx(renewal.length_mm + sum(ends) * lap / 2, rel=1e-6)
+    assert "R048" in {f.code for f in made.findings}
 
 
 def test_what_cannot_be_is_said_with_rule_and_butt() -> None:

@@ -14,6 +14,7 @@ from made_shop import boat, drum, planked, taped, thick
 from ribband.errors import InputError
 from ribband.rulebook import describe, with_values
 from ribband.shop import SteamingRules, check_steaming, steam, yard_rules
+from ribband.shop.steaming_boxes import at_once_in, places_of, read_boxes
 from ribband.shop.steaming_heat import (
     conductivity,
     convection,
@@ -23,7 +24,9 @@ from ribband.shop.steaming_heat import (
     left_of_centre,
     left_of_mean,
 )
+from ribband.shop.steaming_model import SteamedPlank, YardBox
 from ribband.sources import source
+from ribband.survey.rows import Row
 
 CELLS = 80
 
@@ -211,3 +214,41 @@ def test_every_rule_and_yards_rule_has_a_source() -> None:
     assert all(source(r.source) for r in yard_rules().values())
     with pytest.raises(InputError):
         with_values(SteamingRules(), {"wind_ms": 99.0})
+
+
+# ---- the boxes a yard has
+
+
+def row_of(**values: object) -> Row:
+    return Row({"item": "steam box", **values}, "gear.csv", 2)
+
+
+@pytest.mark.parametrize(
+    ("sizes", "count"),
+    [
+        ((6300.0, 132.0, 300.0), 1),  # 50 + 32 + 50 across, 50 + 200 + 50 up, 150 + 6000 + 150
+        ((6299.0, 500.0, 500.0), 0),
+        ((6300.0, 131.0, 300.0), 0),
+        ((6300.0, 132.0, 299.0), 0),
+        ((9000.0, 296.0, 300.0), 3),
+        ((9000.0, 296.0, 550.0), 6),  # two rows
+    ],
+)
+def test_so_many_planks_go_into_a_box_with_steam_all_round(
+    sizes: tuple[float, float, float], count: int
+) -> None:
+    plank = SteamedPlank("P1-1", True, "", 32.0, 200.0, 6000.0, *[None] * 5, "", None)
+    assert at_once_in(YardBox(1, *sizes), plank, SteamingRules()) == count
+
+
+def test_the_yard_s_boxes_are_read_and_set_against_the_planks() -> None:
+    boxes = read_boxes([row_of(how_many=2, length=5000.0, width=400.0, height=400.0)])
+    assert boxes == (YardBox(2, 5000.0, 400.0, 400.0),)
+    made = steam(boat(), SteamingRules(), boxes)
+    (fit,) = made.boxes
+    long = {p.plank for p in made.steamed if p.length_mm > 4700.0}
+    assert set(fit.stuck) == long
+    assert ("W011" in {f.code for f in made.findings}) == bool(long)
+    assert places_of(made.boxes, 2, SteamingRules()) == 2 * fit.at_once
+    unsized = read_boxes([row_of(how_many=2)])
+    assert places_of(steam(boat(), SteamingRules(), unsized).boxes, 2, SteamingRules()) == 4

@@ -41,7 +41,9 @@ def see_what_stands(bench: Bench) -> Stands:
     species = species_named(bench.survey.particulars.species)
     stuff = Stuff(bench.rules["planks"], bench.rules["shapes"], species)
     log, points = _written(bench) if was_measured(bench.forms.get("as_hung")) else ((), ())
-    return Stands(sides_left(planned_of(bench), bench.butts[2], log, points, stuff))
+    before: Stands | None = bench.before("stands")
+    was = before.sides if before else ()
+    return Stands(sides_left(planned_of(bench), bench.butts[2], log, points, stuff, was))
 
 
 def divide_what_is_left(bench: Bench) -> tuple[Left, tuple[Finding, ...]]:

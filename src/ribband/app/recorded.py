@@ -17,7 +17,7 @@ from ribband.errors import InputError, Problem
 from ribband.survey.rows import Form
 
 if TYPE_CHECKING:
-    from ribband.record import Got, Left, Record
+    from ribband.record import Cost, Got, Left, Record
 
 __all__ = ["is_logged", "record_job", "record_of", "write_record_of"]
 
@@ -77,9 +77,7 @@ def record_of(planned: Planned) -> Record:
     if left is None:
         raise InputError([Problem("record", 0, "", "no planks yet", done.stopped or "a plan")])
     forms, unit = done.bench.forms, done.bench.unit
-    worked, shop, laid = (done.result(name) for name in ("work", "shop", "laying"))
-    lines = shop.fastenings.lines if shop else ()
-    prices = [line.price for line in lines if line.price is not None]
+    worked, laid = done.result("work"), done.result("laying")
     return keep_record(
         done.bench.present.planks.planks,
         read_log(rows_of(forms, "log", unit)),
@@ -89,8 +87,31 @@ def record_of(planned: Planned) -> Record:
         laid.boards if laid else (),
         _hours(planned),
         worked.learned if worked else (),
-        sum(prices) if prices else None,
+        _costs(planned, left),
     )
+
+
+def _costs(planned: Planned, left: Left) -> tuple[Cost, ...]:
+    """Give what fastenings and wages cost, planned and real, as far as prices were given."""
+    from ribband.app.work_steps import yard_of
+    from ribband.record import DONE, Cost, fastenings_cost, wages_planned, wages_real
+    from ribband.shop.work_learning import hours_by_hand
+    from ribband.shop.work_rates import with_own
+
+    bench, shop, worked = planned.run.bench, planned.run.result("shop"), planned.run.result("work")
+    fast = {p for p, state in left.states.items() if DONE.index(state) >= DONE.index("fastened")}
+    planned_cost, real = fastenings_cost(shop.fastenings, fast) if shop else (None, None)
+    found = [Cost("fastenings", planned_cost, real, "real: those in planks that are fast")]
+    if worked is not None:
+        yard = yard_of(bench.forms, bench.unit)
+        spent = hours_by_hand(
+            yard.log, worked.work.measures, with_own(yard.rates), bench.rules["work"]
+        )
+        found.append(
+            Cost("wages", wages_planned(_hours(planned), yard.crew), wages_real(spent, yard.crew),
+                 "real: of the hours logged with hands and a clock")
+        )  # fmt: skip
+    return tuple(found)
 
 
 def _got(planned: Planned) -> Mapping[str, Got]:

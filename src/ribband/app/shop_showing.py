@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from ribband.findings import Finding
     from ribband.shop.fastenings_model import Fastenings, Life, Spec
     from ribband.shop.handling_model import Handled, Handling
-    from ribband.shop.steaming_model import Box, SteamedPlank, Steaming
+    from ribband.shop.steaming_model import Box, BoxFit, SteamedPlank, Steaming
     from ribband.shop.whole import Shop
 
 __all__ = [
@@ -58,6 +58,7 @@ def steaming_answer(planned: Planned, shop: Shop) -> Answer:
         Line("heat-through", f"middle at {rules.hot_c:g} C in steam of {rules.steam_c:g} C"),
         Line("weather", f"air {rules.air_c:g} C, wind {rules.wind_ms:g} m/s", "for the hot time"),
         *_box_lines(own.box, unit),
+        *(_own_box(fit, unit) for fit in own.boxes if fit.box.sized),
     )
     return Answer(
         title="Steaming", lines=lines, listings=(_steamed(own, unit),),
@@ -157,6 +158,14 @@ def _box_lines(box: Box | None, unit: str) -> tuple[Line, ...]:
         return (first,)
     says = f"{box.water_l:.0f} litres of water a filling; an estimate"
     return (first, Line("boiler", f"{box.boiler_kw:.0f} kW", says))
+
+
+def _own_box(fit: BoxFit, unit: str) -> Line:
+    sizes = (fit.box.length_mm, fit.box.width_mm, fit.box.height_mm)
+    inside = " x ".join(format_length(mm or 0.0, unit) for mm in sizes)
+    stuck = f"; {len(fit.stuck)} planks do not go in: {', '.join(fit.stuck[:6])}"
+    says = f"{fit.at_once} of the largest that go in at once{stuck if fit.stuck else ''}"
+    return Line("a box there is" if fit.box.how_many == 1 else "boxes there are", inside, says)
 
 
 def _steamed(own: Steaming, unit: str) -> Listing:

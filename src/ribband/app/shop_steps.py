@@ -16,10 +16,19 @@ if TYPE_CHECKING:
     from ribband.shop.fastenings_model import Choice
     from ribband.shop.handling_model import Leg
     from ribband.shop.planking import Planking
+    from ribband.shop.steaming_model import YardBox
     from ribband.shop.whole import Shop, ShopRules
     from ribband.timber.pile import Pile
 
-__all__ = ["SHOP_RULES", "choices_of", "path_of", "planking_of", "shop_looked_over", "work_planks"]
+__all__ = [
+    "SHOP_RULES",
+    "boxes_of",
+    "choices_of",
+    "path_of",
+    "planking_of",
+    "shop_looked_over",
+    "work_planks",
+]
 
 SHOP_RULES = ("steaming", "fastenings", "blocks", "caulking", "handling")
 
@@ -48,6 +57,19 @@ def path_of(forms: Mapping[str, Form], unit: str) -> tuple[Leg, ...]:
     from ribband.shop import read_path
 
     return read_path(rows_of(forms, "path", unit))
+
+
+def boxes_of(forms: Mapping[str, Form], unit: str) -> tuple[YardBox, ...]:
+    """Read the steam boxes of the form `gear`.
+
+    Raises
+    ------
+    InputError : every cell that cannot be used
+    """
+    from ribband.app.making import rows_of
+    from ribband.shop.steaming_boxes import read_boxes
+
+    return read_boxes(rows_of(forms, "gear", unit))
 
 
 def shop_looked_over(forms: Mapping[str, Form], unit: str) -> None:
@@ -90,6 +112,7 @@ def work_planks(bench: Bench, tell: Tell) -> tuple[Shop, tuple[Finding, ...]]:
         choices_of(bench.forms, bench.unit),
         boards,
         path_of(bench.forms, bench.unit),
+        boxes_of(bench.forms, bench.unit),
     )
     return made, made.findings
 

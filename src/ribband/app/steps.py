@@ -91,7 +91,7 @@ STEPS = (
     Step(
         "shop",
         ("stands", "boards"),
-        ("fastenings", "path"),
+        ("fastenings", "path", "gear"),
         "working out steam, fastenings and caulking",
         0.02,
         ("shop", "timber"),

@@ -6,7 +6,7 @@ with a verb. The day it begins is the rule's, the day after the last logged, or 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from ribband.app.making import Bench, Tell
     from ribband.findings import Finding
     from ribband.shop.hanging_model import Hanging
+    from ribband.shop.whole import Shop
     from ribband.shop.work_whole import Worked, Yard
 
 __all__ = ["hang_in_order", "plan_the_work", "work_looked_over", "yard_of"]
@@ -88,12 +89,14 @@ def plan_the_work(
     """Plan what is left to do of hanging the planks."""
     from ribband.app.shop_steps import planking_of
     from ribband.shop import measures
+    from ribband.shop.steaming_boxes import places_of
     from ribband.shop.work_whole import work_out
 
     rules = bench.rules["work"]
     yard = yard_of(bench.forms, bench.unit)
-    steaming = bench.made["shop"].result.steaming
-    places = yard.gear["steam box"] * bench.rules["steaming"].at_once
+    shop: Shop = bench.made["shop"].result
+    steaming = shop.steaming
+    places = places_of(steaming.boxes, yard.gear["steam box"], bench.rules["steaming"])
     yard = replace(yard, gear=yard.gear | {"steam box": places})
     made = work_out(
         measures(planking_of(bench), steaming, rules),
@@ -105,4 +108,21 @@ def plan_the_work(
         seconds,
         tell,
     )
-    return made, made.findings
+    told = tuple(_cooling(made, shop))
+    return replace(made, findings=(*made.findings, *told)), (*made.findings, *told)
+
+
+def _cooling(made: Worked, shop: Shop) -> Iterator[Finding]:
+    """Tell of planks still to be hung that would be cold before they are bent on."""
+    from ribband.findings import Finding, Severity
+
+    left = {step.plank for step in made.plan.steps if step.operation == "hang"}
+    late = [h for h in shop.handling.planks if h.cools_first and h.name in left]
+    if late:
+        names = ", ".join(h.name for h in late[:6])
+        more = f" and {len(late) - 6} more" if len(late) > 6 else ""
+        says = (
+            f"steamed and hung in one, but bending takes longer than they stay hot: {names}{more}; "
+            "the plan's hours do not mend that: more hands at it, or the box nearer"
+        )
+        yield Finding("W506", Severity.CAUTION, "work", "hang", says, source="house")

@@ -21,11 +21,15 @@ __all__ = ["Butt", "ButtWish", "Goal", "Layout", "Relief", "Ways"]
 
 @dataclass(frozen=True, slots=True, order=True)
 class Butt:
-    """A butt: row of the strake (0 = garboard), landing, and whether the shipwright fixed it."""
+    """A butt: row of the strake (0 = garboard), landing, and whether the shipwright fixed it.
+
+    `joint` is how its two planks are joined where that is not as the rules of shapes say.
+    """
 
     strake: int
     landing: int
     fixed: bool = False
+    joint: Literal["", "butt", "scarf"] = ""
 
 
 @dataclass(frozen=True, slots=True)

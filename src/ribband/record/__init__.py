@@ -1,5 +1,6 @@
 """Record: the log, planks as hung, re-lining what is left, repairs."""
 
+from ribband.record.costs import Cost, fastenings_cost, wages_planned, wages_real
 from ribband.record.forms import Bad, Photo, read_photos, read_renew
 from ribband.record.hung import check_hung, drifts, hung_seams, read_hung
 from ribband.record.keeping import Got, HoursLine, PlankRecord, Record, keep_record
@@ -19,6 +20,7 @@ from ribband.record.whole import Left, SideLeft, Stuff, left_told, sides_left, w
 __all__ = [
     "DONE",
     "Bad",
+    "Cost",
     "Drift",
     "Got",
     "HoursLine",
@@ -48,6 +50,7 @@ __all__ = [
     "check_relined",
     "check_repair",
     "drifts",
+    "fastenings_cost",
     "hung_seams",
     "keep_record",
     "left_told",
@@ -62,5 +65,7 @@ __all__ = [
     "reline",
     "sides_left",
     "standing",
+    "wages_planned",
+    "wages_real",
     "what_is_left",
 ]

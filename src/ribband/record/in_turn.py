@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from hashlib import sha256
 
 from ribband.lining.model import KEPT_MM
 from ribband.planks import PlankRules, ShapeRules, get_shapes, list_planks, scarf_of
@@ -24,7 +25,7 @@ from ribband.record.model import HungPoint, Relined, Standing
 from ribband.record.relining import Planned, reline
 from ribband.shop.work_forms import Logged, in_time, when_said
 
-__all__ = ["InTurn", "Stuff", "divided_in_turn", "named_anew"]
+__all__ = ["InTurn", "Stuff", "Turn", "divided_in_turn", "named_anew"]
 
 Ends = tuple[str, str, str, str, str]
 MOST = 4  # rounds in which planks of the newest lining, cut without a day, are taken up
@@ -56,19 +57,29 @@ class InTurn:
     shapes: tuple[Shape, ...]
     done: tuple[Plank, ...]
     done_shapes: tuple[Shape, ...]
+    turns: tuple[Turn, ...]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Lining:
-    """A re-lining with its planks still to be got out: their names, and the names they list by."""
+class Turn:
+    """A re-lining with its planks still to be got out: their names, and the names they list by.
 
+    key : a hash of all it was made from, so that the next time it need not be made again
+    """
+
+    key: str
     relined: Relined
     planks: tuple[Plank, ...]
     listed: dict[str, str]
 
 
-def divided_in_turn(
-    planned: Planned, side: str, log: Sequence[Logged], points: Sequence[HungPoint], stuff: Stuff
+def divided_in_turn(  # noqa: PLR0917 - the plan, what was written at the hull, and the rules
+    planned: Planned,
+    side: str,
+    log: Sequence[Logged],
+    points: Sequence[HungPoint],
+    stuff: Stuff,
+    before: Sequence[Turn] = (),
 ) -> InTurn:
     """Divide a side anew as often as planks were cut after seams were measured, and at the last.
 
@@ -76,19 +87,25 @@ def divided_in_turn(
     ----------
     planned : as first planned, with that side's butts
     log, points : everything written down; the other side's is left out
+    before : turns made at another time, taken where they are of the same
     """
-    plan, made, known = planned, list[_Lining](), 0
+    plan, made, known = planned, list[Turn](), 0
+    points = [point for point in points if point.side == side]
+    kept = {turn.key: turn for turn in before}
+    key = _first_key(planned, stuff)
     for moment in _moments(planned, side, log):
         seen = [p for p in points if p.at and when_said(p.at) < moment]
         count = len(drifts(side, seen, planned.lining))
         if count > known:
             known = count
             stand = _stood(plan, side, _until(log, moment))
-            made.append(_divided(plan, stand, seen, stuff))
+            key = _next_key(key, stand, seen)
+            made.append(kept.get(key) or _divided(key, plan, stand, seen, stuff))
             plan = _in_force(plan, stand, made[-1])
     while True:
         stand = _stood(plan, side, log)
-        last = _divided(plan, stand, points, stuff)
+        key = _next_key(key, stand, points)
+        last = kept.get(key) or _divided(key, plan, stand, points, stuff)
         new = {p.name for p in last.planks} - {p.name for p in plan.planks}
         if not new & set(reached(log)) or len(made) > len(log) + MOST:
             break
@@ -121,7 +138,24 @@ def _stood(plan: Planned, side: str, log: Sequence[Logged]) -> Standing:
     return standing(side, plan.planks, plan.lining, reached(log))
 
 
-def _divided(plan: Planned, stand: Standing, points: Sequence[HungPoint], stuff: Stuff) -> _Lining:
+def _first_key(planned: Planned, stuff: Stuff) -> str:
+    """Hash a plan and the rules it is divided by."""
+    lining = planned.lining
+    said = repr((planned.layout.butts, planned.lining_rules, planned.butt_rules, planned.wishes,
+                 stuff, lining.columns, lining.strakes))  # fmt: skip
+    arrays = (lining.lower_girth_mm, lining.upper_girth_mm, lining.width_mm)
+    return sha256(said.encode() + b"".join(a.tobytes() for a in arrays)).hexdigest()
+
+
+def _next_key(key: str, stand: Standing, points: Sequence[HungPoint]) -> str:
+    """Hash what a turn is made from: all before it, what stands, what was measured."""
+    measured = [(p.strake, p.edge, p.frame, p.girth_mm) for p in points]
+    return sha256(repr((key, sorted(stand.planks.items()), measured)).encode()).hexdigest()
+
+
+def _divided(
+    key: str, plan: Planned, stand: Standing, points: Sequence[HungPoint], stuff: Stuff
+) -> Turn:
     anew = reline(plan, stand, points)
     rules = replace(stuff.planks, sides=anew.side)
     scarf = scarf_of(plan.hull, stuff.shapes)
@@ -136,7 +170,7 @@ def _divided(plan: Planned, stand: Standing, points: Sequence[HungPoint], stuff:
             name = f"{plank.name[0]}{plank.strake}-{number}"
             planks.append(replace(plank, number=number, name=name))
             by[name] = f"{plank.strake}-{plank.number}"
-    return _Lining(anew, tuple(planks), by)
+    return Turn(key, anew, tuple(planks), by)
 
 
 def named_anew(planned: Planned, anew: Relined, listed: Sequence[Plank]) -> dict[str, int]:
@@ -162,7 +196,7 @@ def _ends(plank: Plank) -> Ends:
     return (plank.strake, plank.fore, plank.fore_landing, plank.aft, plank.aft_landing)
 
 
-def _in_force(plan: Planned, stand: Standing, made: _Lining) -> Planned:
+def _in_force(plan: Planned, stand: Standing, made: Turn) -> Planned:
     """Give the plan as a re-lining leaves it: what is done as it was, the rest anew."""
     anew = made.relined
     done = tuple(p for p in plan.planks if stand.planks.get(p.name, "free") != "free")
@@ -177,8 +211,8 @@ def _told(  # noqa: PLR0917 - the way from the first plan to the last
     first: Planned,
     plan: Planned,
     stand: Standing,
-    made: Sequence[_Lining],
-    last: _Lining,
+    made: Sequence[Turn],
+    last: Turn,
     stuff: Stuff,
 ) -> InTurn:
     done = tuple(p for p in plan.planks if stand.planks.get(p.name, "free") != "free")
@@ -191,10 +225,11 @@ def _told(  # noqa: PLR0917 - the way from the first plan to the last
     free = _shapes(first, last, {p.name for p in last.planks}, stuff)
     seconds = last.relined.seconds + sum(one.relined.seconds for one in made)
     relined = replace(last.relined, changed=_changed(first, last), seconds=seconds)
-    return InTurn(plan, stand, relined, last.planks, tuple(free), done, tuple(shapes))
+    turns = (*made, last)
+    return InTurn(plan, stand, relined, last.planks, tuple(free), done, tuple(shapes), turns)
 
 
-def _cut_by(done: Sequence[Plank], made: Sequence[_Lining]) -> dict[str, int]:
+def _cut_by(done: Sequence[Plank], made: Sequence[Turn]) -> dict[str, int]:
     """Say which re-lining each plank was cut by; those of the first plan are left out."""
     found = {}
     for plank in done:
@@ -204,7 +239,7 @@ def _cut_by(done: Sequence[Plank], made: Sequence[_Lining]) -> dict[str, int]:
     return found
 
 
-def _shapes(plan: Planned, one: _Lining, names: set[str], stuff: Stuff) -> Iterator[Shape]:
+def _shapes(plan: Planned, one: Turn, names: set[str], stuff: Stuff) -> Iterator[Shape]:
     """Give the flat shapes of planks of a re-lining, named as the planks are."""
     if plan.hull.surface is None or not names:
         return
@@ -220,7 +255,7 @@ def _shapes(plan: Planned, one: _Lining, names: set[str], stuff: Stuff) -> Itera
             yield replace(shape, name=f"{plank.strake}-{plank.number}", number=plank.number)
 
 
-def _changed(first: Planned, last: _Lining) -> tuple[str, ...]:
+def _changed(first: Planned, last: Turn) -> tuple[str, ...]:
     """Name the planks still to be got out that are not as first planned, in name or width."""
     names = {plank.name: plank for plank in first.planks}
     rows = {strake.name: row for row, strake in enumerate(first.lining.strakes)}

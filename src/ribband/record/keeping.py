@@ -15,6 +15,7 @@ from dataclasses import dataclass
 
 from ribband.findings import Finding, Severity
 from ribband.planks.model import Plank
+from ribband.record.costs import Cost
 from ribband.record.forms import Photo
 from ribband.record.log import reached
 from ribband.record.model import DONE
@@ -90,9 +91,7 @@ class Record:
 
     planks: tuple[PlankRecord, ...]
     hours: tuple[HoursLine, ...]
-    timber_planned: float | None
-    timber_real: float | None
-    fastenings_planned: float | None
+    costs: tuple[Cost, ...]
     findings: tuple[Finding, ...]
 
 
@@ -105,7 +104,7 @@ def keep_record(  # noqa: PLR0917 - what is known, from all the rooms
     boards: Sequence[Board],
     planned_hours: Mapping[str, float],
     learned: Sequence[Learned],
-    fastenings: float | None,
+    costs: Sequence[Cost] = (),
 ) -> Record:
     """Put the record together.
 
@@ -113,6 +112,7 @@ def keep_record(  # noqa: PLR0917 - what is known, from all the rooms
     ----------
     planks : all that hang or are to hang, as they are now
     got : what each is got out of; it must answer for every plank
+    costs : of fastenings and wages; the timber's come first and are reckoned here
     """
     states = reached(log)
     lines, pictures = defaultdict(list), defaultdict(list)
@@ -136,10 +136,11 @@ def keep_record(  # noqa: PLR0917 - what is known, from all the rooms
     wanted = {own.got.board for own in kept}
     used = {own.got.board for own in kept if own.state and DONE.index(own.state) >= GOT_OUT}
     spoilt = {board.name for board in boards if board.state == "spoilt"}
-    return Record(
-        kept, hours, _price(boards, wanted), _price(boards, used | spoilt), fastenings,
-        tuple(_told(kept, photos)),
+    timber = Cost(
+        "timber", _price(boards, wanted), _price(boards, used | spoilt),
+        "boards planks are laid on; real: those cut into, and those spoilt",
     )  # fmt: skip
+    return Record(kept, hours, (timber, *costs), tuple(_told(kept, photos)))
 
 
 def _drift(plank: Plank, left: Left) -> float | None:

@@ -19,13 +19,13 @@ from ribband.butts.rules import ButtRules
 from ribband.findings import Finding, Severity
 from ribband.hull.model import Hull
 from ribband.lining.model import Lining
-from ribband.planks import PlankList, get_shapes, list_planks, only_these
-from ribband.planks.model import Plank
+from ribband.planks import ShapeRules, get_shapes, list_planks, only_these, scarf_of
+from ribband.planks.model import Plank, PlankList
 from ribband.planks.shape_model import Shape
 from ribband.record.forms import Bad
 from ribband.record.repair_check import check_repair
 from ribband.record.repair_choice import Chosen, choose_joints
-from ribband.record.repair_model import Repair, SideRepair
+from ribband.record.repair_model import Renewal, Repair, SideRepair
 from ribband.record.repair_order import in_turns
 from ribband.record.repair_rules import RepairRules
 from ribband.record.whole import Stuff
@@ -65,7 +65,8 @@ def plan_repair(
         chosen = choose_joints(recorded.ways, butts, old, own, rules) if own else None
         made = _side(recorded, side, old, chosen, rules)
         found += _untold(recorded.ways, side, chosen)
-        made, planks = _with_planks(recorded, made, _listed(recorded, made, stuff), stuff)
+        listed = _listed(recorded, made, stuff, rules.scarf_slope)
+        made, planks = _with_planks(recorded, made, listed, stuff, rules.scarf_slope)
         found += check_repair(made, butts, rules)
         proved += chosen.bound_mm if chosen else 0.0
         sides.append(made)
@@ -92,17 +93,41 @@ def _side(
         if not any(row == b.strake and i < b.landing < j for row, i, j in spans)
     }
     new = {(ways.strakes.index(r.strake), n) for r in renewals for n in r.new}
-    butts = tuple(Butt(*place, fixed=place in stay) for place in sorted(stay | new))
+    lapped = _scarfed(renewals, ways)
+    butts = tuple(
+        Butt(*place, fixed=place in stay, joint="scarf" if place in lapped else "butt")
+        for place in sorted(stay | new)
+    )
     return SideRepair(side, ways, old, Layout(butts, True, (), 0.0, 0), renewals)
 
 
-def _listed(recorded: Recorded, made: SideRepair, stuff: Stuff) -> PlankList:
+def _scarfed(renewals: Sequence[Renewal], ways: Ways) -> set[tuple[int, int]]:
+    """Give the new joints at the ends of renewals that are scarfed; all others are butts."""
+    return {
+        (ways.strakes.index(r.strake), end)
+        for r in renewals
+        if r.joint == "scarf"
+        for end in (r.landings[0], r.landings[-1])
+        if end in r.new
+    }
+
+
+def _listed(recorded: Recorded, made: SideRepair, stuff: Stuff, slope: float) -> PlankList:
+    """List the planks of a side; those that are scarfed reach half a scarf past the joint."""
     rules = replace(stuff.planks, sides=made.side)
-    return list_planks(recorded.hull, recorded.lining, made.ways, made.layout, rules, stuff.species)
+    return list_planks(
+        *(recorded.hull, recorded.lining, made.ways, made.layout, rules, stuff.species),
+        scarf_mm=scarf_of(recorded.hull, _scarfing(stuff.shapes, slope)),
+    )
+
+
+def _scarfing(rules: ShapeRules, slope: float) -> ShapeRules:
+    """Give the rules by which a joint said to be a scarf is one."""
+    return replace(rules, join="scarf", scarf_slope=slope)
 
 
 def _with_planks(
-    recorded: Recorded, made: SideRepair, every: PlankList, stuff: Stuff
+    recorded: Recorded, made: SideRepair, every: PlankList, stuff: Stuff, slope: float
 ) -> tuple[SideRepair, tuple[Plank, ...]]:
     """Name the planks of every renewal, and give their flat shapes."""
     renewals, planks = [], []
@@ -119,7 +144,8 @@ def _with_planks(
     if recorded.hull.surface is not None and rows:
         args = (recorded.hull, recorded.lining, made.ways, made.layout)
         names = {f"{p.strake}-{p.number}" for p in planks}
-        shapes = tuple(s for s in get_shapes(*args, stuff.shapes, only=rows).shapes
+        rules = _scarfing(stuff.shapes, slope)
+        shapes = tuple(s for s in get_shapes(*args, rules, only=rows).shapes
                        if s.name in names)  # fmt: skip
     return replace(made, renewals=tuple(renewals), shapes=shapes), tuple(planks)
 
@@ -160,6 +186,14 @@ def _noplace_said(bad: Bad, why: str) -> Finding:
 def _said(repair: Repair) -> Iterator[Finding]:
     if not repair.renewals:
         return
+    lapped = [r for r in repair.renewals if r.joint == "scarf" and r.new]
+    if lapped:
+        where = ", ".join(f"strake {r.strake} {r.side}" for r in lapped)
+        says = (
+            "new planks reach half a scarf past the joint, and the old plank is cut back by as "
+            "much for it: see that the wood there is sound"
+        )
+        yield Finding("R048", Severity.CAUTION, "record", where, says, source="common-practice")
     turns = max(r.turn for r in repair.renewals)
     says = f"{len(repair.renewals)} renewals in {turns} turns: {KEEP_SHAPE}"
     source = "common-practice"

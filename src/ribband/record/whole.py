@@ -19,7 +19,7 @@ from ribband.hull.model import Floats
 from ribband.planks.model import Plank
 from ribband.planks.shape_model import Shape
 from ribband.record.hung import check_hung, drifts, hung_seams
-from ribband.record.in_turn import InTurn, Stuff, divided_in_turn
+from ribband.record.in_turn import InTurn, Stuff, Turn, divided_in_turn
 from ribband.record.log import check_log, reached, standing
 from ribband.record.model import Drift, HungPoint, Opening, Relined, Standing
 from ribband.record.relining import Planned, openings_left
@@ -38,6 +38,7 @@ class SideLeft:
     shapes : their flat shapes by the new lining, named with number as in `planks`; none without
     done : planks that hang or are cut, as they were cut
     done_shapes : of those that were not cut by the first plan
+    turns : every re-lining up to now, so that they need not be made again
     as_cut : (S, C) widths in force before the last re-lining: what is cut is so wide; None without
     """
 
@@ -51,6 +52,7 @@ class SideLeft:
     done: tuple[Plank, ...] = ()
     done_shapes: tuple[Shape, ...] = ()
     as_cut: Floats | None = None
+    turns: tuple[Turn, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -85,18 +87,23 @@ def what_is_left(  # noqa: PLR0917 - the plan, what was written at the hull, and
     return left_told(planned, sides, log, points, rules)
 
 
-def sides_left(
+def sides_left(  # noqa: PLR0917 - the plan, what was written at the hull, and the rules
     planned: Planned,
     other: Layout | None,
     log: Sequence[Logged],
     points: Sequence[HungPoint],
     stuff: Stuff,
+    before: Sequence[SideLeft] = (),
 ) -> tuple[SideLeft, ...]:
-    """Give what is left of each side, not looked over; parameters as for `what_is_left`."""
+    """Give what is left of each side, not looked over; parameters as for `what_is_left`.
+
+    `before` is what was found at another time; of it, re-linings of the same are taken.
+    """
+    turns = {one.side: one.turns for one in before}
     return tuple(
         _side(
             replace(planned, layout=other) if other and side == "starboard" else planned,
-            *(side, log, points, stuff),
+            *(side, log, points, stuff, turns.get(side, ())),
         )
         for side in dict.fromkeys(plank.side for plank in planned.planks)
     )
@@ -121,17 +128,23 @@ def left_told(
     return Left(tuple(sides), reached(log), tuple(dict.fromkeys((*found, *told))))
 
 
-def _side(
-    planned: Planned, side: str, log: Sequence[Logged], points: Sequence[HungPoint], stuff: Stuff
+def _side(  # noqa: PLR0917 - as for the whole
+    planned: Planned,
+    side: str,
+    log: Sequence[Logged],
+    points: Sequence[HungPoint],
+    stuff: Stuff,
+    before: Sequence[Turn],
 ) -> SideLeft:
     found = drifts(side, points, planned.lining)
     if not found:
         return _as_planned(planned, standing(side, planned.planks, planned.lining, reached(log)))
-    made = divided_in_turn(planned, side, log, points, stuff)
+    made = divided_in_turn(planned, side, log, points, stuff, before)
     return SideLeft(
         *(side, made.standing, found, _openings(planned, made), made.relined),
         *(made.planks, made.shapes, made.done, made.done_shapes),
         None if made.before is planned else made.before.lining.width_mm,
+        made.turns,
     )
 
 

@@ -10,6 +10,7 @@ Not reckoned: staging, slopes, wet ground, and the bending itself; they make all
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from ribband.findings import Finding, Severity
 from ribband.planks.model import Plank
@@ -54,9 +55,10 @@ def handle(
 ) -> Handling:
     """Work out who lifts every plank and board, and whether planks get to the hull in time."""
     cold, hot = one_lift(rules, hot=False), one_lift(rules, hot=True)
-    planks = tuple(_plank(p, rules, cold, hot) for p in planking.planks.planks)
+    handled = [_plank(p, rules, cold, hot) for p in planking.planks.planks]
     loads = tuple(_board(b, rules, cold) for b in boards)
     legs = tuple(_passed(leg, planking, rules) for leg in path)
+    planks = _timed(handled, planking, rules, _carry(legs), steaming)
     made = Handling(planks, loads, cold, hot, legs, _carry(legs))
     found = tuple(_findings(made, planking, rules, steaming))
     return Handling(planks, loads, cold, hot, legs, made.carry_min, found)
@@ -86,6 +88,25 @@ def _plank(plank: Plank, rules: HandlingRules, cold: float, hot: float) -> Handl
     return Handled(
         plank.name, plank.length_mm, rough, hung, *lifts, rough / cold, True, None not in lifts
     )
+
+
+def _timed(
+    planks: Sequence[Handled],
+    planking: Planking,
+    rules: HandlingRules,
+    carry_min: float | None,
+    steaming: Steaming | None,
+) -> tuple[Handled, ...]:
+    """Set the time from the box's door until a plank is bent on against its hot time."""
+    hot = {p.plank: p.hot_min for p in steaming.steamed} if steaming else {}
+    frames = {p.name: len(planking.crossings(p)) for p in planking.planks.planks if p.name in hot}
+    return tuple(
+        replace(
+            h, hot_min=hot[h.name],
+            bend_min=(carry_min or 0.0) + max(rules.hang_min, frames[h.name] * rules.bend_s / 60.0),
+        ) if h.name in hot else h
+        for h in planks
+    )  # fmt: skip
 
 
 def _board(board: Load, rules: HandlingRules, cold: float) -> Handled:
@@ -166,14 +187,14 @@ def _of_way(
             )
             where = f"from {leg.leg.start} to {leg.leg.end}"
             yield _said("W086", Severity.CAUTION, where, says, "calculated")
-    if steaming is None or made.carry_min is None:
-        return
-    need = made.carry_min + rules.hang_min
-    late = [p.plank for p in steaming.steamed if p.hot_min is not None and p.hot_min < need]
-    if late:
+    late = [h for h in made.planks if h.cools_first]
+    if steaming is not None and late:
+        worst = max(late, key=lambda h: (h.bend_min or 0.0) - (h.hot_min or 0.0))
+        way = "" if made.carry_min is None else f", {made.carry_min:.1f} of them from box to hull"
         says = (
-            f"{_list(late)}: {made.carry_min:.1f} min from box to hull and {rules.hang_min:g} to "
-            "hang are more than the hot time: box nearer, more hands, or steam on the hull"
+            f"{_list([h.name for h in late])}: cold before bent on. {worst.name} takes "
+            f"{worst.bend_min:.1f} min{way}, and is hot about {worst.hot_min:.1f}: box nearer, "
+            "more hands and clamps, or steam on the hull"
         )
         yield _said("W087", Severity.CAUTION, "box to hull", says, "house")
 

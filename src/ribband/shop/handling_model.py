@@ -38,6 +38,8 @@ class Handled:
     """A plank or board. Hands None: not by hand; `known` False: the weight is not known.
 
     index : rough weight over what one person may lift; `hung_hands` None for boards
+    bend_min : of a plank out of the box, from its door until it is bent on and clamped; hot_min :
+        how long it stays workable; None where it is hung cold or not known
     """
 
     name: str
@@ -49,6 +51,13 @@ class Handled:
     index: float | None
     known: bool
     by_hand: bool
+    bend_min: float | None = None
+    hot_min: float | None = None
+
+    @property
+    def cools_first(self) -> bool:
+        """Tell whether a plank out of the box stiffens before it is bent on."""
+        return None not in {self.bend_min, self.hot_min} and self.bend_min > self.hot_min  # type: ignore[operator]
 
     @property
     def says(self) -> str:

@@ -51,9 +51,12 @@ class HandlingRules:
     carried: str = rule("on edge", None, None, "", "Planks are carried on edge or flat.", "house")
     walk_ms: float = rule(0.7, 0.1, 2.0, "m/s", "Walking with a plank.", "house")
     hang_min: float = rule(
-        3.0, 0.0, 60.0, "min", "From the hull's side until a hot plank is bent and clamped.",
-        "house",
+        3.0, 0.0, 60.0, "min", "From the hull's side until a hot plank is bent and clamped, at "
+        "the least.", "house",
     )  # fmt: skip
+    bend_s: float = rule(
+        10.0, 0.0, 600.0, "s", "To bend a hot plank on to one frame and clamp it there.", "house"
+    )
 
     def __post_init__(self) -> None:
         """Refuse words that mean nothing."""

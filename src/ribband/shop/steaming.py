@@ -11,7 +11,8 @@ Not reckoned: how well a species takes steam, grain, knots, and the wood's own s
 from __future__ import annotations
 
 import csv
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from functools import cache
 from importlib.resources import files
 
@@ -22,8 +23,16 @@ from ribband.findings import Finding, Severity
 from ribband.planks.model import Plank
 from ribband.planks.shape_model import Shape
 from ribband.shop.planking import Planking
+from ribband.shop.steaming_boxes import fit_box
 from ribband.shop.steaming_heat import cooling_seconds, diffusivity, heat_capacity, heating_seconds
-from ribband.shop.steaming_model import Binds, Box, SteamedPlank, Steaming, YardRule
+from ribband.shop.steaming_model import (
+    Binds,
+    Box,
+    SteamedPlank,
+    Steaming,
+    YardBox,
+    YardRule,
+)
 from ribband.shop.steaming_rules import SteamingRules
 from ribband.units import INCH
 
@@ -54,8 +63,12 @@ def yard_rules() -> dict[str, YardRule]:
     }
 
 
-def steam(planking: Planking, rules: SteamingRules = SteamingRules()) -> Steaming:  # noqa: B008
-    """Work out the steaming of every plank of the list.
+def steam(
+    planking: Planking,
+    rules: SteamingRules = SteamingRules(),  # noqa: B008 - frozen
+    boxes: Sequence[YardBox] = (),
+) -> Steaming:
+    """Work out the steaming of every plank of the list; `boxes` are those the yard has.
 
     Raises
     ------
@@ -67,8 +80,9 @@ def steam(planking: Planking, rules: SteamingRules = SteamingRules()) -> Steamin
     spread = diffusivity(gravity, rules.moisture_percent)
     planks = tuple(_plank(planking, p, rules, yard, gravity) for p in planking.planks.planks)
     box = _box(planking, planks, rules)
-    made = Steaming(planks, yard, spread, box)
-    return Steaming(planks, yard, spread, box, tuple(_findings(made, planking, rules, gravity)))
+    fits = tuple(fit_box(b, [p for p in planks if p.needed], rules) for b in boxes)
+    made = Steaming(planks, yard, spread, box, (), fits)
+    return replace(made, findings=tuple(_findings(made, planking, rules, gravity)))
 
 
 def look_over_steaming(rules: SteamingRules) -> None:
@@ -222,6 +236,7 @@ def _findings(
         return
     yield _said("W003", Severity.CAUTION, "the steam box", CAUTION, "steam-box-pages")
     yield from _of_planks(made, planking, rules)
+    yield from _of_boxes(made)
     yield from _of_wood(made, rules, gravity)
 
 
@@ -248,6 +263,20 @@ def _of_planks(made: Steaming, planking: Planking, rules: SteamingRules) -> Iter
             f"{rules.wind_ms:g} m/s of wind: an estimate, to be timed on the first plank"
         )
         yield _said("W007", Severity.CAUTION, "steaming", says, "house")
+
+
+def _of_boxes(made: Steaming) -> Iterator[Finding]:
+    sized = [fit for fit in made.boxes if fit.box.sized]
+    if not sized or len(sized) < len(made.boxes):
+        return
+    stuck = set(sized[0].stuck).intersection(*(fit.stuck for fit in sized))
+    if stuck:
+        names = [p.plank for p in made.steamed if p.plank in stuck]
+        says = (
+            f"{_list(names)}: too long, wide or thick for any box there is, with steam all round: "
+            "a longer box, or an end at a time, which is to be tried first"
+        )
+        yield _said("W011", Severity.CAUTION, "the steam box", says, "house")
 
 
 def _of_wood(made: Steaming, rules: SteamingRules, gravity: float | None) -> Iterator[Finding]:

@@ -12,7 +12,7 @@ from typing import Literal
 
 from ribband.findings import Finding
 
-__all__ = ["Box", "SteamedPlank", "Steaming", "YardRule"]
+__all__ = ["Box", "BoxFit", "SteamedPlank", "Steaming", "YardBox", "YardRule"]
 
 Binds = Literal["", "the yard's rule", "heat flow"]
 
@@ -68,14 +68,45 @@ class Box:
 
 
 @dataclass(frozen=True, slots=True)
+class YardBox:
+    """Boxes of a kind the yard has; sizes inside, mm, None where not given."""
+
+    how_many: int
+    length_mm: float | None = None
+    width_mm: float | None = None
+    height_mm: float | None = None
+
+    @property
+    def sized(self) -> bool:
+        """Tell whether all three sizes are given."""
+        return None not in {self.length_mm, self.width_mm, self.height_mm}
+
+
+@dataclass(frozen=True, slots=True)
+class BoxFit:
+    """A box against the planks to be steamed: of the largest that go in, so many at once.
+
+    stuck : planks that do not go in
+    """
+
+    box: YardBox
+    at_once: int
+    stuck: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Steaming:
-    """The result: every plank of the list, in its order; `box` None where nothing is steamed."""
+    """The result: every plank of the list, in its order; `box` None where nothing is steamed.
+
+    `boxes` are those the yard has, set against the planks.
+    """
 
     planks: tuple[SteamedPlank, ...]
     rule: YardRule
     diffusivity: float
     box: Box | None
     findings: tuple[Finding, ...] = ()
+    boxes: tuple[BoxFit, ...] = ()
 
     @property
     def steamed(self) -> tuple[SteamedPlank, ...]:

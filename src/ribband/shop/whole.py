@@ -27,7 +27,7 @@ from ribband.shop.handling_rules import HandlingRules
 from ribband.shop.planking import Planking
 from ribband.shop.steaming import look_over_steaming, steam
 from ribband.shop.steaming_check import check_steaming
-from ribband.shop.steaming_model import Steaming
+from ribband.shop.steaming_model import Steaming, YardBox
 from ribband.shop.steaming_rules import SteamingRules
 
 __all__ = ["Shop", "ShopRules", "look_over", "work_shop"]
@@ -67,25 +67,26 @@ def look_over(rules: ShopRules) -> None:
     look_over_fastenings(rules.fastenings)
 
 
-def work_shop(
+def work_shop(  # noqa: PLR0917 - the planking, and what the yard has
     planking: Planking,
     rules: ShopRules = ShopRules(),
     choices: Sequence[Choice] = (),
     boards: Sequence[Load] = (),
     path: Sequence[Leg] = (),
+    boxes: Sequence[YardBox] = (),
 ) -> Shop:
     """Work everything out and look it over.
 
     Parameters
     ----------
     choices : fastenings the yard has; boards : of the pile, with their weights; path : the way
-        from pile to hull
+        from pile to hull; boxes : steam boxes the yard has
 
     Raises
     ------
     InputError : a rule or a choice that means nothing
     """
-    steaming = steam(planking, rules.steaming)
+    steaming = steam(planking, rules.steaming, boxes)
     fastenings = fasten(planking, rules.fastenings, choices)
     blocks = size_blocks(planking, rules.blocks)
     caulking = caulk(planking, rules.caulking, blocks, fastenings)

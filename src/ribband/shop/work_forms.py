@@ -273,7 +273,8 @@ def _hand(row: Row) -> Hand:
         days = days_said(_said(row, "days"))
     except ValueError as wrong:
         raise _refuse(row, "days", str(wrong), "mon-fri") from None
-    return Hand(_said(row, "name"), does, days, _date(row, "from"), _date(row, "to"))
+    wage = None if row.values.get("wage") is None else _number(row, "wage", 0.0)
+    return Hand(_said(row, "name"), does, days, _date(row, "from"), _date(row, "to"), (), wage)
 
 
 def _item(row: Row) -> tuple[str, int]:

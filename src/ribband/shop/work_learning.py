@@ -26,7 +26,7 @@ from ribband.shop.work_model import OPERATIONS, STATES, Measure, Rate
 from ribband.shop.work_rates import hours_of, scatter_of
 from ribband.shop.work_rules import WorkRules
 
-__all__ = ["Learned", "learn", "learned_rates"]
+__all__ = ["Learned", "hours_by_hand", "learn", "learned_rates"]
 
 LEAST = 0.05  # of the rate: less is a line logged late, not a step done
 MOST = 20.0
@@ -72,6 +72,28 @@ def learned_rates(rates: Sequence[Rate], learned: Iterable[Learned]) -> tuple[Ra
     """
     factor = {item.operation: item.factor for item in learned}
     return tuple(replace(r, hours=r.hours * factor.get(r.operation, 1.0)) for r in rates)
+
+
+def hours_by_hand(
+    log: Sequence[Logged],
+    measures: Iterable[Measure],
+    rates: Sequence[Rate],
+    rules: WorkRules = WorkRules(),  # noqa: B008 - frozen
+) -> dict[str, float]:
+    """Give the hours of each hand that are logged: each day to the last step he was at.
+
+    >>> log = [Logged("P1-1", "planed", "2027-03-02 09:30", ("Ann", "Bo"))]
+    >>> plank = Measure("P1-1", "port", 9.144, 1.6, 20, 9.144)
+    >>> hours_by_hand(log, [plank], [Rate("plane", "plank", 1.0, 2, 0.2)])
+    {'Ann': 2.0, 'Bo': 2.0}
+    """
+    by = {m.plank: m for m in measures}
+    rated = {n: _rated(line, by, rates) for n, line in enumerate(log)}
+    found: dict[str, float] = {}
+    for (hand, _day), lines in _by_hand_and_day(log, rated).items():
+        last = max(clock for clock, _ in _by_clock(log, lines, rules))
+        found[hand] = found.get(hand, 0.0) + max(0.0, last - rules.clock)
+    return found
 
 
 def _learned(

@@ -61,7 +61,8 @@ class Rate:
 class Hand:
     """One of the crew: the operations he or she can do, days of the week (Monday 0), from, to.
 
-    `more` are further spans (from, to): back after a sickness, say.
+    `more` are further spans (from, to): back after a sickness, say. `wage` is of an hour, in the
+    yard's own money, None where it was not given.
     """
 
     name: str
@@ -70,6 +71,7 @@ class Hand:
     first: str = ""
     last: str = ""
     more: tuple[tuple[str, str], ...] = ()
+    wage: float | None = None
 
     @property
     def stays(self) -> bool:

@@ -130,6 +130,17 @@ RECORD_SHAPES = (
         ),
         ("operation",),
     ),
+    Shape(
+        "costs",
+        "what the planking costs, in the yard's own money",
+        (
+            _must("what", "timber, fastenings or wages"),
+            _number("planned", "by prices and wages given; empty: one is wanting"),
+            _number("real", "so far; empty: not known"),
+            _text("says", "of what"),
+        ),
+        ("what",),
+    ),
 )
 
 
@@ -183,7 +194,8 @@ def filled_kept(record: Record | None) -> dict[str, list[Values]]:
     hours: list[Values] = [
         (h.operation, h.planned, h.logged, h.rated, h.spent) for h in record.hours
     ]
-    return {"record": [_kept(own) for own in record.planks], "hours": hours}
+    costs: list[Values] = [(c.what, c.planned, c.real, c.says) for c in record.costs]
+    return {"record": [_kept(own) for own in record.planks], "hours": hours, "costs": costs}
 
 
 def _kept(own: PlankRecord) -> Values:

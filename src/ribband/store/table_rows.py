@@ -37,6 +37,7 @@ if TYPE_CHECKING:  # only their shapes are needed here, and the stages are heavy
 __all__ = ["Known", "filled"]
 
 Values = tuple[Any, ...]
+TO_DO = "to be got out"
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +89,8 @@ def filled(known: Known) -> dict[str, list[Values]]:
         by_plank = _shape_of(known)
         board_of = board_of_planks(known.laid, known.bought)
         steam = steam_of(known.shop)
-        tables["planks"] = list(_planks(known.planks, by_plank, board_of, steam))
+        states = known.left.states if known.left else None
+        tables["planks"] = list(_planks(known.planks, by_plank, board_of, steam, states))
         if by_plank:
             tables["shapes"] = list(_outlines(by_plank))
             tables["spiling"] = list(_spiling(by_plank))
@@ -200,6 +202,7 @@ def _planks(
     shapes: Mapping[str, Shape],
     board_of: Mapping[str, str],
     steam: Mapping[str, float | None],
+    states: Mapping[str, str] | None,
 ) -> Iterator[Values]:
     for p in planks.planks:
         shape = shapes.get(p.name)
@@ -208,7 +211,8 @@ def _planks(
             *(p.name, p.side, p.strake, p.fore, p.aft),
             *(p.length_mm, p.width_max_mm, p.width_min_mm, p.dressed_mm, p.rough_mm),
             *(blank or (None, None, None)),
-            *(p.area_m2, p.dressed_kg, steam.get(p.name), board_of.get(p.name), None),
+            *(p.area_m2, p.dressed_kg, steam.get(p.name), board_of.get(p.name)),
+            None if states is None else states.get(p.name, TO_DO),
         )
 
 

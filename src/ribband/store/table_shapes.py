@@ -104,7 +104,7 @@ _ALL = (
             _number("weight_kg", "dressed"),
             _number("steam_min", "in the steam box; 0: hung cold, empty: not known"),
             _text("board", "the board it is got out of, or to be bought for it"),
-            _text("state", "how far it is; not known yet"),
+            _text("state", "the furthest step logged, or to be got out; empty: not known"),
         ),
         ("plank",),
         (OF_STRAKE, Link("board", "boards", "board")),

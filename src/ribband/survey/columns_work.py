@@ -54,7 +54,7 @@ def _rates() -> Layout:
 
 
 def _crew() -> Layout:
-    from ribband.survey.columns import NOTES, TEXT, Column, Layout  # noqa: PLC0415
+    from ribband.survey.columns import NOTES, TEXT, Column, Layout, _number  # noqa: PLC0415
 
     return Layout(
         "crew",
@@ -65,6 +65,7 @@ def _crew() -> Layout:
             Column("days", TEXT, "blank is every day worked", "mon-thu"),
             Column("from", TEXT, "first day, year first", "2027-03-01"),
             Column("to", TEXT, "last day", "2027-06-30"),
+            Column("wage", _number(0, 1e6, "24"), "an hour, in your money", "24"),
             NOTES,
         ),
         (
@@ -75,7 +76,14 @@ def _crew() -> Layout:
 
 
 def _gear() -> Layout:
-    from ribband.survey.columns import NOTES, Column, Layout, _choice, _number  # noqa: PLC0415
+    from ribband.survey.columns import (  # noqa: PLC0415
+        NOTES,
+        Column,
+        Layout,
+        _choice,
+        _length,
+        _number,
+    )  # fmt: skip
 
     return Layout(
         "gear",
@@ -89,8 +97,12 @@ def _gear() -> Layout:
                 "1",
                 needed=True,
             ),
+            Column("length", _length(500, 40_000, 6_096.0), "of a steam box, inside", 6_096.0),
+            Column("width", _length(50, 3_000, 304.8), "of it, inside", 304.8),
+            Column("height", _length(50, 3_000, 304.8), "of it, inside", 304.8),
             NOTES,
         ),
+        ("A steam box with its three sizes tells how many planks go in at once.",),
     )
 
 

@@ -254,13 +254,22 @@ def _hours(kept: Kept) -> Story:
         heading("Hours and costs", "hours"),
         say(said),
         Table(cols, rows),
-        Pairs(
-            [("timber, planned", _money(record.timber_planned)),
-             ("timber cut so far, spoilt counted", _money(record.timber_real))],
-            [("fastenings, planned", _money(record.fastenings_planned)),
-             ("fastenings, real", "not kept here")],
-        ),
-    ]  # fmt: skip
+        *_costs(record),
+    ]
+
+
+def _costs(record: Record) -> Story:
+    """Set planned and real costs; what wants a price or a wage nobody gave is said to be so."""
+    rows: list[Line] = [
+        (cost.what, _money(cost.planned), _money(cost.real), cost.says) for cost in record.costs
+    ]
+    cols = [Col("cost"), Col("planned", "right"), Col("real, so far", "right"),
+            Col("of what", share=1)]  # fmt: skip
+    said = (
+        "Costs in the yard’s own money, by its own prices of boards and fastenings and the wages "
+        "of its crew form. Nothing else is counted: no machines, no overheads."
+    )
+    return [space(6), say(said), Table(cols, rows)]
 
 
 def _hours_row(line: HoursLine) -> Line:
@@ -291,7 +300,7 @@ def _signed() -> Story:
 
 
 def _money(amount: float | None) -> str:
-    return "not known: no price for all of it" if amount is None else f"{amount:.2f}"
+    return "not known" if amount is None else f"{amount:.2f}"
 
 
 def _off(mm: float, unit: str) -> str:

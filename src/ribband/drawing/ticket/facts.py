@@ -40,6 +40,7 @@ class Facts:
     moisture_percent : at which it was weighed
     steam_min, steam_source : time in the box, minutes (0: hung cold), and the key of its source
     hot_min : how long it stays workable out of it, an estimate
+    bend_min : from the box's door until it is bent on, where that is longer than it stays hot
     fastenings : how it is fastened; hands : who lifts it; not_by_hand : a crane or tackle must
     order : its place in the order of hanging ("31 of 175, after P6-2")
     doubts : what is doubtful, a sentence each
@@ -53,6 +54,7 @@ class Facts:
     steam_min: float | None = None
     steam_source: str = ""
     hot_min: float | None = None
+    bend_min: float | None = None
     fastenings: str = ""
     hands: str = ""
     not_by_hand: bool = False

@@ -193,6 +193,12 @@ def cautions(shape: Shape, plank: Plank, bench: Bench, facts: Facts) -> tuple[st
             "Steam box vented, never sealed; gloves, face clear of its door; a hot plank moves "
             "fast: agree the words first. §"
         )
+    if facts.bend_min and facts.hot_min:
+        said.append(
+            f"Cold before it is bent on: about {facts.bend_min:.0f} min from the box's door until "
+            f"it is clamped, hot about {facts.hot_min:.0f}. More hands, the box nearer, or steam "
+            "on the hull; a plank forced cold splits or springs back. ¶"
+        )
     if leans_out(shape):
         much = f", {outside_said(shape, plank, bench.unit)}" if plank.dressed_mm else ""
         said.append(

@@ -1,0 +1,88 @@
+"""What the planking costs, planned and real, as far as the yard gave prices and wages.
+
+*Planned wages*: the hours of every operation by the rates, at the mean wage of those of the crew
+who can do it. *Real wages*: the hours logged of each hand at that hand's wage. *Real fastenings*:
+of what was planned, the part driven in planks that are fast. Nothing is made up: where a price or
+a wage is missing that is wanted for a sum, the sum is None.
+
+Not in it: overheads, machines, steam, caulking, transport, and hours nobody logged.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from ribband.shop.fastenings_model import Fastenings, Line
+from ribband.shop.work_model import Hand
+
+__all__ = ["Cost", "fastenings_cost", "wages_planned", "wages_real"]
+
+
+@dataclass(frozen=True, slots=True)
+class Cost:
+    """A sum of money in the yard's own, planned and real; None where it is not known."""
+
+    what: str
+    planned: float | None
+    real: float | None
+    says: str = ""
+
+
+def wages_planned(hours: Mapping[str, float], crew: Sequence[Hand]) -> float | None:
+    """Give the wages of all hours planned; None where the wage of one who may do them is wanting.
+
+    >>> crew = [Hand("Ann", ("hang",), wage=20.0), Hand("Bo", ("hang", "caulk"), wage=30.0)]
+    >>> wages_planned({"hang": 10.0, "caulk": 2.0, "steam": 0.0}, crew)
+    310.0
+    >>> wages_planned({"hang": 10.0}, [Hand("Ann")]) is None
+    True
+    """
+    total = 0.0
+    for operation, spent in hours.items():
+        wages = [hand.wage for hand in crew if operation in hand.does]
+        known = [wage for wage in wages if wage is not None]
+        if spent and (not known or len(known) < len(wages)):
+            return None
+        total += spent * sum(known) / len(known) if spent else 0.0
+    return total if hours and crew else None
+
+
+def wages_real(hours: Mapping[str, float], crew: Iterable[Hand]) -> float | None:
+    """Give the wages of the hours logged; None where nothing is, or a hand's wage is wanting.
+
+    >>> wages_real({"Ann": 2.0, "Bo": 1.0}, [Hand("Ann", wage=20.0), Hand("Bo", wage=30.0)])
+    70.0
+    >>> wages_real({"Ann": 2.0, "Zed": 1.0}, [Hand("Ann", wage=20.0)]) is None
+    True
+    """
+    wage = {hand.name.casefold(): hand.wage for hand in crew}
+    each = [(wage.get(name.casefold()), spent) for name, spent in hours.items()]
+    if not each or any(own is None for own, _ in each):
+        return None
+    return sum(own * spent for own, spent in each if own is not None)
+
+
+def fastenings_cost(made: Fastenings, fast: Collection[str]) -> tuple[float | None, float | None]:
+    """Give what the fastenings cost, all that are planned and those in planks that are fast.
+
+    None for a sum that wants a price nobody gave; so many are priced as are driven, not whole
+    boxes, in the second.
+    """
+    if not made.lines or any(line.price is None for line in made.lines):
+        planned = None
+    else:
+        planned = sum(line.price or 0.0 for line in made.lines)
+    parts = [(line, _driven(made, line, fast)) for line in made.lines]
+    if not fast or any(line.price is None for line, part in parts if part):
+        return planned, None
+    return planned, sum((line.price or 0.0) * part / line.to_buy for line, part in parts if part)
+
+
+def _driven(made: Fastenings, line: Line, fast: Collection[str]) -> int:
+    """Count those of a line that are driven in planks that are fast."""
+    places = {place.strip() for place in line.where.split(",")}
+    rows = [row for row in made.rows if row.where in places]
+    every = sum(row.count for row in rows)
+    driven = sum(row.count for row in rows if row.plank in fast)
+    return round(driven * line.count / every) if every else 0
