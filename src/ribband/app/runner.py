@@ -13,6 +13,7 @@ from functools import partial
 from typing import TYPE_CHECKING, Any, Protocol
 
 from ribband import __version__
+from ribband.app.limits import NO_MEMORY, timed
 from ribband.app.making import Bench, Made, Tell, make
 from ribband.app.rules import in_force
 from ribband.app.steps import STEPS, WHOLE, Step, keys, needed_for, step_named
@@ -162,7 +163,7 @@ def run(
     own = keys(forms, hashes)
     whole, done = sum(step.share for step in wanted), 0.0
     for step in wanted:
-        part = _part(tell, done / whole, step, step.share / whole)
+        part = timed(_part(tell, done / whole, step, step.share / whole), bench.seconds)
         kept = shelf.kept(own[step.name])
         try:
             if kept is None:
@@ -173,6 +174,8 @@ def run(
                 bench.made[step.name] = Made(*kept)
         except NotConverged as why:
             return Run(bench, own, took, f"{step.does} did not settle: {why}")
+        except MemoryError:
+            return Run(bench, own, took, f"{step.does} was left: {NO_MEMORY}")
         done += step.share
     tell(1.0, "planned")
     return Run(bench, own, took)

@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from ribband.app.answers import plain
+from ribband.app.limits import NO_MEMORY, hold_memory
 from ribband.app.planning import Planned, plan, summary
 from ribband.app.steps import STEPS, keys, needed_for
 from ribband.app.timber_use import lay_on
@@ -30,6 +31,7 @@ LONGER = {"laying": lay_on, "work": show_work}  # what may be searched on for by
 
 def plan_aside(pipe: Connection, path: Path, last: str, seconds: float) -> None:
     """Bring `path` up to date as far as `last`, searching `seconds` in all; tell over `pipe`."""
+    hold_memory()
     try:
         _rounds(pipe, path, last, seconds)
     except InputError as wrong:
@@ -37,6 +39,8 @@ def plan_aside(pipe: Connection, path: Path, last: str, seconds: float) -> None:
         pipe.send({"kind": "trouble", "says": says, "problems": plain(wrong.problems)})
     except RibbandError as wrong:
         pipe.send({"kind": "trouble", "says": str(wrong), "problems": []})
+    except MemoryError:
+        pipe.send({"kind": "trouble", "says": f"The work was left: {NO_MEMORY}.", "problems": []})
     except Exception as wrong:
         says = f"Something went wrong in Ribband itself ({type(wrong).__name__}: {wrong})."
         pipe.send({"kind": "trouble", "says": says, "problems": []})

@@ -135,8 +135,8 @@ def _in_words(error: Exception) -> tuple[int, list[str]]:
         return WRONG_INPUT, _problem_lines(error.problems)
     if isinstance(error, JobFileError):
         return FILE_TROUBLE, [str(error)]
-    if isinstance(error, NotConverged):
-        return FAULTS, [f"It did not settle: {error}"]
+    if isinstance(error, (NotConverged, MemoryError)):
+        return FAULTS, [_left(error)]
     if isinstance(error, RibbandError):
         return WRONG_INPUT, [str(error)]
     if isinstance(error, OSError):
@@ -147,6 +147,14 @@ def _in_words(error: Exception) -> tuple[int, list[str]]:
         f"Something went wrong in Ribband itself ({type(error).__name__}: {error}).",
         f"The details are in {where}; nothing in the job file was lost.",
     ]
+
+
+def _left(error: NotConverged | MemoryError) -> str:
+    from ribband.app.limits import NO_MEMORY
+
+    if isinstance(error, MemoryError):
+        return f"It was left: {NO_MEMORY}. Nothing in the job file was lost."
+    return f"It did not settle: {error}"
 
 
 def _problem_lines(problems: Iterable[Problem]) -> list[str]:

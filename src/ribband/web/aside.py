@@ -18,6 +18,9 @@ from concurrent.futures.process import BrokenProcessPool
 from multiprocessing.connection import wait
 from typing import ParamSpec, TypeVar
 
+from ribband.app.limits import ASIDE_SECONDS, NO_MEMORY, hold_memory, lost
+from ribband.errors import NotConverged
+
 __all__ = ["Aside"]
 
 P = ParamSpec("P")
@@ -26,7 +29,8 @@ IDLE_SECONDS = 60.0
 
 
 def _end_with_server() -> None:
-    """End this process when the server does, even if it was killed."""
+    """End this process when the server does, even if it was killed; hold it to its memory."""
+    hold_memory()
     parent = multiprocessing.parent_process()
     if parent is not None:
         threading.Thread(target=_follow, args=(parent.sentinel,), daemon=True).start()
@@ -53,14 +57,28 @@ class Aside:
             return await self._tried(work, *args, **named)
         except BrokenProcessPool:
             self.close()
-            return await self._tried(work, *args, **named)
+            return await self._once_more(work, *args, **named)
         finally:
             self._busy -= 1
             self._used = time.monotonic()
 
+    async def _once_more(self, work: Callable[P, T], *args: P.args, **named: P.kwargs) -> T:
+        try:
+            return await self._tried(work, *args, **named)
+        except BrokenProcessPool:
+            self.close()
+            raise NotConverged(lost(-9)) from None
+
     async def _tried(self, work: Callable[P, T], *args: P.args, **named: P.kwargs) -> T:
         future = self._opened().submit(work, *args, **named)
-        return await asyncio.wrap_future(future)
+        try:
+            return await asyncio.wait_for(asyncio.wrap_future(future), ASIDE_SECONDS)
+        except TimeoutError:
+            self.close()
+            raise NotConverged(f"it took longer than {ASIDE_SECONDS / 60:.0f} minutes") from None
+        except MemoryError:
+            self.close()
+            raise NotConverged(NO_MEMORY) from None
 
     def _opened(self) -> ProcessPoolExecutor:
         if self._pool is None:

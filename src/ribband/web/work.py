@@ -16,6 +16,7 @@ from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Any
 
+from ribband.app.limits import WORK_SECONDS, lost
 from ribband.app.steps import WHOLE, look_again
 from ribband.app.work_aside import plan_aside
 from ribband.web.live import Live
@@ -132,13 +133,16 @@ class Work:
         try:
             await asyncio.to_thread(process.start)
             theirs.close()
-            await self._listen(ours)
+            await asyncio.wait_for(self._listen(ours, process), WORK_SECONDS + seconds)
+        except TimeoutError:
+            self._trouble(f"The work took longer than {WORK_SECONDS / 60:.0f} minutes and was "
+                          "ended; what was kept stays.")  # fmt: skip
         finally:
             ours.close()
             if process.pid is not None and process.is_alive():
                 process.terminate()
 
-    async def _listen(self, pipe: Any) -> None:
+    async def _listen(self, pipe: Any, process: multiprocessing.process.BaseProcess) -> None:
         while self.state.state == "running":
             while not pipe.poll():
                 await asyncio.sleep(TOLD_EVERY / 2)
@@ -146,13 +150,13 @@ class Work:
             for one in told:
                 self._heard(one)
             if ended and self.state.state == "running":
-                self._lost()
+                await asyncio.to_thread(process.join, 5.0)
+                self._trouble(lost(process.exitcode))
             else:
                 self._say()
 
-    def _lost(self) -> None:
-        self.state.state = "trouble"
-        self.state.says = "The work ended before it was done; start it again."
+    def _trouble(self, says: str) -> None:
+        self.state.state, self.state.says = "trouble", says
         self._say()
 
     def _heard(self, said: dict[str, Any]) -> None:
