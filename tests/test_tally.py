@@ -273,7 +273,7 @@ def test_the_marl_heron_s_pile_is_read_whole() -> None:
     rows, problems = typed(form, "ft-in-8ths")
     assert not problems
     boards = read_boards(rows, "ft-in-8ths")
-    assert len(boards) == len(form.rows) == 140
+    assert len(boards) == len(form.rows) == 126
     written = sum(len(r.as_typed["flaws"].split(";")) for r in rows if r.as_typed["flaws"])
     assert sum(len(board.flaws) for board in boards) == written
     first = boards[0]

@@ -53,7 +53,7 @@ def test_the_tally_needs_no_plan(tmp_path: Path) -> None:
     began = time.process_time()
     told = data("tally", tmp_path / "heron")
     assert time.process_time() - began < 3.0
-    assert len(told["boards"]) == 140
+    assert len(told["boards"]) == 126
     assert all(board["dresses"] for board in told["boards"])
     text = ribband("tally", tmp_path / "heron").output
     assert "will it dress" in text
@@ -84,7 +84,7 @@ def test_boards_too_wet_by_the_rule_are_named_where_the_laying_is_shown(job: Pat
     assert ribband("rules", job, "set", "laying.wettest_percent", "13").exit_code == 0
     told = data("lay", job, code=1)
     left = [f for f in told["findings"] if f["code"] == "T118"]
-    assert len(left) == 91  # the other five are tallied at 12 and 13 %
+    assert len(left) == 118  # the other 8 are tallied at 13 % and under
     assert "over 13" in left[0]["says"]
     assert not {f["where"] for f in left} & {f"board {b}" for b in where(told).values()}
 
@@ -169,7 +169,7 @@ def test_the_papers_of_the_saw_are_written(laid: Path, tmp_path: Path) -> None:
 
 
 def test_butts_that_suit_the_boards_keep_the_rules_and_can_be_taken(job: Path) -> None:
-    answer = suit_answer(job, 30.0)
+    answer = suit_answer(job, 15.0)
     before, after = answer.data["before"], answer.data["after"]
     assert after["unlaid"] <= before["unlaid"]
     if not answer.data["better"]:
