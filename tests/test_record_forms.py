@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from importlib.resources import files
+from pathlib import Path
+
 import pytest
 
 from ribband.app.record_forms import record_looked_over
+from ribband.app.shop_steps import boxes_of
+from ribband.app.work_steps import yard_of
 from ribband.errors import InputError
 from ribband.record import read_hung, read_renew
-from ribband.survey import typed
+from ribband.survey import read_forms, typed
 from ribband.survey.columns import LAYOUTS
 from ribband.survey.rows import Form
 
@@ -35,6 +40,7 @@ def test_a_measured_seam_is_read_with_its_cell() -> None:
         ("as_hung", ("port", "4", "upper", "9", "700"), "frame"),
         ("as_hung", ("port", "topside", "upper", "2", "700"), "strake"),
         ("as_hung", ("middle", "4", "upper", "2", "700"), "side"),
+        ("as_hung", ("port", "4", "upper", "2", "700", "Tuesday"), "at"),
         ("renew", ("port", "4", "1", "7"), "to_frame"),
         ("renew", ("port", "4", "3", "1"), "to_frame"),
         ("renew", ("port", "4", "1", "3", "glue"), "joint"),
@@ -53,3 +59,16 @@ def test_a_renewal_may_reach_stem_and_stern() -> None:
     record_looked_over(forms, "mm")
     rows, _ = typed(forms["renew"], "mm")
     assert read_renew(rows)[0].joint == "scarf"
+
+
+def test_the_forms_of_the_slip_in_the_example_are_read() -> None:
+    slip = Path(str(files("ribband").joinpath("data", "examples", "marl_heron", "at_the_slip")))
+    forms = read_forms(slip)
+    assert set(forms) == {"crew", "gear", "calendar", "log"}
+    yard = yard_of(forms, "ft-in-8ths")
+    assert all(hand.wage for hand in yard.crew)
+    assert len(yard.crew[0].more) == 1  # the foreman was ill, and came back
+    assert {line.plank for line in yard.log} == {"P1-1", "S1-1"}
+    (box,) = boxes_of(forms, "ft-in-8ths")
+    assert box.sized
+    assert box.length_mm == pytest.approx(21.5 * 304.8)

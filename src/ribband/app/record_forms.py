@@ -57,12 +57,15 @@ def _frames(forms: Mapping[str, Form], unit: str) -> tuple[str, ...]:
 
 
 def _wrong(name: str, rows: Sequence[Row], frames: Sequence[str]) -> Iterator[Problem]:
+    from ribband.shop.work_forms import is_time
     from ribband.survey.places import key_of
 
     known = [key_of(frame) for frame in (ENDS[0], *frames, ENDS[1])]
     for row in rows:
         if not counted(str(row.values["strake"])):
             yield _problem(row, "strake", "a strake, counted from the keel", "4")
+        if row.values.get("at") and not is_time(str(row.values["at"]).strip()):
+            yield _problem(row, "at", "a date, or a date and a clock", "2027-03-02 14:30")
         at = [key_of(str(row.values[column])) for column in FRAMES[name]]
         strange = [c for c, key in zip(FRAMES[name], at, strict=True) if key not in known]
         for column in strange if frames else ():

@@ -48,12 +48,13 @@ def log(
 @click.argument("frame")
 @click.argument("girth")
 @click.option("--edge", type=click.Choice(["upper", "lower"]), default="upper", show_default=True)
+@click.option("--at", default="", help="The day, or day and clock: planks cut later follow it.")
 @click.option("--note", default="", help="What is worth telling.")
 @who_option
 @json_option
 def as_hung(
-    job: Path, side: str, strake: str, frame: str, girth: str, edge: str, note: str, who: str,
-    as_json: bool,
+    job: Path, side: str, strake: str, frame: str, girth: str, edge: str, at: str, note: str,
+    who: str, as_json: bool,
 ) -> None:  # fmt: skip
     """Enter GIRTH, measured from the rabbet to the edge of STRAKE at FRAME: a line of as_hung.
 
@@ -63,12 +64,12 @@ def as_hung(
     \b
     Examples:
       ribband as-hung heron port 4 12 2-3-5
-      ribband as-hung heron port 4 stern 712mm --edge lower
+      ribband as-hung heron port 4 stern 712mm --edge lower --at 2027-03-02
     """
     from ribband.app.record_use import measure_seam
 
     said = {"side": side, "strake": strake, "edge": edge, "frame": frame, "girth": girth,
-            "notes": note}  # fmt: skip
+            "at": at, "notes": note}  # fmt: skip
     taken = measure_seam(job, said, who)
     say_changed(taken.job, taken.revision, as_json, unchanged="That was measured already.")
 

@@ -25,6 +25,7 @@ __all__ = [
     "days_said",
     "done_of",
     "in_time",
+    "is_time",
     "read_calendar",
     "read_crew",
     "read_gear",
@@ -297,13 +298,18 @@ def _logged(row: Row) -> Logged:
     if not _said(row, "plank"):
         raise _refuse(row, "plank", "a plank's name", "P7-2")
     at = _said(row, "at")
-    if at and not _is_time(at):
+    if at and not is_time(at):
         raise _refuse(row, "at", "a date, or a date and a clock", "2027-03-01 14:30")
     by = tuple(name.strip() for name in re.split(r"[;,]", _said(row, "by")) if name.strip())
     return Logged(_said(row, "plank"), state, at, by, _said(row, "note"), row.cell("plank"))
 
 
-def _is_time(text: str) -> bool:
+def is_time(text: str) -> bool:
+    """Tell whether a text is a date, or a date and a clock.
+
+    >>> is_time("2027-03-02"), is_time("2027-03-02 14:30"), is_time("Tuesday")
+    (True, True, False)
+    """
     try:
         datetime.fromisoformat(text)
     except ValueError:

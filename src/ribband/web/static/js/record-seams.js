@@ -7,6 +7,12 @@ import { listing } from "/static/js/listings.js";
 const $ = (id) => document.getElementById(id);
 const PARTS = { "ft-in-8ths": [["ft", "feet"], ["in", "inches"], ["8ths", "eighths; a + for a sixteenth more"]] };
 
+/** The day and clock, as the log writes them: planks cut later follow what was measured now. */
+function clock() {
+  const d = new Date(), two = (n) => String(n).padStart(2, "0");
+  return `${d.getFullYear()}-${two(d.getMonth() + 1)}-${two(d.getDate())} ${two(d.getHours())}:${two(d.getMinutes())}`;
+}
+
 export class Seams {
   /** @param {{form: (name: string) => Promise<any>, kept: () => void}} how */
   constructor(how) {
@@ -102,7 +108,7 @@ export class Seams {
     const at = form.rows.findIndex((row) => ["side", "strake", "frame"].every((c) => row[col(c)] === said[c]) && (row[col("edge")] || "upper") === said.edge);
     const was = at < 0 ? null : form.rows[at];
     const cells = was ? Object.fromEntries(form.header.map((c, n) => [c, was[n]])) : {};
-    const now = job.row(form.header, { ...cells, ...said, girth });
+    const now = job.row(form.header, { ...cells, ...said, girth, at: clock() });
     const why = `${said.side} strake ${said.strake}, ${said.edge} edge at ${said.frame}: ${girth}`;
     $("planned").textContent = `${girth} at frame ${said.frame} is ${job.online ? "written down" : "kept till the server is reached"}.`;
     this.step(1);
