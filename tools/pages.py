@@ -141,7 +141,8 @@ def verbs_page() -> list[str]:
 
 def help_of(verb: click.Command, name: str) -> list[str]:
     """Set the help of a verb as it is printed."""
-    with click.Context(verb, info_name=f"ribband {name}", terminal_width=90) as context:
+    above = click.Context(cli, info_name="ribband", **cli.context_settings)
+    with click.Context(verb, info_name=name, parent=above, terminal_width=90) as context:
         text = verb.get_help(context)
     return ["```text", *(line.rstrip() for line in text.splitlines()), "```", ""]
 
