@@ -24,9 +24,8 @@ import httpx
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, sync_playwright
 
-from ribband.app.demo import copy_example
+from made_kept import planned_copy
 from ribband.app.jobs import new_job
-from ribband.app.planning import plan
 
 CHROMIUM = "/usr/bin/chromium"
 SIZES = {"desktop": (1440, 900), "tablet": (1180, 820), "phone": (390, 844)}
@@ -117,11 +116,7 @@ def blank_job(folder: Path, name: str = "heron") -> Path:
 
 def heron_job(folder: Path, *, last: str | None = None) -> Path:
     """Make the job of *Marl Heron* from her forms, planned as far as `last` if said."""
-    forms = copy_example("marl_heron", folder / "forms")
-    job = new_job(folder / "heron.ribband", forms, "Ada").job
-    if last:
-        plan(job, last, seconds=3.0)
-    return job
+    return planned_copy(folder / "heron.ribband", last)
 
 
 @contextmanager
@@ -148,7 +143,9 @@ def open_page(
         viewport={"width": width, "height": height}, has_touch=touch, is_mobile=touch,
         locale="en-GB", reduced_motion="reduce", **more,
     )  # fmt: skip
-    context.add_init_script(f"localStorage.setItem('ribband.who', {json.dumps(who)})")
+    # a blank page has no storage
+    signed = f"localStorage.setItem('ribband.who', {json.dumps(who)})"
+    context.add_init_script(f"if (location.protocol === 'http:') {signed}")
     page = context.new_page()
     troubles: list[str] = []
     page.on("pageerror", lambda error: troubles.append(str(error)))

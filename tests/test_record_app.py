@@ -4,27 +4,21 @@ from __future__ import annotations
 
 import csv
 import json
-from importlib.resources import files
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
 
+from made_kept import planned_copy
 from ribband.app.bench_papers import pairs_of
-from ribband.app.jobs import new_job
 from ribband.app.planning import plan
 from ribband.app.record_use import to_get_out
 from ribband.cli import cli
 
-HERON = Path(str(files("ribband").joinpath("data", "examples", "marl_heron")))
-
 
 @pytest.fixture(scope="module")
 def job(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    path = tmp_path_factory.mktemp("yard") / "heron.ribband"
-    new_job(path, HERON, "a hand", "begun")
-    plan(path, "shapes", seconds=2.0)
-    return path
+    return planned_copy(tmp_path_factory.mktemp("yard") / "heron.ribband", "shapes")
 
 
 def said(*words: str, code: int = 0) -> str:

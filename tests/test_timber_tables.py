@@ -12,8 +12,7 @@ from shapely import MultiPoint, Point, Polygon
 from shapely.affinity import rotate, scale, translate
 from shapely.geometry.base import BaseGeometry
 
-from ribband.app.demo import copy_example
-from ribband.app.everything import job_in
+from made_kept import planned_copy
 from ribband.app.inputs import read_inputs
 from ribband.app.jobs import take
 from ribband.app.tables import tables
@@ -30,7 +29,7 @@ def read(path: Path) -> list[dict[str, str]]:
 def written(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
     """The job of the demo and the folder of its tables."""
     home = tmp_path_factory.mktemp("demo")
-    job = job_in(copy_example("marl_heron", home / "forms"), home).job
+    job = planned_copy(home / "heron.ribband", "order")
     return job, tables(job, home / "tables").folder
 
 

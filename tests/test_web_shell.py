@@ -7,14 +7,20 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
-from playwright.sync_api import Browser, expect
+from playwright.sync_api import Browser, Page, expect
 
-from made_server import SIZES, Here, blank_job, browser, faults_of, heron_job, open_page, served
+from made_server import Here, blank_job, browser, faults_of, heron_job, open_page, served
 from ribband.web.pages import PAGES
 
 pytestmark = pytest.mark.slow
 
 PATHS = [*(page.path for page in PAGES), "/api"]
+WIDER = "document.documentElement.scrollWidth - innerWidth"
+SMALL = """() => [...document.querySelectorAll('button, select, .button, .rail a')]
+  .filter((e) => e.checkVisibility() && !e.closest('#sayings'))
+  .map((e) => [e.textContent.trim() || e.ariaLabel, e.getBoundingClientRect()])
+  .filter(([, box]) => box.height < 44 || box.width < 44)
+  .map(([name, box]) => `${name} ${box.width} x ${box.height}`)"""
 
 
 @pytest.fixture(scope="module")
@@ -31,13 +37,32 @@ def chrome() -> Iterator[Browser]:
 
 
 @pytest.mark.parametrize("path", PATHS)
-def test_a_page_opens_without_a_fault(here: Here, chrome: Browser, path: str) -> None:
-    page = open_page(chrome, here.url(path))
-    page.wait_for_timeout(300)
+def test_a_page_opens_without_a_fault_and_asks_nothing_of_the_world(
+    here: Here, chrome: Browser, path: str
+) -> None:
+    page = open_page(chrome, "about:blank")
+    asked: list[str] = []
+    page.on("request", lambda request: asked.append(request.url))
+    page.goto(here.url(path))
+    page.wait_for_load_state("networkidle")
     assert page.locator("h1").count() >= 1
     assert page.troubles == []  # type: ignore[attr-defined]
     assert faults_of(page) == []
+    assert page.evaluate(WIDER) <= 1
+    on_paper_there_is_nothing_to_press(page)
+    hosts = {urlsplit(url).netloc for url in asked if not url.startswith(("data:", "blob:"))}
+    assert hosts == {urlsplit(here.address).netloc}
     page.context.close()
+
+
+def on_paper_there_is_nothing_to_press(page: Page) -> None:
+    page.evaluate("() => { document.documentElement.dataset.light = 'night' }")
+    page.emulate_media(media="print")
+    # a doubt's name stays on paper, as words
+    assert page.locator("button:visible:not(.of)").count() == 0
+    ground = "() => getComputedStyle(document.body).backgroundColor"
+    assert page.evaluate(ground) == "rgb(255, 255, 255)"
+    assert page.pdf().startswith(b"%PDF")
 
 
 @pytest.mark.parametrize("light", ["office", "sun", "night"])
@@ -46,28 +71,6 @@ def test_every_light_can_be_read(here: Here, chrome: Browser, light: str) -> Non
     page.evaluate(f"document.documentElement.dataset.light = '{light}'")
     assert faults_of(page) == []
     page.context.close()
-
-
-@pytest.mark.parametrize("size", SIZES)
-def test_no_page_is_wider_than_the_screen(here: Here, chrome: Browser, size: str) -> None:
-    for path in PATHS:
-        page = open_page(chrome, here.url(path), size)
-        page.wait_for_timeout(150)
-        wide = page.evaluate("document.documentElement.scrollWidth - innerWidth")
-        assert wide <= 1, (path, size, wide)
-        page.context.close()
-
-
-def test_nothing_is_fetched_from_outside(here: Here, chrome: Browser) -> None:
-    asked: list[str] = []
-    for path in PATHS:
-        page = open_page(chrome, "about:blank")
-        page.on("request", lambda request: asked.append(request.url))
-        page.goto(here.url(path))
-        page.wait_for_timeout(400)
-        page.context.close()
-    hosts = {urlsplit(url).netloc for url in asked if not url.startswith(("data:", "blob:"))}
-    assert hosts == {urlsplit(here.address).netloc}
 
 
 def test_the_pages_lie_behind_one_plank_on_a_phone(here: Here, chrome: Browser) -> None:
@@ -83,17 +86,16 @@ def test_the_pages_lie_behind_one_plank_on_a_phone(here: Here, chrome: Browser) 
 
 
 @pytest.mark.parametrize("size", ["tablet", "phone"])
-def test_what_is_pressed_is_large_enough_for_gloves(here: Here, chrome: Browser, size: str) -> None:
-    small = """() => [...document.querySelectorAll('button, select, .button, .rail a')]
-      .filter((e) => e.checkVisibility() && !e.closest('#sayings'))
-      .map((e) => [e.textContent.trim() || e.ariaLabel, e.getBoundingClientRect()])
-      .filter(([, box]) => box.height < 44 || box.width < 44)
-      .map(([name, box]) => `${name} ${box.width} x ${box.height}`)"""
+def test_by_touch_a_page_fits_the_screen_and_gloves_can_press_what_is_on_it(
+    here: Here, chrome: Browser, size: str
+) -> None:
+    page = open_page(chrome, "about:blank", size)
     for path in PATHS:
-        page = open_page(chrome, here.url(path), size)
-        page.wait_for_timeout(200)
-        assert page.evaluate(small) == [], path
-        page.context.close()
+        page.goto(here.url(path))
+        page.wait_for_load_state("networkidle")
+        assert page.evaluate(WIDER) <= 1, path
+        assert page.evaluate(SMALL) == [], path
+    page.context.close()
 
 
 def test_every_page_is_reached_and_left_by_keyboard(here: Here, chrome: Browser) -> None:
@@ -108,25 +110,12 @@ def test_every_page_is_reached_and_left_by_keyboard(here: Here, chrome: Browser)
     page.context.close()
 
 
-def test_on_paper_there_is_nothing_to_press(here: Here, chrome: Browser) -> None:
-    for path in PATHS:
-        page = open_page(chrome, here.url(path))
-        page.wait_for_timeout(300)
-        page.evaluate("() => { document.documentElement.dataset.light = 'night' }")
-        page.emulate_media(media="print")
-        # a doubt's name stays on paper, as words
-        assert page.locator("button:visible:not(.of)").count() == 0, path
-        ground = "() => getComputedStyle(document.body).backgroundColor"
-        assert page.evaluate(ground) == "rgb(255, 255, 255)", path
-        assert page.pdf().startswith(b"%PDF")
-        page.context.close()
-
-
 def test_every_page_opens_on_a_job_with_nothing_in_it(chrome: Browser, tmp_path: Path) -> None:
     with served(blank_job(tmp_path)) as here:
+        page = open_page(chrome, "about:blank")
         for path in PATHS:
-            page = open_page(chrome, here.url(path))
-            page.wait_for_timeout(300)
+            page.goto(here.url(path))
+            page.wait_for_load_state("networkidle")
             assert page.troubles == [], path  # type: ignore[attr-defined]
             assert faults_of(page) == [], path
-            page.context.close()
+        page.context.close()

@@ -93,7 +93,8 @@ def test_a_second_piece_takes_the_place_of_the_first(here: Here) -> None:
 
 
 def test_after_a_change_it_begins_by_itself(tmp_path: Path) -> None:
-    with served(heron_job(tmp_path), "--by-itself") as here, here.client() as client:
+    job = heron_job(tmp_path, last="hull")
+    with served(job, "--by-itself") as here, here.client() as client:
         row = ["lining.least_width", "3 in", ""]
         for n in range(3):
             edit = {"form": "rules", "was": None, "now": [f"butts.x{n}", "1"], "at": 0}

@@ -324,7 +324,7 @@ class FormGrid extends HTMLElement {
   }
 
   press(event) {
-    const at = spot(event);
+    const at = this.under = spot(event);
     if (event.pointerType === "touch" || event.button) return;
     event.preventDefault();
     this.editor.finish("");
@@ -340,9 +340,10 @@ class FormGrid extends HTMLElement {
     if (at && (at.row !== this.at.row || at.col !== this.at.col)) this.go(at.row, at.col, { reach: true });
   }
 
-  /** A finger: the first tap chooses, the second types. */
+  /** A finger: the first tap chooses, the second types. It is meant for the cell that lay under it
+   * when it came down: leaving the cell before may have moved the columns since. */
   tap(event) {
-    const at = spot(event);
+    const at = this.under ?? spot(event);
     if (event.pointerType !== "touch") return;
     if (!at) { this.pickRow(event); return; }
     const again = at.row === this.at.row && at.col === this.at.col && this.face.grid.contains(document.activeElement);

@@ -1,0 +1,66 @@
+"""How the tests are run: what is shared, in which order, and what is tried once again.
+
+*Shelf*: a folder that all workers of a run share; `made_kept` keeps planned jobs on it, so that
+the example is planned once and not in every file.
+
+*Order*: with several workers (``-n 2``) a file's tests stay together, so that what they share is
+made once; the files that take longest are begun first.
+
+*Tried again*: a browser on a machine that is busy with other things may be too late for one of
+its own clocks. A test that drives a browser and ends in a `TimeoutError`, and in nothing else, is
+run once more; the summary lists every test that was (as ``RERUN``, by ``-r R``, which is always
+on). A wrong figure, a fault on the page or a failed assertion is never tried again.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from made_kept import SHELF
+
+LONGEST = (
+    "test_web_api", "test_web_story", "test_cli", "test_timbering", "test_web_shell",
+    "test_web_work", "test_web_shop", "test_web_measure", "test_web_butts", "test_web_hands",
+    "test_web_line_out", "test_web_record", "test_web_planks", "test_web_timber",
+    "test_record_story", "test_study", "test_handbook",
+)  # fmt: skip
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    config.option.reportchars = (config.option.reportchars or "") + "R"
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    place = {name: n for n, name in enumerate(LONGEST)}
+    items.sort(key=lambda item: place.get(item.path.stem, len(place)))
+    for item in items if config.pluginmanager.hasplugin("rerunfailures") else ():
+        if _drives_a_browser(item):
+            item.add_marker(pytest.mark.flaky(reruns=1, only_rerun=["^TimeoutError"]))
+
+
+def _drives_a_browser(item: pytest.Item) -> bool:
+    module = getattr(item, "module", None)
+    return item.path.name.startswith("test_web_") and hasattr(module, "browser")
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
+    from xdist.scheduler import LoadFileScheduling  # noqa: PLC0415 - only there with xdist
+
+    config.option.loadscopereorder = False
+    return LoadFileScheduling(config, log)
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _shelf(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    own = tmp_path_factory.getbasetemp()
+    shelf = (own.parent if "PYTEST_XDIST_WORKER" in os.environ else own) / "shelf"
+    Path(shelf).mkdir(exist_ok=True)
+    os.environ[SHELF] = str(shelf)
+    yield
+    del os.environ[SHELF]
