@@ -8,7 +8,7 @@
 //   chart.reseam({ lower, upper, width });          // new seams, while a seam is dragged
 //
 // The bow lies to the left. Girths may be drawn up to three times larger than lengths, on a phone five.
-import { edge, curve, heightAt, spread } from "/static/js/flat.js";
+import { edge, curve, heightAt, near, spread } from "/static/js/flat.js";
 import { hands } from "/static/js/hands.js";
 import { length } from "/static/js/lengths.js";
 
@@ -16,6 +16,7 @@ const NS = "http://www.w3.org/2000/svg";
 const MOST_STRETCH = 3;
 const MOST_STRETCH_NARROW = 5; // on a phone, where seams would lie too close to be told apart
 const MOST_NEAR = 60;
+const UNSEEN_PX = 0.25;
 const FIGURE_EVERY = 96; // px between frames whose widths are figured
 
 /** Make an SVG element. @param {string} tag @param {Record<string, any>} [more] */
@@ -88,15 +89,15 @@ export class Expansion extends HTMLElement {
     if (this.fitted) this.fit();
   }
 
-  /** Draw new seams. @param {import("./flat.js").Seams} seams */
+  /** Draw new seams; those that move by less than can be seen stay as they are drawn. @param {import("./flat.js").Seams} seams */
   reseam(seams) {
-    const was = this.drawn === this.ground && this.girths?.upper.length === seams.upper.length ? this.girths : null;
-    const same = (row) => was && was.upper[row] === seams.upper[row] && was.lower[row] === seams.lower[row];
-    const old = this.edges;
+    const old = this.drawn === this.ground && this.edges?.length === seams.upper.length ? this.edges : null;
+    const unseen = (10 * UNSEEN_PX) / this.view.ky; // tenths of a mm
+    const same = (row) => old && near(old[row].of.upper, seams.upper[row], unseen) && near(old[row].of.lower, seams.lower[row], unseen);
     this.girths = seams;
     this.drawn = this.ground;
     this.edges = seams.upper.map((upper, row) => (same(row) ? old[row] : {
-      lower: edge(this.ground, seams.lower[row], row === 0), upper: edge(this.ground, upper),
+      lower: edge(this.ground, seams.lower[row], row === 0), upper: edge(this.ground, upper), of: { upper, lower: seams.lower[row] },
     }));
     while (this.bands.children.length > this.edges.length) this.bands.lastChild.remove();
     while (this.seams.children.length > this.edges.length) this.seams.lastChild.remove();

@@ -59,6 +59,11 @@ export function edge(ground, girths, onRabbet = false) {
   return (kept.length ? kept : found).map(([, p]) => p);
 }
 
+/** Tell whether two rows of girths are the same within so many tenths, and run out at the same columns. */
+export function near(one, other, tenths) {
+  return one === other || (one.length === other.length && one.every((girth, c) => girth < 0 === other[c] < 0 && Math.abs(girth - other[c]) <= tenths));
+}
+
 /** Read the height of an edge at x, held at its ends. */
 export const heightAt = (points, x) => along(points, x, 1);
 

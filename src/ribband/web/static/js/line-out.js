@@ -186,13 +186,21 @@ async function settle(strake, frame, girth, hold) {
 
 let resting = 0;
 let rested = 0;
-/** The expansion at once; what lies beside it a few times a second while the hand moves. */
+let took = 0;
+/** The expansion at once; what lies beside it a few times a second while the hand moves, for a quarter of the time at most. */
 function moved(now, whole) {
   seams = now;
   chart.reseam(now);
   clearTimeout(resting);
-  const beside = () => { rested = performance.now(); rest(false); if (hand.row >= 0) explain(); state(seams); };
-  resting = setTimeout(beside, whole ? 0 : Math.max(0, 120 - (performance.now() - rested)));
+  const beside = () => {
+    const began = performance.now();
+    rest(false);
+    if (hand.row >= 0) explain();
+    state(seams);
+    rested = performance.now();
+    took = rested - began;
+  };
+  resting = setTimeout(beside, whole ? 0 : Math.max(0, Math.max(120, 3 * took) - (performance.now() - rested)));
 }
 
 async function dropped(row, column, answer) {
