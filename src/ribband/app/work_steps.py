@@ -88,6 +88,7 @@ def plan_the_work(
 ) -> tuple[Worked, tuple[Finding, ...]]:
     """Plan what is left to do of hanging the planks."""
     from ribband.app.shop_steps import planking_of
+    from ribband.record.log import reached
     from ribband.shop import measures
     from ribband.shop.steaming_boxes import places_of
     from ribband.shop.work_whole import work_out
@@ -97,7 +98,8 @@ def plan_the_work(
     shop: Shop = bench.made["shop"].result
     steaming = shop.steaming
     places = places_of(steaming.boxes, yard.gear["steam box"], bench.rules["steaming"])
-    yard = replace(yard, gear=yard.gear | {"steam box": places})
+    void = bench.present.new - reached(yard.log).keys()
+    yard = replace(yard, gear=yard.gear | {"steam box": places}, void=void)
     made = work_out(
         measures(planking_of(bench), steaming, rules),
         bench.made["hanging"].result,

@@ -28,13 +28,17 @@ __all__ = ["Worked", "Yard", "begin_of", "work_of", "work_out"]
 
 @dataclass(frozen=True, slots=True)
 class Yard:
-    """What the yard's forms say; an empty crew is the rule's number of hands for everything."""
+    """What the yard's forms say; an empty crew is the rule's number of hands for everything.
+
+    `void` are planks whose pattern no longer holds: spoilt, and of another shape since.
+    """
 
     rates: tuple[Rate, ...] = ()
     crew: tuple[Hand, ...] = ()
     gear: dict[str, int] = field(default_factory=lambda: dict(GEAR))
     off: tuple[DayOff, ...] = ()
     log: tuple[Logged, ...] = ()
+    void: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +76,7 @@ def work_of(
     rates = with_own(yard.rates)
     learned = learn(yard.log, measures, rates, rules)
     crew = yard.crew or tuple(Hand(f"hand {n + 1}") for n in range(rules.hands))
-    names = {measure.plank for measure in measures}
+    names = {measure.plank for measure in measures} - yard.void
     done = tuple(pair for pair in done_of(yard.log) if pair[0] in names)
     work = Work(
         tuple(measures),

@@ -297,7 +297,8 @@ def _old_widths(book: Book) -> Story:
 
 
 def _old_width(book: Book, w: OldWidth) -> Line:
-    lining, unit = book.lining, book.unit
+    unit = book.unit
+    lining = book.anew.get("port" if w.side == "both" else w.side, book.lining)
     names = [s.name for s in lining.strakes]
     new = float("nan")
     if w.strake in names and w.frame in lining.columns:

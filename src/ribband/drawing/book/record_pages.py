@@ -68,9 +68,19 @@ def _parts(kept: Kept) -> Story:
 
 
 def _as_lined(kept: Kept) -> Book:
-    """Give the book with the lining as it hangs and is left, where a side was divided anew."""
-    anew = next((one.relined for one in kept.left.sides if one.relined), None)
-    return kept.book if anew is None else replace(kept.book, lining=anew.lining)
+    """Give the book with the linings and butts as they are, where a side was divided anew."""
+    book = kept.book
+    anew = {one.side: one.relined for one in kept.left.sides if one.relined}
+    if not anew:
+        return book
+    port, other = anew.get("port"), anew.get("starboard")
+    return replace(
+        book,
+        anew={side: own.lining for side, own in anew.items()},
+        ways=next(iter(anew.values())).ways,
+        layout=port.layout if port else book.layout,
+        starboard=other.layout if other else book.starboard or book.layout,
+    )
 
 
 def _cover(kept: Kept) -> Story:

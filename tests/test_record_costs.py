@@ -1,0 +1,72 @@
+"""Costs, planned and real: sums by hand, and nothing where a price or a wage is wanting."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from made_shop import boat
+from ribband.drawing.bench import Bench
+from ribband.drawing.ticket import Facts
+from ribband.drawing.ticket.words import cautions
+from ribband.record import fastenings_cost, wages_planned, wages_real
+from ribband.shop import Choice, Hand, Logged, Measure, Rate, ShopRules, work_shop
+from ribband.shop.work_learning import hours_by_hand
+from ribband.shop.work_rates import default_rates
+
+
+@pytest.fixture(scope="module")
+def made():
+    iron = Choice("iron", "spike", "galvanised iron", per_box=100, price=20.0)
+    return work_shop(boat(), ShopRules(), (iron,)).fastenings
+
+
+def test_fastenings_driven_are_priced_by_the_piece(made) -> None:
+    every = {row.plank for row in made.rows}
+    planned, all_fast = fastenings_cost(made, every)
+    assert planned == pytest.approx(sum(line.price for line in made.lines))
+    assert all_fast == pytest.approx(
+        sum(line.price * line.count / line.to_buy for line in made.lines)
+    )
+    some = {name for name in every if name.startswith("P1-")}
+    _, real = fastenings_cost(made, some)
+    driven = sum(row.count for row in made.rows if row.plank in some)
+    assert real == pytest.approx(all_fast * driven / made.count, rel=0.02)
+    assert fastenings_cost(made, ()) == (planned, None)
+
+
+def test_a_price_that_is_wanting_is_not_guessed(made) -> None:
+    bare = replace(made, lines=(replace(made.lines[0], price=None), *made.lines[1:]))
+    planned, _ = fastenings_cost(bare, {row.plank for row in made.rows})
+    assert planned is None
+
+
+def test_wages_want_the_wage_of_everybody_who_may_do_it() -> None:
+    ann, bo = Hand("Ann", ("hang",), wage=20.0), Hand("Bo", ("hang", "caulk"), wage=30.0)
+    assert wages_planned({"hang": 4.0, "caulk": 1.0}, [ann, bo]) == pytest.approx(130.0)
+    assert wages_planned({"hang": 4.0}, [ann, replace(bo, wage=None)]) is None
+    assert wages_planned({"hang": 4.0}, ()) is None
+    assert wages_real({}, [ann]) is None
+    assert wages_real({"ann": 3.0}, [ann]) == pytest.approx(60.0)
+
+
+def test_the_hours_of_a_hand_are_to_his_last_step_of_each_day() -> None:
+    plank = Measure("P1-1", "port", 9.0, 1.6, 20, 9.0)
+    log = [
+        Logged("P1-1", "planed", "2027-03-01 09:30", ("Ann", "Bo")),
+        Logged("P1-1", "bevelled", "2027-03-01 11:00", ("Ann",)),
+        Logged("P1-1", "hung", "2027-03-02", ("Bo",)),  # a bare date is the whole day
+        Logged("P9-9", "hung", "2027-03-03 09:30", ("Bo",)),  # of no plank there is
+    ]
+    rates: list[Rate] = list(default_rates())
+    assert hours_by_hand(log, [plank], rates) == pytest.approx({"Ann": 3.5, "Bo": 2.0 + 8.0})
+
+
+def test_a_ticket_warns_of_a_plank_that_cools_before_it_is_bent_on() -> None:
+    plank = boat().planks.planks[0]
+    shape, bench = boat().shape(plank), Bench("Marl Heron", "ft-in-8ths")
+    told = cautions(shape, plank, bench, Facts(steam_min=90.0, hot_min=4.0, bend_min=6.0))
+    assert any("Cold before it is bent on" in text for text in told)
+    fine = cautions(shape, plank, bench, Facts(steam_min=90.0, hot_min=4.0))
+    assert not any("Cold before it is bent on" in text for text in fine)
