@@ -48,7 +48,7 @@ def study(
 
     \b
     Examples:
-      ribband study heron --vary strakes=11,12,13 --vary butts.set=house,lloyds-1891
+      ribband study heron --vary strakes=11,12,13 --vary butts.set=house,army-feet
       ribband study heron --list ways.csv --to work --plot hours,days --out study
       ribband study heron --vary seed=1,2,3,4 --cluster tcp://10.0.0.5:8786
     """
