@@ -1,8 +1,8 @@
 """Load: many browsers at one job for minutes, every change accounted for at the end.
 
 Each *hand* is a browser as far as the server can tell: a socket that hears of every revision, a
-copy of the forms kept in step by what is heard, and changes sent one at a time, each measured
-from the moment it was due. Some cells are its own, some it shares with all others; where two want
+copy of the forms kept in step by what is heard, a look at the whole job every so often, and changes
+sent one at a time, each measured from the moment it was due. Some cells are its own, some it shares with all others; where two want
 one cell it asks for the newest and puts its own there, or leaves theirs, by turns.
 
 At the end every change that was acknowledged is looked up in the file by its mark, all of them
@@ -35,6 +35,7 @@ __all__ = ["Found", "Load", "Slow", "put_on", "under"]
 
 SHARED = 0.1  # of the changes are to a cell that everybody changes
 SETTLE_SECONDS = 15.0  # for what is still on its way at the end
+LOOK_SECONDS = 1.5
 FORM = "frames"
 Rows = list[tuple[str, ...]]
 Told = tuple[str, int, list[dict[str, Any]]]  # mark, revision, edits as they fell out
@@ -126,6 +127,7 @@ class Hand:
     clashes: int = 0
     refused: int = 0
     gaps: int = 0
+    looks: int = 0
     fetching: asyncio.Lock = field(default_factory=asyncio.Lock)
 
     async def fetch(self) -> None:
@@ -161,6 +163,17 @@ class Hand:
             return
         put_on(self.rows, [e for e in patch["edits"] if e["form"] == FORM])
         self.revision = patch["revision"]
+
+    async def look(self) -> None:
+        """Look at the job again as every page does while others change it."""
+        seen = self.revision
+        while True:
+            await asyncio.sleep(LOOK_SECONDS)
+            if self.revision > seen:
+                seen = self.revision
+                with suppress(httpx.TransportError):
+                    answer = await self.http.get("/api/job")
+                    self.looks += answer.status_code == 200
 
     async def work(self, start: float) -> None:
         """Change cells at this hand's part of the rate until the time is up."""
@@ -243,6 +256,7 @@ async def _loaded(here: Here, load: Load, slow: tuple[Slow, ...]) -> Found:
             asyncio.create_task(hand.listen(address, there))
             for hand, there in zip(hands, ready, strict=True)
         ]
+        ears += [asyncio.create_task(hand.look()) for hand in hands]
         ears += [asyncio.create_task(_half_heard(address, one)) for one in slow]
         await asyncio.wait_for(asyncio.gather(*(there.wait() for there in ready)), 60.0)
         before, began = here.job.stat().st_size / 1e6, await _newest(http)
