@@ -13,7 +13,7 @@ from pathlib import Path
 
 import atheris
 
-with atheris.instrument_imports(include=["ribband", "readers"]):
+with atheris.instrument_imports(include=["ribband.survey", "ribband.store", "readers"]):
     sys.path.insert(0, str(Path(__file__).parent))
     import readers
 
@@ -28,6 +28,7 @@ def main() -> None:
     with tempfile.TemporaryDirectory(prefix="ribband-seeds-") as seeds:
         for n, data in enumerate(readers.good_seeds()[name]):
             Path(seeds, str(n)).write_bytes(data)
+            readers.said(name, data)  # what a reader loads when it is first used is no hang
         options = ["-timeout=10", "-rss_limit_mb=2048", "-max_len=100000", *rest, seeds]
         atheris.Setup([sys.argv[0], *options], lambda data: readers.said(name, data) and None)
         atheris.Fuzz()
