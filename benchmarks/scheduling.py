@@ -21,7 +21,7 @@ __all__ = ["rows"]
 
 SEEDS = (0, 1, 2)
 SHOPS = ("la16", "ft10")
-SHOP_SECONDS, YARD_SECONDS = 2.0, 5.0
+SHOP_SECONDS, YARD_SECONDS = 2.0, 3.0
 YARDS = ((8, 5), (17, 5))  # strakes, planks of a strake: 80 and 170 planks, both sides
 DAYS = 120
 

@@ -228,6 +228,10 @@ def test_it_opens_from_a_disk_and_a_word_is_found_with_no_network(built: Path) -
         page.on("pageerror", lambda error: troubles.append(str(error)))
         page.on("console", lambda m: troubles.append(m.text) if m.type == "error" else None)
         page.goto((built / "index.html").as_uri())
+        rail = page.locator(".rail").bounding_box()
+        assert rail is not None
+        assert rail["x"] == 0
+        assert page.locator(".rail .pages a").count() > len(OURS)
         page.fill("#find", "shutter")
         page.press("#find", "Enter")
         page.wait_for_selector("#search-results li a")
