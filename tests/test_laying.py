@@ -19,6 +19,9 @@ from ribband.planks import PlankRules, get_shapes, list_planks
 from ribband.timber import LayingRules, check_laying, lay_planks, relay
 from ribband.timber import pieces as pieces_of
 from ribband.timber.board_model import Board, Cut, Flaw, Laying, Piece
+from ribband.timber.laying import plots_of
+from ribband.timber.laying_fill import Way, fill, first_looks
+from ribband.timber.laying_ground import kinds_of, lies_of
 
 RULES = LayingRules()
 
@@ -268,6 +271,35 @@ def test_a_laying_is_gone_on_from(pile, laid) -> None:
     again = lay_planks(*pile, RULES, seconds=0.2, start=laid)
     assert again.used_m3 <= laid.used_m3 + 1e-9
     assert not again.unlaid
+
+
+def test_two_boards_begun_become_one_that_holds_both() -> None:
+    pieces = [straight(2800.0, 150.0, "1-1")]
+    boards = [plain(3000.0, 360.0, f"A{k}") for k in range(3)]
+    first = [lay_planks(pieces, [b], RULES, seconds=0.0).cuts[0] for b in boards[:2]]
+    cuts = (replace(first[0], plank="P1-1"), replace(first[1], plank="S1-1"))
+    apart = Laying(cuts, (), 0.0, 0.0, 0.0, 0.0, 0.0, 0)
+    laying = lay_planks(pieces, boards, RULES, seconds=0.5, start=apart)
+    assert len({c.board for c in laying.cuts}) == 1
+    assert not wrong(pieces, boards, RULES, laying)
+
+
+def test_lies_left_unlooked_at_as_too_high_would_not_have_fitted(pile) -> None:
+    """Known to fit by the looks at every place, a plank is laid too where those are not taken."""
+    kinds = kinds_of(pile[0], RULES)
+    lies = lies_of(kinds, RULES)
+    asked = {"rules": RULES, "way": Way(), "rng": np.random.default_rng(0)}
+    laid_on = 0
+    for at, plot in enumerate(plots_of(*pile, RULES)[:6]):
+        looks = first_looks(plot, lies, False)
+        for k in np.unique(lies.kind[np.isfinite(looks.taken)]):
+            one, price = np.zeros(len(kinds), dtype=np.int64), np.ones(len(kinds))
+            one[k] = 1
+            known = fill(plot, at, lies, price, one, first=looks, **asked)
+            plainly = fill(plot, at, lies, price, one, **asked)
+            assert len(plainly.places) >= len(known.places)
+            laid_on += len(known.places)
+    assert laid_on > 20
 
 
 def test_a_spoilt_board_moves_three_others_at_most(pile, laid) -> None:
