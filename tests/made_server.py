@@ -22,13 +22,14 @@ from typing import Any
 
 import httpx
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 from made_kept import planned_copy
 from ribband.app.jobs import new_job
 
 CHROMIUM = "/usr/bin/chromium"
 SIZES = {"desktop": (1440, 900), "tablet": (1180, 820), "phone": (390, 844)}
+expect.set_options(timeout=30_000)  # as long as a selector is waited for; a busy machine is slow
 SOLID = ["--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
 
 

@@ -56,7 +56,7 @@ def rows(here: Here, form: str) -> list[list[str]]:
         return list(client.get(f"/api/forms/{form}").json()["rows"])
 
 
-def wait_for(what: Any, seconds: float = 5.0) -> None:
+def wait_for(what: Any, seconds: float = 30.0) -> None:
     end = time.monotonic() + seconds
     while not what():
         assert time.monotonic() < end, "it did not come about"
