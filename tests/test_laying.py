@@ -286,11 +286,12 @@ def test_two_boards_begun_become_one_that_holds_both() -> None:
 
 def test_lies_left_unlooked_at_as_too_high_would_not_have_fitted(pile) -> None:
     """Known to fit by the looks at every place, a plank is laid too where those are not taken."""
+    narrow = [replace(b, outline=np.asarray(b.outline) * [1, 0.5], flaws=()) for b in pile[1][:12]]
     kinds = kinds_of(pile[0], RULES)
     lies = lies_of(kinds, RULES)
     asked = {"rules": RULES, "way": Way(), "rng": np.random.default_rng(0)}
     laid_on = 0
-    for at, plot in enumerate(plots_of(*pile, RULES)[:6]):
+    for at, plot in enumerate(plots_of(pile[0], narrow, RULES)):
         looks = first_looks(plot, lies, False)
         for k in np.unique(lies.kind[np.isfinite(looks.taken)]):
             one, price = np.zeros(len(kinds), dtype=np.int64), np.ones(len(kinds))
