@@ -14,7 +14,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from ribband.errors import JobFileError
@@ -51,6 +51,7 @@ def test_forms_come_back_exactly_as_typed(path: Path) -> None:
 
 
 @given(st.lists(st.tuples(st.text(), st.text()), max_size=4))
+@settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])  # others load the machine
 def test_any_text_comes_back(rows: list[tuple[str, str]]) -> None:
     typed = Form("x", ("a", "b"), tuple(rows), "x.csv", tuple(range(len(rows))))
     assert form_of(body_of(typed)) == typed

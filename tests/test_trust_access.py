@@ -60,7 +60,7 @@ def test_the_cookie_is_for_https_alone_where_it_came_by_https(
 
 
 @pytest.mark.parametrize("site", ["cross-site", "same-site"])
-@pytest.mark.parametrize("path", ["/api/job", "/api/forms/girths", "/api/work/events"])
+@pytest.mark.parametrize("path", ["/api/job", "/api/forms/girths", "/api/history"])
 def test_no_other_site_may_have_the_api_asked(job: Path, site: str, path: str) -> None:
     with TestClient(create_app(job, by_itself=False), base_url=HERE) as here:
         answer = here.get(path, headers={"sec-fetch-site": site})

@@ -13,7 +13,7 @@ import time
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 FUZZ = Path(__file__).with_name("fuzz")
@@ -56,7 +56,7 @@ def test_good_bytes_are_read(name: str) -> None:
 @pytest.mark.parametrize("name", READERS)
 def test_bent_bytes_are_read_or_refused(name: str) -> None:
     @given(bent(name))
-    @settings(max_examples=25, deadline=None)
+    @settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck))
     def tried(data: bytes) -> None:
         began = time.monotonic()
         assert said(name, data)
