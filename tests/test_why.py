@@ -22,10 +22,10 @@ from ribband.app.rule_use import set_rule
 from ribband.app.rules import list_rules
 from ribband.app.steps import STEPS, step_named
 from ribband.app.tables import known_of
-from ribband.app.why import Why, why
+from ribband.app.why import Why, marks_of_labels, why
 from ribband.app.why_asked import Subject, read_question
 from ribband.app.why_names import BOOK, COLUMNS, LABELS, for_column, for_heading, for_label
-from ribband.app.why_things import THINGS, Thing, thing_named
+from ribband.app.why_things import THINGS, Thing
 from ribband.cli import cli
 from ribband.errors import InputError
 from ribband.sources import source, sources
@@ -344,5 +344,8 @@ def test_the_api_answers_the_same_and_lists_the_bibliography(job: Path) -> None:
         assert all(f'id="{own.key}"' in page for own in sources())
 
 
-def test_a_thing_that_is_named_twice_is_one(job: Path) -> None:
-    assert thing_named("strake width") is for_label("widest")
+def test_a_job_without_forms_leans_on_nothing_and_is_asked_after_in_vain(tmp_path: Path) -> None:
+    empty = new_job(tmp_path / "empty.ribband", None, "Ada").job
+    assert marks_of_labels(empty) == {}
+    with pytest.raises(InputError, match="measurements"):
+        why(empty, "P7-2", made=True)

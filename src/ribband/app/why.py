@@ -31,6 +31,7 @@ from ribband.app.why_asked import Question, Subject, read_question
 from ribband.app.why_inputs import Input, inputs_of, set_rules
 from ribband.app.why_names import COLUMNS, LABELS, for_label
 from ribband.app.why_things import Thing, thing_named
+from ribband.errors import InputError
 from ribband.findings import Finding, Severity
 from ribband.sources import Source, source
 from ribband.store import JobFile, KeptResult
@@ -157,11 +158,16 @@ def why_aside(path: Path, text: str, label: str) -> dict[str, Any]:
 def marks_of_labels(path: Path) -> dict[str, list[str]]:
     """Give for every label of the pages what its figure leans on that was not read anywhere.
 
+    Nothing is given where there are no forms yet, or rules that cannot be read.
+
     Raises
     ------
-    InputError, JobFileError
+    JobFileError : the job cannot be opened
     """
-    kept = as_kept(path, ("survey",))
+    try:
+        kept = as_kept(path, ("survey",))
+    except InputError:
+        return {}  # no forms yet, or some to be mended: every page says so
     shown = list_rules(kept.run.bench.forms.get("rules"), kept.run.bench.unit)
     survey = kept.run.result("survey")
     found: dict[str, list[str]] = {}

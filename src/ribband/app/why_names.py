@@ -82,6 +82,7 @@ COLUMNS: dict[str, dict[str, str]] = {
         "log": "plank state first last hands spoilt photos notes", "laying": "board",
         "board": "species moisture_percent", "fastening": "fastened", "as hung": "drift_mm",
     },
+    "costs": {"cost": "what planned real says"},
     "hours": {"hours": "operation planned_hours logged rated_hours real_hours"},
 }  # fmt: skip
 
@@ -123,7 +124,7 @@ BOOK: dict[str, dict[str, str]] = {
         "renewal": "turn|side|strake|bad at|found|renewed|length|planks|code||where|what",
         "log": "plank|state|hands|pictures|when|step|note|from|to", "laying": "board",
         "board": "timber|moisture, %", "as hung": "seam above strake|frame|planned|as hung|off",
-        "fastening": "metal|gauge|how many",
+        "fastening": "metal|gauge|how many", "cost": "cost|real, so far|of what",
         "hours": "operation|all planks, planned|steps logged|these, planned|these, real|"
         "real over planned",
     },
@@ -216,6 +217,7 @@ LABELS: dict[str, str] = {
     "forecast": "as like as not by|nine in ten by|runs|day|working days gained",
     "log": "state|done|port|starboard",
     "as hung": "planned|measured|off|as hung",
+    "cost": "real, so far|cost of the planking",
     "finding": "findings|faults|cautions|finding",
     "rule": "in force|where from|rule|rules",
     "source": "source|sources|mark",
