@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from ribband.app.making import Tell, rows_of
 from ribband.app.papers import Paper, book_of, named_after
 from ribband.app.planning import Planned, plan
+from ribband.app.repair_steps import as_repair, renewed_alone
 from ribband.app.runner import quiet
 from ribband.app.steps import WHOLE
 from ribband.app.whole import into_file
@@ -17,19 +18,24 @@ from ribband.errors import InputError, Problem
 from ribband.survey.rows import Form
 
 if TYPE_CHECKING:
-    from ribband.record import Cost, Got, Left, Record
+    from ribband.record import Cost, Got, Left, Record, Repair
 
 __all__ = ["is_logged", "record_job", "record_of", "write_record_of"]
 
 
 def record_job(job: Path, path: Path | None, paper: Paper, *, tell: Tell = quiet) -> Path:
-    """Bring a job up to date and write its record to a PDF.
+    """Bring a job up to date and write its record to a PDF; of a repair, of the new planks alone.
 
     Raises
     ------
     InputError, JobFileError
     """
     planned = plan(job, WHOLE, tell=tell)
+    repair: Repair | None = planned.run.result("repair")
+    if repair is not None and repair.planks.planks:
+        alone = renewed_alone(job, "work")
+        alone.run.bench.made["relined"] = planned.run.bench.made["relined"]
+        planned = alone
     vessel = named_after(planned.run.bench.survey.particulars.vessel, planned.job.stem)
     return write_record_of(planned, path or planned.job.with_name(f"{vessel} record.pdf"), paper)
 
@@ -45,6 +51,7 @@ def write_record_of(planned: Planned, out: Path, paper: Paper) -> Path:
 
     from ribband.drawing.book.record_pages import Kept, write_record
 
+    planned = as_repair(planned)
     record = record_of(planned)
     book = book_of(planned, paper, sheets=False)
     book = replace(book, findings=(*book.findings, *record.findings))

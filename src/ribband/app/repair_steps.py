@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from ribband.findings import Finding
     from ribband.record import Recorded, Repair, Stuff
 
-__all__ = ["plan_renewals", "renewed_alone"]
+__all__ = ["as_repair", "plan_renewals", "renewed_alone"]
 
 AFTER = ("boards", "laying", "order", "shop", "hanging", "work")
 
@@ -93,6 +93,21 @@ def renewed_alone(
         tell(0.6 + 0.4 * n / len(steps), step)
         bench.made[step] = make(step, bench, quiet)
     return replace(planned, run=Run(bench, planned.run.keys, planned.run.seconds))
+
+
+def as_repair(planned: Planned) -> Planned:
+    """Give a plan whose planks are the renewed ones, for the record; itself where none are.
+
+    What was worked out for the whole planking is left out: it is of other planks.
+    """
+    repair: Repair | None = planned.run.result("repair")
+    made = planned.run.bench.made
+    if repair is None or not repair.planks.planks or made["planks"].result is repair.planks:
+        return planned
+    bench = replace(planned.run.bench, made={n: m for n, m in made.items() if n not in AFTER})
+    _put(bench, repair)
+    bench.made["relined"] = made["relined"]
+    return replace(planned, run=replace(planned.run, bench=bench))
 
 
 def _put(bench: Bench, repair: Repair) -> None:

@@ -139,13 +139,13 @@ def _repair(kept: Kept) -> Story:
         return []
     from ribband.record import place_said  # noqa: PLC0415
 
+    own = [(r, side) for side in kept.repair.sides for r in side.renewals]
     rows: list[Line] = [
         (str(r.turn), r.side, r.strake, "; ".join(f"{b.first} to {b.last}" for b in r.bad),
          "; ".join(b.found for b in r.bad if b.found) or "not said",
          f"{place_said(side.ways, r.landings[0])} to {place_said(side.ways, r.landings[-1])}",
          format_bare(r.length_mm, kept.book.unit), ", ".join(r.planks))
-        for side in kept.repair.sides
-        for r in side.renewals
+        for r, side in sorted(own, key=lambda pair: pair[0].turn)
     ]  # fmt: skip
     cols = [Col("turn", "right"), Col("side"), Col("strake"), Col("bad at"), Col("found", share=1),
             Col("renewed", share=1), Col("length", "right"), Col("planks", share=0.7)]  # fmt: skip
@@ -157,18 +157,22 @@ def _repair(kept: Kept) -> Story:
 
 
 def _planks(kept: Kept) -> Story:
-    rows: list[Line] = [_plank_row(own) for own in kept.record.planks]
-    cols = [Col("plank"), Col("state"), Col("board"), Col("timber"),
-            Col("moisture,\n%", "right"), Col("from"), Col("to"), Col("hands", share=1),
-            Col("pictures", share=1)]  # fmt: skip
+    cells = [_plank_row(own) for own in kept.record.planks]
+    every = [Col("plank"), Col("state"), Col("board"), Col("timber"),
+             Col("moisture,\n%", "right"), Col("from"), Col("to"), Col("hands", share=1),
+             Col("pictures", share=1)]  # fmt: skip
+    used = [k for k in range(len(every)) if any(row[k] for row in cells)]
+    rows: list[Line] = [tuple(row[k] for k in used) for row in cells]
+    cols = [every[k] for k in used]
+    across = 2 if len(cols) < 5 and len(rows) > 12 else 1
     said = (
         "From and to are the first and last day anything was written down of a plank. A blank is "
         "what nobody wrote down."
     )
-    return [heading("Plank by plank", "planks-kept"), say(said), Table(cols, rows)]
+    return [heading("Plank by plank", "planks-kept"), say(said), Table(cols, rows, across=across)]
 
 
-def _plank_row(own: PlankRecord) -> Line:
+def _plank_row(own: PlankRecord) -> tuple[str, ...]:
     moist = "" if own.got.moisture_percent is None else f"{own.got.moisture_percent:g}"
     return (
         own.plank.name, own.state or "to be got out", own.got.board, own.got.species, moist,
