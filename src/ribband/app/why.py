@@ -416,7 +416,7 @@ def _findings(kept: Planned, asked: Question, subject: Subject) -> Iterator[Find
         yield from [own for own in every if own.code == asked.code][:MOST_FOUND]
         return
     made = kept.run.bench.made.get(asked.thing.step)
-    own = made.findings if made is not None else every if not asked.thing.step else ()
+    own = made.findings if made is not None else every if asked.thing.key == "finding" else ()
     rank = sorted(own, key=lambda finding: -list(Severity).index(finding.severity))
     yield from [finding for finding in rank if _about(finding, subject)][:MOST_FOUND]
 
