@@ -212,6 +212,37 @@ def test_a_job_file_with_a_program_in_it_is_not_opened(tmp_path: Path, name: str
         refused(lambda: JobFile.open(path, writing=writing), "somebody's own")  # noqa: B023
 
 
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [(b"CREATE TABLE", b"CREATE \xe0\xe0BLE"), (b"TEXT PRIMARY", b"\xff\xff\xff\xff PRIMARY"),
+     (b"Ada", b"\xed\xa0\x80"), (b'"rows"', b'"\xffows"')],
+)  # fmt: skip
+def test_letters_that_are_none_in_a_job_file(tmp_path: Path, old: bytes, new: bytes) -> None:
+    path = tmp_path / "a.ribband"
+    with JobFile.create(path) as job:
+        job.add_revision({"stock": Form("stock", ("length",), (("18ft",),), "s.csv", (2,))},
+                         "Ada", "Ada begins")  # fmt: skip
+    raw = path.read_bytes()
+    assert old in raw
+    path.write_bytes(raw.replace(old, new))
+
+    def read() -> None:
+        with JobFile.open(path) as job:
+            job.history()
+            job.forms()
+
+    refused(read, "a.ribband")
+
+
+def test_half_a_letter_is_refused_and_nothing_changed(tmp_path: Path) -> None:
+    path = blank_job(tmp_path)
+    with JobFile.open(path, writing=True) as job:
+        before = len(job.history())
+        stock = Form("stock", ("length",), (("18ft",),), "s.csv", (2,))
+        refused(lambda: job.add_revision({"stock": stock}, "Ad\udc80a", ""), "half letters")
+        assert len(job.history()) == before
+
+
 def test_a_job_file_without_a_table_or_with_a_column_more(tmp_path: Path) -> None:
     path = blank_job(tmp_path)
     db = sqlite3.connect(path)

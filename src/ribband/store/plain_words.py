@@ -95,7 +95,12 @@ def plainly(path: Path) -> Iterator[None]:
         raise JobFileError(f"{path}: too much for one entry ({wrong}); nothing changed") from wrong
     except sqlite3.OperationalError as wrong:
         raise JobFileError(_in_plain_words(path, str(wrong))) from wrong
-    except sqlite3.DatabaseError as wrong:
+    except UnicodeEncodeError as wrong:
+        says = (
+            f"{path} takes no half letters ({wrong.object[wrong.start :][:5]!r}); nothing changed"
+        )
+        raise JobFileError(says) from wrong
+    except (sqlite3.DatabaseError, UnicodeDecodeError) as wrong:
         hint = _copy_hint(path)
         raise JobFileError(f"{path} is damaged or not a job file ({wrong}){hint}") from wrong
     except MemoryError as wrong:
