@@ -2,8 +2,9 @@
 
 Each *hand* is a browser as far as the server can tell: a socket that hears of every revision, a
 copy of the forms kept in step by what is heard, a look at the whole job every so often, and changes
-sent one at a time, each measured from the moment it was due. Some cells are its own, some it shares with all others; where two want
-one cell it asks for the newest and puts its own there, or leaves theirs, by turns.
+sent one at a time, each measured from the moment it was due. Some cells are its own, some it
+shares with all others; where two want one cell it asks for the newest and puts its own there, or
+leaves theirs, by turns.
 
 At the end every change that was acknowledged is looked up in the file by its mark, all of them
 are put together again in the order of their revisions and compared with what the file holds, and

@@ -35,20 +35,23 @@ def smallest_blanks(outlines: Floats) -> Blanks:
     >>> round(float(blank.width[0]), 2), round(float(blank.length[0]), 1)
     (10.05, 100.5)
     """
-    turn, length, width = np.array([_narrowest(outline) for outline in outlines]).T
-    return Blanks(turn, length, width)
-
-
-def _narrowest(outline: Floats) -> tuple[float, float, float]:
-    """Give turn, length and width of one blank."""
     from scipy.spatial import ConvexHull  # noqa: PLC0415 - heavy
 
-    corners = outline[ConvexHull(outline).vertices]
-    side = np.roll(corners, -1, axis=0) - corners
-    turn = np.arctan2(side[:, 1], side[:, 0])
+    hulls = [outline[ConvexHull(outline).vertices] for outline in outlines]
+    most = max(len(corners) for corners in hulls)
+    padded = [np.concatenate([c, np.repeat(c[:1], most - len(c), axis=0)]) for c in hulls]
+    return _narrowest(np.array(padded))
+
+
+def _narrowest(corners: Floats) -> Blanks:
+    """Give the blanks of convex corners (P, k, 2), the first repeated at the end to fill up."""
+    side = np.roll(corners, -1, axis=1) - corners
+    turn = np.arctan2(side[..., 1], side[..., 0])
     turn = np.remainder(turn + np.pi / 2, np.pi) - np.pi / 2
-    across = corners @ np.stack([-np.sin(turn), np.cos(turn)])
-    width = across.max(axis=0) - across.min(axis=0)
-    best = int(width.argmin())
-    along = corners @ np.array([np.cos(turn[best]), np.sin(turn[best])])
-    return float(turn[best]), float(np.ptp(along)), float(width[best])
+    across = corners @ np.stack([-np.sin(turn), np.cos(turn)], axis=1)
+    width = np.where(side.any(axis=-1), np.ptp(across, axis=1), np.inf)
+    best = width.argmin(axis=1)
+    plank = np.arange(len(corners))
+    turn = turn[plank, best]
+    along = np.einsum("pki,ip->pk", corners, np.stack([np.cos(turn), np.sin(turn)]))
+    return Blanks(turn, np.ptp(along, axis=1), width[plank, best])
