@@ -36,6 +36,13 @@ def chrome() -> Iterator[Browser]:
         yield chrome
 
 
+def settled(page: Page) -> None:
+    """Wait until the page has been read, and a little longer for what it fetches."""
+    if page.locator(".rail").count():
+        page.wait_for_selector("body[data-ready]", state="attached")
+    page.wait_for_timeout(300)
+
+
 @pytest.mark.parametrize("path", PATHS)
 def test_a_page_opens_without_a_fault_and_asks_nothing_of_the_world(
     here: Here, chrome: Browser, path: str
@@ -44,7 +51,7 @@ def test_a_page_opens_without_a_fault_and_asks_nothing_of_the_world(
     asked: list[str] = []
     page.on("request", lambda request: asked.append(request.url))
     page.goto(here.url(path))
-    page.wait_for_load_state("networkidle")
+    settled(page)
     assert page.locator("h1").count() >= 1
     assert page.troubles == []  # type: ignore[attr-defined]
     assert faults_of(page) == []
@@ -92,7 +99,7 @@ def test_by_touch_a_page_fits_the_screen_and_gloves_can_press_what_is_on_it(
     page = open_page(chrome, "about:blank", size)
     for path in PATHS:
         page.goto(here.url(path))
-        page.wait_for_load_state("networkidle")
+        settled(page)
         assert page.evaluate(WIDER) <= 1, path
         assert page.evaluate(SMALL) == [], path
     page.context.close()
@@ -115,7 +122,7 @@ def test_every_page_opens_on_a_job_with_nothing_in_it(chrome: Browser, tmp_path:
         page = open_page(chrome, "about:blank")
         for path in PATHS:
             page.goto(here.url(path))
-            page.wait_for_load_state("networkidle")
+            settled(page)
             assert page.troubles == [], path  # type: ignore[attr-defined]
             assert faults_of(page) == [], path
         page.context.close()
