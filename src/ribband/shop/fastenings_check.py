@@ -12,11 +12,12 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
 from ribband.findings import Finding, Severity
+from ribband.planks.model import Plank
 from ribband.shop.fastenings_model import Fastenings, Row
 from ribband.shop.fastenings_rules import FasteningRules
 from ribband.shop.planking import Planking
@@ -43,20 +44,36 @@ def _fault(code: str, where: str, says: str) -> Finding:
 
 
 def _everywhere(planking: Planking, made: Fastenings) -> Iterator[Finding]:
-    """Every frame a strake crosses is met by one plank of it, or by two at a butt."""
+    """Every frame a plank crosses is met by one plank of its strake, or by two at a butt.
+
+    Where no plank is listed nothing is to be fastened: of a repair only the new ones are.
+    """
     names = [s.name for s in planking.lining.strakes]
     of = {p.name: (p.side, p.strake) for p in planking.planks.planks}
     met = Counter((*of[row.plank], row.at) for row in made.rows if row.where != "blocks")
     sides = {p.side for p in planking.planks.planks}
+    there = {
+        (p.side, p.strake, column)
+        for p in planking.planks.planks
+        for column in _columns(p, planking.lining.columns)
+    }
     for side in sorted(sides):
         width = planking.lining_of(side).width_mm
         for row, name in enumerate(names):
             for column, at in enumerate(planking.lining.columns):
                 if not np.isfinite(width[row, column]) or width[row, column] <= 1.0:
                     continue
+                if (side, name, column) not in there:
+                    continue
                 if met[side, name, at] not in {1, 2}:
                     says = f"is fastened {met[side, name, at]} times at {at}"
                     yield _fault("W041", f"{side}, strake {name}", says)
+
+
+def _columns(plank: Plank, columns: Sequence[str]) -> range:
+    """Give the columns a plank crosses; a butt in a bay leaves the frame forward of it out."""
+    fore, aft = (columns.index(at.removeprefix("block aft of ")) for at in (plank.fore, plank.aft))
+    return range(fore + (plank.fore_landing == "block"), aft + 1)
 
 
 def _numbers(planking: Planking, rules: FasteningRules, made: Fastenings) -> Iterator[Finding]:
