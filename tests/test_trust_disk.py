@@ -242,6 +242,7 @@ def test_a_share_is_said_and_so_is_a_second_state(
     assert "It lies on a share (nfs4)" in said
     assert other.name in said
     assert "of-tuesday" not in said
+    assert "It lies on a share (nfs4)" in ribband("status", path)[1]
     code, said = ribband("check", path, "--json")
     assert len(json.loads(said)["place"]) == 2
 
@@ -271,6 +272,31 @@ def test_a_disk_nearly_full_is_said(path: Path, monkeypatch: pytest.MonkeyPatch)
     usage = shutil.disk_usage(path.parent)._replace(free=3_000_000)
     monkeypatch.setattr(places.shutil, "disk_usage", lambda path: usage)
     assert "Only 3 MB are left" in ribband("check", path)[1]
+
+
+# ---- a making that was cut off
+
+
+@pytest.mark.parametrize("left", [b"", None], ids=["an empty file", "a job without a revision"])
+def test_a_job_whose_making_was_cut_off_is_made_by_the_same_command(
+    tmp_path: Path, left: bytes | None
+) -> None:
+    forms, path = copy_example("marl_heron_girths", tmp_path / "forms"), tmp_path / "heron.ribband"
+    if left is None:
+        with JobFile.create(path):
+            pass
+    else:
+        path.write_bytes(left)
+    assert ribband("check", path)[0] == 0
+    assert ribband("new", path, forms)[0] == 0
+    with JobFile.open(path) as job:
+        assert [r.number for r in job.history()] == [1]
+    code, said = ribband("new", path, forms)
+    assert code == 4
+    assert "is there already" in said
+    (tmp_path / "mine.ribband").write_text("a letter")
+    assert ribband("new", tmp_path / "mine.ribband", forms)[0] == 4
+    assert (tmp_path / "mine.ribband").read_text() == "a letter"
 
 
 # ---- two programs, and another version

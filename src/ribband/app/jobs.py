@@ -68,6 +68,9 @@ def whoever() -> str:
 def new_job(path: Path, folder: Path | None, who: str = "", why: str = "") -> Taken:
     """Make a job file, with the forms of `folder` as its first revision.
 
+    A job that is there and in which nothing was ever entered, such as one whose making was cut
+    off, takes the forms as its first revision.
+
     Raises
     ------
     InputError : the forms cannot be used; no file is made
@@ -75,9 +78,18 @@ def new_job(path: Path, folder: Path | None, who: str = "", why: str = "") -> Ta
     """
     forms = {} if folder is None else read_inputs(folder)
     path = job_path(path)
-    with JobFile.create(path) as job:
-        revision = job.add_revision(forms, who or whoever(), why or "the job begun")
+    begun = bool(forms) and path.exists() and _nothing_entered(path)
+    with JobFile.open(path, writing=True) if begun else JobFile.create(path) as job:
+        revision = job.add_revision(forms, who or whoever(), why or "the job begun", upon=0)
     return Taken(path, revision, tuple(forms))
+
+
+def _nothing_entered(path: Path) -> bool:
+    try:
+        with JobFile.open(path) as job:
+            return job.newest() == 0
+    except JobFileError:
+        return False  # something else is there, and stays
 
 
 def take(path: Path, folder: Path, who: str = "", why: str = "", *, replace: bool = False) -> Taken:

@@ -13,7 +13,7 @@ from ribband.app.making import Made
 from ribband.app.steps import STEPS, keys
 from ribband.app.taking import vessel_says
 from ribband.findings import Severity
-from ribband.store import JobFile, inputs_hash
+from ribband.store import JobFile, inputs_hash, said_of_place
 
 __all__ = [
     "State", "Status", "StepStatus", "history_answer", "stale_and_next", "status",
@@ -83,7 +83,7 @@ def status_answer(path: Path) -> Answer:
         title=f"{found.vessel or found.job.stem}, revision {found.revision}",
         lines=(Line("forms (rows)", filled or "none"), Line("open doubts", doubts)),
         listings=(Listing("Results", ("step", "", "made", "faults", "cautions"), rows),),
-        notes=("", f"Next: {found.next}"),
+        notes=("", *said_of_place(found.job), f"Next: {found.next}"),
         data=plain(found),
     )
 
