@@ -432,7 +432,7 @@ def test_a_folder_of_patterns(tmp_path: Path) -> None:
     )
     assert all(p.stat().st_size > 1000 for p in made)
     assert told[-1] == (1.0, "pattern of P1-3")
-    with pytest.raises(ValueError, match="dxf, svg, roll"):
+    with pytest.raises(ValueError, match="dxf, arcs, svg, roll"):
         patterns.write_folder(planks, METRIC, tmp_path, ("step",))
 
 

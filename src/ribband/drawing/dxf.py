@@ -32,8 +32,8 @@ __all__ = ["write"]
 _WEIGHTS = (0, 5, 9, 13, 15, 18, 20, 25, 30, 35, 40, 50, 53, 60, 70, 80)  # 0.01 mm, as DXF has them
 _FEW = 12  # points: an outline of no more has chords of its own
 _CORNER_RAD = math.radians(3.0)  # sharper is a corner, and stays one
-_ALIGN = {"left": "LEFT", "centre": "CENTER", "right": "RIGHT"}
-_REST = {"base": "", "middle": "MIDDLE_", "top": "TOP_"}
+_ALIGN = {"left": 0, "centre": 1, "right": 2}  # as DXF numbers them
+_REST = {"base": 0, "middle": 2, "top": 3}
 
 
 def write(sheet: Sheet, path: Path, arcs_mm: float = 0.0) -> Path:
@@ -119,16 +119,18 @@ def _spline(space: Any, curve: Curve, look: dict[str, Any]) -> None:
 
 
 def _text(space: Any, text: Text, scale: float) -> None:
-    from ezdxf.enums import TextEntityAlignment  # noqa: PLC0415
-
-    look = {
+    """Put a line of lettering; what is as it would be by itself is left unsaid: sooner written."""
+    look: dict[str, Any] = {
         "layer": text.layer.upper(),
         "style": "LETTERING",
-        "rotation": math.degrees(text.turn_rad),
+        "insert": text.at,
     }
-    entity = space.add_text(text.text, height=text.height_mm / scale, dxfattribs=look)
-    align = TextEntityAlignment[_REST[text.rest] + _ALIGN[text.align]]
-    entity.set_placement(text.at, align=align)
+    if text.turn_rad:
+        look["rotation"] = math.degrees(text.turn_rad)
+    across, up = _ALIGN[text.align], _REST[text.rest]
+    if across or up:
+        look |= {"halign": across, "valign": up, "align_point": text.at}
+    space.add_text(text.text, height=text.height_mm / scale, dxfattribs=look)
 
 
 def _paper(doc: Any, sheet: Sheet) -> None:
