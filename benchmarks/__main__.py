@@ -30,7 +30,7 @@ HEAD = """# Benchmarks
 The last run of `make bench`, section by section, on {machine}.
 Times are the least of several runs unless the note says otherwise. In a comparison with a
 general-purpose way the figure is *times ours*: over 1, ours is the better. Peak memory is that of
-the section's own process.
+the section's own process. A section with no day at its head is of an earlier run.
 """
 BUSY = 0.5  # load at which it is said that others were at work
 
@@ -64,7 +64,7 @@ def measured(subject: str) -> list[str]:
     rows: list[str] = []
     other: list[str] = []
     peak = ""
-    with subprocess.Popen(words, stdout=subprocess.PIPE, text=True) as process:
+    with subprocess.Popen(words, cwd=HERE.parent, stdout=subprocess.PIPE, text=True) as process:
         assert process.stdout is not None  # a pipe was asked for
         for text in process.stdout:
             print(text, end="", flush=True)
