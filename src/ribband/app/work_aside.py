@@ -41,6 +41,8 @@ def plan_aside(pipe: Connection, path: Path, last: str, seconds: float) -> None:
         pipe.send({"kind": "trouble", "says": str(wrong), "problems": []})
     except MemoryError:
         pipe.send({"kind": "trouble", "says": f"The work was left: {NO_MEMORY}.", "problems": []})
+    except BrokenPipeError:
+        return  # nobody listens any more: it was ended
     except Exception as wrong:
         says = f"Something went wrong in Ribband itself ({type(wrong).__name__}: {wrong})."
         pipe.send({"kind": "trouble", "says": says, "problems": []})

@@ -130,8 +130,9 @@ class Work:
             target=plan_aside, args=(theirs, self.job, last, seconds), daemon=True
         )
         self._process = process
+        begun = asyncio.ensure_future(asyncio.to_thread(process.start))
         try:
-            await asyncio.to_thread(process.start)
+            await asyncio.shield(begun)
             theirs.close()
             await asyncio.wait_for(self._listen(ours, process), WORK_SECONDS + seconds)
         except TimeoutError:
@@ -139,8 +140,10 @@ class Work:
                           "ended; what was kept stays.")  # fmt: skip
         finally:
             ours.close()
-            if process.pid is not None and process.is_alive():
-                process.terminate()
+            # where it was still being begun, it is ended as soon as there is anything to end
+            begun.add_done_callback(lambda _: _end(process))
+            if begun.done():
+                _end(process)
 
     async def _listen(self, pipe: Any, process: multiprocessing.process.BaseProcess) -> None:
         while self.state.state == "running":
@@ -180,6 +183,11 @@ class Work:
         turn, self._turn = self._turn, asyncio.Event()
         turn.set()
         self.live.say("work", **asdict(self.state))
+
+
+def _end(process: multiprocessing.process.BaseProcess) -> None:
+    if process.pid is not None and process.is_alive():
+        process.terminate()
 
 
 def _all_of(pipe: Any) -> tuple[list[dict[str, Any]], bool]:
