@@ -234,6 +234,30 @@ def test_letters_that_are_none_in_a_job_file(tmp_path: Path, old: bytes, new: by
     refused(read, "a.ribband")
 
 
+def test_lines_that_hold_what_they_cannot_are_told(tmp_path: Path) -> None:
+    path = blank_job(tmp_path)
+    with JobFile.open(path, writing=True) as job:
+        stock = Form("stock", ("length",), (("18ft",),), "s.csv", (2,))
+        job.add_revision({"stock": stock}, "Ada", "")
+        job.keep("a" * 64, "hull", (1,), "0", 0.0)
+    db = sqlite3.connect(path)
+    db.executescript(
+        """PRAGMA foreign_keys = OFF; DROP TRIGGER revision_is_kept_update;
+        CREATE TABLE r AS SELECT number, parent, kind, NULL AS at, NULL AS who, why FROM revision;
+        CREATE TABLE k AS SELECT key, stage, revision, at, version, seconds, NULL AS words,
+        NULL AS arrays, digest FROM result;
+        DROP TABLE revision; ALTER TABLE r RENAME TO revision;
+        DROP TABLE result; ALTER TABLE k RENAME TO result;"""
+    )
+    db.close()
+    with JobFile.open(path) as job:
+        refused(job.history, "damaged")
+        assert job.kept("a" * 64) is None
+    said = " / ".join(verify(path))
+    assert "no moment" in said
+    assert "result aaaaaaaaaaaa of hull is damaged" in said
+
+
 def test_half_a_letter_is_refused_and_nothing_changed(tmp_path: Path) -> None:
     path = blank_job(tmp_path)
     with JobFile.open(path, writing=True) as job:

@@ -38,9 +38,15 @@ def verify(path: Path) -> tuple[str, ...]:
     with JobFile.open(path) as job, plainly(path):
         db = job._db
         structure = [row[0] for row in db.execute("PRAGMA integrity_check") if row[0] != "ok"]
-        loose = db.execute("PRAGMA foreign_key_check")
-        links = [f"a line of {row[0]} points at nothing" for row in loose]
-        return (*structure, *links, *_shape(db), *_history(db), *_forms(db), *_results(db))
+        return (*structure, *_links(db), *_shape(db), *_history(db), *_forms(db), *_results(db))
+
+
+def _links(db: sqlite3.Connection) -> list[str]:
+    try:
+        loose = db.execute("PRAGMA foreign_key_check").fetchall()
+    except sqlite3.OperationalError as wrong:
+        return [f"the links between its tables cannot be followed ({wrong})"]
+    return [f"a line of {row[0]} points at nothing" for row in loose]
 
 
 def _shape(db: sqlite3.Connection) -> Iterator[str]:
@@ -72,19 +78,23 @@ def _wanted() -> Objects:
 
 
 def _history(db: sqlite3.Connection) -> Iterator[str]:
-    rows = db.execute("SELECT number, parent, kind, at FROM revision ORDER BY number").fetchall()
+    rows = db.execute(
+        "SELECT number, parent, kind, CAST(at AS TEXT) FROM revision ORDER BY number"
+    ).fetchall()
     said = {number: _says(db, number) for number, *_ in rows}
     for expected, (number, parent, kind, at) in enumerate(rows, 1):
         if number != expected:
             yield f"revision {expected} is missing"
             return
-        wanted = parent == (number - 1 or None) if kind == "new" else 0 < (parent or 0) < number
+        wanted = parent == (number - 1 or None)
+        if kind != "new":
+            wanted = type(parent) is int and 0 < parent < number
         if not wanted:
             yield f"revision {number} comes from {parent or 'nothing'}, which cannot be"
-        elif kind != "new" and said[number] != said[parent]:
+        elif kind != "new" and said[number] != said.get(parent):
             yield f"revision {number} does not say what revision {parent} said, as it should"
         if not _is_moment(at):
-            yield f"revision {number} was made at {at[:40]!r}, which is no moment"
+            yield f"revision {number} was made at {str(at)[:40]!r}, which is no moment"
 
 
 def _says(db: sqlite3.Connection, number: int) -> list[tuple[str, str]]:
@@ -96,13 +106,16 @@ def _says(db: sqlite3.Connection, number: int) -> list[tuple[str, str]]:
 def _is_moment(at: str) -> bool:
     try:
         datetime.fromisoformat(at)
-    except ValueError:
+    except (ValueError, TypeError):
         return False
     return True
 
 
 def _forms(db: sqlite3.Connection) -> Iterator[str]:
     for key, body in db.execute("SELECT hash, body FROM form"):
+        if type(body) is not str or type(key) is not str:
+            yield "a form is damaged"
+            continue
         if hash_of(body) != key:
             yield f"form {key[:12]} is not what was entered"
         try:
@@ -115,5 +128,6 @@ def _results(db: sqlite3.Connection) -> Iterator[str]:
     for key, stage, words, arrays, digest in db.execute(
         "SELECT key, stage, words, arrays, digest FROM result"
     ):
-        if Packed(words, arrays).digest != digest:
-            yield f"result {key[:12]} of {stage} is damaged; it will be made again"
+        sound = type(words) is str and type(arrays) is bytes
+        if not sound or Packed(words, arrays).digest != digest:
+            yield f"result {str(key)[:12]} of {stage} is damaged; it will be made again"

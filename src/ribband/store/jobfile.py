@@ -44,6 +44,9 @@ STEP_SECONDS = 0.001, 0.006  # between two tries
 MOST_REVISIONS = 2**62
 LONGEST_ENTRY = 200_000_000  # bytes of one form or result; SQLite refuses more
 
+_REVISION = (int, (int, type(None)), str, str, str, str)
+_KEPT = (str, str, int, str, str, (float, int))
+
 log = logging.getLogger("ribband.store")
 
 
@@ -137,7 +140,15 @@ class JobFile:
                 WHERE number > ? AND number <= ? ORDER BY number""",
                 (after, MOST_REVISIONS if last is None else last),
             ).fetchall()
-        return tuple(Revision(*row) for row in rows)
+        return tuple(Revision(*self._sound(row, _REVISION)) for row in rows)
+
+    def _sound(self, row: tuple[Any, ...], kinds: tuple[Any, ...]) -> tuple[Any, ...]:
+        """Give a row as it is if its values are of their kinds; a damaged page gives others."""
+        if not all(isinstance(value, kind) for value, kind in zip(row, kinds, strict=True)):
+            raise JobFileError(
+                f"{self.path} is damaged: a line of it holds no such thing as it says"
+            )
+        return row
 
     def forms(self, revision: int | None = None) -> dict[str, Form]:
         """Give the forms of a revision, the newest by default; empty for an empty job.
@@ -229,7 +240,7 @@ class JobFile:
                 JOIN change ON change.revision = revision.number WHERE mark = ?""",
                 (mark,),
             ).fetchone()
-        return Revision(*row) if row else None
+        return Revision(*self._sound(row, _REVISION)) if row else None
 
     def undo(self, who: str, *, upon: int | None = None, mark: str = "") -> Revision | None:
         """Add a revision that says what the one before the present one said; None at the first."""
@@ -321,9 +332,12 @@ class JobFile:
             ).fetchone()
         if row is None:
             return None
-        packed = Packed(row[0], row[1])
+        words, arrays, digest = row
+        if type(words) is not str or type(arrays) is not bytes:
+            return None  # damaged: it is made again
+        packed = Packed(words, arrays)
         try:
-            return unpack(packed) if packed.digest == row[2] else None
+            return unpack(packed) if packed.digest == digest else None
         except ValueError:  # written by an older version of that stage: it is made again
             return None
 
@@ -334,7 +348,7 @@ class JobFile:
                 """SELECT key, stage, revision, at, version, seconds
                 FROM result ORDER BY rowid DESC"""
             ).fetchall()
-        return tuple(KeptResult(*row) for row in rows)
+        return tuple(KeptResult(*self._sound(row, _KEPT)) for row in rows)
 
     @contextmanager
     def together(self) -> Iterator[None]:
