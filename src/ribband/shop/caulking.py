@@ -14,12 +14,13 @@ import csv
 from collections.abc import Iterator
 from functools import cache
 from importlib.resources import files
+from itertools import pairwise
 
 import numpy as np
 
 from ribband.findings import Finding, Severity
 from ribband.hull.model import Floats, Hull
-from ribband.lining.model import Lining
+from ribband.lining.model import Lining, Strake
 from ribband.planks.model import Plank
 from ribband.shop.blocks import Blocks
 from ribband.shop.caulking_model import Caulking, Fill, Item, Seam
@@ -92,26 +93,56 @@ def _seams(planking: Planking) -> Iterator[Seam]:
     sides = list(dict.fromkeys(p.side for p in planking.planks.planks))
     for side in sides:
         lining = planking.lining_of(side)
-        lengths = [_edge_mm(planking.hull, lining, row) for row in range(len(lining.strakes))]
         mine = [p for p in planking.planks.planks if p.side == side]
-        for strake, length in zip(lining.strakes, lengths, strict=True):
-            yield Seam(side, f"strake {strake.name}", length)
+        listed = {plank.strake for plank in mine}
+        for row, strake in enumerate(lining.strakes):
+            bays = _bays([p for p in mine if p.strake == strake.name], lining, strake)
+            if bays:
+                length = _edge_mm(planking.hull, lining, row, bays)
+                yield Seam(side, f"strake {strake.name}", length)
+            above = lining.strakes[row + 1].name if row + 1 < len(lining.strakes) else ""
+            if bays and above and above not in listed:  # of a repair: an old plank lies above
+                length = _edge_mm(planking.hull, lining, row, bays, upper=True)
+                yield Seam(side, f"strake {strake.name}, upper edge", length)
         yield Seam(side, "hood ends", _ends(planking, mine, {"hood", "nib"}))
         yield Seam(side, "butts", _ends(planking, mine, {"butt", "block"}) / 2)
 
 
-def _edge_mm(hull: Hull, lining: Lining, row: int) -> float:
-    """Measure a strake's lower edge, hood end to hood end: in space, or on the expansion."""
-    if lining.lower_xyz is not None:
-        return _run(lining.lower_xyz[row])
+def _bays(planks: list[Plank], lining: Lining, strake: Strake) -> set[int]:
+    """Name the stretches from one column to the next that planks of a strake cover.
+
+    The foremost and the aftmost plank reach as far as the strake's edge is known.
+    """
+    at = {name: column for column, name in enumerate(lining.columns)}
+    found: set[int] = set()
+    for plank in planks:
+        fore, aft = (at[end.removeprefix("block aft of ")] for end in (plank.fore, plank.aft))
+        last = len(lining.columns) - 1
+        found |= set(
+            range(0 if plank.fore == strake.first else fore,
+                  last if plank.aft == strake.last else aft)
+        )  # fmt: skip
+    return found
+
+
+def _edge_mm(hull: Hull, lining: Lining, row: int, bays: set[int], *, upper: bool = False) -> float:
+    """Measure an edge of a strake over some stretches: in space, or on the expansion."""
+    xyz = lining.upper_xyz if upper else lining.lower_xyz
+    if xyz is not None:
+        return _run(xyz[row], bays)
     lines, frames = hull.lines, hull.frames
     at = np.concatenate([lines.x_mm[:1], frames.x_mm, lines.x_mm[-1:]])
-    return _run(np.column_stack([at, lining.lower_girth_mm[row]]))
+    girths = lining.upper_girth_mm if upper else lining.lower_girth_mm
+    return _run(np.column_stack([at, girths[row]]), bays)
 
 
-def _run(points: Floats) -> float:
-    known = points[np.isfinite(points).all(axis=1)]
-    return float(np.linalg.norm(np.diff(known, axis=0), axis=1).sum())
+def _run(points: Floats, bays: set[int]) -> float:
+    there = np.flatnonzero(np.isfinite(points).all(axis=1))
+    return sum(
+        float(np.linalg.norm(points[b] - points[a]))
+        for a, b in pairwise(there.tolist())
+        if a in bays or b - 1 in bays
+    )
 
 
 def _ends(planking: Planking, planks: list[Plank], which: set[str]) -> float:

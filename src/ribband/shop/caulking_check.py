@@ -14,6 +14,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from ribband.findings import Finding, Severity
+from ribband.planks.model import Plank
 from ribband.shop.caulking_model import Caulking
 from ribband.shop.caulking_rules import CaulkingRules
 from ribband.shop.planking import Planking
@@ -34,13 +35,27 @@ def _lengths(planking: Planking, made: Caulking) -> Iterator[tuple[str, str]]:
     shapes = [planking.shape(p) for p in planking.planks.planks]
     if all(shape is not None for shape in shapes):
         flat = sum(_run(shape.lower) for shape in shapes if shape is not None)
+        flat += sum(
+            _run(shape.upper)
+            for plank, shape in zip(planking.planks.planks, shapes, strict=True)
+            if shape is not None and _under_old(planking, plank)
+        )
         part = PART
     else:
         flat, part = sum(p.length_mm for p in planking.planks.planks), PART_OF_MIDDLES
+        flat += sum(p.length_mm for p in planking.planks.planks if _under_old(planking, p))
     if abs(along - flat) > part * flat:
         yield "W071", f"seams are {along / 1000:.1f} m long, the planks' edges {flat / 1000:.1f} m"
     if abs(sum(s.length_mm for s in made.seams) - made.seam_mm) > 1.0:
         yield "W072", "the seams do not add up"
+
+
+def _under_old(planking: Planking, plank: Plank) -> bool:
+    """Tell whether no plank of the strake above is listed: its upper seam is opened as well."""
+    names = [strake.name for strake in planking.lining.strakes]
+    above = names[names.index(plank.strake) + 1 :][:1]
+    there = {p.strake for p in planking.planks.planks if p.side == plank.side}
+    return bool(above) and above[0] not in there
 
 
 def _run(points: np.ndarray) -> float:
