@@ -26,6 +26,7 @@ __all__ = ["rows"]
 
 SIZES = ((12, 35), (25, 60), (42, 120), (60, 140))
 LONGEST_MM = 8000.0  # a plank
+LAYING = "laying the butts"  # what is told until the first layout is there
 PATIENCE = 60.0  # s for the first layout of butts
 PARTS = ("fairing", "lining out", "butts, first layout", "planks and shapes", "work, first plan")
 
@@ -90,8 +91,8 @@ class Laid(Exception):  # noqa: N818 - no error: the first layout is there
 
 
 def until_laid(_: float, words: str) -> None:
-    """End the laying of butts when its proof begins."""
-    if words.startswith("proving"):
+    """End the laying of butts when something else than laying them begins."""
+    if words != LAYING:
         raise Laid
 
 
