@@ -18,7 +18,7 @@ from ribband.app.study import Studied
 from ribband.app.study_measures import MEASURES, Better, measures_said, non_dominated
 from ribband.app.study_work import Outcome
 from ribband.errors import InputError, Problem
-from ribband.store.tables import defused
+from ribband.survey.defused import defused
 from ribband.units import BOARD_FEET_PER_M3, imperial
 
 if TYPE_CHECKING:
