@@ -10,7 +10,7 @@ and that is said. All layings are counted by the whole face of the boards cut in
   angles, for it knows only equal parts of a turn. What it lays is looked over, and a plank that
   is out of its board or on another is not counted as laid.
 
-Each is asked for as many planks as it was seen to finish: of 170 on 100 libnest2d laid 86 % in 283 s,
+Each is asked for as many planks as it was seen to finish: of 170 libnest2d laid 86 % in 283 s,
 and of 40 compas-nest none in three. Port planks are given as drawn, starboard turned over. Both
 fill the boards in the order given, the largest first.
 """
