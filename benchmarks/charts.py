@@ -14,8 +14,8 @@ from typing import Any
 
 from benchmarks.table import Row
 from benchmarks.web import made as module_of
-from ribband.app.jobs import new_job
-from ribband.app.planning import plan
+from ribband.app.entering.jobs import new_job
+from ribband.app.plan.planning import plan
 from ribband.survey import write_forms
 
 __all__ = ["rows"]
@@ -71,7 +71,7 @@ def _job(folder: Path) -> Path:
 
 def _alone(job: Path) -> float:
     """Give what settling and writing the answer takes of a processor, on a machine however busy."""
-    from ribband.app.drag import moved, ready  # noqa: PLC0415
+    from ribband.app.screens.drag import moved, ready  # noqa: PLC0415
 
     upper = json.loads(ready(job))["upper"][12][30] / 10
     took = []

@@ -32,7 +32,7 @@ from ribband.numerics.polygons import enclosed_area
 from ribband.numerics.profiles import columns, grown, open_ring
 from ribband.timber import LayingRules, lay_planks
 from ribband.timber.board_model import Board, Piece
-from ribband.timber.laying_ground import rough_ring
+from ribband.timber.laying.ground import rough_ring
 
 TESTS = Path(__file__).parents[1] / "tests"
 RULES = LayingRules()

@@ -20,7 +20,7 @@ COUNTS = (22, 25, 12, 14, 18, 18, 20, 10, 12, 14, 16, 18, 20)
 def rows() -> list[Row]:
     made = import_module("made_timber")
     from ribband.timber import mill_classes, needs_of_pieces, order, species_named  # noqa: PLC0415
-    from ribband.timber.order_cutting import Item, Stock, cut_stock  # noqa: PLC0415
+    from ribband.timber.order.cutting import Item, Stock, cut_stock  # noqa: PLC0415
 
     found = []
     for shapes in (85, 200):

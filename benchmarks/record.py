@@ -50,7 +50,7 @@ def _relining(made: Any) -> list[Row]:
 def _shapes(made: Any) -> list[Row]:
     from ribband import record  # noqa: PLC0415
     from ribband.planks import PlankRules, ShapeRules  # noqa: PLC0415
-    from ribband.shop.work_forms import Logged  # noqa: PLC0415
+    from ribband.shop.work.forms import Logged  # noqa: PLC0415
 
     plan = made.planned()
     log = [Logged(p.name, "hung", "", ()) for p in plan.planks

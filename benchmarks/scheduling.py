@@ -43,7 +43,7 @@ def rows() -> Iterator[Row]:
 def yard(strakes: int, planks: int, hands: int) -> Any:
     """Build a yard's work: every plank hollowed, one in four steamed, a box of two places."""
     from ribband.shop import WorkRules  # noqa: PLC0415
-    from ribband.shop.work_build import build  # noqa: PLC0415
+    from ribband.shop.work.build import build  # noqa: PLC0415
 
     work = made("made_work").work_of(strakes, planks, hands=hands)
     measures = tuple(replace(m, hollow=True) for m in work.measures)
@@ -53,7 +53,7 @@ def yard(strakes: int, planks: int, hands: int) -> Any:
 
 def beside(what: str, jobs: Any, urgency: Any, seconds: float, note: str) -> Iterator[Row]:
     """Run ours and the others, a case a seed; a row for each of the others."""
-    from ribband.shop.work_solver import solve  # noqa: PLC0415
+    from ribband.shop.work.solver import solve  # noqa: PLC0415
 
     cases = list(zip(jobs, SEEDS, strict=True))
     solved = [solve(job, urgency, seconds=seconds, seed=seed) for job, seed in cases]
@@ -71,8 +71,8 @@ def beside(what: str, jobs: Any, urgency: Any, seconds: float, note: str) -> Ite
 
 def by_rule(project: Any, seed: int, seconds: float) -> float:
     """Give the end of the plan of one pass, the soonest first."""
-    from ribband.shop.work_project import heads  # noqa: PLC0415
-    from ribband.shop.work_serial import end_of, serial  # noqa: PLC0415
+    from ribband.shop.work.project import heads  # noqa: PLC0415
+    from ribband.shop.work.serial import end_of, serial  # noqa: PLC0415
 
     starts = serial(project, [float(x) for x in heads(project)])
     return NOTHING if starts is None else float(end_of(project, starts))

@@ -29,8 +29,8 @@ def rows() -> list[Row]:
         size_blocks,
         steam,
     )
-    from ribband.shop.steaming_heat import TABLE_DIFFUSIVITY, heating_seconds  # noqa: PLC0415
-    from ribband.shop.steaming_rules import SteamingRules  # noqa: PLC0415
+    from ribband.shop.steaming.heat import TABLE_DIFFUSIVITY, heating_seconds  # noqa: PLC0415
+    from ribband.shop.steaming.rules import SteamingRules  # noqa: PLC0415
 
     boat = made.planked(made.thick(import_module("made_hulls").launch(), 51.0), 24, blocks=True)
     count = len(boat.planks.planks)

@@ -16,8 +16,8 @@ from tempfile import TemporaryDirectory
 from typing import Any
 
 from benchmarks.table import Row
-from ribband.app.jobs import new_job
-from ribband.app.planning import plan
+from ribband.app.entering.jobs import new_job
+from ribband.app.plan.planning import plan
 from ribband.survey import write_forms
 
 __all__ = ["large_job", "made", "rows"]

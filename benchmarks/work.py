@@ -56,7 +56,7 @@ def _forecast(work: Any) -> list[Row]:
 
 
 def _shops() -> list[Row]:
-    from ribband.shop.work_solver import solve  # noqa: PLC0415
+    from ribband.shop.work.solver import solve  # noqa: PLC0415
 
     shop = import_module("test_scheduling_published").shop
     known = json.loads((TESTS / "published" / "job_shop.json").read_text("utf-8"))["instances"]

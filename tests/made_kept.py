@@ -15,9 +15,9 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from ribband.app.demo import copy_example
-from ribband.app.jobs import new_job
-from ribband.app.planning import plan
-from ribband.app.steps import needed_for
+from ribband.app.entering.jobs import new_job
+from ribband.app.plan.planning import plan
+from ribband.app.plan.steps import needed_for
 
 SHELF = "RIBBAND_TESTS_SHELF"  # set by conftest
 FORMS_ALONE = "forms"

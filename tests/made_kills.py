@@ -27,12 +27,12 @@ from typing import Any
 
 import numpy as np
 
-from ribband.app.changes import Change, Edit, Patch, apply, step
 from ribband.app.demo import copy_example
-from ribband.app.jobs import new_job, take
-from ribband.app.plain_text import HISTORY, write_text
-from ribband.app.record_use import note_photo
-from ribband.app.whole import into_file
+from ribband.app.entering.changes import Change, Edit, Patch, apply, step
+from ribband.app.entering.jobs import new_job, take
+from ribband.app.entering.record_use import note_photo
+from ribband.app.papers.plain_text import HISTORY, write_text
+from ribband.app.papers.whole import into_file
 from ribband.errors import JobFileError
 from ribband.store import JobFile, inputs_hash, verify
 from ribband.survey import read_forms, write_forms

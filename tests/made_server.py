@@ -25,7 +25,7 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 from made_kept import planned_copy
-from ribband.app.jobs import new_job
+from ribband.app.entering.jobs import new_job
 
 CHROMIUM = "/usr/bin/chromium"
 SIZES = {"desktop": (1440, 900), "tablet": (1180, 820), "phone": (390, 844)}

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from ribband.shop.hanging import in_order
-from ribband.shop.hanging_model import Hanging, Look, Seat
-from ribband.shop.work_model import Hand, Measure, Work
-from ribband.shop.work_rates import default_rates
+from ribband.shop.hanging.model import Hanging, Look, Seat
+from ribband.shop.hanging.solve import in_order
+from ribband.shop.work.model import Hand, Measure, Work
+from ribband.shop.work.rates import default_rates
 
 
 def seats_of(strakes: int, planks: int, long: int = 40) -> list[Seat]:

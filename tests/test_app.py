@@ -13,18 +13,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ribband.app import making, runner
-from ribband.app.answers import Line, plain
-from ribband.app.compare import changed_cells
 from ribband.app.demo import EXAMPLES, copy_example
-from ribband.app.doubts import with_decision
-from ribband.app.everything import job_in
-from ribband.app.inputs import read_inputs
-from ribband.app.jobs import new_job, take
-from ribband.app.making import Bench, Made
-from ribband.app.rules import in_force, list_rules, with_rule
-from ribband.app.runner import MemoryShelf, job_unit, run
-from ribband.app.steps import STEPS, keys
+from ribband.app.entering.compare import changed_cells
+from ribband.app.entering.doubts import with_decision
+from ribband.app.entering.jobs import new_job, take
+from ribband.app.entering.rules import in_force, list_rules, with_rule
+from ribband.app.plan import making, runner
+from ribband.app.plan.everything import job_in
+from ribband.app.plan.inputs import read_inputs
+from ribband.app.plan.making import Bench, Made
+from ribband.app.plan.runner import MemoryShelf, job_unit, run
+from ribband.app.plan.steps import STEPS, keys
+from ribband.app.showing.answers import Line, plain
 from ribband.butts.model import Goal, Layout
 from ribband.errors import InputError, JobFileError, NotConverged
 from ribband.findings import Finding, Severity

@@ -25,7 +25,7 @@ from ribband.timber import (
 )
 from ribband.timber.board_model import Board, Flaw
 from ribband.timber.board_runs import in_pairs, runs
-from ribband.timber.order_model import Need
+from ribband.timber.order.model import Need
 
 RULES = LayingRules(live_edge_mm=10.0, kerf_mm=5.0)
 

@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from ribband.app.changes import Change, Clash, Edit, Overtaken, Patch, apply, go_back, step
-from ribband.app.jobs import history, new_job
-from ribband.app.row_merge import HEADING, put_in
+from ribband.app.entering.changes import Change, Clash, Edit, Overtaken, Patch, apply, go_back, step
+from ribband.app.entering.jobs import history, new_job
+from ribband.app.entering.row_merge import HEADING, put_in
 from ribband.errors import InputError
 from ribband.store import JobFile
 from ribband.survey.rows import Form

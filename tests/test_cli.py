@@ -14,8 +14,8 @@ import click
 import pytest
 from click.testing import CliRunner, Result
 
-from ribband.app import status as at_fault
 from ribband.app.demo import copy_example
+from ribband.app.plan import status as at_fault
 from ribband.cli import CODES, cli, progress
 
 EXAMPLE = "marl_heron_girths"
@@ -424,7 +424,7 @@ def test_one_doubt_is_one_reading_and_none_asks_for_no_decision(
     text = says("doubts", job)
     count = len(data("doubts", job)["doubts"])
     assert f"{count} doubtful reading{'s' * (count != 1)}, " in text
-    monkeypatch.setattr("ribband.app.doubts.list_doubts", lambda path: ())
+    monkeypatch.setattr("ribband.app.entering.doubts.list_doubts", lambda path: ())
     text = says("doubts", job, "keep", "1", code=3)
     assert "found '1'; wanted no decision: none is doubtful" in text
     assert "e.g." not in text

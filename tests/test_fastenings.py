@@ -15,11 +15,11 @@ from made_shop import boat, drum, planked, taped, thick
 from ribband.errors import InputError
 from ribband.rulebook import describe
 from ribband.shop import Choice, FasteningRules, check_fastenings, fasten, read_fastenings
-from ribband.shop.fastenings_metals import contacts, metal_named, metals
-from ribband.shop.fastenings_pattern import spots
-from ribband.shop.fastenings_sizes import spec_for
-from ribband.shop.fastenings_strength import holding, nail_n, screw_n, screw_safe_n
-from ribband.shop.fastenings_tables import how_many, kinds, width_sets, wood_screws
+from ribband.shop.fastenings.metals import contacts, metal_named, metals
+from ribband.shop.fastenings.pattern import spots
+from ribband.shop.fastenings.sizes import spec_for
+from ribband.shop.fastenings.strength import holding, nail_n, screw_n, screw_safe_n
+from ribband.shop.fastenings.tables import how_many, kinds, width_sets, wood_screws
 from ribband.sources import source
 from ribband.survey.rows import Row as FormRow
 from ribband.timber import species_named

@@ -26,7 +26,7 @@ from ribband.shop import (
     read_path,
     steam,
 )
-from ribband.shop.handling_lift import hands_for, team_kg
+from ribband.shop.handling.lift import hands_for, team_kg
 from ribband.sources import source
 from ribband.survey.rows import Row
 

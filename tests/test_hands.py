@@ -14,8 +14,8 @@ from pathlib import Path
 
 import pytest
 
-from ribband.app.hands import Hands, Piece, spare_hands
-from ribband.app.runner import quiet
+from ribband.app.papers.hands import Hands, Piece, spare_hands
+from ribband.app.plan.runner import quiet
 
 
 @pytest.fixture(scope="module")
@@ -59,7 +59,7 @@ def test_what_a_lost_process_was_at_is_done_here(tmp_path: Path) -> None:
 def test_an_interrupt_ends_all_of_them_at_once() -> None:
     script = """
     import time
-    from ribband.app.hands import Hands, Piece
+    from ribband.app.papers.hands import Hands, Piece
     if __name__ == "__main__":
         with Hands(2) as hands:
             hands.do([Piece("ready", time.sleep, (0.01,))] * 4, lambda *_: None)

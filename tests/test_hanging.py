@@ -11,11 +11,11 @@ from made_planking import even_lining, stepped_layout, ways_of
 from ribband.lining.model import Lining
 from ribband.planks import PlankRules, get_shapes, list_planks
 from ribband.planks.model import Plank
-from ribband.shop.hanging import in_order, order_hanging, shapes_by_plank
-from ribband.shop.hanging_check import check_hanging
-from ribband.shop.hanging_model import Hanging, Look, Seat
-from ribband.shop.hanging_rules import HangingRules
-from ribband.shop.hanging_seats import seams, seats
+from ribband.shop.hanging.check import check_hanging
+from ribband.shop.hanging.model import Hanging, Look, Seat
+from ribband.shop.hanging.rules import HangingRules
+from ribband.shop.hanging.seats import seams, seats
+from ribband.shop.hanging.solve import in_order, order_hanging, shapes_by_plank
 
 RULES = HangingRules()
 

@@ -19,9 +19,9 @@ from ribband.planks import PlankRules, get_shapes, list_planks
 from ribband.timber import LayingRules, check_laying, lay_planks, relay
 from ribband.timber import pieces as pieces_of
 from ribband.timber.board_model import Board, Cut, Flaw, Laying, Piece
-from ribband.timber.laying import plots_of
-from ribband.timber.laying_fill import Way, fill, first_looks
-from ribband.timber.laying_ground import kinds_of, lies_of
+from ribband.timber.laying.fill import Way, fill, first_looks
+from ribband.timber.laying.ground import kinds_of, lies_of
+from ribband.timber.laying.solve import plots_of
 
 RULES = LayingRules()
 

@@ -10,8 +10,8 @@ import made_timber
 from ribband.numerics.polygons import laid_out
 from ribband.timber import LayingRules, lay_planks, retallied, saw_order, saw_text
 from ribband.timber.board_model import Board, Laying, Piece
-from ribband.timber.laying_cuts import marked_ends
-from ribband.timber.laying_ground import rough_ring
+from ribband.timber.laying.cuts import marked_ends
+from ribband.timber.laying.ground import rough_ring
 
 RULES = LayingRules()
 

@@ -27,7 +27,7 @@ from ribband.timber import (
     will_it_dress,
 )
 from ribband.timber.board_model import Board, Flaw
-from ribband.timber.moisture import change_by_coefficient, change_by_shrinkage
+from ribband.timber.moisture.settling import change_by_coefficient, change_by_shrinkage
 
 INCH = 25.4
 FIR = species_named("douglas fir coast")

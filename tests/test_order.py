@@ -31,12 +31,12 @@ from ribband.timber import (
     order,
     species_named,
 )
-from ribband.timber.order_cutting import CutPlan, Item, Stock, cut_stock
-from ribband.timber.order_delivery import pack
-from ribband.timber.order_model import OrderLine
-from ribband.timber.order_needs import read_mill
-from ribband.timber.order_spares import Lot, chance, spares, spares_needed
-from ribband.timber.order_words import delivery_note, order_rows
+from ribband.timber.order.cutting import CutPlan, Item, Stock, cut_stock
+from ribband.timber.order.delivery import pack
+from ribband.timber.order.model import OrderLine
+from ribband.timber.order.needs import read_mill
+from ribband.timber.order.spares import Lot, chance, spares, spares_needed
+from ribband.timber.order.words import delivery_note, order_rows
 
 PLAIN = OrderRules(
     spoilt_part=0.0, defect_part=0.0, kerf_mm=0.0, end_trim_mm=0.0, edge_trim_mm=0.0, step_mm=1.0

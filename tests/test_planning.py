@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from ribband.app.planning import _butt_lines
+from ribband.app.plan.planning import _butt_lines
 from ribband.butts.model import Butt, Goal, Layout
 
 

@@ -10,9 +10,9 @@ import pytest
 from click.testing import CliRunner
 
 from made_kept import planned_copy
-from ribband.app.bench_papers import pairs_of
-from ribband.app.planning import plan
-from ribband.app.record_use import to_get_out
+from ribband.app.entering.record_use import to_get_out
+from ribband.app.papers.bench import pairs_of
+from ribband.app.plan.planning import plan
 from ribband.cli import cli
 
 
@@ -79,7 +79,7 @@ def _old(job: Path):
 
 
 def test_tables_hold_the_new_widths_and_add_up(drifted: Path, tmp_path: Path) -> None:
-    from ribband.app.tables import write  # noqa: PLC0415
+    from ribband.app.papers.tables import write  # noqa: PLC0415
 
     write(plan(drifted, "relined"), tmp_path)
     rows = list(csv.DictReader((tmp_path / "relined_edges.csv").read_text("utf-8").splitlines()))

@@ -12,8 +12,8 @@ from ribband.drawing.ticket import Facts
 from ribband.drawing.ticket.words import cautions
 from ribband.record import fastenings_cost, wages_planned, wages_real
 from ribband.shop import Choice, Hand, Logged, Measure, Rate, ShopRules, work_shop
-from ribband.shop.work_learning import hours_by_hand
-from ribband.shop.work_rates import default_rates
+from ribband.shop.work.learning import hours_by_hand
+from ribband.shop.work.rates import default_rates
 
 
 @pytest.fixture(scope="module")

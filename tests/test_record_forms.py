@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from ribband.app.record_forms import record_looked_over
-from ribband.app.shop_steps import boxes_of
-from ribband.app.work_steps import yard_of
+from ribband.app.entering.record_forms import record_looked_over
+from ribband.app.plan.shop_steps import boxes_of
+from ribband.app.plan.work_steps import yard_of
 from ribband.errors import InputError
 from ribband.record import read_hung, read_renew
 from ribband.survey import read_forms, typed

@@ -27,7 +27,7 @@ from ribband.record import (
     record_seams,
 )
 from ribband.record.forms import Bad
-from ribband.record.repair_order import side_by_side
+from ribband.record.repair.order import side_by_side
 from ribband.survey import read_forms, read_survey
 
 EXAMPLES = Path(str(files("ribband").joinpath("data", "examples")))

@@ -11,8 +11,8 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from ribband.app.jobs import new_job, take
-from ribband.app.planning import plan
+from ribband.app.entering.jobs import new_job, take
+from ribband.app.plan.planning import plan
 from ribband.cli import cli
 
 PACKET = Path(str(files("ribband").joinpath("data", "examples", "packet_1825")))

@@ -12,9 +12,9 @@ import pytest
 
 from made_hung import planned as planned_by_hand
 from made_hung import seam_off
-from ribband.app.jobs import new_job, take
-from ribband.app.planning import Planned, plan
-from ribband.app.tables import write
+from ribband.app.entering.jobs import new_job, take
+from ribband.app.papers.tables import write
+from ribband.app.plan.planning import Planned, plan
 from ribband.lining.model import KEPT_MM
 from ribband.planks import PlankRules, ShapeRules
 from ribband.record import HungPoint, RecordRules, Stuff, what_is_left

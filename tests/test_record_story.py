@@ -12,15 +12,15 @@ import numpy as np
 import pytest
 
 from made_story import CREW, ORDER, SHUTTER, SICK, at_day, some_days
-from ribband.app.jobs import new_job, take
-from ribband.app.papers import Paper
-from ribband.app.planning import Planned, plan
-from ribband.app.recorded import record_of, write_record_of
-from ribband.app.tables import write
+from ribband.app.entering.jobs import new_job, take
+from ribband.app.papers.drawings import Paper
+from ribband.app.papers.tables import write
+from ribband.app.plan.planning import Planned, plan
+from ribband.app.plan.recorded import record_of, write_record_of
 from ribband.lining.model import Lining
 from ribband.record import SideLeft
 from ribband.shop import check_work, done_of
-from ribband.shop.work_rates import wanted
+from ribband.shop.work.rates import wanted
 
 HERON = Path(str(files("ribband").joinpath("data", "examples", "marl_heron")))
 LOG = "plank,state,at,by,note,notes\n"

@@ -11,8 +11,8 @@ import pytest
 from click.testing import CliRunner
 
 import made_scans
-from ribband.app import scanning
-from ribband.app.jobs import new_job
+from ribband.app.entering import scanning
+from ribband.app.entering.jobs import new_job
 from ribband.cli import cli
 from ribband.errors import Ambiguous
 from ribband.survey import read_forms, read_survey

@@ -14,8 +14,8 @@ from made_shop import boat, drum, planked, taped, thick
 from ribband.errors import InputError
 from ribband.rulebook import describe, with_values
 from ribband.shop import SteamingRules, check_steaming, steam, yard_rules
-from ribband.shop.steaming_boxes import at_once_in, places_of, read_boxes
-from ribband.shop.steaming_heat import (
+from ribband.shop.steaming.boxes import at_once_in, places_of, read_boxes
+from ribband.shop.steaming.heat import (
     conductivity,
     convection,
     cooling_seconds,
@@ -24,7 +24,7 @@ from ribband.shop.steaming_heat import (
     left_of_centre,
     left_of_mean,
 )
-from ribband.shop.steaming_model import SteamedPlank, YardBox
+from ribband.shop.steaming.model import SteamedPlank, YardBox
 from ribband.sources import source
 from ribband.survey.rows import Row
 

@@ -24,19 +24,19 @@ from xml.etree import ElementTree as ET
 import pytest
 from click.testing import CliRunner
 
-from ribband.app import study_hands
-from ribband.app.inputs import read_folder
-from ribband.app.jobs import new_job
-from ribband.app.papers import Paper
-from ribband.app.planning import plan
-from ribband.app.rule_use import set_rule
-from ribband.app.study import Asked, Studied, study
-from ribband.app.study_cases import AS_IT_IS, Alternative, crossed, forms_with, listed
-from ribband.app.study_hands import Lost, on_cluster, on_cores
-from ribband.app.study_kept import StudyFile, study_path
-from ribband.app.study_measures import MEASURES, measured, non_dominated
-from ribband.app.study_showing import draw_study, pair_of, study_answer, write_study_table
-from ribband.app.study_work import OtherProgram, Outcome, Task, plan_one, task_of
+from ribband.app.entering.jobs import new_job
+from ribband.app.entering.rule_use import set_rule
+from ribband.app.papers.drawings import Paper
+from ribband.app.plan.inputs import read_folder
+from ribband.app.plan.planning import plan
+from ribband.app.study import hands as study_hands
+from ribband.app.study.cases import AS_IT_IS, Alternative, crossed, forms_with, listed
+from ribband.app.study.hands import Lost, on_cluster, on_cores
+from ribband.app.study.kept import StudyFile, study_path
+from ribband.app.study.measures import MEASURES, measured, non_dominated
+from ribband.app.study.showing import draw_study, pair_of, study_answer, write_study_table
+from ribband.app.study.study import Asked, Studied, study
+from ribband.app.study.work import OtherProgram, Outcome, Task, plan_one, task_of
 from ribband.cli import cli
 from ribband.errors import InputError, JobFileError
 from ribband.survey.rows import Form
@@ -66,7 +66,9 @@ def own(job: Path, tmp_path: Path) -> Path:
 @pytest.fixture
 def here(monkeypatch: pytest.MonkeyPatch) -> None:
     """Plan in this process, where it is not the processes that are looked at."""
-    monkeypatch.setattr("ribband.app.study.on_cores", lambda tasks, _: (plan_one(t) for t in tasks))
+    monkeypatch.setattr(
+        "ribband.app.study.study.on_cores", lambda tasks, _: (plan_one(t) for t in tasks)
+    )
 
 
 def figures(outcomes: tuple[Outcome, ...]) -> dict[str, Mapping[str, float | None]]:
@@ -277,7 +279,9 @@ def test_ctrl_c_keeps_what_is_done_and_the_same_command_goes_on(
     assert {out.name for out in StudyFile(kept).outcomes.values()} <= figures(
         studied.outcomes
     ).keys()
-    monkeypatch.setattr("ribband.app.study.on_cores", lambda tasks, _: (plan_one(t) for t in tasks))
+    monkeypatch.setattr(
+        "ribband.app.study.study.on_cores", lambda tasks, _: (plan_one(t) for t in tasks)
+    )
     again = study(own, ASKED)
     assert again.before == done
     assert figures(again.outcomes) == figures(studied.outcomes)

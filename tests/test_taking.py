@@ -8,10 +8,10 @@ import pytest
 from click.testing import CliRunner
 
 from ribband.app.demo import copy_example
-from ribband.app.everything import job_in
-from ribband.app.jobs import new_job, take
-from ribband.app.taking import merged
-from ribband.app.wishes import butt_wishes, lining_wishes, located, spelt
+from ribband.app.entering.jobs import new_job, take
+from ribband.app.entering.taking import merged
+from ribband.app.entering.wishes import butt_wishes, lining_wishes, located, spelt
+from ribband.app.plan.everything import job_in
 from ribband.cli import cli
 from ribband.errors import InputError, Problem
 from ribband.store import JobFile

@@ -29,10 +29,10 @@ from ribband.timber.measure import (
     width_for_tally_mm,
 )
 from ribband.timber.species import species_named
-from ribband.timber.tally import read_boards
-from ribband.timber.tally_count import TallyRules, board_kg, count
-from ribband.timber.tally_edges import edges_of_outline, edges_of_widths
-from ribband.timber.tally_flaws import EXAMPLE, KINDS, read_flaws
+from ribband.timber.tally.boards import read_boards
+from ribband.timber.tally.count import TallyRules, board_kg, count
+from ribband.timber.tally.edges import edges_of_outline, edges_of_widths
+from ribband.timber.tally.flaws import EXAMPLE, KINDS, read_flaws
 from ribband.units import UNITS
 
 DATA = Path(__file__).parents[1] / "src" / "ribband" / "data" / "examples"

@@ -13,9 +13,9 @@ from shapely.affinity import rotate, scale, translate
 from shapely.geometry.base import BaseGeometry
 
 from made_kept import planned_copy
-from ribband.app.inputs import read_inputs
-from ribband.app.jobs import take
-from ribband.app.tables import tables
+from ribband.app.entering.jobs import take
+from ribband.app.papers.tables import tables
+from ribband.app.plan.inputs import read_inputs
 
 NEAR = 0.05  # mm: the tables carry four decimals, of millimetres and of degrees
 

@@ -12,8 +12,8 @@ from click.testing import CliRunner, Result
 
 from made_kept import planned_copy
 from ribband.app.demo import copy_example
-from ribband.app.timber_joint import accept_suited, suit_answer
-from ribband.app.timber_use import with_state
+from ribband.app.entering.timber_use import with_state
+from ribband.app.plan.timber_joint import accept_suited, suit_answer
 from ribband.cli import cli
 from ribband.errors import InputError
 from ribband.survey.rows import Form

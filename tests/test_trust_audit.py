@@ -19,8 +19,8 @@ KEPT = {
     ("B104", "web/serving.py"): "every address is listened on only with --share, by codes",
     ("B104", "web/yard_server.py"): "every address is listened on only with --share, by codes",
     ("B311", "store/jobfile.py"): "how long to wait for one's turn to write is no secret",
-    ("B403", "app/everything.py"): "a plan sent to our own process, by ourselves; none from a file",
-    ("B301", "app/everything.py"): "a plan sent to our own process, by ourselves; none from a file",
+    ("B403", "app/plan/everything.py"): "a plan sent to our own process; none from a file",
+    ("B301", "app/plan/everything.py"): "a plan sent to our own process; none from a file",
     ("B406", "drawing/book/flow.py"): "escapes text for XML; reads none",
     ("B406", "drawing/svg.py"): "escapes text for XML; reads none",
 }

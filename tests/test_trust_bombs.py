@@ -19,10 +19,10 @@ from openpyxl import Workbook
 
 from made_client import TestClient
 from made_server import blank_job
-from ribband.app.dropped import take_dropped
-from ribband.app.inputs import read_inputs
-from ribband.app.papers import named_after
-from ribband.app.plain_text import write_text
+from ribband.app.entering.dropped import take_dropped
+from ribband.app.papers.drawings import named_after
+from ribband.app.papers.plain_text import write_text
+from ribband.app.plan.inputs import read_inputs
 from ribband.errors import InputError, JobFileError
 from ribband.store import JobFile, record_format, verify
 from ribband.store.record_format import Packed, unpack

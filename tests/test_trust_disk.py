@@ -15,9 +15,9 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from ribband.app.changes import Change, Edit, apply
 from ribband.app.demo import copy_example
-from ribband.app.jobs import new_job
+from ribband.app.entering.changes import Change, Edit, apply
+from ribband.app.entering.jobs import new_job
 from ribband.cli import cli
 from ribband.errors import JobFileError
 from ribband.store import JobFile, jobfile, places, verify
@@ -51,7 +51,7 @@ print(json.dumps({"told": told, "says": says}))
 TAKES_AWAY = """
 import json, resource, sys
 from pathlib import Path
-from ribband.app.whole import into_file, into_folder
+from ribband.app.papers.whole import into_file, into_folder
 folder, limit = Path(sys.argv[1]), int(sys.argv[2])
 if limit:
     resource.setrlimit(resource.RLIMIT_FSIZE, (limit, limit))

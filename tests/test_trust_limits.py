@@ -16,11 +16,11 @@ import pytest
 from click.testing import CliRunner
 
 from made_server import blank_job
-from ribband.app import limits, runner, work_aside
 from ribband.app.demo import copy_example
-from ribband.app.inputs import read_inputs
-from ribband.app.jobs import new_job
-from ribband.app.runner import MemoryShelf
+from ribband.app.entering.jobs import new_job
+from ribband.app.plan import limits, runner, work_aside
+from ribband.app.plan.inputs import read_inputs
+from ribband.app.plan.runner import MemoryShelf
 from ribband.cli import cli
 from ribband.errors import NotConverged
 from ribband.store.forms import body_of, hash_of
@@ -80,10 +80,8 @@ def test_a_step_that_wants_too_much_memory_is_left(
 
 @pytest.mark.skipif(not LINUX, reason="a limit of the process")
 def test_a_process_of_work_is_held_to_its_memory() -> None:
-    code = (
-        "from ribband.app.limits import hold_memory; hold_memory()\ntry: bytearray(900_000_000)\n"
-    )
-    code += "except MemoryError: print('held')"
+    code = "from ribband.app.plan.limits import hold_memory; hold_memory()\n"
+    code += "try: bytearray(900_000_000)\nexcept MemoryError: print('held')"
     env = os.environ | {"RIBBAND_MEMORY_MB": "600"}
     done = subprocess.run(
         [sys.executable, "-c", code], env=env, capture_output=True, text=True, check=True
@@ -198,7 +196,7 @@ def test_the_command_line_says_it_in_words(tmp_path: Path, monkeypatch: pytest.M
     def fails(*_: object, **__: object) -> None:
         raise MemoryError
 
-    monkeypatch.setattr("ribband.app.status.status_answer", fails)
+    monkeypatch.setattr("ribband.app.plan.status.status_answer", fails)
     done = CliRunner().invoke(cli, ["status", str(job)], prog_name="ribband")
     assert done.exit_code == 1
     assert "not enough memory" in done.output

@@ -9,8 +9,8 @@ from typing import Any
 
 import pytest
 
-from ribband.app.changes import Change, Edit, Patch, apply
-from ribband.app.plain_text import write_text
+from ribband.app.entering.changes import Change, Edit, Patch, apply
+from ribband.app.papers.plain_text import write_text
 from ribband.store import JobFile, copies_of, inputs_hash, verify
 from ribband.store.migrations import MIGRATIONS
 from ribband.survey import read_forms

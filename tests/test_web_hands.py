@@ -10,7 +10,7 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from made_server import Here, blank_job, browser, open_page, served
-from ribband.app.jobs import history
+from ribband.app.entering.jobs import history
 from ribband.store import JobFile
 
 pytestmark = pytest.mark.slow

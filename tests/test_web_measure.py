@@ -11,9 +11,9 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from made_server import Here, blank_job, browser, faults_of, heron_job, open_page, served
-from ribband.app.jobs import new_job
-from ribband.app.screen_measure import Trying, measure_view
-from ribband.app.screen_readings import Where, readings_of
+from ribband.app.entering.jobs import new_job
+from ribband.app.screens.measure import Trying, measure_view
+from ribband.app.screens.readings import Where, readings_of
 from ribband.store import JobFile
 from ribband.survey.rows import Form
 

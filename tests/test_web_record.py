@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import pytest
 
 from made_server import Here, browser, faults_of, heron_job, open_page, served
-from ribband.app.planning import plan
+from ribband.app.plan.planning import plan
 
 
 @pytest.fixture(scope="module")

@@ -10,9 +10,9 @@ import pytest
 from playwright.sync_api import Browser, expect
 
 from made_server import Here, browser, faults_of, open_page, served
-from ribband.app.jobs import new_job
-from ribband.app.planning import plan
-from ribband.app.why import why
+from ribband.app.entering.jobs import new_job
+from ribband.app.plan.planning import plan
+from ribband.app.why.traced import why
 
 GIRTHS = Path(str(files("ribband").joinpath("data", "examples", "marl_heron_girths")))
 

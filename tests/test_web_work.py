@@ -12,7 +12,7 @@ import pytest
 from playwright.sync_api import expect
 
 from made_server import Here, browser, heron_job, open_page, served
-from ribband.app.status import status
+from ribband.app.plan.status import status
 
 pytestmark = pytest.mark.slow
 

@@ -18,7 +18,7 @@ import pytest
 
 from made_client import TestClient
 from made_server import Here, blank_job, browser, faults_of, heron_job, open_page, served
-from ribband.app.screen_yard import job_in, jobs_of, new_in, yard_view
+from ribband.app.screens.yard import job_in, jobs_of, new_in, yard_view
 from ribband.errors import InputError, JobFileError
 from ribband.web.access import COOKIE, Share
 from ribband.web.berths import SPREAD

@@ -16,16 +16,16 @@ import pytest
 from click.testing import CliRunner
 
 from made_client import TestClient
-from ribband.app.jobs import change, new_job
-from ribband.app.planning import plan, summary
-from ribband.app.rule_use import set_rule
-from ribband.app.rules import list_rules
-from ribband.app.steps import STEPS, step_named
-from ribband.app.tables import known_of
-from ribband.app.why import Why, marks_of_labels, why
-from ribband.app.why_asked import Subject, read_question
-from ribband.app.why_names import BOOK, COLUMNS, LABELS, for_column, for_heading, for_label
-from ribband.app.why_things import THINGS, Thing
+from ribband.app.entering.jobs import change, new_job
+from ribband.app.entering.rule_use import set_rule
+from ribband.app.entering.rules import list_rules
+from ribband.app.papers.tables import known_of
+from ribband.app.plan.planning import plan, summary
+from ribband.app.plan.steps import STEPS, step_named
+from ribband.app.why.asked import Subject, read_question
+from ribband.app.why.names import BOOK, COLUMNS, LABELS, for_column, for_heading, for_label
+from ribband.app.why.things import THINGS, Thing
+from ribband.app.why.traced import Why, marks_of_labels, why
 from ribband.cli import cli
 from ribband.errors import InputError
 from ribband.sources import source, sources
@@ -115,7 +115,7 @@ def test_every_figure_of_the_pages_is_known(module: str) -> None:
 
 @pytest.mark.parametrize("fact", FACTS)
 def test_every_fact_of_a_planks_sheet_is_known(fact: str) -> None:
-    assert fact in (SOURCE / "app" / "screen_planks.py").read_text("utf-8")
+    assert fact in (SOURCE / "app" / "screens/planks.py").read_text("utf-8")
     assert for_label(fact)
 
 

@@ -10,10 +10,10 @@ import pytest
 
 from made_work import work_of
 from ribband.errors import InputError
-from ribband.shop.work_bound import soonest_end
-from ribband.shop.work_check import check_work
-from ribband.shop.work_days import DayOff
-from ribband.shop.work_forms import (
+from ribband.shop.work.bound import soonest_end
+from ribband.shop.work.check import check_work
+from ribband.shop.work.days import DayOff
+from ribband.shop.work.forms import (
     done_of,
     read_calendar,
     read_crew,
@@ -21,12 +21,12 @@ from ribband.shop.work_forms import (
     read_log,
     read_rates,
 )
-from ribband.shop.work_model import OPERATIONS, Hand, Rate, Step, Work, WorkPlan
-from ribband.shop.work_plan import plan_work
-from ribband.shop.work_project import Project, Task, Use
-from ribband.shop.work_rates import with_own
-from ribband.shop.work_rules import WorkRules
-from ribband.shop.work_solver import solve
+from ribband.shop.work.model import OPERATIONS, Hand, Rate, Step, Work, WorkPlan
+from ribband.shop.work.plan import plan_work
+from ribband.shop.work.project import Project, Task, Use
+from ribband.shop.work.rates import with_own
+from ribband.shop.work.rules import WorkRules
+from ribband.shop.work.solver import solve
 from ribband.survey.rows import Row
 
 RULES = WorkRules()

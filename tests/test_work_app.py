@@ -13,12 +13,12 @@ import icalendar
 import pytest
 from click.testing import CliRunner
 
-from ribband.app.jobs import new_job, take
-from ribband.app.papers import Paper
-from ribband.app.planning import plan
-from ribband.app.tables import tables
-from ribband.app.work_papers import bars_of, draw_bars, work_papers, write_calendar
-from ribband.app.work_showing import show_forecast, show_hanging, show_what_if, show_work
+from ribband.app.entering.jobs import new_job, take
+from ribband.app.papers.drawings import Paper
+from ribband.app.papers.tables import tables
+from ribband.app.papers.work import bars_of, draw_bars, work_papers, write_calendar
+from ribband.app.plan.planning import plan
+from ribband.app.showing.work import show_forecast, show_hanging, show_what_if, show_work
 from ribband.cli import cli
 from ribband.errors import InputError
 

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 from made_work import work_of
-from ribband.shop.work_check import check_work
-from ribband.shop.work_compare import (
+from ribband.shop.work.check import check_work
+from ribband.shop.work.compare import (
     Case,
     bad_weather,
     compare,
@@ -17,14 +17,14 @@ from ribband.shop.work_compare import (
     more_gear,
     more_hands,
 )
-from ribband.shop.work_forecast import forecast
-from ribband.shop.work_forms import Logged
-from ribband.shop.work_learning import learn, learned_rates
-from ribband.shop.work_model import STATES, Hand, Measure, Rate, Work
-from ribband.shop.work_plan import plan_work
-from ribband.shop.work_rates import default_rates, hours_of
-from ribband.shop.work_rules import WorkRules
-from ribband.shop.work_whole import Yard, work_out
+from ribband.shop.work.forecast import forecast
+from ribband.shop.work.forms import Logged
+from ribband.shop.work.learning import learn, learned_rates
+from ribband.shop.work.model import STATES, Hand, Measure, Rate, Work
+from ribband.shop.work.plan import plan_work
+from ribband.shop.work.rates import default_rates, hours_of
+from ribband.shop.work.rules import WorkRules
+from ribband.shop.work.whole import Yard, work_out
 
 RULES = WorkRules()
 SURE = replace(RULES, lost_days=0.0, spoilt_part=0.0, rate_error=0.0)

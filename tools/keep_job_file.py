@@ -13,9 +13,9 @@ import sqlite3
 from contextlib import closing
 from pathlib import Path
 
-from ribband.app.changes import Change, Edit, apply, step
 from ribband.app.demo import copy_example
-from ribband.app.jobs import new_job
+from ribband.app.entering.changes import Change, Edit, apply, step
+from ribband.app.entering.jobs import new_job
 from ribband.store import JobFile, inputs_hash, migrations
 from ribband.survey import read_forms
 

@@ -18,8 +18,8 @@ from typing import Any
 
 import click
 
-from ribband.app.jobs import new_job
-from ribband.app.rules import LISTED, list_rules
+from ribband.app.entering.jobs import new_job
+from ribband.app.entering.rules import LISTED, list_rules
 from ribband.cli import cli
 from ribband.cli.top import ORDER
 from ribband.sources import sources

@@ -17,9 +17,9 @@ from functools import lru_cache
 from io import BytesIO
 from pathlib import Path
 
-from ribband.app.changes import Change, Edit, Patch, apply
-from ribband.app.inputs import look_over, read_inputs
-from ribband.app.plain_text import write_text
+from ribband.app.entering.changes import Change, Edit, Patch, apply
+from ribband.app.papers.plain_text import write_text
+from ribband.app.plan.inputs import look_over, read_inputs
 from ribband.errors import InputError, JobFileError
 from ribband.store import JobFile, verify
 from ribband.store.record_format import Packed, unpack

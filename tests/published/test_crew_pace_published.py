@@ -12,9 +12,9 @@ from datetime import date
 import pytest
 
 from made_work import work_of
-from ribband.shop.work_check import check_work
-from ribband.shop.work_plan import plan_work
-from ribband.shop.work_rates import default_rates
+from ribband.shop.work.check import check_work
+from ribband.shop.work.plan import plan_work
+from ribband.shop.work.rates import default_rates
 from ribband.sources import source
 
 FOOT = 0.3048

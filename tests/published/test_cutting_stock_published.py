@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from ribband.timber import MillClass, Need, OrderRules, order
-from ribband.timber.order_cutting import Item, Stock, cut_stock
+from ribband.timber.order.cutting import Item, Stock, cut_stock
 
 T60 = Path(__file__).with_name("t60_00.txt")
 FRAMES = {

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from ribband.shop.fastenings_metals import metal_named
-from ribband.shop.fastenings_strength import nail_n, screw_n, screw_safe_n
-from ribband.shop.fastenings_tables import how_many, planking_screw, treenail_mm, wood_screws
+from ribband.shop.fastenings.metals import metal_named
+from ribband.shop.fastenings.strength import nail_n, screw_n, screw_safe_n
+from ribband.shop.fastenings.tables import how_many, planking_screw, treenail_mm, wood_screws
 
 POUND_N = 4.4482216152605
 INCH = 25.4

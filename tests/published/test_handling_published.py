@@ -6,8 +6,8 @@ import math
 
 import pytest
 
-from ribband.shop.handling_lift import Lift, limit, team_kg
-from ribband.shop.handling_turn import longest_turn
+from ribband.shop.handling.lift import Lift, limit, team_kg
+from ribband.shop.handling.turn import longest_turn
 
 POUND_KG, INCH = 0.45359237, 25.4
 

@@ -14,9 +14,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from ribband.shop.work_bound import soonest_end
-from ribband.shop.work_project import Link, Project, Task, Use
-from ribband.shop.work_solver import Solved, solve
+from ribband.shop.work.bound import soonest_end
+from ribband.shop.work.project import Link, Project, Task, Use
+from ribband.shop.work.solver import Solved, solve
 
 SHOPS = json.loads(Path(__file__).with_name("job_shop.json").read_text("utf-8"))["instances"]
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import pytest
 
-from ribband.shop.steaming_heat import (
+from ribband.shop.steaming.heat import (
     TABLE_DIFFUSIVITY,
     conductivity,
     heat_capacity,

@@ -11,7 +11,7 @@ from ribband.timber import (
     species_named,
     will_it_dress,
 )
-from ribband.timber.moisture import change_by_coefficient, change_by_shrinkage
+from ribband.timber.moisture.settling import change_by_coefficient, change_by_shrinkage
 
 HUMIDITY = tuple(range(5, 100, 5))
 # Wood Handbook 2010 (FPL-GTR-190), Table 4-2, rows in degrees F

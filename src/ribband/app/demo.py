@@ -6,9 +6,9 @@ import shutil
 from importlib.resources import as_file, files
 from pathlib import Path
 
-from ribband.app.everything import Everything, everything
-from ribband.app.making import Tell
-from ribband.app.runner import quiet
+from ribband.app.plan.everything import Everything, everything
+from ribband.app.plan.making import Tell
+from ribband.app.plan.runner import quiet
 from ribband.errors import InputError, Problem
 
 __all__ = ["EXAMPLES", "copy_example", "demo"]

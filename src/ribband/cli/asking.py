@@ -32,7 +32,7 @@ def why(job: Path, thing: tuple[str, ...], as_json: bool) -> None:
       ribband why heron lining.greatest_width
       ribband why heron date
     """
-    from ribband.app.why_showing import show_why
+    from ribband.app.why.showing import show_why
 
     with Progress() as tell:
         answer = show_why(job, " ".join(thing), tell=tell)

@@ -29,7 +29,7 @@ def spiling(job: Path, planks: tuple[str, ...], as_json: bool) -> None:
       ribband spiling heron P7-2
       ribband spiling heron 1-1 1-2
     """
-    from ribband.app.bench_papers import spiling_answer
+    from ribband.app.papers.bench import spiling_answer
 
     with Progress() as tell:
         answer = spiling_answer(job, planks, tell=tell)
@@ -58,8 +58,8 @@ def patterns(
       ribband patterns heron P7-2 --as A3
       ribband patterns heron --as arcs --out for-the-saw
     """
-    from ribband.app.bench_papers import patterns_job
-    from ribband.app.record_use import done_said
+    from ribband.app.entering.record_use import done_said
+    from ribband.app.papers.bench import patterns_job
 
     with Progress() as tell:
         paths = patterns_job(job, out, planks, kinds, tell=tell)
@@ -84,8 +84,8 @@ def tickets(
       ribband tickets heron --out tickets.pdf
       ribband tickets heron S7-2 --app http://bench:8000
     """
-    from ribband.app.bench_papers import tickets_job
-    from ribband.app.record_use import done_said
+    from ribband.app.entering.record_use import done_said
+    from ribband.app.papers.bench import tickets_job
 
     with Progress() as tell:
         path = tickets_job(job, out, planks, paper, base, tell=tell)
@@ -105,7 +105,7 @@ def model(job: Path, out: Path, as_json: bool) -> None:
       ribband model heron --out heron.glb
       ribband model heron --out heron.dxf
     """
-    from ribband.app.bench_papers import model_job
+    from ribband.app.papers.bench import model_job
 
     with Progress() as tell:
         path = model_job(job, out, tell=tell)

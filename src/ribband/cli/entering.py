@@ -35,7 +35,7 @@ def forms(folder: Path, xlsx: bool, unit: str | None, example: str | None, as_js
       ribband forms heron-forms --unit ft-in-8ths
       ribband forms packet --example packet_1825
     """
-    from ribband.app.inputs import blank_forms
+    from ribband.app.plan.inputs import blank_forms
 
     if example:
         _example_forms(example, folder, xlsx, unit, as_json)
@@ -70,7 +70,7 @@ def new(job: Path, folder: Path | None, who: str, as_json: bool) -> None:
     Example:
       ribband new heron heron-forms --who "Ada"
     """
-    from ribband.app.jobs import new_job
+    from ribband.app.entering.jobs import new_job
 
     taken = new_job(job, folder, who)
     say(
@@ -102,7 +102,7 @@ def take(job: Path, folder: Path, who: str, why: str, replace: bool, as_json: bo
       ribband take heron heron-forms --why "girths of 12 and 13 taken again"
       ribband take heron heron-forms --replace
     """
-    from ribband.app.jobs import take as take_in
+    from ribband.app.entering.jobs import take as take_in
 
     taken = take_in(job, folder, who, why, replace=replace)
     say_changed(
@@ -122,7 +122,7 @@ def status(job: Path, as_json: bool) -> None:
     Example:
       ribband status heron
     """
-    from ribband.app.status import status_answer
+    from ribband.app.plan.status import status_answer
 
     say_answer(status_answer(job), as_json)
 
@@ -148,7 +148,7 @@ def doubts(ctx: click.Context, job: Path, as_json: bool) -> None:
     """
     ctx.obj = job
     if ctx.invoked_subcommand is None:
-        from ribband.app.doubts import doubts_answer
+        from ribband.app.entering.doubts import doubts_answer
 
         with Progress() as tell:
             answer = doubts_answer(job, tell)
@@ -220,7 +220,7 @@ def rules(ctx: click.Context, job: Path | None, as_json: bool) -> None:
     """
     ctx.obj = job
     if ctx.invoked_subcommand is None:
-        from ribband.app.rule_use import rules_answer
+        from ribband.app.entering.rule_use import rules_answer
 
         say_answer(rules_answer(job), as_json)
 
@@ -238,7 +238,7 @@ def set_rule(job: Path, rule: str, value: str, who: str, as_json: bool) -> None:
     Example:
       ribband rules heron set butts.adjacent_spaces 3
     """
-    from ribband.app.rule_use import set_rule as set_it
+    from ribband.app.entering.rule_use import set_rule as set_it
 
     taken = set_it(job, rule, value, who)
     say_changed(taken.job, taken.revision, as_json)
@@ -254,7 +254,7 @@ def history(job: Path, as_json: bool) -> None:
     Example:
       ribband history heron
     """
-    from ribband.app.status import history_answer
+    from ribband.app.plan.status import history_answer
 
     say_answer(history_answer(job), as_json)
 
@@ -271,7 +271,7 @@ def compare(job: Path, first: int | None, second: int | None, as_json: bool) -> 
     Example:
       ribband compare heron 1 3
     """
-    from ribband.app.compare import compare as compare_them
+    from ribband.app.entering.compare import compare as compare_them
 
     say_answer(compare_them(job, first, second), as_json)
 
@@ -287,7 +287,7 @@ def undo(job: Path, who: str, as_json: bool) -> None:
     Example:
       ribband undo heron
     """
-    from ribband.app.jobs import undo as go_back
+    from ribband.app.entering.jobs import undo as go_back
 
     _stepped(job, go_back(job, who), "undo", as_json)
 
@@ -303,7 +303,7 @@ def redo(job: Path, who: str, as_json: bool) -> None:
     Example:
       ribband redo heron
     """
-    from ribband.app.jobs import redo as go_forward
+    from ribband.app.entering.jobs import redo as go_forward
 
     _stepped(job, go_forward(job, who), "redo", as_json)
 
@@ -311,7 +311,7 @@ def redo(job: Path, who: str, as_json: bool) -> None:
 def _decide(
     job: Path, which: str, choice: Any, value: str, *, who: str, note: str, as_json: bool
 ) -> None:
-    from ribband.app.doubts import decide
+    from ribband.app.entering.doubts import decide
 
     taken = decide(job, which, choice, value, who=who, note=note)
     said = [f"Decided: {taken.revision.why}."] if taken.revision else []
@@ -321,6 +321,6 @@ def _decide(
 def _stepped(job: Path, revision: Any, word: str, as_json: bool) -> None:
     if revision is None:
         raise click.UsageError(f"there is nothing to {word}")
-    from ribband.app.jobs import job_path
+    from ribband.app.entering.jobs import job_path
 
     say_changed(job_path(job), revision, as_json)

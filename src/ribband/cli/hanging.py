@@ -26,7 +26,7 @@ def hanging(job: Path, as_json: bool) -> None:
       ribband hanging heron
       ribband rules heron set hanging.level 1
     """
-    from ribband.app.work_showing import show_hanging
+    from ribband.app.showing.work import show_hanging
 
     with Progress() as tell:
         answer = show_hanging(job, tell=tell)
@@ -57,7 +57,7 @@ def work(job: Path, seconds: float | None, as_json: bool) -> None:
       ribband work heron --seconds 30
       ribband rules heron set work.begins 2027-03-01
     """
-    from ribband.app.work_showing import show_work
+    from ribband.app.showing.work import show_work
 
     with Progress() as tell:
         answer = show_work(job, seconds, tell=tell)
@@ -74,7 +74,7 @@ def forecast(job: Path, as_json: bool) -> None:
     Example:
       ribband forecast heron
     """
-    from ribband.app.work_showing import show_forecast
+    from ribband.app.showing.work import show_forecast
 
     with Progress() as tell:
         answer = show_forecast(job, tell=tell)
@@ -109,7 +109,7 @@ def what_if(
     Example:
       ribband what-if heron --hands 1 --box 2 --lost 20
     """
-    from ribband.app.work_showing import show_what_if
+    from ribband.app.showing.work import show_what_if
 
     gear = [(item, n) for item, n in (("steam box", box), ("planer", planer), ("staging", staging))
             if n]  # fmt: skip
@@ -134,8 +134,8 @@ def bars(job: Path, out: Path, paper: str, formats: tuple[str, ...], as_json: bo
     Example:
       ribband bars heron --paper A2
     """
-    from ribband.app.papers import Paper
-    from ribband.app.work_papers import draw_bars
+    from ribband.app.papers.drawings import Paper
+    from ribband.app.papers.work import draw_bars
 
     with Progress() as tell:
         paths = draw_bars(job, out, Paper(paper), formats, tell=tell)
@@ -154,7 +154,7 @@ def diary(job: Path, hand: str, out: Path | None, as_json: bool) -> None:
     Example:
       ribband diary heron --out heron.ics
     """
-    from ribband.app.work_papers import write_calendar
+    from ribband.app.papers.work import write_calendar
 
     with Progress() as tell:
         path = write_calendar(job, out, hand, tell=tell)

@@ -26,7 +26,7 @@ def check(job: Path, as_json: bool) -> None:
     Example:
       ribband check heron
     """
-    from ribband.app.keeping import checked_answer
+    from ribband.app.entering.keeping import checked_answer
 
     say_answer(checked_answer(job), as_json)
 
@@ -46,7 +46,7 @@ def text(job: Path, folder: Path, as_json: bool) -> None:
     Example:
       ribband text heron heron-text
     """
-    from ribband.app.plain_text import write_text
+    from ribband.app.papers.plain_text import write_text
 
     say_wrote(write_text(job, folder), as_json)
 
@@ -68,7 +68,7 @@ def copies(job: Path, number: int | None, to: Path | None, as_json: bool) -> Non
       ribband copies heron
       ribband copies heron 3 --to heron-of-tuesday
     """
-    from ribband.app.keeping import copies_answer, take_copy
+    from ribband.app.entering.keeping import copies_answer, take_copy
 
     if (number is None) != (to is None):
         raise click.UsageError("a copy is made a job with both NUMBER and --to")

@@ -50,7 +50,7 @@ def open_job(
       ribband open heron --share        for tablets in the yard
       ribband open jobs --share         every vessel of the yard
     """
-    from ribband.app.jobs import job_path, new_job
+    from ribband.app.entering.jobs import job_path, new_job
 
     if job.is_dir():
         _open_yard(

@@ -34,7 +34,7 @@ def log(
       ribband log heron P7-2 hung --at "2027-03-02 14:30" --by "Ann; Bo"
       ribband log heron P7-3 spoilt --note "split along the edge in bending"
     """
-    from ribband.app.record_use import log_step
+    from ribband.app.entering.record_use import log_step
 
     said = {"plank": plank.upper(), "state": step, "at": at, "by": by, "note": note}
     taken = log_step(job, said, who)
@@ -66,7 +66,7 @@ def as_hung(
       ribband as-hung heron port 4 12 2-3-5
       ribband as-hung heron port 4 stern 712mm --edge lower --at 2027-03-02
     """
-    from ribband.app.record_use import measure_seam
+    from ribband.app.entering.record_use import measure_seam
 
     said = {"side": side, "strake": strake, "edge": edge, "frame": frame, "girth": girth,
             "at": at, "notes": note}  # fmt: skip
@@ -87,7 +87,7 @@ def left(job: Path, as_json: bool) -> None:
     Example:
       ribband left heron
     """
-    from ribband.app.record_showing import show_left
+    from ribband.app.showing.record import show_left
 
     with Progress() as tell:
         answer = show_left(job, tell=tell)
@@ -117,7 +117,7 @@ def repair(job: Path, out: Path | None, as_json: bool) -> None:
       ribband repair heron
       ribband repair heron --out repair
     """
-    from ribband.app.repairing import show_repair, write_repair
+    from ribband.app.plan.repairing import show_repair, write_repair
 
     with Progress() as tell:
         answer = None if out else show_repair(job, tell=tell)
@@ -143,7 +143,7 @@ def photo(job: Path, plank: str, file: str, at: str, by: str, who: str, as_json:
     Example:
       ribband photo heron P7-2 "p7-2 frame 14.jpg" --at 2027-03-02 --by Ann
     """
-    from ribband.app.record_use import note_photo
+    from ribband.app.entering.record_use import note_photo
 
     said = {"plank": plank.upper(), "file": file, "at": at, "by": by}
     taken = note_photo(job, said, who)
@@ -165,8 +165,8 @@ def record(job: Path, out: Path | None, paper: str, as_json: bool) -> None:
     Example:
       ribband record heron --out "heron record.pdf"
     """
-    from ribband.app.papers import Paper
-    from ribband.app.recorded import record_job
+    from ribband.app.papers.drawings import Paper
+    from ribband.app.plan.recorded import record_job
 
     with Progress() as tell:
         path = record_job(job, out, Paper(paper), tell=tell)

@@ -20,7 +20,7 @@ from ribband import __version__
 from ribband.errors import InputError, JobFileError, NotConverged, Problem, RibbandError
 
 if TYPE_CHECKING:
-    from ribband.app.answers import Answer, Listing
+    from ribband.app.showing.answers import Answer, Listing
     from ribband.findings import Finding
 
 __all__ = [
@@ -49,7 +49,7 @@ JSON_WANTED = "ribband.json"
 
 def say_answer(answer: Answer, as_json: bool) -> None:
     """Print an answer and leave with its exit code."""
-    from ribband.app.answers import plain
+    from ribband.app.showing.answers import plain
 
     if as_json:
         body = {"good": answer.good, **plain(answer.data), "findings": plain(answer.findings)}
@@ -120,7 +120,7 @@ def explain(ctx: click.Context, error: Exception) -> int:
     """Say what went wrong and give the exit code."""
     code, lines = _in_words(error)
     if ctx.meta.get(JSON_WANTED):
-        from ribband.app.answers import plain
+        from ribband.app.showing.answers import plain
 
         problems = error.problems if isinstance(error, InputError) else ()
         _print_json({"good": False, "code": code, "says": lines, "problems": plain(problems)})
@@ -150,7 +150,7 @@ def _in_words(error: Exception) -> tuple[int, list[str]]:
 
 
 def _left(error: NotConverged | MemoryError) -> str:
-    from ribband.app.limits import NO_MEMORY
+    from ribband.app.plan.limits import NO_MEMORY
 
     if isinstance(error, MemoryError):
         return f"It was left: {NO_MEMORY}. Nothing in the job file was lost."
@@ -201,7 +201,7 @@ def many(n: int, word: str) -> str:
 
 def say(as_json: bool, lines: Sequence[str], **data: Any) -> None:
     """Say a few lines, or the data in JSON."""
-    from ribband.app.answers import plain
+    from ribband.app.showing.answers import plain
 
     if as_json:
         _print_json({"good": True, **plain(data)})
@@ -224,7 +224,7 @@ def say_changed(
     if revision is None:
         say(as_json, [unchanged, *more], job=job, revision=None, **data)
         return
-    from ribband.app.status import stale_and_next
+    from ribband.app.plan.status import stale_and_next
 
     then = stale_and_next(job)
     why = f", {revision.why}" if revision.kind != "new" else ""

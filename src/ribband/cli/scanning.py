@@ -56,7 +56,7 @@ def scan(
     Example:
       ribband scan heron.ply --frames heron-forms --picks picks.csv --out heron-scanned
     """
-    from ribband.app.scanning import Pose, cut_scan, scan_answer
+    from ribband.app.entering.scanning import Pose, cut_scan, scan_answer
 
     pose = Pose(unit, bow, up, length, at, not no_floor)
     with Progress() as tell:

@@ -25,7 +25,7 @@ def steaming(job: Path, as_json: bool) -> None:
       ribband steaming heron
       ribband rules heron set steaming.wind_ms 4
     """
-    from ribband.app.shop_showing import show_steaming
+    from ribband.app.showing.shop import show_steaming
 
     with Progress() as tell:
         answer = show_steaming(job, tell=tell)
@@ -53,7 +53,7 @@ def fastenings(job: Path, as_json: bool) -> None:
       ribband fastenings heron
       ribband rules heron set fastenings.set lloyds-1891
     """
-    from ribband.app.shop_showing import show_fastenings
+    from ribband.app.showing.shop import show_fastenings
 
     with Progress() as tell:
         answer = show_fastenings(job, tell=tell)
@@ -71,7 +71,7 @@ def caulking(job: Path, as_json: bool) -> None:
       ribband caulking heron
       ribband rules heron set caulking.oakum_g_per_m 55
     """
-    from ribband.app.shop_showing import show_caulking
+    from ribband.app.showing.shop import show_caulking
 
     with Progress() as tell:
         answer = show_caulking(job, tell=tell)
@@ -96,7 +96,7 @@ def handling(job: Path, as_json: bool) -> None:
     Example:
       ribband handling heron
     """
-    from ribband.app.shop_showing import show_handling
+    from ribband.app.showing.shop import show_handling
 
     with Progress() as tell:
         answer = show_handling(job, tell=tell)

@@ -54,17 +54,17 @@ def study(
     """
     from dataclasses import replace
 
-    from ribband.app.papers import Paper
-    from ribband.app.study import Asked
-    from ribband.app.study import study as run_study
-    from ribband.app.study_cases import crossed, listed, read_vary
-    from ribband.app.study_showing import (
+    from ribband.app.papers.drawings import Paper
+    from ribband.app.study.cases import crossed, listed, read_vary
+    from ribband.app.study.showing import (
         draw_study,
         pair_of,
         shown,
         study_answer,
         write_study_table,
     )
+    from ribband.app.study.study import Asked
+    from ribband.app.study.study import study as run_study
 
     pair, names = pair_of(plot), shown(show)
     own = crossed([read_vary(text) for text in vary]) if vary else ()

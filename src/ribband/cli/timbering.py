@@ -14,7 +14,7 @@ from ribband.cli.saying import say, say_answer, say_changed, say_wrote
 from ribband.cli.top import JOB, ShowOrAct, cli, json_option, who_option
 
 if TYPE_CHECKING:
-    from ribband.app.timber_use import Mended
+    from ribband.app.entering.timber_use import Mended
 
 __all__: list[str] = []
 
@@ -40,7 +40,7 @@ def tally(job: Path, as_json: bool) -> None:
       ribband tally heron
       ribband rules heron set climate.yard_humidity 75
     """
-    from ribband.app.timber_showing import show_tally
+    from ribband.app.showing.timber import show_tally
 
     say_answer(show_tally(job), as_json)
 
@@ -59,7 +59,7 @@ def seams(job: Path, as_json: bool) -> None:
       ribband seams heron
       ribband rules heron set climate.vessel_humidity 60
     """
-    from ribband.app.timber_showing import show_seams
+    from ribband.app.showing.timber import show_seams
 
     with Progress() as tell:
         answer = show_seams(job, tell=tell)
@@ -100,8 +100,8 @@ def lay(ctx: click.Context, job: Path, seconds: float | None, as_json: bool) -> 
     """
     ctx.obj = job
     if ctx.invoked_subcommand is None:
-        from ribband.app.timber_showing import show_laying
-        from ribband.app.timber_use import lay_on
+        from ribband.app.entering.timber_use import lay_on
+        from ribband.app.showing.timber import show_laying
 
         with Progress() as tell:
             answer = lay_on(job, seconds, tell=tell) if seconds else show_laying(job, tell=tell)
@@ -120,7 +120,7 @@ def spoil(job: Path, board: str, who: str, as_json: bool) -> None:
     Example:
       ribband lay heron spoil A7
     """
-    from ribband.app.timber_use import spoil_board
+    from ribband.app.entering.timber_use import spoil_board
 
     _mend(partial(spoil_board, job, board, who), as_json)
 
@@ -138,7 +138,7 @@ def pin(job: Path, plank: str, board: str, who: str, as_json: bool) -> None:
     Example:
       ribband lay heron pin P7-2 A9
     """
-    from ribband.app.timber_use import pin_plank
+    from ribband.app.entering.timber_use import pin_plank
 
     _mend(partial(pin_plank, job, plank, board, who), as_json)
 
@@ -156,7 +156,7 @@ def sawn(job: Path, plank: str, board: str, who: str, as_json: bool) -> None:
     Example:
       ribband lay heron sawn P7-2 A9
     """
-    from ribband.app.timber_use import saw_plank
+    from ribband.app.entering.timber_use import saw_plank
 
     _mend(partial(saw_plank, job, plank, board, who), as_json)
 
@@ -173,7 +173,7 @@ def bar(job: Path, board: str, who: str, as_json: bool) -> None:
     Example:
       ribband lay heron bar B3
     """
-    from ribband.app.timber_use import bar_board
+    from ribband.app.entering.timber_use import bar_board
 
     _mend(partial(bar_board, job, board, who), as_json)
 
@@ -196,7 +196,7 @@ def suit(job: Path, seconds: float, accept: bool, who: str, as_json: bool) -> No
       ribband lay heron suit --seconds 120
       ribband lay heron suit --accept
     """
-    from ribband.app import timber_joint
+    from ribband.app.plan import timber_joint
 
     with Progress() as tell:
         if accept:
@@ -221,7 +221,7 @@ def drop_laying(job: Path, number: int, who: str, as_json: bool) -> None:
     Example:
       ribband lay heron drop 1
     """
-    from ribband.app.wish_use import drop_wish
+    from ribband.app.entering.wish_use import drop_wish
 
     taken = drop_wish(job, "layings", number, who)
     say_changed(taken.job, taken.revision, as_json)
@@ -248,7 +248,7 @@ def order(job: Path, as_json: bool) -> None:
       ribband order heron
       ribband rules heron set order.confidence 0.95
     """
-    from ribband.app.timber_showing import show_order
+    from ribband.app.showing.timber import show_order
 
     with Progress() as tell:
         answer = show_order(job, tell=tell)
@@ -274,7 +274,7 @@ def labels(job: Path, out: Path | None, size: str, as_json: bool) -> None:
     Example:
       ribband labels heron --size 70x37
     """
-    from ribband.app.timber_papers import labels_job
+    from ribband.app.papers.timber import labels_job
 
     with Progress() as tell:
         path = labels_job(job, out, size, tell=tell)

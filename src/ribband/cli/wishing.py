@@ -37,7 +37,7 @@ def line(ctx: click.Context, job: Path, as_json: bool) -> None:
     """
     ctx.obj = job
     if ctx.invoked_subcommand is None:
-        from ribband.app.showing import show_line
+        from ribband.app.showing.plan import show_line
 
         with Progress() as tell:
             answer = show_line(job, tell=tell)
@@ -112,7 +112,7 @@ def butts(ctx: click.Context, job: Path, seconds: float | None, as_json: bool) -
     """
     ctx.obj = job
     if ctx.invoked_subcommand is None:
-        from ribband.app.showing import show_butts
+        from ribband.app.showing.plan import show_butts
 
         with Progress() as tell:
             answer = show_butts(job, seconds=seconds, tell=tell)
@@ -181,14 +181,14 @@ def drop_butt(job: Path, number: int, who: str, as_json: bool) -> None:
 
 
 def _set(job: Path, form: str, said: dict[str, str], who: str, as_json: bool) -> None:
-    from ribband.app.wish_use import set_wish
+    from ribband.app.entering.wish_use import set_wish
 
     taken = set_wish(job, form, said, who)
     say_changed(taken.job, taken.revision, as_json)
 
 
 def _drop(job: Path, form: str, number: int, who: str, as_json: bool) -> None:
-    from ribband.app.wish_use import drop_wish
+    from ribband.app.entering.wish_use import drop_wish
 
     taken = drop_wish(job, form, number, who)
     say_changed(taken.job, taken.revision, as_json)

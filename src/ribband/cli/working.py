@@ -14,7 +14,7 @@ from ribband.cli.saying import say_answer, say_wrote
 from ribband.cli.top import JOB, PAPER, SCALE, SECONDS, cli, json_option, who_option
 
 if TYPE_CHECKING:
-    from ribband.app.everything import Everything
+    from ribband.app.plan.everything import Everything
 
 __all__: list[str] = []
 
@@ -39,7 +39,7 @@ def demo(out: Path, no_open: bool, serve: bool, as_json: bool) -> None:
       ribband demo --serve
     """
     from ribband.app.demo import demo as run_demo
-    from ribband.app.hands import spare_hands
+    from ribband.app.papers.hands import spare_hands
 
     with Progress() as tell:
         done = run_demo(out, hands=spare_hands(), tell=tell)
@@ -89,10 +89,10 @@ def plan(
       ribband plan heron-forms --out heron-plan
       ribband plan heron
     """
-    from ribband.app import everything as all_of_it
-    from ribband.app.hands import spare_hands
-    from ribband.app.papers import Paper
-    from ribband.app.showing import show_plan
+    from ribband.app.papers.drawings import Paper
+    from ribband.app.papers.hands import spare_hands
+    from ribband.app.plan import everything as all_of_it
+    from ribband.app.showing.plan import show_plan
 
     source = all_of_it.found(source)
     if replace_all and (out is None or all_of_it.is_job(source)):
@@ -130,7 +130,7 @@ def planks(job: Path, as_json: bool) -> None:
     Example:
       ribband planks heron
     """
-    from ribband.app.showing import show_planks
+    from ribband.app.showing.plan import show_planks
 
     with Progress() as tell:
         answer = show_planks(job, tell=tell)
@@ -179,7 +179,7 @@ def draw(
       ribband draw heron expansion --paper A1 --scale 1:20
       ribband draw heron ticks --format pdf --format dxf
     """
-    from ribband.app.papers import Paper, draw_job
+    from ribband.app.papers.drawings import Paper, draw_job
 
     with Progress() as tell:
         paths = draw_job(job, what, out, Paper(paper, scale), formats, tell=tell)
@@ -198,7 +198,7 @@ def book(job: Path, out: Path | None, paper: str, as_json: bool) -> None:
     Example:
       ribband book heron --out heron.pdf
     """
-    from ribband.app.papers import Paper, book_job
+    from ribband.app.papers.drawings import Paper, book_job
 
     with Progress() as tell:
         path = book_job(job, out, Paper(paper), tell=tell)
@@ -216,7 +216,7 @@ def tables(job: Path, folder: Path, as_json: bool) -> None:
     Example:
       ribband tables heron heron-tables
     """
-    from ribband.app.tables import tables as write_tables
+    from ribband.app.papers.tables import tables as write_tables
 
     with Progress() as tell:
         written = write_tables(job, folder, tell=tell)
@@ -232,13 +232,13 @@ def sources(as_json: bool) -> None:
     Example:
       ribband sources
     """
-    from ribband.app.rule_use import sources_answer
+    from ribband.app.entering.rule_use import sources_answer
 
     say_answer(sources_answer(), as_json)
 
 
 def _told_everything(done: Everything, as_json: bool, *, opened: bool) -> None:
-    from ribband.app.everything import told
+    from ribband.app.plan.everything import told
 
     say_answer(told(done), as_json)
     if opened and done.book and not as_json:

@@ -7,12 +7,12 @@ from ribband.record.keeping import Got, HoursLine, PlankRecord, Record, keep_rec
 from ribband.record.log import check_log, reached, standing
 from ribband.record.model import DONE, Drift, HungPoint, Opening, Relined, Standing
 from ribband.record.recorded import OldSeams, old_butts_of, record_seams
-from ribband.record.relining import Planned, reline
-from ribband.record.relining_check import check_relined
-from ribband.record.repair import Recorded, place_said, plan_repair
-from ribband.record.repair_check import check_repair
-from ribband.record.repair_model import Renewal, Repair, SideRepair
-from ribband.record.repair_rules import RepairRules
+from ribband.record.relining.check import check_relined
+from ribband.record.relining.solve import Planned, reline
+from ribband.record.repair.check import check_repair
+from ribband.record.repair.model import Renewal, Repair, SideRepair
+from ribband.record.repair.rules import RepairRules
+from ribband.record.repair.solve import Recorded, place_said, plan_repair
 from ribband.record.rules import RecordRules
 from ribband.record.stands import Present, Stands, as_it_stands
 from ribband.record.whole import Left, SideLeft, Stuff, left_told, sides_left, what_is_left

@@ -13,8 +13,8 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from ribband.shop.fastenings_model import Fastenings, Line
-from ribband.shop.work_model import Hand
+from ribband.shop.fastenings.model import Fastenings, Line
+from ribband.shop.work.model import Hand
 
 __all__ = ["Cost", "fastenings_cost", "wages_planned", "wages_real"]
 

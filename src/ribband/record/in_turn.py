@@ -22,8 +22,8 @@ from ribband.planks.shape_model import Shape
 from ribband.record.hung import drifts
 from ribband.record.log import columns_of, reached, standing
 from ribband.record.model import HungPoint, Relined, Standing
-from ribband.record.relining import Planned, reline
-from ribband.shop.work_forms import Logged, in_time, when_said
+from ribband.record.relining.solve import Planned, reline
+from ribband.shop.work.forms import Logged, in_time, when_said
 
 __all__ = ["InTurn", "Stuff", "Turn", "divided_in_turn", "named_anew"]
 

@@ -20,8 +20,8 @@ from ribband.record.forms import Photo
 from ribband.record.log import reached
 from ribband.record.model import DONE
 from ribband.record.whole import Left
-from ribband.shop.work_forms import Logged
-from ribband.shop.work_learning import Learned
+from ribband.shop.work.forms import Logged
+from ribband.shop.work.learning import Learned
 from ribband.timber.board_model import Board
 
 __all__ = ["Got", "HoursLine", "PlankRecord", "Record", "keep_record"]

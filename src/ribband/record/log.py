@@ -19,7 +19,7 @@ from ribband.findings import Finding, Severity
 from ribband.lining.model import Lining
 from ribband.planks.model import Plank
 from ribband.record.model import DONE, Stand, Standing
-from ribband.shop.work_forms import Logged, in_time
+from ribband.shop.work.forms import Logged, in_time
 
 __all__ = ["check_log", "columns_of", "reached", "standing"]
 

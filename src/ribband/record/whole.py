@@ -22,10 +22,10 @@ from ribband.record.hung import check_hung, drifts, hung_seams
 from ribband.record.in_turn import InTurn, Stuff, Turn, divided_in_turn
 from ribband.record.log import check_log, reached, standing
 from ribband.record.model import Drift, HungPoint, Opening, Relined, Standing
-from ribband.record.relining import Planned, openings_left
-from ribband.record.relining_check import check_relined
+from ribband.record.relining.check import check_relined
+from ribband.record.relining.solve import Planned, openings_left
 from ribband.record.rules import RecordRules
-from ribband.shop.work_forms import Logged
+from ribband.shop.work.forms import Logged
 
 __all__ = ["Left", "SideLeft", "Stuff", "left_told", "sides_left", "what_is_left"]
 

@@ -1,34 +1,34 @@
 """Shop: steaming, fastenings, caulking, handling, order of hanging, plan of work."""
 
-from ribband.shop.blocks import Block, Blocks, BlockSize, check_blocks, size_blocks
-from ribband.shop.blocks_rules import BlockRules
-from ribband.shop.caulking import caulk, fills
-from ribband.shop.caulking_check import check_caulking
-from ribband.shop.caulking_model import Caulking
-from ribband.shop.caulking_rules import CaulkingRules
-from ribband.shop.fastenings import fasten
-from ribband.shop.fastenings_check import check_fastenings
-from ribband.shop.fastenings_model import Choice, Fastenings
-from ribband.shop.fastenings_rules import FasteningRules
-from ribband.shop.fastenings_tables import read_fastenings, width_sets
-from ribband.shop.handling import handle, read_path
-from ribband.shop.handling_check import check_handling
-from ribband.shop.handling_lift import Lift, Limit, limit
-from ribband.shop.handling_model import Handled, Handling, Leg, Load
-from ribband.shop.handling_rules import HandlingRules
-from ribband.shop.handling_turn import longest_turn
-from ribband.shop.hanging import order_hanging, shapes_by_plank
-from ribband.shop.hanging_check import check_hanging
-from ribband.shop.hanging_model import Hanging, Look, Place
-from ribband.shop.hanging_rules import HangingRules
+from ribband.shop.blocks.rules import BlockRules
+from ribband.shop.blocks.solve import Block, Blocks, BlockSize, check_blocks, size_blocks
+from ribband.shop.caulking.check import check_caulking
+from ribband.shop.caulking.model import Caulking
+from ribband.shop.caulking.rules import CaulkingRules
+from ribband.shop.caulking.solve import caulk, fills
+from ribband.shop.fastenings.check import check_fastenings
+from ribband.shop.fastenings.model import Choice, Fastenings
+from ribband.shop.fastenings.rules import FasteningRules
+from ribband.shop.fastenings.solve import fasten
+from ribband.shop.fastenings.tables import read_fastenings, width_sets
+from ribband.shop.handling.check import check_handling
+from ribband.shop.handling.lift import Lift, Limit, limit
+from ribband.shop.handling.model import Handled, Handling, Leg, Load
+from ribband.shop.handling.rules import HandlingRules
+from ribband.shop.handling.solve import handle, read_path
+from ribband.shop.handling.turn import longest_turn
+from ribband.shop.hanging.check import check_hanging
+from ribband.shop.hanging.model import Hanging, Look, Place
+from ribband.shop.hanging.rules import HangingRules
+from ribband.shop.hanging.solve import order_hanging, shapes_by_plank
 from ribband.shop.planking import Crossing, Planking
-from ribband.shop.steaming import steam, yard_rules
-from ribband.shop.steaming_check import check_steaming
-from ribband.shop.steaming_model import Box, SteamedPlank, Steaming, YardRule
-from ribband.shop.steaming_rules import SteamingRules
+from ribband.shop.steaming.check import check_steaming
+from ribband.shop.steaming.model import Box, SteamedPlank, Steaming, YardRule
+from ribband.shop.steaming.rules import SteamingRules
+from ribband.shop.steaming.solve import steam, yard_rules
 from ribband.shop.whole import Shop, ShopRules, work_shop
-from ribband.shop.work_check import check_work
-from ribband.shop.work_compare import (
+from ribband.shop.work.check import check_work
+from ribband.shop.work.compare import (
     Case,
     Outcome,
     bad_weather,
@@ -37,9 +37,9 @@ from ribband.shop.work_compare import (
     more_gear,
     more_hands,
 )
-from ribband.shop.work_days import DayOff, Days, next_monday
-from ribband.shop.work_forecast import Forecast, forecast
-from ribband.shop.work_forms import (
+from ribband.shop.work.days import DayOff, Days, next_monday
+from ribband.shop.work.forecast import Forecast, forecast
+from ribband.shop.work.forms import (
     Logged,
     done_of,
     read_calendar,
@@ -48,12 +48,12 @@ from ribband.shop.work_forms import (
     read_log,
     read_rates,
 )
-from ribband.shop.work_learning import Learned, learn, learned_rates
-from ribband.shop.work_measures import measures
-from ribband.shop.work_model import Hand, Measure, Rate, Step, Stint, Work, WorkPlan
-from ribband.shop.work_plan import plan_work
-from ribband.shop.work_rates import default_rates, with_own
-from ribband.shop.work_rules import WorkRules
+from ribband.shop.work.learning import Learned, learn, learned_rates
+from ribband.shop.work.measures import measures
+from ribband.shop.work.model import Hand, Measure, Rate, Step, Stint, Work, WorkPlan
+from ribband.shop.work.plan import plan_work
+from ribband.shop.work.rates import default_rates, with_own
+from ribband.shop.work.rules import WorkRules
 
 __all__ = [
     "Block",

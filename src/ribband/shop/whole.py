@@ -10,25 +10,25 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from ribband.findings import Finding
-from ribband.shop.blocks import Blocks, check_blocks, size_blocks
-from ribband.shop.blocks_rules import BlockRules
-from ribband.shop.caulking import caulk
-from ribband.shop.caulking_check import check_caulking
-from ribband.shop.caulking_model import Caulking
-from ribband.shop.caulking_rules import CaulkingRules
-from ribband.shop.fastenings import fasten, look_over_fastenings
-from ribband.shop.fastenings_check import check_fastenings
-from ribband.shop.fastenings_model import Choice, Fastenings
-from ribband.shop.fastenings_rules import FasteningRules
-from ribband.shop.handling import handle
-from ribband.shop.handling_check import check_handling
-from ribband.shop.handling_model import Handling, Leg, Load
-from ribband.shop.handling_rules import HandlingRules
+from ribband.shop.blocks.rules import BlockRules
+from ribband.shop.blocks.solve import Blocks, check_blocks, size_blocks
+from ribband.shop.caulking.check import check_caulking
+from ribband.shop.caulking.model import Caulking
+from ribband.shop.caulking.rules import CaulkingRules
+from ribband.shop.caulking.solve import caulk
+from ribband.shop.fastenings.check import check_fastenings
+from ribband.shop.fastenings.model import Choice, Fastenings
+from ribband.shop.fastenings.rules import FasteningRules
+from ribband.shop.fastenings.solve import fasten, look_over_fastenings
+from ribband.shop.handling.check import check_handling
+from ribband.shop.handling.model import Handling, Leg, Load
+from ribband.shop.handling.rules import HandlingRules
+from ribband.shop.handling.solve import handle
 from ribband.shop.planking import Planking
-from ribband.shop.steaming import look_over_steaming, steam
-from ribband.shop.steaming_check import check_steaming
-from ribband.shop.steaming_model import Steaming, YardBox
-from ribband.shop.steaming_rules import SteamingRules
+from ribband.shop.steaming.check import check_steaming
+from ribband.shop.steaming.model import Steaming, YardBox
+from ribband.shop.steaming.rules import SteamingRules
+from ribband.shop.steaming.solve import look_over_steaming, steam
 
 __all__ = ["Shop", "ShopRules", "look_over", "work_shop"]
 

@@ -26,9 +26,9 @@ if TYPE_CHECKING:  # only their shapes are needed here, and the stages are heavy
     from ribband.planks.model import PlankList
     from ribband.planks.shape_model import Shape, Shapes
     from ribband.record import Left, Record, Repair
-    from ribband.shop.hanging_model import Hanging
+    from ribband.shop.hanging.model import Hanging
     from ribband.shop.whole import Shop
-    from ribband.shop.work_whole import Worked
+    from ribband.shop.work.whole import Worked
     from ribband.survey.model import OldWidth, Survey
     from ribband.timber.buying import Bought
     from ribband.timber.laid import Laid

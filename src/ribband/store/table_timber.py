@@ -22,9 +22,9 @@ if TYPE_CHECKING:
     from ribband.timber.board_model import Board
     from ribband.timber.buying import Bought, BoughtBoard
     from ribband.timber.laid import Laid
-    from ribband.timber.order_model import Order
+    from ribband.timber.order.model import Order
     from ribband.timber.pile import Pile
-    from ribband.timber.tally_count import Counted
+    from ribband.timber.tally.count import Counted
 
 __all__ = ["TIMBER_SHAPES", "board_of_planks", "filled_timber"]
 
@@ -221,7 +221,7 @@ def _cuts(laid: Laid) -> Iterator[Values]:
 
 
 def _offcuts(laid: Laid) -> Iterator[Values]:
-    from ribband.timber.laying_cuts import marked_ends  # noqa: PLC0415 - heavy
+    from ribband.timber.laying.cuts import marked_ends  # noqa: PLC0415 - heavy
     from ribband.timber.measure import volume_m3  # noqa: PLC0415 - heavy
 
     for board, part in marked_ends(laid.laying, laid.pieces, laid.boards, laid.rules):
@@ -233,7 +233,7 @@ def _offcuts(laid: Laid) -> Iterator[Values]:
 
 
 def _order(own: Order, unit: str) -> Iterator[Values]:
-    from ribband.timber.order_words import order_rows  # noqa: PLC0415 - heavy
+    from ribband.timber.order.words import order_rows  # noqa: PLC0415 - heavy
 
     sized: Mapping[int, Any] = dict(enumerate(own.lines))
     for n, row in enumerate(order_rows(own, unit)):

@@ -17,9 +17,9 @@ from ribband.store.table_model import number as _number
 from ribband.store.table_model import text as _text
 
 if TYPE_CHECKING:
-    from ribband.shop.hanging_model import Hanging
-    from ribband.shop.work_model import Step, WorkPlan
-    from ribband.shop.work_whole import Worked
+    from ribband.shop.hanging.model import Hanging
+    from ribband.shop.work.model import Step, WorkPlan
+    from ribband.shop.work.whole import Worked
 
 __all__ = ["WORK_SHAPES", "filled_work"]
 

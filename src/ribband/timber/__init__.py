@@ -12,45 +12,45 @@ from ribband.timber.laid import (
     read_layings,
     sawn_planks,
 )
-from ribband.timber.laying import lay_planks, pieces
-from ribband.timber.laying_check import check as check_laying
-from ribband.timber.laying_cuts import SawCut, retallied, saw_order, saw_text
-from ribband.timber.laying_rules import LayingRules
-from ribband.timber.laying_spoilt import relay
+from ribband.timber.laying.check import check as check_laying
+from ribband.timber.laying.cuts import SawCut, retallied, saw_order, saw_text
+from ribband.timber.laying.rules import LayingRules
+from ribband.timber.laying.solve import lay_planks, pieces
+from ribband.timber.laying.spoilt import relay
 from ribband.timber.measure import board_feet, practice_board_feet, volume_m3
 from ribband.timber.milling import Label, MillingLine, labels, milling_list
 from ribband.timber.model import Figure, Species
-from ribband.timber.moisture import (
-    Movement,
-    equilibrium_celsius,
-    equilibrium_fahrenheit,
-    movement,
-    partial_shrinkage,
-)
-from ribband.timber.moisture_dress import (
+from ribband.timber.moisture.dress import (
     Dressing,
     DressRules,
     check_dressing,
     dried,
     will_it_dress,
 )
-from ribband.timber.moisture_seams import SeamMovement, SeamRules, move_seams
-from ribband.timber.order_check import check as check_order
-from ribband.timber.order_model import MillClass, Need, Order
-from ribband.timber.order_needs import (
+from ribband.timber.moisture.seams import SeamMovement, SeamRules, move_seams
+from ribband.timber.moisture.settling import (
+    Movement,
+    equilibrium_celsius,
+    equilibrium_fahrenheit,
+    movement,
+    partial_shrinkage,
+)
+from ribband.timber.order.check import check as check_order
+from ribband.timber.order.model import MillClass, Need, Order
+from ribband.timber.order.needs import (
     lacking,
     mill_classes,
     needs_of_pieces,
     needs_of_planks,
     read_mill,
 )
-from ribband.timber.order_rules import OrderRules
-from ribband.timber.order_solve import order
-from ribband.timber.order_words import delivery_note, order_rows
+from ribband.timber.order.rules import OrderRules
+from ribband.timber.order.solve import order
+from ribband.timber.order.words import delivery_note, order_rows
 from ribband.timber.pile import Pile, PileRules, Wanted, fit_boards, gather
 from ribband.timber.species import species, species_named
-from ribband.timber.tally import read_boards
-from ribband.timber.tally_count import TallyRules, TallySum, count
+from ribband.timber.tally.boards import read_boards
+from ribband.timber.tally.count import TallyRules, TallySum, count
 
 __all__ = [
     "Board",

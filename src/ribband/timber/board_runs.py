@@ -16,7 +16,7 @@ import numpy as np
 from ribband.hull.model import Floats
 from ribband.numerics.profiles import columns, open_ring
 from ribband.timber.board_model import Board
-from ribband.timber.laying_rules import LayingRules
+from ribband.timber.laying.rules import LayingRules
 
 __all__ = ["in_pairs", "runs"]
 

@@ -16,16 +16,16 @@ from ribband.planks.model import Plank
 from ribband.survey.rows import Row
 from ribband.timber.board_model import Piece
 from ribband.timber.model import Species
-from ribband.timber.order_model import MillClass, Need, Order
-from ribband.timber.order_needs import (
+from ribband.timber.order.model import MillClass, Need, Order
+from ribband.timber.order.needs import (
     lacking,
     mill_classes,
     needs_of_pieces,
     needs_of_planks,
     read_mill,
 )
-from ribband.timber.order_rules import OrderRules
-from ribband.timber.order_solve import order
+from ribband.timber.order.rules import OrderRules
+from ribband.timber.order.solve import order
 
 __all__ = ["Bought", "BoughtBoard", "bought_boards", "buy", "classes_of", "needs_of"]
 

@@ -13,9 +13,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from ribband.rulebook import rule
-from ribband.timber.moisture import equilibrium_celsius
-from ribband.timber.moisture_dress import DressRules
-from ribband.timber.moisture_seams import SeamRules
+from ribband.timber.moisture.dress import DressRules
+from ribband.timber.moisture.seams import SeamRules
+from ribband.timber.moisture.settling import equilibrium_celsius
 
 __all__ = ["ClimateRules", "in_climate"]
 

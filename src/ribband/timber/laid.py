@@ -22,10 +22,10 @@ from ribband.planks.model import PlankList
 from ribband.planks.shape_model import Shape
 from ribband.survey.rows import Row
 from ribband.timber.board_model import Board, Cut, Laying, Piece
-from ribband.timber.laying import lay_planks, pieces
-from ribband.timber.laying_choice import by_price, chosen, said_of_boards
-from ribband.timber.laying_rules import LayingRules
-from ribband.timber.laying_spoilt import relay
+from ribband.timber.laying.choice import by_price, chosen, said_of_boards
+from ribband.timber.laying.rules import LayingRules
+from ribband.timber.laying.solve import lay_planks, pieces
+from ribband.timber.laying.spoilt import relay
 from ribband.timber.species import another_timber
 
 __all__ = [
@@ -130,7 +130,7 @@ def lay_pile(
 
     Findings: T117 planks without a board, T120 a wish that names no plank of the list, T121 a
     plank pinned to a board it does not lie on; of the boards T118, T119, T128 and T129, as
-    `laying_choice` says them.
+    `laying/choice.py` says them.
     """
     names = {plank for piece in pieces for plank in piece.planks}
     wishes = _spelt(wishes, names)

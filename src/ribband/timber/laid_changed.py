@@ -18,8 +18,8 @@ from ribband.findings import Finding, Severity
 from ribband.hull.model import Floats
 from ribband.timber.board_model import Board, Cut, Flaw, Piece
 from ribband.timber.laid import Laid, LayWish, said_of_laying
-from ribband.timber.laying_rules import LayingRules
-from ribband.timber.laying_spoilt import relay
+from ribband.timber.laying.rules import LayingRules
+from ribband.timber.laying.spoilt import relay
 
 __all__ = ["lay_changed", "same_planks", "with_spoilt"]
 

@@ -18,7 +18,7 @@ from dataclasses import dataclass
 
 from ribband.hull.model import Floats
 from ribband.timber.board_model import Board
-from ribband.timber.tally_edges import edges_of_outline
+from ribband.timber.tally.edges import edges_of_outline
 from ribband.units import BOARD_FEET_PER_M3
 
 __all__ = [

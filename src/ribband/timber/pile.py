@@ -16,10 +16,10 @@ from ribband.findings import Finding, Severity
 from ribband.hull.model import Floats
 from ribband.timber.board_model import Board
 from ribband.timber.model import FIBRE_SATURATION, Species
-from ribband.timber.moisture_dress import Dressing, DressRules, check_dressing, will_it_dress
-from ribband.timber.moisture_seams import SeamMovement, SeamRules, move_seams
+from ribband.timber.moisture.dress import Dressing, DressRules, check_dressing, will_it_dress
+from ribband.timber.moisture.seams import SeamMovement, SeamRules, move_seams
 from ribband.timber.species import another_timber, species_named
-from ribband.timber.tally_count import TallyRules, TallySum, count
+from ribband.timber.tally.count import TallyRules, TallySum, count
 
 __all__ = ["BoardDressing", "Pile", "PileRules", "Wanted", "fit_boards", "gather"]
 

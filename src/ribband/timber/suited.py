@@ -9,7 +9,7 @@ import numpy as np
 from ribband.butts.model import Layout
 from ribband.timber.board_model import Laying, Piece
 from ribband.timber.laid import Laid
-from ribband.timber.laying_choice import by_price, chosen
+from ribband.timber.laying.choice import by_price, chosen
 
 __all__ = ["Figures", "Suited", "lacking_m3", "money_of", "reached"]
 

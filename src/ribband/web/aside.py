@@ -18,7 +18,7 @@ from concurrent.futures.process import BrokenProcessPool
 from multiprocessing.connection import wait
 from typing import ParamSpec, TypeVar
 
-from ribband.app.limits import ASIDE_SECONDS, NO_MEMORY, hold_memory, lost
+from ribband.app.plan.limits import ASIDE_SECONDS, NO_MEMORY, hold_memory, lost
 from ribband.errors import NotConverged
 
 __all__ = ["Aside"]

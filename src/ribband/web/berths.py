@@ -17,7 +17,7 @@ from pathlib import Path
 
 import uvicorn
 
-from ribband.app.screen_yard import job_in, jobs_of
+from ribband.app.screens.yard import job_in, jobs_of
 from ribband.errors import InputError, Problem, RibbandError
 from ribband.web.access import Share
 from ribband.web.server import create_app

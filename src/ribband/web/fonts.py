@@ -6,7 +6,7 @@ import gzip
 from functools import lru_cache
 from pathlib import Path
 
-from ribband.app.faces import face_file
+from ribband.app.papers.faces import face_file
 
 __all__ = ["FACES", "font_path", "packed"]
 

@@ -4,7 +4,7 @@ The server only tells; nothing is changed over the socket, so that a change has 
 acknowledged by its own answer. Messages are small; large data is fetched.
 
     hello    revision, boot (new at every start of the server), people
-    patch    a change that is on the disk: see `ribband.app.changes.Patch`
+    patch    a change that is on the disk: see `ribband.app.entering.changes.Patch`
     work     how far the work in hand is
     people   who is here, and on which page
     beat     every few seconds, so that a dead connection is noticed

@@ -16,8 +16,8 @@ from fastapi import FastAPI
 from starlette.middleware.gzip import GZipMiddleware
 
 from ribband import __version__
-from ribband.app.jobs import history, job_path
-from ribband.app.screen_overview import overview
+from ribband.app.entering.jobs import history, job_path
+from ribband.app.screens.overview import overview
 from ribband.errors import RibbandError
 from ribband.web import api, shell, troubles
 from ribband.web.access import Access, Share

@@ -16,7 +16,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from starlette.responses import FileResponse, RedirectResponse, Response
 
 from ribband import __version__
-from ribband.app.screen_job import job_view
+from ribband.app.screens.job import job_view
 from ribband.errors import JobFileError
 from ribband.sources import MARKS, sources
 from ribband.web.access import COOKIE, TOKEN_SECONDS, Caller, Share

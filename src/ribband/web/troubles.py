@@ -14,7 +14,7 @@ from pydantic import BaseModel, Field
 from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse
 
-from ribband.app.answers import plain
+from ribband.app.showing.answers import plain
 from ribband.errors import Ambiguous, InputError, JobFileError, NotConverged
 
 __all__ = ["SAID", "ProblemOut", "Trouble", "hang", "trouble"]

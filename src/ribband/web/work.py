@@ -16,9 +16,9 @@ from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Any
 
-from ribband.app.limits import WORK_SECONDS, lost
-from ribband.app.steps import WHOLE, look_again
-from ribband.app.work_aside import plan_aside
+from ribband.app.plan.limits import WORK_SECONDS, lost
+from ribband.app.plan.steps import WHOLE, look_again
+from ribband.app.plan.work_aside import plan_aside
 from ribband.web.live import Live
 
 __all__ = ["Work", "WorkState"]

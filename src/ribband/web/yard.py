@@ -21,9 +21,9 @@ from urllib.parse import unquote
 from fastapi import Depends
 from fastapi.requests import HTTPConnection
 
-from ribband.app import changes
-from ribband.app.answers import plain
-from ribband.app.jobs import history, whoever
+from ribband.app.entering import changes
+from ribband.app.entering.jobs import history, whoever
+from ribband.app.showing.answers import plain
 from ribband.errors import JobFileError
 from ribband.web.access import Caller, Share
 from ribband.web.aside import Aside

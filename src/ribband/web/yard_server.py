@@ -25,7 +25,7 @@ from starlette.middleware.gzip import GZipMiddleware
 from starlette.responses import RedirectResponse, Response
 
 from ribband import __version__
-from ribband.app.screen_yard import jobs_of, new_in, yard_view
+from ribband.app.screens.yard import jobs_of, new_in, yard_view
 from ribband.errors import InputError, JobFileError, RibbandError
 from ribband.web import shell, troubles
 from ribband.web.access import Access, Share

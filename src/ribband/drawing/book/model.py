@@ -19,9 +19,9 @@ from ribband.lining.model import Lining
 from ribband.planks.model import Plank, PlankList
 from ribband.planks.shape_model import Shape, Shapes
 from ribband.rulebook import Rule
-from ribband.shop.hanging_model import Hanging
+from ribband.shop.hanging.model import Hanging
 from ribband.shop.whole import Shop
-from ribband.shop.work_whole import Worked
+from ribband.shop.work.whole import Worked
 from ribband.survey.model import Survey
 from ribband.timber.buying import Bought
 from ribband.timber.laid import Laid

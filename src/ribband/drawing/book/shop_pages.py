@@ -16,10 +16,10 @@ from ribband.drawing.book.words import LEGEND, count, length, mark
 from ribband.units import POUND, format_small, format_volume, format_weight, imperial
 
 if TYPE_CHECKING:
-    from ribband.shop.fastenings_model import Fastenings, Spec
-    from ribband.shop.fastenings_model import Line as ToBuy
-    from ribband.shop.handling_model import Handled
-    from ribband.shop.steaming_model import SteamedPlank
+    from ribband.shop.fastenings.model import Fastenings, Spec
+    from ribband.shop.fastenings.model import Line as ToBuy
+    from ribband.shop.handling.model import Handled
+    from ribband.shop.steaming.model import SteamedPlank
     from ribband.shop.whole import Shop
 
 __all__ = ["shop"]

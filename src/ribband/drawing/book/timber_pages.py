@@ -16,8 +16,8 @@ from ribband.drawing.book.table import Col, Line, Sum, Table
 from ribband.drawing.book.words import bare, count, in_unit, joined, length
 from ribband.findings import Severity
 from ribband.timber.laid import Laid
-from ribband.timber.order_model import Order
-from ribband.timber.order_words import delivery_note
+from ribband.timber.order.model import Order
+from ribband.timber.order.words import delivery_note
 from ribband.timber.pile import Pile
 from ribband.units import format_bare, format_small, format_volume, format_weight
 

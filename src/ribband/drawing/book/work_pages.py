@@ -15,12 +15,12 @@ from ribband.drawing.book.flow import Box, Story, heading, say
 from ribband.drawing.book.model import Book
 from ribband.drawing.book.table import Col, Line, Sum, Table
 from ribband.drawing.book.words import LEGEND, count, mark
-from ribband.shop.work_days import SLOT_MINUTES
+from ribband.shop.work.days import SLOT_MINUTES
 
 if TYPE_CHECKING:
-    from ribband.shop.hanging_model import Hanging, Place
-    from ribband.shop.work_model import Step, WorkPlan
-    from ribband.shop.work_whole import Worked
+    from ribband.shop.hanging.model import Hanging, Place
+    from ribband.shop.work.model import Step, WorkPlan
+    from ribband.shop.work.whole import Worked
 
 __all__ = ["hanging"]
 

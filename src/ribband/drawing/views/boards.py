@@ -35,8 +35,8 @@ from ribband.hull.model import Floats
 from ribband.numerics.polygons import laid_out
 from ribband.timber.board_model import Board, Cut, Piece
 from ribband.timber.laid import Laid
-from ribband.timber.laying_cuts import SawCut, marked_ends, saw_order
-from ribband.timber.laying_ground import rough_ring
+from ribband.timber.laying.cuts import SawCut, marked_ends, saw_order
+from ribband.timber.laying.ground import rough_ring
 from ribband.units import format_length
 
 __all__ = ["board_sheets"]

@@ -16,8 +16,8 @@ from ribband.drawing.layout import Air, Drawing, Sign, lay_on, room_on
 from ribband.drawing.lettering import width_mm
 from ribband.drawing.sheet import Box, Fill, Item, Point, Polyline, Sheet, Text
 from ribband.hull.model import Hull
-from ribband.shop.hanging_model import Hanging
-from ribband.shop.work_model import Step, WorkPlan
+from ribband.shop.hanging.model import Hanging
+from ribband.shop.work.model import Step, WorkPlan
 
 __all__ = ["work_bars"]
 

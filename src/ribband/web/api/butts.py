@@ -7,7 +7,7 @@ from typing import Annotated, Any
 from fastapi import APIRouter
 from pydantic import BaseModel, Field
 
-from ribband.app.screen_butts import butts_view, clashes_of
+from ribband.app.screens.butts import butts_view, clashes_of
 from ribband.web.yard import TheYard
 
 router = APIRouter(prefix="/api/butts", tags=["butts"])

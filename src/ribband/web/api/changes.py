@@ -8,9 +8,9 @@ from fastapi import APIRouter, Query
 from pydantic import BaseModel, Field
 from starlette.responses import JSONResponse, Response
 
-from ribband.app.answers import plain
-from ribband.app.changes import Change, Clash, Edit, Overtaken
-from ribband.app.screen_history import compared, revisions
+from ribband.app.entering.changes import Change, Clash, Edit, Overtaken
+from ribband.app.screens.history import compared, revisions
+from ribband.app.showing.answers import plain
 from ribband.web.api.job import RevisionOut
 from ribband.web.troubles import Trouble, trouble
 from ribband.web.yard import TheCaller, TheYard, patch_out

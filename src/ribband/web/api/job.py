@@ -7,9 +7,9 @@ from typing import Any
 from fastapi import APIRouter
 from pydantic import BaseModel
 
-from ribband.app.answers import plain
-from ribband.app.screen_forms import form_names, form_view
-from ribband.app.screen_job import JobView, job_view
+from ribband.app.screens.forms import form_names, form_view
+from ribband.app.screens.job import JobView, job_view
+from ribband.app.showing.answers import plain
 from ribband.web.access import Caller
 from ribband.web.troubles import ProblemOut
 from ribband.web.yard import TheCaller, TheYard, Yard

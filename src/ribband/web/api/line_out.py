@@ -9,8 +9,8 @@ from fastapi import APIRouter
 from pydantic import BaseModel, Field
 from starlette.responses import Response
 
-from ribband.app.drag import another, let_go, moved, ready
-from ribband.app.screen_line_out import line_out_view, space_view
+from ribband.app.screens.drag import another, let_go, moved, ready
+from ribband.app.screens.line_out import line_out_view, space_view
 from ribband.web.yard import TheCaller, TheYard
 
 router = APIRouter(prefix="/api/line-out", tags=["lining out"])

@@ -9,7 +9,7 @@ from fastapi import APIRouter
 from pydantic import BaseModel, Field
 from starlette.responses import JSONResponse
 
-from ribband.app.screen_measure import MeasureView, Trying, measure_view
+from ribband.app.screens.measure import MeasureView, Trying, measure_view
 from ribband.web.yard import TheYard
 
 router = APIRouter(prefix="/api/measure", tags=["measure"])

@@ -12,9 +12,9 @@ from fastapi import APIRouter, Path, Query, Request
 from pydantic import BaseModel, Field
 from starlette.responses import Response
 
-from ribband.app.answers import plain
-from ribband.app.downloads import DrawingAsked, drawing_bytes, made
-from ribband.app.screen_overview import drawing_key, overview
+from ribband.app.papers.downloads import DrawingAsked, drawing_bytes, made
+from ribband.app.screens.overview import drawing_key, overview
+from ribband.app.showing.answers import plain
 from ribband.web.api.job import FindingOut, RevisionOut
 from ribband.web.yard import TheYard
 

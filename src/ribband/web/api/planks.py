@@ -9,14 +9,14 @@ from fastapi import APIRouter, Path, Request
 from pydantic import BaseModel
 from starlette.responses import Response
 
-from ribband.app.answers import plain
-from ribband.app.screen_planks import (
+from ribband.app.screens.planks import (
     hull_bytes,
     plank_sheet,
     planks_key,
     planks_page,
     ticket_bytes,
 )
+from ribband.app.showing.answers import plain
 from ribband.errors import InputError
 from ribband.web.yard import TheYard
 

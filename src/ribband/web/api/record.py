@@ -8,8 +8,8 @@ from typing import Annotated, Any, Literal
 from fastapi import APIRouter, Path
 from pydantic import BaseModel, Field
 
-from ribband.app.answers import plain
-from ribband.app.screen_record import measured_says, plank_record, record_key, record_page
+from ribband.app.screens.record import measured_says, plank_record, record_key, record_page
+from ribband.app.showing.answers import plain
 from ribband.web.yard import TheYard
 
 router = APIRouter(prefix="/api/record", tags=["record"])

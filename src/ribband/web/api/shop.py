@@ -10,8 +10,8 @@ from fastapi import APIRouter, Path, Query, Request
 from pydantic import BaseModel, Field
 from starlette.responses import Response
 
-from ribband.app.answers import plain
-from ribband.app.screen_shop import bars_bytes, diary_bytes, shop_key, shop_page, what_if
+from ribband.app.screens.shop import bars_bytes, diary_bytes, shop_key, shop_page, what_if
+from ribband.app.showing.answers import plain
 from ribband.web.yard import TheYard
 
 router = APIRouter(prefix="/api/shop", tags=["shop"])

@@ -8,7 +8,7 @@ from typing import Annotated
 from fastapi import APIRouter, File, Form, UploadFile
 from pydantic import BaseModel
 
-from ribband.app.dropped import take_dropped
+from ribband.app.entering.dropped import take_dropped
 from ribband.web.yard import TheCaller, TheYard
 
 router = APIRouter(prefix="/api", tags=["changes"])

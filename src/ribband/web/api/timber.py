@@ -8,8 +8,8 @@ from typing import Annotated, Any
 from fastapi import APIRouter
 from pydantic import BaseModel, Field
 
-from ribband.app.answers import plain
-from ribband.app.screen_timber import flaw_words, timber_key, timber_page
+from ribband.app.screens.timber import flaw_words, timber_key, timber_page
+from ribband.app.showing.answers import plain
 from ribband.web.yard import TheYard
 
 router = APIRouter(prefix="/api/timber", tags=["timber"])

@@ -8,7 +8,7 @@ from typing import Annotated
 from fastapi import APIRouter, Query
 from pydantic import BaseModel
 
-from ribband.app.why import form_tags, marks_of_labels, why_aside
+from ribband.app.why.traced import form_tags, marks_of_labels, why_aside
 from ribband.sources import sources
 from ribband.web.api.job import FindingOut
 from ribband.web.yard import TheYard, Yard

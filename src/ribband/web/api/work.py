@@ -11,7 +11,7 @@ from fastapi import APIRouter
 from pydantic import AfterValidator, BaseModel, Field
 from starlette.responses import StreamingResponse
 
-from ribband.app.steps import STEPS, WHOLE
+from ribband.app.plan.steps import STEPS, WHOLE
 from ribband.web.troubles import ProblemOut
 from ribband.web.work import AUTO_SECONDS
 from ribband.web.yard import TheCaller, TheYard

@@ -1,0 +1,1 @@
+"""Entering: every way by which the forms of a job change."""

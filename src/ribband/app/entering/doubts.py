@@ -1,0 +1,192 @@
+"""Doubtful readings: listing them, and the shipwright's decision on each.
+
+A decision is a line on the form `doubts` and so a new revision; the reading itself is never
+changed. "accept" takes the fair value, "correct" another, "keep" the reading as it stands.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+
+from ribband.app.entering.jobs import Taken, change, job_path
+from ribband.app.plan.making import Tell
+from ribband.app.plan.planning import plan
+from ribband.app.plan.runner import job_unit, quiet
+from ribband.app.showing.answers import Answer, Listing, plain
+from ribband.errors import InputError, Problem
+from ribband.store import JobFile
+from ribband.survey.rows import Form
+from ribband.units import format_length, parse_length
+
+if TYPE_CHECKING:
+    from ribband.hull.model import Doubt
+
+__all__ = ["Choice", "ShownDoubt", "decide", "doubts_answer", "list_doubts"]
+
+Choice = Literal["accept", "correct", "keep"]
+HEADER = ("reading", "decision", "value", "notes")
+LEFT_OUT = "Open doubts are left out of the fairing. Decide each: accept, correct or keep."
+ANEW = "After each decision the list is numbered anew: name a reading as it is written here."
+
+
+@dataclass(frozen=True, slots=True)
+class ShownDoubt:
+    """A doubtful reading in the job's unit; `number` counts from 1 in the order of the hull."""
+
+    number: int
+    key: str
+    frame: str
+    line: str
+    as_typed: str
+    reads: str
+    fair: str
+    off: str
+    explains: str
+    decision: str
+    file: str
+    row: int
+    column: str
+
+
+def list_doubts(path: Path, tell: Tell = quiet) -> tuple[ShownDoubt, ...]:
+    """List every doubtful reading of a job, decided or not, bringing the hull up to date first.
+
+    Raises
+    ------
+    InputError, NotConverged, JobFileError
+    """
+    done = plan(path, "hull", tell=tell)
+    hull, unit = done.run.bench.hull, done.run.bench.unit
+    return tuple(_shown(number, doubt, unit) for number, doubt in enumerate(hull.doubts, 1))
+
+
+def doubts_answer(path: Path, tell: Tell = quiet) -> Answer:
+    """Show every doubtful reading, decided or not, with what would explain it."""
+    doubts = list_doubts(path, tell)
+    rows = tuple(
+        (
+            str(d.number),
+            _place(d),
+            d.as_typed,
+            d.reads,
+            d.fair,
+            d.off,
+            d.explains,
+            d.decision or "-",
+        )
+        for d in doubts
+    )
+    columns = ("", "reading", "typed", "reads", "fair", "off by", "perhaps", "decided")
+    decided = _decided(path)
+    open_ones = sum(not doubt.decision for doubt in doubts)
+    notes = (LEFT_OUT, *([ANEW] if open_ones > 1 else [])) if open_ones else ()
+    return Answer(
+        title=f"{len(doubts)} doubtful reading{'s' * (len(doubts) != 1)}, {open_ones} open",
+        listings=(
+            Listing("Doubtful readings", columns, rows),
+            Listing("Decisions", ("reading", "decision", "value", "note"), decided),
+        ),
+        notes=notes,
+        data={"doubts": plain(doubts), "decisions": [list(row) for row in decided]},
+    )
+
+
+def decide(
+    path: Path, which: str, choice: Choice, value: str = "", *, who: str = "", note: str = ""
+) -> Taken:
+    """Write down a decision on one doubt; `which` is its number, its key or its place in words.
+
+    Raises
+    ------
+    InputError : no such doubt, or `value` is not a length
+    JobFileError : the job cannot be opened or written
+    """
+    doubt = _found(list_doubts(path), which)
+    with JobFile.open(job_path(path)) as job:
+        forms = job.forms()
+    if choice == "correct":
+        _checked(value, job_unit(forms))
+    form = with_decision(forms.get("doubts"), doubt.key, choice, value, note)
+    why = f"{choice} {doubt.key}" + (f" as {value}" if value else "")
+    return change(path, {"doubts": form}, who, why)
+
+
+def with_decision(
+    form: Form | None, key: str, choice: Choice, value: str = "", note: str = ""
+) -> Form:
+    """Give the form with one decision on `key`, in place of any before it.
+
+    >>> with_decision(None, "girths/12/girth", "keep").rows
+    (('girths/12/girth', 'keep', '', ''),)
+    """
+    old = form or Form("doubts", HEADER, (), "doubts.csv", ())
+    at = old.header.index("reading")
+    said = {"reading": key, "decision": choice, "value": value, "notes": note}
+    line = tuple(said.get(column, "") for column in old.header)
+    rest = [(r, n) for r, n in zip(old.rows, old.numbers, strict=True) if r[at].strip() != key]
+    numbers = (*(n for _, n in rest), max(old.numbers, default=1) + 1)
+    rows = (*(row for row, _ in rest), line)
+    return Form("doubts", old.header, rows, old.file, numbers, old.notes, old.heading_row)
+
+
+def _shown(number: int, doubt: Doubt, unit: str) -> ShownDoubt:
+    return ShownDoubt(
+        number=number,
+        key=doubt.key,
+        frame=doubt.frame,
+        line=doubt.line,
+        as_typed=doubt.as_typed,
+        reads=format_length(doubt.value_mm, unit),
+        fair=format_length(doubt.fair_mm, unit),
+        off=format_length(doubt.off_mm, unit),
+        explains=doubt.explains,
+        decision=doubt.decision,
+        file=doubt.file,
+        row=doubt.row,
+        column=doubt.column,
+    )
+
+
+def _decided(path: Path) -> tuple[tuple[str, ...], ...]:
+    """Give the lines of the form `doubts`."""
+    with JobFile.open(job_path(path)) as job:
+        form = job.forms().get("doubts")
+    if form is None:
+        return ()
+    lines = [dict(zip(form.header, row, strict=True)) for row in form.rows]
+    return tuple(tuple(line.get(column, "") for column in HEADER) for line in lines)
+
+
+def _place(doubt: ShownDoubt) -> str:
+    return f"{_named(doubt)} ({doubt.file} row {doubt.row}, {doubt.column})"
+
+
+def _named(doubt: ShownDoubt) -> str:
+    return ", ".join(
+        part for part in (f"frame {doubt.frame}" * bool(doubt.frame), doubt.line) if part
+    )
+
+
+def _found(doubts: tuple[ShownDoubt, ...], which: str) -> ShownDoubt:
+    for doubt in doubts:
+        if which in {doubt.key, str(doubt.number), _named(doubt), _place(doubt)}:
+            return doubt
+    if not doubts:
+        raise InputError([Problem("doubts", 0, "reading", which, "no decision: none is doubtful")])
+    span = f"1 to {len(doubts)}" if len(doubts) > 1 else "1, there being one"
+    raise InputError(
+        [
+            Problem(
+                "doubts", 0, "reading", which, f"the number of a doubt, {span}, or its place", "1"
+            )
+        ]
+    )
+
+
+def _checked(value: str, unit: str) -> None:
+    try:
+        parse_length(value, unit)
+    except ValueError as wrong:
+        raise InputError([Problem("doubts", 0, "value", value, f"a length ({wrong})")]) from wrong

@@ -1,0 +1,78 @@
+"""The record's forms looked over when they are taken in: frames and strakes that can be.
+
+Not checked here: whether the hull has so many strakes, or a plank hangs; that is known only once
+she is lined out, and told then.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from ribband.app.entering.wishes import counted, spelt
+from ribband.errors import InputError, Problem
+from ribband.survey.rows import Form, Row
+
+__all__ = ["ENDS", "placed_rows", "record_looked_over"]
+
+ENDS = ("stem", "stern")
+FRAMES = {"as_hung": ("frame",), "renew": ("from_frame", "to_frame")}
+
+
+def record_looked_over(forms: Mapping[str, Form], unit: str) -> None:
+    """Read the forms as_hung, renew and photos.
+
+    Raises
+    ------
+    InputError : every cell that cannot be used
+    """
+    from ribband.app.plan.making import rows_of
+    from ribband.record import read_photos
+
+    problems: list[Problem] = []
+    frames = _frames(forms, unit)
+    for name in FRAMES:
+        problems += _wrong(name, rows_of(forms, name, unit), frames)
+    read_photos(rows_of(forms, "photos", unit))
+    if problems:
+        raise InputError(problems)
+
+
+def placed_rows(
+    forms: Mapping[str, Form], name: str, unit: str, frames: Sequence[str]
+) -> tuple[Row, ...]:
+    """Give the rows of a form with its frames spelt as the hull spells them."""
+    from ribband.app.plan.making import rows_of
+
+    return spelt(rows_of(forms, name, unit), frames)
+
+
+def _frames(forms: Mapping[str, Form], unit: str) -> tuple[str, ...]:
+    """Give the frames the form `frames` names; none where the measured places serve."""
+    from ribband.app.plan.making import rows_of
+
+    try:
+        return tuple(str(row.values["frame"]) for row in rows_of(forms, "frames", unit))
+    except InputError:
+        return ()  # told where the frames are read
+
+
+def _wrong(name: str, rows: Sequence[Row], frames: Sequence[str]) -> Iterator[Problem]:
+    from ribband.shop.work.forms import is_time
+    from ribband.survey.places import key_of
+
+    known = [key_of(frame) for frame in (ENDS[0], *frames, ENDS[1])]
+    for row in rows:
+        if not counted(str(row.values["strake"])):
+            yield _problem(row, "strake", "a strake, counted from the keel", "4")
+        if row.values.get("at") and not is_time(str(row.values["at"]).strip()):
+            yield _problem(row, "at", "a date, or a date and a clock", "2027-03-02 14:30")
+        at = [key_of(str(row.values[column])) for column in FRAMES[name]]
+        strange = [c for c, key in zip(FRAMES[name], at, strict=True) if key not in known]
+        for column in strange if frames else ():
+            yield _problem(row, column, "a frame of the form frames, stem or stern", frames[0])
+        if name == "renew" and not strange and known.index(at[1]) <= known.index(at[0]):
+            yield _problem(row, "to_frame", f"a frame aft of {row.values['from_frame']}", "stern")
+
+
+def _problem(row: Row, column: str, wanted: str, example: str) -> Problem:
+    return Problem(row.file, row.number, column, row.as_typed.get(column, ""), wanted, example)

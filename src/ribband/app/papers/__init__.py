@@ -1,0 +1,1 @@
+"""Papers: drawings, the book, tables, what can be taken away."""

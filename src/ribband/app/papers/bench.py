@@ -1,0 +1,348 @@
+"""Papers for the bench and the planked hull in space: patterns, tickets, spiling, the model.
+
+All of them need flat shapes, and so a hull measured in space; of a hull known by girths alone
+they are refused in words. Planks may be named with or without their side; none named is all that
+are still to be got out. Once a side was divided anew they have their new shapes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from ribband.app.entering.record_use import to_get_out, with_left
+from ribband.app.papers.drawings import named_after
+from ribband.app.papers.whole import into_file, into_folder
+from ribband.app.plan.making import Tell
+from ribband.app.plan.planning import Planned, plan
+from ribband.app.plan.runner import quiet
+from ribband.app.showing.answers import Answer, Listing
+from ribband.errors import InputError, Problem
+from ribband.units import format_bare, imperial
+
+if TYPE_CHECKING:
+    from ribband.butts.model import Ways
+    from ribband.drawing.bench import Bench
+    from ribband.drawing.ticket import Facts
+    from ribband.lining.model import Lining
+    from ribband.planks.model import Plank, PlankList
+    from ribband.planks.shape_model import Shape
+
+__all__ = [
+    "MODELS",
+    "PATTERNS",
+    "facts_of",
+    "linings_of",
+    "model_job",
+    "pairs_of",
+    "patterns_job",
+    "spiling_answer",
+    "spiling_head",
+    "tickets_job",
+    "write_model",
+    "write_patterns",
+    "write_tickets",
+]
+
+PATTERNS = ("dxf", "arcs", "svg", "roll", "A4", "A3", "letter")
+MODELS = ("glb", "dxf")
+Pairs = tuple[tuple["Plank", "Shape"], ...]
+
+
+def patterns_job(
+    job: Path,
+    folder: Path,
+    named: Sequence[str] = (),
+    kinds: Sequence[str] = ("dxf",),
+    *,
+    tell: Tell = quiet,
+) -> tuple[Path, ...]:
+    """Bring a job up to date and write full-size patterns into `folder`.
+
+    Raises
+    ------
+    InputError : no flat shapes, or a plank that is not there
+    """
+    planned = plan(job, "relined", tell=lambda part, words: tell(0.5 * part, words))
+    return write_patterns(planned, folder, named, kinds, tell=tell)
+
+
+def write_patterns(
+    planned: Planned,
+    folder: Path,
+    named: Sequence[str] = (),
+    kinds: Sequence[str] = ("dxf",),
+    *,
+    tell: Tell = quiet,
+) -> tuple[Path, ...]:
+    """Write full-size patterns, a file or more a plank."""
+    from ribband.drawing.patterns import write_folder
+
+    chosen = to_get_out(planned, pairs_of(planned, named), named)
+    doubts = {plank.name: _doubts(planned, shape) for plank, shape in chosen}
+    return into_folder(
+        folder,
+        lambda into: write_folder(
+            chosen,
+            _bench(planned),
+            into,
+            kinds,
+            doubts=doubts,
+            progress=lambda part, words: tell(0.5 + 0.5 * part, words),
+        ),
+    )
+
+
+def tickets_job(
+    job: Path, path: Path | None, named: Sequence[str] = (), paper: str = "A4", base: str = "", *,
+    tell: Tell = quiet,
+) -> Path:  # fmt: skip
+    """Bring a job up to date and write the planks' tickets to one PDF, named after the vessel.
+
+    With `base`, the address of the running app, their codes open the planks in it.
+
+    Raises
+    ------
+    InputError : no flat shapes, a plank that is not there, or a paper not known
+    """
+    planned = with_left(plan(job, "shop", tell=tell))
+    planned.run.bench.made["hanging"] = plan(job, "hanging").run.bench.made["hanging"]
+    own = named_after(_bench(planned).vessel, job.stem)
+    return write_tickets(planned, path or Path(f"{own} tickets.pdf"), named, paper, base)
+
+
+def write_tickets(
+    planned: Planned, path: Path, named: Sequence[str] = (), paper: str = "A4", base: str = ""
+) -> Path:
+    """Write tickets to one PDF; their codes open the planks in the app at `base`, if given."""
+    from ribband.drawing import ticket as tickets
+
+    every = pairs_of(planned, ())
+    touching = tickets.beside(every)
+    bench, chosen = _bench(planned), to_get_out(planned, pairs_of(planned, named), named)
+    try:
+        sheets = [
+            sheet
+            for plank, shape in chosen
+            for sheet in tickets.ticket(
+                shape, plank, bench, _facts(planned, plank, shape, touching), paper=paper, base=base
+            )
+        ]
+    except ValueError as wrong:
+        raise InputError([Problem("tickets", 0, "paper", paper, str(wrong), "A4")]) from wrong
+    return into_file(path, lambda part: tickets.write(sheets, part))
+
+
+def model_job(job: Path, path: Path, *, tell: Tell = quiet) -> Path:
+    """Bring a job up to date and write the planked hull, one body a plank, to GLB or DXF.
+
+    Raises
+    ------
+    InputError : only girths are known, or the file's ending is neither
+    """
+    return write_model(plan(job, tell=tell), path)
+
+
+def write_model(planned: Planned, path: Path) -> Path:
+    """Write the planked hull in space; the ending of `path` tells the format."""
+    from ribband.drawing import model3d
+
+    writers = {".glb": model3d.write_gltf, ".dxf": model3d.write_polyfaces}
+    if path.suffix.lower() not in writers:
+        raise InputError(
+            [Problem("model", 0, "file", path.name, "a .glb or .dxf file", "hull.glb")]
+        )
+    bench = planned.run.bench
+    pairs_of(planned, ())
+    bodies = [
+        body
+        for lining, ways, planks in linings_of(planned)
+        for body in model3d.bodies(bench.hull, lining, ways, planks)
+    ]
+    vessel, write = bench.survey.particulars.vessel, writers[path.suffix.lower()]
+    return into_file(path, lambda part: write(bodies, part, vessel))
+
+
+def spiling_answer(job: Path, named: Sequence[str] = (), *, tell: Tell = quiet) -> Answer:
+    """Give the spiling of planks as the shipwright would have written it.
+
+    Raises
+    ------
+    InputError : no flat shapes, or a plank that is not there
+    """
+    from ribband.drawing.ticket.table import TOLD
+
+    planned = plan(job, "relined", tell=tell)
+    unit = planned.run.bench.unit
+    chosen = pairs_of(planned, named)
+    listings = tuple(_listing(plank.name, shape, unit) for plank, shape in chosen)
+    data = {"spiling": {plank.name: _figures(shape) for plank, shape in chosen}}
+    notes = ("", f"{TOLD[:1].upper()}{TOLD[1:]}.")
+    title = f"{_bench(planned).vessel}: spiling"
+    return Answer(title=title, listings=listings, notes=notes, data=data)
+
+
+def _listing(name: str, shape: Shape, unit: str) -> Listing:
+    """Set a plank's spiling out as on its ticket: the same lines, headings and signs."""
+    from ribband.drawing.bench import degrees
+    from ribband.drawing.ticket.table import rows
+
+    head = spiling_head(unit)
+    fore, aft = degrees(shape.fore_angle_rad), degrees(shape.aft_angle_rad)
+    said = (
+        ("long", format_bare(shape.blank_length_mm, unit)),
+        ("wide", format_bare(shape.blank_width_mm, unit)),
+        ("sweep", format_bare(shape.sweep_mm, unit)),
+    )
+    blank = ", ".join(f"{what} {length}" for what, length in said)
+    grade = shape.grade or "not graded"
+    title = f"{name}: {grade}; blank {blank}; ends from square: fore {fore}, aft {aft}"
+    return Listing(title, head, tuple(rows(shape, unit)))
+
+
+def spiling_head(unit: str) -> tuple[str, ...]:
+    """Give the headings of the spiling table in the job's unit."""
+    from ribband.drawing.bench import rise_base
+
+    over, fine = f"on {rise_base(unit)}", "in" if imperial(unit) else "mm"
+    return (
+        *("frame", "along", "down to lower", "up to upper"),
+        *("bevel, lower", over, "bevel, upper", over, f"hollow, {fine}"),
+    )
+
+
+def facts_of(planned: Planned, plank: Plank, shape: Shape) -> Facts:
+    """Give what a ticket says beside a plank's shape."""
+    from ribband.drawing.ticket import beside
+
+    return _facts(planned, plank, shape, beside(pairs_of(planned, ())))
+
+
+def _figures(shape: Shape) -> dict[str, Any]:
+    ends = {"fore_upper": shape.upper[0], "fore_lower": shape.lower[0],
+            "aft_upper": shape.upper[-1], "aft_lower": shape.lower[-1]}  # fmt: skip
+    return {
+        "corners_mm": {name: [float(x), float(y)] for name, (x, y) in ends.items()},
+        "fore_angle_rad": shape.fore_angle_rad,
+        "aft_angle_rad": shape.aft_angle_rad,
+        "frames": list(shape.frames),
+        "along_mm": shape.along_mm.tolist(),
+        "lower_mm": shape.lower_mm.tolist(),
+        "upper_mm": shape.upper_mm.tolist(),
+        "blank_length_mm": shape.blank_length_mm,
+        "blank_width_mm": shape.blank_width_mm,
+        "sweep_mm": shape.sweep_mm,
+        "grade": shape.grade,
+    }
+
+
+def pairs_of(planned: Planned, named: Sequence[str]) -> Pairs:
+    """Give planks with their shapes; those named, or all.
+
+    Raises
+    ------
+    InputError : no flat shapes, or a plank that is not there
+    """
+    from ribband.drawing.bench import pairs
+
+    now = planned.run.present
+    if now is None or not now.shapes.shapes:
+        why = "a hull measured in space: flat shapes need offsets or points, not girths alone"
+        raise InputError([Problem("planks", 0, "", "no flat shapes", planned.run.stopped or why)])
+    planks, starboard = now.planks.planks, now.starboard_shapes or now.shapes
+    port = pairs([p for p in planks if p.side != "starboard"], now.shapes.shapes)
+    other = pairs([p for p in planks if p.side == "starboard"], starboard.shapes)
+    every = (*port, *other)
+    wanted = {name.upper() for name in named}
+    chosen = tuple(pair for pair in every if not wanted or {pair[0].name, pair[1].name} & wanted)
+    known = {name for plank, shape in every for name in (plank.name, shape.name)}
+    if missing := sorted(wanted - known):
+        example = every[0][0].name
+        problems = [Problem("planks", 0, "", m, "a plank of the list", example) for m in missing]
+        raise InputError(problems)
+    return chosen
+
+
+def linings_of(planned: Planned) -> tuple[tuple[Lining, Ways, PlankList], ...]:
+    """Give the lining with its planks: one for both sides, or each side's where divided anew."""
+    bench = planned.run.bench
+    listed: PlankList = bench.made["planks"].result
+    now = planned.run.present
+    if now is None or not now.anew:
+        return ((bench.lining, bench.butts[0], listed),)
+    sides = tuple(dict.fromkeys(plank.side for plank in now.planks.planks))
+    return tuple(
+        (now.anew.get(side, bench.lining),
+         now.laid[side][0] if side in now.laid else bench.butts[0],
+         replace(now.planks, planks=tuple(p for p in now.planks.planks if p.side == side)))
+        for side in sides
+    )  # fmt: skip
+
+
+def _bench(planned: Planned) -> Bench:
+    from ribband.drawing.bench import Bench
+
+    hull, at = planned.run.bench.hull, planned.made.at[:10]
+    return Bench.of(hull, planned.job.stem, at, str(planned.revision))
+
+
+def _doubts(planned: Planned, shape: Shape) -> tuple[str, ...]:
+    from ribband.drawing.bench import doubts_about
+
+    return doubts_about(planned.run.bench.hull, shape, planned.run.findings)
+
+
+def _facts(planned: Planned, plank: Plank, shape: Shape, touching: Any) -> Facts:
+    from ribband.drawing.ticket import Beside, Facts
+    from ribband.timber import species_named
+
+    bench = planned.run.bench
+    species = species_named(bench.survey.particulars.species)
+    return Facts(
+        beside=touching.get(plank.name, Beside()),
+        called=bench.lining.strakes[shape.strake].called,
+        species=species.name if species else "",
+        weight_source=species.weight_source if species else "",
+        moisture_percent=bench.rules["planks"].moisture_percent,
+        order=_order_said(planned, plank),
+        doubts=_doubts(planned, shape),
+        **_from_shop(planned, plank),
+    )
+
+
+def _order_said(planned: Planned, plank: Plank) -> str:
+    """Give a plank's place in the order of hanging, and what must be fast before it."""
+    hanging = planned.run.result("hanging")
+    places = hanging.places if hanging is not None else ()
+    place = next((p for p in places if p.plank == plank.name), None)
+    if place is None:
+        return ""
+    after = f", after {' and '.join(place.needs)}" if place.needs else ""
+    shutter = ", the shutter" if place.face == "shutter" else ""
+    return f"{place.place} of {len(places)}{after}{shutter}"
+
+
+def _from_shop(planned: Planned, plank: Plank) -> dict[str, Any]:
+    """Give what the shop says of a plank: steam, fastenings, who lifts it."""
+    from ribband.drawing.book.words import mark
+
+    shop = planned.run.result("shop")
+    if shop is None:
+        return {}
+    steamed, lifted = shop.steaming.of(plank.name), shop.handling.of(plank.name)
+    said = shop.fastenings.says(plank.name, planned.run.bench.unit)
+    signed = f"{said} {mark(shop.fastenings.size_source)}".rstrip() if said else ""
+    found: dict[str, Any] = {"fastenings": signed}
+    if steamed is not None and steamed.needed is not None:
+        found["steam_min"] = steamed.minutes if steamed.needed else 0.0
+        found["steam_source"] = (
+            shop.steaming.rule.source if steamed.binds == "the yard's rule" else "calculated"
+        )
+        found["hot_min"] = steamed.hot_min
+    if lifted is not None:
+        found["hands"] = lifted.says
+        found["not_by_hand"] = lifted.known and not lifted.by_hand
+        found["bend_min"] = lifted.bend_min if lifted.cools_first else None
+    return found

@@ -1,0 +1,166 @@
+"""Papers of the plan of work: the calendar file and the bars.
+
+The calendar file is an iCalendar (RFC 5545) that any calendar opens: an event for every day's
+work, or for every hanging with its hands. Times float: they are the yard's own clock. Identifiers
+come from plank and operation, so that a new file moves the old events.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from ribband.app.papers.drawings import Paper, named_after
+from ribband.app.papers.whole import into_file, into_folder
+from ribband.app.plan.making import Tell
+from ribband.app.plan.planning import Planned, plan
+from ribband.app.plan.runner import quiet
+from ribband.errors import InputError, Problem
+
+if TYPE_CHECKING:
+    from icalendar import Event
+
+    from ribband.drawing.sheet import Sheet
+    from ribband.shop.work.model import Step, WorkPlan
+    from ribband.shop.work.whole import Worked
+
+__all__ = ["bars_of", "calendar_text", "draw_bars", "work_papers", "write_calendar"]
+
+IN_CALENDAR = ("steam", "hang", "fasten")
+
+
+def write_calendar(
+    job: Path, path: Path | None = None, hand: str = "", *, tell: Tell = quiet
+) -> Path:
+    """Write the calendar file of a job, of one hand's steps where named.
+
+    Raises
+    ------
+    InputError, JobFileError
+    """
+    planned = plan(job, "work", tell=tell)
+    worked = _worked(planned)
+    if hand and hand not in {h.name for h in worked.work.crew}:
+        names = ", ".join(h.name for h in worked.work.crew)
+        raise InputError([Problem("crew", 0, "name", hand, f"one of {names}")])
+    vessel = named_after(planned.run.bench.survey.particulars.vessel, planned.job.stem)
+    out = path or planned.job.with_name(f"{vessel} {hand or 'plan of work'}.ics")
+    text = calendar_text(worked, vessel, planned.made.at, hand)
+    return into_file(out, lambda part: part.write_bytes(text))
+
+
+def calendar_text(worked: Worked, vessel: str, at: str, hand: str = "") -> bytes:
+    """Give the iCalendar text: steaming, hanging and fastening; of a hand, all he is at.
+
+    `at` is when the inputs were taken in; events are stamped with it, so that the same inputs
+    give the same file.
+    """
+    from icalendar import Calendar
+
+    calendar = Calendar()
+    calendar.add("prodid", "-//Ribband//Plan of work//EN")
+    calendar.add("version", "2.0")
+    calendar.add("x-wr-calname", f"{vessel}: {hand or 'plan of work'}")
+    stamp = _stamp(at)
+    for n, step in enumerate(worked.plan.steps):
+        crew = worked.plan.crew_of(n)
+        if (hand in crew) if hand else step.operation in IN_CALENDAR:
+            calendar.add_component(_event(step, crew, worked.plan, vessel, stamp))
+    return bytes(calendar.to_ical())
+
+
+def draw_bars(
+    job: Path, folder: Path, paper: Paper, formats: Sequence[str], *, tell: Tell = quiet
+) -> tuple[Path, ...]:
+    """Draw the plan of work as bars into a folder.
+
+    Raises
+    ------
+    InputError, JobFileError
+    """
+    planned = plan(job, "work", tell=tell)
+    return _bars_written(bars_of(planned, paper), folder, formats)
+
+
+def work_papers(planned: Planned, out: Path, paper: Paper) -> tuple[Path, ...]:
+    """Write a plan's calendar file into a folder and its bars among the drawings; gives the bars.
+
+    Nothing is written where nothing is planned.
+    """
+    worked: Worked | None = planned.run.result("work")
+    if worked is None or not worked.plan.steps:
+        return ()
+    vessel = named_after(planned.run.bench.survey.particulars.vessel, planned.job.stem)
+    diary = out / f"{vessel} plan of work.ics"
+    text = calendar_text(worked, vessel, planned.made.at)
+    into_file(diary, lambda part: part.write_bytes(text))
+    return _bars_written(bars_of(planned, paper), out / "drawings", ("pdf", "svg"))
+
+
+def _bars_written(
+    sheets: Sequence[Sheet], folder: Path, formats: Sequence[str]
+) -> tuple[Path, ...]:
+    return into_folder(folder, lambda into: _bars_in(sheets, into, formats))
+
+
+def _bars_in(sheets: Sequence[Sheet], folder: Path, formats: Sequence[str]) -> list[Path]:
+    from ribband.drawing import pdf, svg
+
+    paths: list[Path] = []
+    if "pdf" in formats:
+        paths.append(folder / "work.pdf")
+        pdf.write(sheets, paths[-1])
+    if "svg" in formats:
+        for n, sheet in enumerate(sheets, start=1):
+            paths.append(folder / (f"work-{n}.svg" if len(sheets) > 1 else "work.svg"))
+            svg.write(sheet, paths[-1])
+    return paths
+
+
+def bars_of(planned: Planned, paper: Paper) -> tuple[Sheet, ...]:
+    """Give the sheets of the bars.
+
+    Raises
+    ------
+    InputError : the paper is not known, or nothing is left to do
+    """
+    from ribband.drawing.board import Setting
+    from ribband.drawing.sheet import Page
+    from ribband.drawing.views.work_bars import work_bars
+
+    worked = _worked(planned)
+    try:
+        setting = Setting(
+            Page.of(paper.size), date=planned.made.at[:10], revision=str(planned.revision)
+        )
+        return work_bars(planned.run.bench.hull, worked.work.hanging, worked.plan, setting=setting)
+    except ValueError as wrong:
+        raise InputError([Problem("drawing", 0, "paper", paper.size, str(wrong), "A3")]) from wrong
+
+
+def _worked(planned: Planned) -> Worked:
+    worked: Worked | None = planned.run.result("work")
+    if worked is None:
+        wanted = f"a job whose work is planned. {planned.run.stopped}".strip()
+        raise InputError([Problem("work", 0, "", "no plan of work", wanted)])
+    return worked
+
+
+def _stamp(at: str) -> datetime:
+    when = datetime.fromisoformat(at)
+    return when.astimezone(UTC) if when.tzinfo else when.replace(tzinfo=UTC)
+
+
+def _event(step: Step, crew: Sequence[str], plan: WorkPlan, vessel: str, stamp: datetime) -> Event:
+    from icalendar import Event
+
+    event = Event()
+    event.add("uid", f"{step.plank}-{step.operation}-{vessel}@ribband".replace(" ", "-"))
+    event.add("dtstamp", stamp)
+    event.add("dtstart", plan.days.at(step.start))
+    event.add("dtend", plan.days.at(step.end, end=True))
+    event.add("summary", f"{step.operation} {step.plank}")
+    event.add("description", ", ".join(crew) or "the box is tended between other work")
+    return event

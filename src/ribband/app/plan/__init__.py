@@ -1,0 +1,1 @@
+"""The plan: steps in the order of work, made, kept and brought up to date."""

@@ -1,0 +1,91 @@
+"""A plan as it is kept: everything that belongs to the present forms, and nothing made.
+
+For pages and papers that must answer at once. What is stale is not there; `wanting` names it.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Sequence
+from contextlib import closing
+from pathlib import Path
+
+from ribband.app.entering.rules import in_force
+from ribband.app.plan.making import Bench, Made
+from ribband.app.plan.planning import Planned
+from ribband.app.plan.runner import SEARCH_SECONDS, Run, job_unit
+from ribband.app.plan.steps import STEPS, keys
+from ribband.errors import InputError, Problem
+from ribband.store import JobFile, inputs_hash
+
+__all__ = ["as_kept", "copy_of", "has_no_forms", "kept_keys", "wanting"]
+
+EVERY = tuple(own.name for own in STEPS)
+
+
+def as_kept(path: Path, steps: Sequence[str] = EVERY) -> Planned:
+    """Give the plan with what is kept of `steps`.
+
+    Raises
+    ------
+    InputError : there are no forms, or rules that cannot be read
+    JobFileError : the job cannot be opened
+    """
+    with JobFile.open(path) as job:
+        forms, hashes = job.forms(), job.form_hashes()
+        if not forms:
+            raise InputError([Problem(path.name, 0, "", "a job without forms", "measurements")])
+        own, unit = keys(forms, hashes), job_unit(forms)
+        bench = Bench(forms, in_force(forms.get("rules"), unit), unit, SEARCH_SECONDS)
+        for name in steps:
+            if (kept := job.kept(own[name])) is not None:
+                bench.made[name] = Made(*kept)
+        return Planned(
+            path, job.history(job.newest() - 1)[0], inputs_hash(forms), Run(bench, own, {})
+        )
+
+
+def has_no_forms(path: Path) -> bool:
+    """Tell whether a job has no forms yet.
+
+    Raises
+    ------
+    JobFileError : the job cannot be opened
+    """
+    with JobFile.open(path) as job:
+        return not job.form_hashes()
+
+
+def wanting(planned: Planned, steps: Sequence[str]) -> tuple[str, ...]:
+    """Name what of `steps` is not kept for the present forms, in words."""
+    return tuple(
+        step.does
+        for step in STEPS
+        if step.name in steps and step.name not in planned.run.bench.made
+    )
+
+
+def kept_keys(path: Path, steps: Sequence[str]) -> str:
+    """Give one word that changes whenever what is kept of `steps` does."""
+    with JobFile.open(path) as job:
+        own = keys(job.forms(), job.form_hashes())
+        at = {result.key: result.at for result in job.results()}
+        said = [f"{name} {own[name]} {at.get(own[name], '')}" for name in steps]
+        return "\n".join((str(job.newest()), *said))
+
+
+def copy_of(path: Path, into: Path) -> Path:
+    """Copy a job file whole, also while it is being written.
+
+    Raises
+    ------
+    JobFileError : the job cannot be opened
+    """
+    with JobFile.open(path):
+        pass  # it is a job file, or says why not
+    with (
+        closing(sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True)) as old,
+        closing(sqlite3.connect(into)) as new,
+    ):
+        old.backup(new)
+    return into

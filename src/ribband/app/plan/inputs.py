@@ -1,0 +1,122 @@
+"""Taking forms in: read, then looked over as a whole before anything is stored.
+
+Every form is read by what its columns want, the survey is put together, and the wishes, stock and
+rules are read as the stages will read them. All problems of all forms are gathered and raised
+together; only forms without one are ever stored.
+
+Not checked here: whether wishes can be fulfilled; the stages say that.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from pathlib import Path
+from typing import Any, Literal
+
+from ribband.app.entering.rules import in_force
+from ribband.app.plan.making import rows_of
+from ribband.app.plan.runner import job_unit
+from ribband.errors import InputError, Problem
+from ribband.survey.rows import Form
+from ribband.units import unit_named
+
+__all__ = ["INPUTS_FOLDER", "blank_forms", "look_over", "read_folder", "read_inputs"]
+
+INPUTS_FOLDER = "inputs"
+
+
+def blank_forms(folder: Path, kind: Literal["csv", "xlsx"], unit: str) -> tuple[Path, ...]:
+    """Write blank forms into `folder`, as CSV files or one workbook.
+
+    Raises
+    ------
+    InputError : no such unit, or there are forms in the folder that would be written over
+    """
+    from ribband.survey import write_blank_forms
+    from ribband.survey.columns import LAYOUTS
+
+    try:
+        key = unit_named(unit)
+    except ValueError as wrong:
+        raise InputError([Problem("forms", 0, "unit", unit, str(wrong), "mm")]) from wrong
+    names = ["forms.xlsx"] if kind == "xlsx" else [f"{name}.csv" for name in LAYOUTS]
+    there = [name for name in names if (folder / name).exists()]
+    if there:
+        wanted = "a folder without forms; these may be filled in already"
+        found = there[0] if len(there) == 1 else f"{there[0]} and {len(there) - 1} more forms"
+        raise InputError([Problem(str(folder), 0, "", found, wanted)])
+    return tuple(write_blank_forms(folder, kind, key))
+
+
+def read_inputs(path: Path) -> dict[str, Form]:
+    """Read the forms of a folder, a workbook or a folder of open tables, and look them over.
+
+    Raises
+    ------
+    InputError : every problem of every form
+    """
+    forms = read_folder(path)
+    look_over(forms)
+    return forms
+
+
+def read_folder(path: Path) -> dict[str, Form]:
+    """Read the forms of a folder, a workbook or a folder of open tables as they were typed.
+
+    Raises
+    ------
+    InputError : there is nothing, or what is there cannot be read
+    """
+    from ribband.survey import read_forms
+
+    if not path.exists():
+        wanted = "a folder of forms (CSV), or a workbook (XLSX)"
+        raise InputError([Problem(str(path), 0, "", "nothing there", wanted)])
+    inside = path / INPUTS_FOLDER
+    return read_forms(inside if inside.is_dir() else path)
+
+
+def look_over(forms: Mapping[str, Form]) -> None:
+    """Read everything as the stages will.
+
+    Raises
+    ------
+    InputError : every problem found, each once, in the order of the forms
+    """
+    problems = tuple(dict.fromkeys(_problems(forms)))
+    if problems:
+        raise InputError(problems)
+
+
+def _problems(forms: Mapping[str, Form]) -> Iterator[Problem]:
+    unit = job_unit(forms)
+    for look in _looks(forms, unit):
+        try:
+            look()
+        except InputError as wrong:
+            yield from wrong.problems
+
+
+def _looks(forms: Mapping[str, Form], unit: str) -> Iterator[Callable[[], Any]]:
+    from ribband import lining
+    from ribband.app.entering import wishes
+    from ribband.app.entering.record_forms import record_looked_over
+    from ribband.app.plan.shop_steps import shop_looked_over
+    from ribband.app.plan.timber_steps import wishes_of
+    from ribband.app.plan.work_steps import work_looked_over
+    from ribband.butts import forms as butts
+    from ribband.survey import read_survey
+
+    yield lambda: read_survey(dict(forms))
+    yield lambda: lining.read_wishes(rows_of(forms, "lining", unit))
+    yield lambda: wishes.lining_wishes(rows_of(forms, "lining", unit))
+    yield lambda: butts.read_wishes(rows_of(forms, "butts", unit))
+    yield lambda: wishes.butt_wishes(rows_of(forms, "butts", unit))
+    yield lambda: butts.read_stock(rows_of(forms, "stock", unit))
+    yield lambda: wishes_of(forms, unit)
+    yield lambda: rows_of(forms, "mill", unit)
+    yield lambda: shop_looked_over(forms, unit)
+    yield lambda: work_looked_over(forms, unit)
+    yield lambda: record_looked_over(forms, unit)
+    yield lambda: rows_of(forms, "rules", unit)
+    yield lambda: in_force(forms.get("rules"), unit)

@@ -1,0 +1,77 @@
+"""Making the step of what is left: the log, seams as hung, and the lining anew."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from ribband.app.plan.making import Bench
+    from ribband.findings import Finding
+    from ribband.record import HungPoint, Left, Planned, SideLeft, Stands
+    from ribband.shop.work.forms import Logged
+
+__all__ = ["divide_what_is_left", "planned_of", "see_what_stands"]
+
+
+def planned_of(bench: Bench) -> Planned:
+    """Gather what was planned, with the rules and wishes it was planned by."""
+    from ribband.app.entering.wishes import spelt
+    from ribband.app.plan.making import rows_of
+    from ribband.lining import read_wishes
+    from ribband.record import Planned
+
+    ways, layout, _ = bench.butts
+    rows = spelt(rows_of(bench.forms, "lining", bench.unit), bench.hull.frames.names)
+    return Planned(
+        *(bench.hull, bench.lining, ways, layout, bench.made["planks"].result.planks),
+        *(bench.rules["lining"], bench.rules["butts"], read_wishes(rows)),
+    )
+
+
+def see_what_stands(bench: Bench) -> Stands:
+    """See which planks hang and are cut, and divide what is left where a seam was measured.
+
+    Before a seam was measured the log does not matter, and is not read.
+    """
+    from ribband.app.plan.log_keys import was_measured
+    from ribband.record import Stands, Stuff, sides_left
+    from ribband.timber import species_named
+
+    species = species_named(bench.survey.particulars.species)
+    stuff = Stuff(bench.rules["planks"], bench.rules["shapes"], species)
+    log, points = _written(bench) if was_measured(bench.forms.get("as_hung")) else ((), ())
+    before: Stands | None = bench.before("stands")
+    was = before.sides if before else ()
+    return Stands(sides_left(planned_of(bench), bench.butts[2], log, points, stuff, was))
+
+
+def divide_what_is_left(bench: Bench) -> tuple[Left, tuple[Finding, ...]]:
+    """Set what was measured against the plan, and look over what is left."""
+    from ribband.record import left_told
+
+    log, points = _written(bench)
+    stands: Stands = bench.made["stands"].result
+    sides = stands.sides if stands.anew else _as_logged(bench, log)
+    left = left_told(planned_of(bench), sides, log, points, bench.rules["record"])
+    return left, left.findings
+
+
+def _as_logged(bench: Bench, log: Sequence[Logged]) -> tuple[SideLeft, ...]:
+    """Give the sides by the log as it is now: what is kept of them without a seam is older."""
+    from ribband.record import Stuff, sides_left
+
+    stuff = Stuff(bench.rules["planks"], bench.rules["shapes"])
+    return sides_left(planned_of(bench), bench.butts[2], log, (), stuff)
+
+
+def _written(bench: Bench) -> tuple[tuple[Logged, ...], tuple[HungPoint, ...]]:
+    """Read what was written at the hull: the log and the seams measured."""
+    from ribband.app.entering.record_forms import placed_rows
+    from ribband.app.plan.making import rows_of
+    from ribband.record import read_hung
+    from ribband.shop import read_log
+
+    names = bench.hull.frames.names
+    points = read_hung(placed_rows(bench.forms, "as_hung", bench.unit, names))
+    return read_log(rows_of(bench.forms, "log", bench.unit)), points

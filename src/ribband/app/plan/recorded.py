@@ -1,0 +1,152 @@
+"""The record of a job: put together from plan, log and pictures, and printed."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from ribband.app.papers.drawings import Paper, book_of, named_after
+from ribband.app.papers.whole import into_file
+from ribband.app.plan.making import Tell, rows_of
+from ribband.app.plan.planning import Planned, plan
+from ribband.app.plan.repair_steps import as_repair, renewed_alone
+from ribband.app.plan.runner import quiet
+from ribband.app.plan.steps import WHOLE
+from ribband.errors import InputError, Problem
+from ribband.survey.rows import Form
+
+if TYPE_CHECKING:
+    from ribband.record import Cost, Got, Left, Record, Repair
+
+__all__ = ["is_logged", "record_job", "record_of", "write_record_of"]
+
+
+def record_job(job: Path, path: Path | None, paper: Paper, *, tell: Tell = quiet) -> Path:
+    """Bring a job up to date and write its record to a PDF; of a repair, of the new planks alone.
+
+    Raises
+    ------
+    InputError, JobFileError
+    """
+    planned = plan(job, WHOLE, tell=tell)
+    repair: Repair | None = planned.run.result("repair")
+    if repair is not None and repair.planks.planks:
+        alone = renewed_alone(job, "work")
+        alone.run.bench.made["relined"] = planned.run.bench.made["relined"]
+        planned = alone
+    vessel = named_after(planned.run.bench.survey.particulars.vessel, planned.job.stem)
+    return write_record_of(planned, path or planned.job.with_name(f"{vessel} record.pdf"), paper)
+
+
+def write_record_of(planned: Planned, out: Path, paper: Paper) -> Path:
+    """Write the record of a plan made already to a PDF.
+
+    Raises
+    ------
+    InputError : the job has not come as far as planks
+    """
+    from dataclasses import replace
+
+    from ribband.drawing.book.record_pages import Kept, write_record
+
+    planned = as_repair(planned)
+    record = record_of(planned)
+    book = book_of(planned, paper, sheets=False)
+    book = replace(book, findings=(*book.findings, *record.findings))
+    left: Left = planned.run.bench.made["relined"].result
+    kept = Kept(book, record, left, planned.run.result("repair"))
+    return into_file(out, lambda part: write_record(kept, part))
+
+
+def is_logged(forms: Mapping[str, Form]) -> bool:
+    """Tell whether anything was written into the log.
+
+    >>> is_logged({})
+    False
+    """
+    return "log" in forms and bool(forms["log"].rows)
+
+
+def record_of(planned: Planned) -> Record:
+    """Put the record together from a whole plan.
+
+    Raises
+    ------
+    InputError : the job has not come as far as planks
+    """
+    from ribband.record import keep_record, read_photos
+    from ribband.shop import read_log
+
+    done = planned.run
+    left: Left | None = done.result("relined")
+    if left is None:
+        raise InputError([Problem("record", 0, "", "no planks yet", done.stopped or "a plan")])
+    forms, unit = done.bench.forms, done.bench.unit
+    worked, laid = done.result("work"), done.result("laying")
+    return keep_record(
+        done.bench.present.planks.planks,
+        read_log(rows_of(forms, "log", unit)),
+        read_photos(rows_of(forms, "photos", unit)),
+        left,
+        _got(planned),
+        laid.boards if laid else (),
+        _hours(planned),
+        worked.learned if worked else (),
+        _costs(planned, left),
+    )
+
+
+def _costs(planned: Planned, left: Left) -> tuple[Cost, ...]:
+    """Give what fastenings and wages cost, planned and real, as far as prices were given."""
+    from ribband.app.plan.work_steps import yard_of
+    from ribband.record import DONE, Cost, fastenings_cost, wages_planned, wages_real
+    from ribband.shop.work.learning import hours_by_hand
+    from ribband.shop.work.rates import with_own
+
+    bench, shop, worked = planned.run.bench, planned.run.result("shop"), planned.run.result("work")
+    fast = {p for p, state in left.states.items() if DONE.index(state) >= DONE.index("fastened")}
+    planned_cost, real = fastenings_cost(shop.fastenings, fast) if shop else (None, None)
+    found = [Cost("fastenings", planned_cost, real, "real: those in planks that are fast")]
+    if worked is not None:
+        yard = yard_of(bench.forms, bench.unit)
+        spent = hours_by_hand(
+            yard.log, worked.work.measures, with_own(yard.rates), bench.rules["work"]
+        )
+        found.append(
+            Cost("wages", wages_planned(_hours(planned), yard.crew), wages_real(spent, yard.crew),
+                 "real: of the hours logged with hands and a clock")
+        )  # fmt: skip
+    return tuple(found)
+
+
+def _got(planned: Planned) -> Mapping[str, Got]:
+    from ribband.record import Got
+    from ribband.store.table_timber import board_of_planks
+
+    done = planned.run
+    laid, shop = done.result("laying"), done.result("shop")
+    boards = {board.name: board for board in (laid.boards if laid else ())}
+    species = done.bench.survey.particulars.species
+    found: dict[str, Got] = {}
+    for plank, name in board_of_planks(laid, done.result("order")).items():
+        own = boards.get(name)
+        timber = (own.species if own else "") or species
+        said = shop.fastenings.says(plank, done.bench.unit) if shop else ""
+        found[plank] = Got(name, timber, own.moisture_percent if own else None, said)
+    return defaultdict(lambda: Got("", species), found)
+
+
+def _hours(planned: Planned) -> dict[str, float]:
+    """Give the man-hours of each operation for all planks, by the rates as the yard gave them."""
+    from ribband.app.plan.work_steps import yard_of
+    from ribband.shop.work.model import OPERATIONS
+    from ribband.shop.work.rates import hours_of, with_own
+
+    worked = planned.run.result("work")
+    if worked is None:
+        return {}
+    rates = with_own(yard_of(planned.run.bench.forms, planned.run.bench.unit).rates)
+    every = worked.work.measures
+    return {op: sum(hours_of(op, plank, rates) for plank in every) for op in OPERATIONS}

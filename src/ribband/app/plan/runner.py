@@ -1,0 +1,234 @@
+"""Running the steps: what is kept and still good is taken, the rest is made and kept.
+
+*Shelf*: where results are kept by key; a job file is one, and so is a plain dict for a try-out.
+A step that cannot be made stops the run there; what was made before it is kept.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import partial
+from typing import TYPE_CHECKING, Any, Protocol
+
+from ribband import __version__
+from ribband.app.entering.rules import in_force
+from ribband.app.plan.limits import NO_MEMORY, timed
+from ribband.app.plan.making import Bench, Made, Tell, make
+from ribband.app.plan.steps import STEPS, WHOLE, Step, keys, needed_for, step_named
+from ribband.errors import NotConverged
+from ribband.findings import Finding, Severity
+from ribband.store import JobFile
+from ribband.survey.rows import Form
+from ribband.units import unit_named
+
+if TYPE_CHECKING:
+    from ribband.record.stands import Present
+
+__all__ = ["MemoryShelf", "Run", "Shelf", "job_unit", "last_kept", "quiet", "run"]
+
+
+SEARCH_SECONDS = 30.0  # for butts, where nothing is said
+
+
+class Shelf(Protocol):
+    """Where results are kept by key."""
+
+    def kept(self, key: str) -> Any | None:
+        """Give what is kept under `key`, or None."""
+        ...
+
+    def keep(self, key: str, stage: str, record: object, version: str, seconds: float) -> None:
+        """Keep a result."""
+        ...
+
+    def forget(self, keys: Sequence[str]) -> None:
+        """Keep what is under `keys` no longer."""
+        ...
+
+
+@dataclass
+class MemoryShelf:
+    """A shelf that forgets when the program ends.
+
+    >>> MemoryShelf().kept("a") is None
+    True
+    """
+
+    results: dict[str, Any] = field(default_factory=dict)
+
+    def kept(self, key: str) -> Any | None:
+        """Give what is kept under `key`, or None."""
+        return self.results.get(key)
+
+    def keep(self, key: str, stage: str, record: object, version: str, seconds: float) -> None:
+        """Keep a result."""
+        self.results[key] = record
+
+    def forget(self, keys: Sequence[str]) -> None:
+        """Keep what is under `keys` no longer."""
+        for key in keys:
+            self.results.pop(key, None)
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """What a run came to.
+
+    `bench` holds every result; `seconds` the steps made just now and how long they took;
+    `stopped` says which computation did not settle, if any: what comes after it is not made.
+    """
+
+    bench: Bench
+    keys: Mapping[str, str]
+    seconds: Mapping[str, float]
+    stopped: str = ""
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """All findings, in the order of the work, each once."""
+        every = (f for step in STEPS for f in self._of(step.name))
+        return tuple(dict.fromkeys(every))
+
+    def _of(self, step: str) -> tuple[Finding, ...]:
+        return self.bench.made[step].findings if step in self.bench.made else ()
+
+    @property
+    def faults(self) -> tuple[Finding, ...]:
+        """The findings that mean: not to be built from."""
+        return tuple(f for f in self.findings if f.severity is Severity.FAULT)
+
+    @property
+    def present(self) -> Present | None:
+        """The planking as it stands; None if the run did not come as far as flat shapes."""
+        made = self.bench.made
+        return self.bench.present if {"lining", "planks", "shapes"} <= made.keys() else None
+
+    def result(self, step: str) -> Any | None:
+        """Give a step's result, or None if the run did not come so far."""
+        made = self.bench.made.get(step)
+        return None if made is None else made.result
+
+
+def quiet(fraction: float, words: str) -> None:
+    """Tell nobody."""
+
+
+def last_kept(shelf: Shelf, step: str) -> Any | None:
+    """Give the newest result of a step that this version kept in a job file, whatever its key."""
+    if not isinstance(shelf, JobFile):
+        return None
+    own = (r for r in shelf.results() if r.stage == step and r.version == __version__)
+    newest = next(own, None)
+    kept = None if newest is None else shelf.kept(newest.key)
+    return None if kept is None else kept[0]
+
+
+def job_unit(forms: Mapping[str, Form]) -> str:
+    """Give the job's own unit as the vessel form says it; millimetres where it says none."""
+    form = forms.get("vessel")
+    if form is None or len(form.header) < 2:
+        return "mm"
+    said = [row[1] for row in form.rows if row[0].strip().lower() == "unit" and row[1].strip()]
+    try:
+        return unit_named(said[-1]) if said else "mm"
+    except ValueError:
+        return "mm"  # reading the survey tells of it
+
+
+def run(
+    forms: Mapping[str, Form],
+    hashes: Mapping[str, str],
+    shelf: Shelf,
+    last: str = WHOLE,
+    *,
+    seconds: float | None = None,
+    seed: int = 0,
+    tell: Tell = quiet,
+) -> Run:
+    """Bring every step that `last` needs up to date; by default all of them.
+
+    `seed` begins the searches elsewhere; keys do not tell it, so it wants a shelf of its own.
+
+    Raises
+    ------
+    InputError : the input cannot be used
+    """
+    unit = job_unit(forms)
+    bench = Bench(forms, in_force(forms.get("rules"), unit), unit, seconds or SEARCH_SECONDS, seed)
+    bench.before = partial(last_kept, shelf)
+    wanted = needed_for(last)
+    took: dict[str, float] = {}
+    own = keys(forms, hashes)
+    whole, done = sum(step.share for step in wanted), 0.0
+    for step in wanted:
+        part = timed(_part(tell, done / whole, step, step.share / whole), bench.seconds)
+        kept = shelf.kept(own[step.name])
+        try:
+            if kept is None:
+                took[step.name] = _made(step, bench, shelf, own, part)
+            elif step.name == "butts" and seconds is not None and not _proved(Made(*kept)):
+                took[step.name] = _searched_again(Made(*kept), bench, shelf, own, part)
+            else:
+                bench.made[step.name] = Made(*kept)
+        except NotConverged as why:
+            return Run(bench, own, took, f"{step.does} did not settle: {why}")
+        except MemoryError:
+            return Run(bench, own, took, f"{step.does} was left: {NO_MEMORY}")
+        done += step.share
+    tell(1.0, "planned")
+    return Run(bench, own, took)
+
+
+def _made(step: Step, bench: Bench, shelf: Shelf, own: Mapping[str, str], tell: Tell) -> float:
+    """Make a step and keep it; gives the seconds it took."""
+    began = time.perf_counter()
+    made = bench.made[step.name] = make(step.name, bench, tell)
+    spent = time.perf_counter() - began
+    shelf.keep(own[step.name], step.name, (made.result, made.findings), __version__, spent)
+    return spent
+
+
+def _proved(made: Made) -> bool:
+    """Tell whether a layout of butts is proved the best there is."""
+    layouts = [layout for layout in made.result[1:] if layout]
+    return all(layout.feasible and all(g.proved for g in layout.goals) for layout in layouts)
+
+
+def _searched_again(
+    kept: Made, bench: Bench, shelf: Shelf, own: Mapping[str, str], tell: Tell
+) -> float:
+    """Search for butts afresh and keep the better; what came of the old is kept no longer."""
+    step = step_named("butts")
+    began = time.perf_counter()
+    found = make(step.name, bench, tell)
+    spent = time.perf_counter() - began
+    better = found if _reached(found) < _reached(kept) else kept
+    bench.made[step.name] = better
+    if better is found:
+        shelf.forget([own[name] for name in (*_after(step), step.name)])
+        shelf.keep(own[step.name], step.name, (found.result, found.findings), __version__, spent)
+    return spent
+
+
+def _reached(made: Made) -> tuple[list[tuple[bool, list[float]]], list[list[float]]]:
+    """Give how good a layout is, less being better: that it fits, goal by goal, what is proved."""
+    layouts = [layout for layout in made.result[1:] if layout]
+    reached = [(not each.feasible, [goal.value for goal in each.goals]) for each in layouts]
+    return reached, [[-goal.bound for goal in each.goals] for each in layouts]
+
+
+def _after(step: Step) -> list[str]:
+    """List the steps made from a step's result, and those made from theirs."""
+    found = {step.name}
+    for other in STEPS:
+        if found & set(other.after):
+            found.add(other.name)
+    return sorted(found - {step.name})
+
+
+def _part(tell: Tell, start: float, step: Step, share: float) -> Tell:
+    """Tell of one step's progress as a part of the whole."""
+    tell(start, step.does)
+    return lambda part, words: tell(start + part * share, words or step.does)

@@ -1,0 +1,123 @@
+"""Making the shop's step: steam, fastenings, blocks, caulking and handling of the planks listed.
+
+It is no search and quick; a job of which only girths are known has no bends, and says so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
+
+from ribband.survey.rows import Form
+
+if TYPE_CHECKING:
+    from ribband.app.plan.making import Bench, Tell
+    from ribband.findings import Finding
+    from ribband.shop.fastenings.model import Choice
+    from ribband.shop.handling.model import Leg
+    from ribband.shop.planking import Planking
+    from ribband.shop.steaming.model import YardBox
+    from ribband.shop.whole import Shop, ShopRules
+    from ribband.timber.pile import Pile
+
+__all__ = [
+    "SHOP_RULES",
+    "boxes_of",
+    "choices_of",
+    "path_of",
+    "planking_of",
+    "shop_looked_over",
+    "work_planks",
+]
+
+SHOP_RULES = ("steaming", "fastenings", "blocks", "caulking", "handling")
+
+
+def choices_of(forms: Mapping[str, Form], unit: str) -> tuple[Choice, ...]:
+    """Read the form `fastenings`.
+
+    Raises
+    ------
+    InputError : every cell that cannot be used
+    """
+    from ribband.app.plan.making import rows_of
+    from ribband.shop import read_fastenings
+
+    return read_fastenings(rows_of(forms, "fastenings", unit))
+
+
+def path_of(forms: Mapping[str, Form], unit: str) -> tuple[Leg, ...]:
+    """Read the form `path`.
+
+    Raises
+    ------
+    InputError : every cell that cannot be used
+    """
+    from ribband.app.plan.making import rows_of
+    from ribband.shop import read_path
+
+    return read_path(rows_of(forms, "path", unit))
+
+
+def boxes_of(forms: Mapping[str, Form], unit: str) -> tuple[YardBox, ...]:
+    """Read the steam boxes of the form `gear`.
+
+    Raises
+    ------
+    InputError : every cell that cannot be used
+    """
+    from ribband.app.plan.making import rows_of
+    from ribband.shop.steaming.boxes import read_boxes
+
+    return read_boxes(rows_of(forms, "gear", unit))
+
+
+def shop_looked_over(forms: Mapping[str, Form], unit: str) -> None:
+    """Read the shop's forms and words as its step will.
+
+    Raises
+    ------
+    InputError : a form, or the name of a rule's choice, that cannot be used
+    """
+    from ribband.app.entering.rules import in_force
+    from ribband.shop.whole import look_over
+
+    choices_of(forms, unit)
+    path_of(forms, unit)
+    look_over(_rules(in_force(forms.get("rules"), unit)))
+
+
+def planking_of(bench: Bench) -> Planking:
+    """Gather the planking as the shop sees it: as it stands, hung, cut or still to be got out."""
+    from ribband.shop import Planking
+    from ribband.timber import species_named
+
+    now = bench.present
+    species = species_named(bench.survey.particulars.species)
+    return Planking(
+        *(bench.hull, now.lining, now.planks, now.shapes, now.starboard_shapes, species),
+        now.starboard,
+    )
+
+
+def work_planks(bench: Bench, tell: Tell) -> tuple[Shop, tuple[Finding, ...]]:
+    """Work out everything the shop does to the planks."""
+    from ribband.shop import Load, work_shop
+
+    pile: Pile = bench.made["boards"].result
+    boards = [Load(b.board, b.length_mm, b.kg) for b in pile.tally.boards if b.state == "sound"]
+    made = work_shop(
+        planking_of(bench),
+        _rules(bench.rules),
+        choices_of(bench.forms, bench.unit),
+        boards,
+        path_of(bench.forms, bench.unit),
+        boxes_of(bench.forms, bench.unit),
+    )
+    return made, made.findings
+
+
+def _rules(rules: Mapping[str, Any]) -> ShopRules:
+    from ribband.shop import ShopRules
+
+    return ShopRules(**{name: rules[name] for name in SHOP_RULES})

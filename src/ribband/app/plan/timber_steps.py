@@ -1,0 +1,163 @@
+"""Making the timber steps: the pile tallied, the planks laid on it, what is lacking ordered.
+
+A job without boards is laid on nothing and everything is ordered; one of which only girths are
+known has no flat shapes, so nothing can be laid and the order is guessed from the plank list.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
+
+from ribband.survey.rows import Form, Row
+
+if TYPE_CHECKING:
+    from ribband.app.plan.making import Bench, Tell
+    from ribband.findings import Finding
+    from ribband.timber.board_model import Board
+    from ribband.timber.buying import Bought
+    from ribband.timber.laid import Laid, LayWish
+    from ribband.timber.pile import Pile, PileRules
+
+__all__ = [
+    "boards_of",
+    "buy_for",
+    "gather_pile",
+    "lay_on_pile",
+    "looked_over",
+    "pile_rules",
+    "wishes_of",
+]
+
+Found = tuple["Finding", ...]
+
+
+def boards_of(forms: Mapping[str, Form], unit: str) -> tuple[Board, ...]:
+    """Read the tally: the forms `boards` and `outlines`.
+
+    Raises
+    ------
+    InputError : every cell that cannot be used
+    """
+    from ribband.timber import read_boards
+
+    return read_boards(_rows(forms, "boards", unit), unit, _rows(forms, "outlines", unit))
+
+
+def wishes_of(forms: Mapping[str, Form], unit: str) -> tuple[LayWish, ...]:
+    """Read the form `layings` against the boards of the tally.
+
+    Raises
+    ------
+    InputError : every cell that cannot be used
+    """
+    from ribband.timber import read_layings
+
+    names = [board.name for board in boards_of(forms, unit)]
+    return read_layings(_rows(forms, "layings", unit), names)
+
+
+def pile_rules(rules: Mapping[str, Any]) -> PileRules:
+    """Give the rules the pile is looked over by, with the moistures of the climate put in."""
+    from ribband.timber import PileRules, in_climate
+
+    dressing, seams = in_climate(rules["climate"], rules["dressing"], rules["seams"])
+    return PileRules(rules["tally"], dressing, seams)
+
+
+def gather_pile(bench: Bench, tell: Tell) -> tuple[Pile, Found]:
+    """Tally the pile, see what dresses and how the seams will move."""
+    from ribband.planks.solve import thicknesses
+    from ribband.timber import Wanted, gather
+
+    boards = boards_of(bench.forms, bench.unit)
+    dressed, _ = thicknesses(bench.hull, bench.rules["planks"])
+    wanted = Wanted(
+        timber=bench.hull.particulars.species,
+        dressed_mm=dressed,
+        strakes=tuple(strake.name for strake in bench.lining.strakes),
+        widths_mm=bench.lining.full_width_mm,
+        unit=bench.unit,
+    )
+    pile = gather(boards, wanted, pile_rules(bench.rules))
+    return pile, pile.findings
+
+
+def lay_on_pile(bench: Bench, tell: Tell) -> tuple[Laid | None, Found]:
+    """Lay the planks on the boards; None where there are no boards or no flat shapes."""
+    from ribband.app.plan.shop_boards import boards_as_left, laid_again
+    from ribband.timber import fit_boards, lay_pile, pieces_of_sides
+
+    pile: Pile = bench.made["boards"].result
+    now = bench.present
+    starboard = now.starboard_shapes
+    if not pile.boards or not now.shapes.shapes:
+        return None, ()
+    rules = bench.rules["laying"]
+    pieces = pieces_of_sides(
+        now.shapes.shapes, starboard.shapes if starboard else None, now.planks, rules
+    )
+    boards, told = boards_as_left(bench, fit_boards(pile, rules.other_timber))
+    wishes = wishes_of(bench.forms, bench.unit)
+    laid = laid_again(bench, pieces, boards, wishes) or lay_pile(
+        pieces,
+        boards,
+        rules,
+        wishes,
+        before=bench.before("laying"),
+        seconds=bench.laying_seconds,
+        seed=bench.seed,
+        progress=tell,
+        timber=bench.hull.particulars.species,
+    )
+    return laid, (*laid.findings, *told, *looked_over(laid))
+
+
+def buy_for(bench: Bench, tell: Tell) -> tuple[Bought, Found]:
+    """Order what no board of the pile gives."""
+    from ribband.planks.solve import thicknesses
+    from ribband.timber import buy, check_order, classes_of, needs_of, species_named
+
+    rules, unit = bench.rules["order"], bench.unit
+    laid: Laid | None = bench.made["laying"].result
+    pieces = _pieces(bench) if laid is None else laid.pieces
+    planks = bench.present.planks.planks
+    needs = needs_of(pieces, planks, None if laid is None else laid.laying.unlaid, rules)
+    _, rough = thicknesses(bench.hull, bench.rules["planks"])
+    thickest = max((need.thickness_mm for need in needs), default=rough)
+    mill, stock = (_rows(bench.forms, name, unit) for name in ("mill", "stock"))
+    classes = classes_of(mill, stock, max(rough, thickest), rules, unit)
+    species = species_named(bench.hull.particulars.species)
+    bought = buy(
+        needs, classes, rules, species=species, unit=unit, from_shapes=bool(pieces), progress=tell
+    )
+    if bought.order is None:
+        return bought, ()
+    return bought, (*bought.order.findings, *check_order(bought.order, needs, rules))
+
+
+def _pieces(bench: Bench) -> tuple[Any, ...]:
+    from ribband.timber import pieces_of_sides
+
+    now = bench.present
+    starboard = now.starboard_shapes
+    return pieces_of_sides(
+        now.shapes.shapes,
+        starboard.shapes if starboard else None,
+        now.planks,
+        bench.rules["laying"],
+    )
+
+
+def looked_over(laid: Laid) -> Found:
+    """Check a laying; that planks lack a board is said once, and not of each."""
+    from ribband.timber import check_laying
+
+    found = check_laying(laid.pieces, laid.boards, laid.rules, laid.laying, laid.timber)
+    return tuple(finding for finding in found if finding.code != "T105")
+
+
+def _rows(forms: Mapping[str, Form], name: str, unit: str) -> tuple[Row, ...]:
+    from ribband.app.plan.making import rows_of
+
+    return rows_of(forms, name, unit)

@@ -1,0 +1,130 @@
+"""Making the steps of hanging and of the plan of work: order, plan, forecast.
+
+The plan of what is left is searched for as long as the rule `work.seconds` says; more is asked for
+with a verb. The day it begins is the rule's, the day after the last logged, or the next Monday.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING
+
+from ribband.survey.rows import Form
+
+if TYPE_CHECKING:
+    from ribband.app.plan.making import Bench, Tell
+    from ribband.findings import Finding
+    from ribband.shop.hanging.model import Hanging
+    from ribband.shop.whole import Shop
+    from ribband.shop.work.whole import Worked, Yard
+
+__all__ = ["hang_in_order", "plan_the_work", "work_looked_over", "yard_of"]
+
+
+def yard_of(forms: Mapping[str, Form], unit: str) -> Yard:
+    """Read the forms `rates`, `crew`, `gear`, `calendar` and `log`.
+
+    Raises
+    ------
+    InputError : every cell that cannot be used
+    """
+    from ribband.app.plan.making import rows_of
+    from ribband.shop import read_calendar, read_crew, read_gear, read_log, read_rates
+    from ribband.shop.work.whole import Yard
+
+    return Yard(
+        read_rates(rows_of(forms, "rates", unit)),
+        read_crew(rows_of(forms, "crew", unit)),
+        read_gear(rows_of(forms, "gear", unit)),
+        read_calendar(rows_of(forms, "calendar", unit)),
+        read_log(rows_of(forms, "log", unit)),
+    )
+
+
+def work_looked_over(forms: Mapping[str, Form], unit: str) -> None:
+    """Read the forms of the plan of work as its step will, all problems at once.
+
+    Raises
+    ------
+    InputError : every cell that cannot be used
+    """
+    from ribband.app.plan.making import rows_of
+    from ribband.errors import InputError, Problem
+    from ribband.shop import read_calendar, read_crew, read_gear, read_log, read_rates
+
+    problems: list[Problem] = []
+    readers = {
+        "rates": read_rates, "crew": read_crew, "gear": read_gear, "calendar": read_calendar,
+        "log": read_log,
+    }  # fmt: skip
+    for name, read in readers.items():
+        try:
+            read(rows_of(forms, name, unit))
+        except InputError as wrong:
+            problems += wrong.problems
+    if problems:
+        raise InputError(problems)
+
+
+def hang_in_order(bench: Bench) -> tuple[Hanging, tuple[Finding, ...]]:
+    """Put the planks as they stand in their order: those that hang first, as they were hung."""
+    from ribband.app.plan.log_keys import hung_in_turn
+    from ribband.app.plan.making import rows_of
+    from ribband.shop import check_hanging, order_hanging, read_log, shapes_by_plank
+
+    now = bench.present
+    planks, starboard = now.planks.planks, now.starboard_shapes
+    own = shapes_by_plank(planks, now.shapes.shapes, starboard.shapes if starboard else None)
+    rules = bench.rules["hanging"]
+    hung = hung_in_turn(read_log(rows_of(bench.forms, "log", bench.unit)))
+    hanging = order_hanging(bench.hull, bench.lining, planks, own, rules, hung)
+    return hanging, (*hanging.findings, *check_hanging(bench.lining, planks, hanging, rules))
+
+
+def plan_the_work(
+    bench: Bench, tell: Tell, seconds: float | None = None
+) -> tuple[Worked, tuple[Finding, ...]]:
+    """Plan what is left to do of hanging the planks."""
+    from ribband.app.plan.shop_steps import planking_of
+    from ribband.record.log import reached
+    from ribband.shop import measures
+    from ribband.shop.steaming.boxes import places_of
+    from ribband.shop.work.whole import work_out
+
+    rules = bench.rules["work"]
+    yard = yard_of(bench.forms, bench.unit)
+    shop: Shop = bench.made["shop"].result
+    steaming = shop.steaming
+    places = places_of(steaming.boxes, yard.gear["steam box"], bench.rules["steaming"])
+    void = bench.present.new - reached(yard.log).keys()
+    yard = replace(yard, gear=yard.gear | {"steam box": places}, void=void)
+    made = work_out(
+        measures(planking_of(bench), steaming, rules),
+        bench.made["hanging"].result,
+        yard,
+        rules,
+        bench.rules["hanging"].level,
+        datetime.now(UTC).date().isoformat(),
+        seconds,
+        tell,
+    )
+    told = tuple(_cooling(made, shop))
+    return replace(made, findings=(*made.findings, *told)), (*made.findings, *told)
+
+
+def _cooling(made: Worked, shop: Shop) -> Iterator[Finding]:
+    """Tell of planks still to be hung that would be cold before they are bent on."""
+    from ribband.findings import Finding, Severity
+
+    left = {step.plank for step in made.plan.steps if step.operation == "hang"}
+    late = [h for h in shop.handling.planks if h.cools_first and h.name in left]
+    if late:
+        names = ", ".join(h.name for h in late[:6])
+        more = f" and {len(late) - 6} more" if len(late) > 6 else ""
+        says = (
+            f"steamed and hung in one, but bending takes longer than they stay hot: {names}{more}; "
+            "the plan's hours do not mend that: more hands at it, or the box nearer"
+        )
+        yield Finding("W506", Severity.CAUTION, "work", "hang", says, source="house")

@@ -1,0 +1,1 @@
+"""What each page of the app shows, made from what is kept."""

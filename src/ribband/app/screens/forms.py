@@ -1,0 +1,122 @@
+"""A form as a page shows it: rows as typed, what each column holds, and what is to be mended."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from ribband.app.entering.row_merge import blank_form
+from ribband.app.screens.job import problems_at, unit_of
+from ribband.store import JobFile
+from ribband.survey.columns import LAYOUTS, OFFSET_LINES, Column, Layout, shown
+from ribband.survey.rows import Form
+
+__all__ = ["CellProblem", "ColumnView", "FormView", "form_names", "form_view"]
+
+
+@dataclass(frozen=True, slots=True)
+class ColumnView:
+    """A column: its heading, what it says, what may stand in it, an example in the job's unit.
+
+    `choices` is empty where anything may be typed; `by` gives choices that hang on the row's
+    first cell.
+    """
+
+    name: str
+    says: str
+    needed: bool
+    choices: tuple[str, ...]
+    example: str
+    by: dict[str, tuple[str, ...]]
+
+
+@dataclass(frozen=True, slots=True)
+class CellProblem:
+    """What is wrong with a cell; `at` is the row from 0, -1 the heading, None the whole form."""
+
+    at: int | None
+    column: str
+    found: str
+    wanted: str
+    example: str
+
+
+@dataclass(frozen=True, slots=True)
+class FormView:
+    """A form at a revision; `there` is False where the job has none yet and it is blank."""
+
+    name: str
+    title: str
+    notes: tuple[str, ...]
+    revision: int
+    unit: str
+    there: bool
+    header: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    numbers: tuple[int, ...]
+    columns: tuple[ColumnView, ...]
+    problems: tuple[CellProblem, ...]
+
+
+def form_names() -> tuple[tuple[str, str], ...]:
+    """List every form there is: name and title."""
+    return tuple((layout.name, layout.says) for layout in LAYOUTS.values())
+
+
+def form_view(path: Path, name: str) -> FormView:
+    """Show one form as it stands.
+
+    Raises
+    ------
+    InputError : there is no such form
+    JobFileError : the job cannot be opened
+    """
+    with JobFile.open(path) as job:
+        forms, revision = job.forms(), job.newest()
+    form, unit = forms.get(name) or blank_form(name), unit_of(forms)
+    layout = LAYOUTS[name]
+    return FormView(
+        name=name,
+        title=layout.says,
+        notes=layout.notes,
+        revision=revision,
+        unit=unit,
+        there=name in forms,
+        header=form.header,
+        rows=form.rows,
+        numbers=form.numbers,
+        columns=tuple(_column(layout, text, unit) for text in form.header),
+        problems=tuple(_problems(path, form, revision)),
+    )
+
+
+def _column(layout: Layout, text: str, unit: str) -> ColumnView:
+    name = text.strip().lower().replace(" ", "_")
+    column = next((c for c in layout.columns if c.name == name), None)
+    if column is None:
+        says = "a station" if layout.name == "offsets" else "kept as typed"
+        return ColumnView(text, says, needed=False, choices=(), example="", by={})
+    return ColumnView(
+        name=text,
+        says=column.says,
+        needed=column.needed,
+        choices=_choices(layout, column),
+        example=shown(column.example or column.kind.example, unit),
+        by={word: kind.choices for word, kind in column.by.items() if kind.choices},
+    )
+
+
+def _choices(layout: Layout, column: Column) -> tuple[str, ...]:
+    if layout.name == "offsets" and column.name == "line":
+        return tuple(OFFSET_LINES)
+    return column.kind.choices
+
+
+def _problems(path: Path, form: Form, revision: int) -> Iterator[CellProblem]:
+    places = {number: at for at, number in enumerate(form.numbers)}
+    places[form.heading_row] = -1
+    for problem in problems_at(path, revision) if revision else ():
+        if problem.file == form.file:
+            at = places.get(problem.row)
+            yield CellProblem(at, problem.column, problem.found, problem.wanted, problem.example)

@@ -1,0 +1,279 @@
+"""The page of measurements: readings as typed, the fair hull behind them, doubts, both sides.
+
+Lengths are in millimetres, rounded to a tenth, for drawing; what is read by people is text in the
+job's unit. The fair hull is the last one made; `states` says whether it is of the present forms.
+A decision shows at once, before the hull is made again upon it.
+
+Not checked here: whether the readings can be planned on.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from ribband.app.screens.kept import Lying, lying
+from ribband.app.screens.readings import AsTyped, Where, readings_of
+from ribband.survey.model import Cell, Girth, Reading
+from ribband.survey.places import key_of
+from ribband.survey.rows import Form, Row
+from ribband.units import format_bare, format_length
+
+if TYPE_CHECKING:
+    from ribband.hull.model import Doubt, Hull
+
+__all__ = ["MeasureView", "Trying", "measure_view"]
+
+Place = tuple[str, int, int] | None
+
+
+@dataclass(frozen=True, slots=True)
+class MeasureView:
+    """Everything the page draws.
+
+    stations : name, x
+    readings : station, role, line, side, x, y, z, place, open doubt
+    ends, girths, frames : likewise
+    fair : sections (N, M, 3) flat, rabbet and sheer, girths, or None where no hull was made
+    doubts, sides, old : what is to be decided, compared and recorded
+    """
+
+    revision: int
+    unit: str
+    states: dict[str, str]
+    stations: list[dict[str, Any]]
+    readings: list[dict[str, Any]]
+    ends: list[dict[str, Any]]
+    girths: list[dict[str, Any]]
+    frames: list[dict[str, Any]]
+    fair: dict[str, Any] | None
+    doubts: list[dict[str, Any]]
+    sides: list[dict[str, Any]]
+    sides_from: str
+    old: list[dict[str, Any]]
+    old_butts: list[dict[str, Any]]
+    tolerance: str
+
+
+@dataclass(frozen=True, slots=True)
+class Trying:
+    """A cell as it is being typed: `row` and `column` from 0; a row past the last is a new one."""
+
+    form: str
+    row: int
+    column: int
+    text: str
+
+
+def measure_view(path: Path, trying: Trying | None = None) -> MeasureView:
+    """Look at a job's measurements, with a cell that is still being typed; nothing is made.
+
+    Raises
+    ------
+    JobFileError : the job cannot be opened
+    """
+    on = lying(path, ("hull",))
+    if trying is not None:
+        on = replace(on, forms=_tried(on.forms, trying))
+    read, where, hull = readings_of(on.forms, on.unit), Where(on.forms), on.hull
+    sides, sides_from = _sides(on, read, hull)
+    return MeasureView(
+        revision=on.revision,
+        unit=on.unit,
+        states=dict(on.states),
+        stations=[{"name": name, "x": _mm(x)} for name, x in read.stations.items()],
+        readings=[_reading(one, where) for one in read.readings],
+        ends=[_end(one, where) for one in read.ends],
+        girths=[_girth(one, where) for one in read.girths],
+        frames=[{"name": f.name, "x": _mm(f.x_mm)} for f in read.places.frames],
+        fair=_fair(hull),
+        doubts=list(_doubts(on, read, where, hull)),
+        sides=sides,
+        sides_from=sides_from,
+        old=list(_old(read, where)),
+        old_butts=list(_old_butts(read, where)),
+        tolerance="" if hull is None else format_length(hull.tolerance_mm, on.unit),
+    )
+
+
+def _tried(forms: Mapping[str, Form], trying: Trying) -> Mapping[str, Form]:
+    form = forms.get(trying.form)
+    if form is None or trying.row >= len(form.rows) or trying.column >= len(form.header):
+        return forms
+    row, at = form.rows[trying.row], trying.column
+    row = (*row[:at], trying.text, *row[at + 1 :])
+    rows = (*form.rows[: trying.row], row, *form.rows[trying.row + 1 :])
+    return {**forms, trying.form: replace(form, rows=rows)}
+
+
+def _mm(value: float) -> float:
+    return round(float(value), 1)
+
+
+def _flat(values: Any) -> list[float]:
+    return [round(float(one), 1) for one in values.ravel()]
+
+
+def _reading(one: Reading, where: Where) -> dict[str, Any]:
+    return {
+        "station": one.station, "line": one.line, "role": one.role, "side": one.side,
+        "x": _mm(one.x_mm), "y": _mm(one.y_mm), "z": _mm(one.z_mm),
+        "place": where.place(one.cell), "faint": bool(one.note),
+    }  # fmt: skip
+
+
+def _end(one: Any, where: Where) -> dict[str, Any]:
+    place = where.place(one.cell)
+    return {"end": one.end, "x": _mm(one.x_mm), "y": _mm(one.y_mm), "z": _mm(one.z_mm),
+            "typed": one.as_typed, "place": place}  # fmt: skip
+
+
+def _girth(one: Girth, where: Where) -> dict[str, Any]:
+    return {"key": one.key, "frame": one.frame, "x": _mm(one.x_mm), "girth": _mm(one.girth_mm),
+            "side": one.side, "typed": one.as_typed, "place": where.place(one.cell)}  # fmt: skip
+
+
+def _fair(hull: Hull | None) -> dict[str, Any] | None:
+    """Give the fair hull for drawing: sections, edges and girths along the frames."""
+    if hull is None:
+        return None
+    lines, frames = hull.lines, hull.frames
+    girths = [[_mm(x), _mm(g)] for x, g in zip(lines.x_mm, lines.girth_mm, strict=True)]
+    if frames.xyz is None or lines.xyz is None:
+        return {"girths": girths, "frames": [], "edges": []}
+    thin = lines.xyz[:, :: max(1, lines.xyz.shape[1] // 8)]
+    return {
+        "girths": girths,
+        "frames": [
+            {"name": name, "xyz": _flat(xyz[::2])}
+            for name, xyz in zip(frames.names, frames.xyz, strict=True)
+        ],
+        "edges": [_flat(lines.xyz[:, 0]), _flat(lines.xyz[:, -1])],
+        "runs": [_flat(thin[:, at]) for at in range(1, thin.shape[1] - 1)],
+    }
+
+
+# ---- doubtful readings
+
+
+def _doubts(on: Lying, read: AsTyped, where: Where, hull: Hull | None) -> Iterator[dict[str, Any]]:
+    said = {row.values["reading"]: row for row in read.rows.get("doubts", ())}
+    known: dict[str, Reading | Girth] = {one.key: one for one in read.readings}
+    known |= {one.key: one for one in read.girths}
+    for doubt in hull.doubts if hull is not None else ():
+        yield _doubt(doubt, on.unit, where, said.get(doubt.key), known.get(doubt.key))
+
+
+def _doubt(
+    doubt: Doubt, unit: str, where: Where, said: Row | None, at: Reading | Girth | None
+) -> dict[str, Any]:
+    place = where.place(Cell(doubt.file, doubt.row, doubt.column))
+    reads = where.says(place).strip()
+    shown = {
+        "key": doubt.key, "frame": doubt.frame, "line": doubt.line, "typed": doubt.as_typed,
+        "reads": format_length(doubt.value_mm, unit), "fair": format_bare(doubt.fair_mm, unit),
+        "off": _signed(doubt.off_mm, unit), "explains": doubt.explains, "place": place,
+        "decision": said.values["decision"] if said else "",
+        "value": said.as_typed.get("value", "").strip() if said else "",
+        "changed": reads.rstrip(" ?") != doubt.as_typed.rstrip(" ?"),
+    }  # fmt: skip
+    return shown | {"at": _spot(at), "fair_at": _fair_spot(doubt, at)}
+
+
+def _spot(at: Reading | Girth | None) -> list[float] | None:
+    """Give where a reading lies: x, y, z, or x and girth."""
+    if at is None:
+        return None
+    if isinstance(at, Girth):
+        return [_mm(at.x_mm), _mm(at.girth_mm)]
+    return [_mm(at.x_mm), _mm(at.y_mm), _mm(at.z_mm)]
+
+
+def _fair_spot(doubt: Doubt, at: Reading | Girth | None) -> list[float] | None:
+    """Give where the fair value would put it, where that is along one axis."""
+    if isinstance(at, Girth):
+        return [_mm(at.x_mm), _mm(doubt.fair_mm)]
+    if at is None or at.measured not in {"y", "z"}:
+        return None
+    y, z = (doubt.fair_mm, at.z_mm) if at.measured == "y" else (at.y_mm, doubt.fair_mm)
+    return [_mm(at.x_mm), _mm(y), _mm(z)]
+
+
+def _signed(mm: float, unit: str) -> str:
+    """Say a difference in words: too great or too small.
+
+    >>> _signed(-25.4, "mm")
+    '25 mm too small'
+    """
+    return f"{format_length(abs(mm), unit)} too {'great' if mm > 0 else 'small'}"
+
+
+# ---- both sides
+
+
+def _sides(on: Lying, read: AsTyped, hull: Hull | None) -> tuple[list[dict[str, Any]], str]:
+    """Compare the sides: by the hull of the present forms, else by girths as typed."""
+    if hull is not None and hull.sides and on.states["hull"] == "good":
+        limit = on.rules("hull").sides_mm
+        return [
+            {"frame": d.frame, "girth": _plain_signed(d.girth_mm, on.unit), "mm": _mm(d.girth_mm),
+             "greatest": format_length(d.greatest_mm, on.unit), "at": d.at, "port": "",
+             "starboard": "", "far": d.greatest_mm > limit}
+            for d in hull.sides
+        ], "hull"  # fmt: skip
+    rows = list(_typed_sides(on, read.girths))
+    return rows, "girths" if rows else ""
+
+
+def _typed_sides(on: Lying, girths: Sequence[Girth]) -> Iterator[dict[str, Any]]:
+    by: dict[str, dict[str, Girth]] = defaultdict(dict)
+    for one in girths:
+        by[one.frame][one.side] = one
+    limit = on.rules("hull").sides_mm
+    for frame, sides in by.items():
+        if "port" in sides and "starboard" in sides:
+            port, starboard = sides["port"], sides["starboard"]
+            by_mm = port.girth_mm - starboard.girth_mm
+            yield {
+                "frame": frame, "girth": _plain_signed(by_mm, on.unit), "mm": _mm(by_mm),
+                "greatest": "", "at": "girth as typed", "port": port.as_typed,
+                "starboard": starboard.as_typed, "far": abs(by_mm) > limit,
+            }  # fmt: skip
+
+
+def _plain_signed(mm: float, unit: str) -> str:
+    said = format_length(abs(mm), unit)
+    return said if said == format_length(0.0, unit) else f"{'+' if mm > 0 else '−'}{said}"
+
+
+# ---- old planking
+
+
+def _old(read: AsTyped, where: Where) -> Iterator[dict[str, Any]]:
+    """Give the old widths with the positions of their frames, where those are known."""
+    for row in read.rows.get("old_strakes", ()):
+        v, x = row.values, _x(read.places.x_mm, row)
+        if x is not None and v["width"] is not None:
+            place = where.place(row.cell("width"))
+            yield _of_strake(row, x) | {"width": _mm(v["width"]), "place": place}
+
+
+def _old_butts(read: AsTyped, where: Where) -> Iterator[dict[str, Any]]:
+    for row in read.rows.get("old_butts", ()):
+        v, x = row.values, _x(read.places.x_mm, row)
+        if x is not None:
+            place = where.place(row.cell("frame"))
+            yield _of_strake(row, x) | {"landing": v.get("landing") or "frame", "place": place}
+
+
+def _of_strake(row: Row, x: float) -> dict[str, Any]:
+    v = row.values
+    return {"side": v.get("side") or "", "strake": v["strake"], "frame": v["frame"], "x": x}
+
+
+def _x(known: Mapping[str, float], row: Row) -> float | None:
+    x = known.get(key_of(row.values["frame"]))
+    return None if x is None else _mm(x)

@@ -1,0 +1,1 @@
+"""Results put in words and rows, in the job's unit."""

@@ -1,0 +1,110 @@
+"""Showing what is left: how far each side has come, drift, openings, and the planks that change."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from ribband.app.plan.making import Tell
+from ribband.app.plan.planning import plan
+from ribband.app.plan.runner import quiet
+from ribband.app.showing.answers import Answer, Line, Listing
+from ribband.app.showing.plan import as_tables
+from ribband.units import format_bare, format_length
+
+if TYPE_CHECKING:
+    from ribband.record import Drift, Left, Opening, SideLeft
+
+__all__ = ["left_answer", "show_left"]
+
+MEASURE_FIRST = "Measure the last openings at the hull before the planks for them are cut."
+PATTERNS = (
+    "Planks that hang or are cut keep their patterns; patterns, tickets and spiling of the others "
+    "follow the new lining."
+)
+
+
+def show_left(path: Path, *, tell: Tell = quiet) -> Answer:
+    """Show what hangs, what drifted, and what is left by the lining as it is now.
+
+    Raises
+    ------
+    InputError, JobFileError
+    """
+    planned = plan(path, "relined", tell=tell)
+    left: Left | None = planned.run.result("relined")
+    if left is None:
+        return Answer(title="What is left", notes=(planned.run.stopped,), good=False)
+    return replace(
+        left_answer(left, planned.run.bench.unit),
+        findings=planned.run.bench.made["relined"].findings,
+        data=as_tables(planned, "drift", "openings", "relined_edges", "relined_planks"),
+    )
+
+
+def left_answer(left: Left, unit: str) -> Answer:
+    """Say the same of what is divided already, without tables."""
+    relined = any(one.relined for one in left.sides)
+    return Answer(
+        title="What is left",
+        lines=tuple(line for one in left.sides for line in _lines(one, unit)),
+        listings=tuple(listing for one in left.sides for listing in _listings(one, unit)),
+        notes=("", MEASURE_FIRST, *([PATTERNS] if relined else [])),
+        findings=left.findings,
+        good=not any(f.severity == "fault" for f in left.findings),
+    )
+
+
+def _lines(one: SideLeft, unit: str) -> Iterator[Line]:
+    stands = Counter(one.standing.planks.values())
+    says = f"{stands['held']} hang, {stands['cut']} cut, {stands['free']} to be got out"
+    yield Line(one.side, f"{sum(stands.values())} planks", says)
+    if one.relined is not None:
+        new = one.relined
+        says = f"{len(new.changed)} planks change; took {new.seconds:.1f} s"
+        kept = "divided anew" if new.lining.feasible else "DIVIDED ANEW, A LIMIT IS BROKEN"
+        yield Line(f"{one.side}, what is left", kept, says)
+    if worst := max(one.drifts, key=lambda d: abs(d.drift_mm), default=None):
+        where = f"above strake {worst.above}, frame {worst.frame}"
+        yield Line(f"{one.side}, most drift", format_length(worst.drift_mm, unit), where)
+
+
+def _listings(one: SideLeft, unit: str) -> Iterator[Listing]:
+    if one.drifts:
+        seams = ("seam above", "frame", "planned", "as hung", "off")
+        yield Listing(f"{one.side}: seams as hung", seams, _drift_rows(one.drifts, unit))
+    if one.openings:
+        gaps = ("strake", "frame", "planned", "left", "off", "")
+        yield Listing(f"{one.side}: openings", gaps, _opening_rows(one.openings, unit))
+    if one.relined is not None:
+        rows = tuple(
+            (p.name, format_length(p.length_mm, unit), format_length(p.width_max_mm, unit),
+             "new shape" if p.name in one.relined.changed else "")
+            for p in one.planks
+        )  # fmt: skip
+        head = ("plank", "length", "widest", "")
+        yield Listing(f"{one.side}: to be got out by the new lining", head, rows)
+
+
+def _drift_rows(drifts: Sequence[Drift], unit: str) -> tuple[tuple[str, ...], ...]:
+    return tuple(
+        (d.above or "rabbet", d.frame, *(format_bare(mm, unit) for mm in
+         (d.planned_mm, d.measured_mm)), _off(d.drift_mm, unit))
+        for d in drifts
+    )  # fmt: skip
+
+
+def _opening_rows(openings: Sequence[Opening], unit: str) -> tuple[tuple[str, ...], ...]:
+    return tuple(
+        (o.strake, o.frame, format_bare(o.planned_mm, unit), format_bare(o.left_mm, unit),
+         _off(o.left_mm - o.planned_mm, unit), "measured" if o.measured else "not measured")
+        for o in openings
+    )  # fmt: skip
+
+
+def _off(mm: float, unit: str) -> str:
+    sign = "+" if mm > 0 else "-" if mm < 0 else ""
+    return f"{sign}{format_bare(abs(mm), unit)}"

@@ -1,0 +1,1 @@
+"""Studies: many ways of planking one hull, compared."""

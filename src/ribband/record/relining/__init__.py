@@ -1,0 +1,1 @@
+"""Re-lining: what is left divided anew round what hangs."""

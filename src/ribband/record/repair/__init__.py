@@ -1,0 +1,1 @@
+"""Repairs: what is renewed on a recorded hull, its joints and order."""

@@ -1,0 +1,1 @@
+"""Butt blocks: sizes and timber."""

@@ -1,0 +1,1 @@
+"""Caulking: seams, strands, weights, paying."""

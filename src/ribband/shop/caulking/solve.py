@@ -1,0 +1,216 @@
+"""Caulking worked out: seam lengths, strands, weights, paying, primer and bedding.
+
+Every seam between strakes, the seam of the garboard with the keel, the hood ends, nibs and butts
+are caulked; the sheer's upper edge is left to the deck. Lengths run along the strakes' lower
+edges from frame to frame. The wedge is open by a part of the thickness at the face and tight in
+its inner part. Strands go by thickness, from what surveyors and builders say.
+
+Not reckoned: how hard a seam is driven; too much fibre springs planks off and breaks fastenings.
+"""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterator
+from functools import cache
+from importlib.resources import files
+from itertools import pairwise
+
+import numpy as np
+
+from ribband.findings import Finding, Severity
+from ribband.hull.model import Floats, Hull
+from ribband.lining.model import Lining, Strake
+from ribband.planks.model import Plank
+from ribband.shop.blocks.solve import Blocks
+from ribband.shop.caulking.model import Caulking, Fill, Item, Seam
+from ribband.shop.caulking.rules import CaulkingRules
+from ribband.shop.fastenings.model import Fastenings
+from ribband.shop.planking import Planking
+from ribband.units import INCH
+
+__all__ = ["caulk", "fills"]
+
+MM = float(INCH)
+FAR = 1.35  # a thickness further than this part from any row of the table is not answered
+
+
+@cache
+def fills() -> tuple[Fill, ...]:
+    """Give the strands by thickness, thinnest first.
+
+    >>> fills()[1].cotton
+    1.0
+    """
+    text = files("ribband").joinpath("data", "caulking.csv").read_text("utf-8")
+    return tuple(
+        Fill(float(r["planking_in"]) * MM, float(r["cotton"]), float(r["oakum"]), r["says"],
+             r["source"])
+        for r in csv.DictReader(text.splitlines())
+    )  # fmt: skip
+
+
+def caulk(
+    planking: Planking,
+    rules: CaulkingRules = CaulkingRules(),  # noqa: B008 - frozen
+    blocks: Blocks | None = None,
+    fastenings: Fastenings | None = None,
+) -> Caulking:
+    """Work out what caulks the planking; blocks and fastenings give bedding and bungs."""
+    seams = tuple(_seams(planking))
+    total = sum(seam.length_mm for seam in seams)
+    thick = _thickness(planking)
+    fill = _fill(thick)
+    cotton = rules.cotton_strands or (fill.cotton if fill else 0.0)
+    oakum = rules.oakum_strands or (fill.oakum if fill else 0.0)
+    opening, depth = rules.opening_part * thick, (1 - rules.tight_part) * thick
+    items = (
+        *_fibres(total, cotton, oakum, rules),
+        *_paints(total, opening, depth, rules),
+        *_bedding(planking, rules, blocks),
+        *((Item("bungs", float(fastenings.bungs), "bungs", 10.0, "house"),) if fastenings else ()),
+    )
+    found = tuple(_findings(planking, rules, fill, thick, oakum))
+    return Caulking(seams, total, opening, depth, fill, cotton, oakum, items, found)
+
+
+def _thickness(planking: Planking) -> float:
+    """Give the thickness of most of the planking."""
+    by: dict[float, float] = {}
+    for plank in planking.planks.planks:
+        by[plank.dressed_mm] = by.get(plank.dressed_mm, 0.0) + plank.length_mm
+    return max(by, key=lambda t: by[t], default=0.0)
+
+
+def _fill(thick: float) -> Fill | None:
+    if thick <= 0:
+        return None
+    near = min(fills(), key=lambda f: abs(f.planking_mm - thick))
+    return near if 1 / FAR <= near.planking_mm / thick <= FAR else None
+
+
+def _seams(planking: Planking) -> Iterator[Seam]:
+    sides = list(dict.fromkeys(p.side for p in planking.planks.planks))
+    for side in sides:
+        lining = planking.lining_of(side)
+        mine = [p for p in planking.planks.planks if p.side == side]
+        listed = {plank.strake for plank in mine}
+        for row, strake in enumerate(lining.strakes):
+            bays = _bays([p for p in mine if p.strake == strake.name], lining, strake)
+            if bays:
+                length = _edge_mm(planking.hull, lining, row, bays)
+                yield Seam(side, f"strake {strake.name}", length)
+            above = lining.strakes[row + 1].name if row + 1 < len(lining.strakes) else ""
+            if bays and above and above not in listed:  # of a repair: an old plank lies above
+                length = _edge_mm(planking.hull, lining, row, bays, upper=True)
+                yield Seam(side, f"strake {strake.name}, upper edge", length)
+        yield Seam(side, "hood ends", _ends(planking, mine, {"hood", "nib"}))
+        yield Seam(side, "butts", _ends(planking, mine, {"butt", "block"}) / 2)
+
+
+def _bays(planks: list[Plank], lining: Lining, strake: Strake) -> set[int]:
+    """Name the stretches from one column to the next that planks of a strake cover.
+
+    The foremost and the aftmost plank reach as far as the strake's edge is known.
+    """
+    at = {name: column for column, name in enumerate(lining.columns)}
+    found: set[int] = set()
+    for plank in planks:
+        fore, aft = (at[end.removeprefix("block aft of ")] for end in (plank.fore, plank.aft))
+        last = len(lining.columns) - 1
+        found |= set(
+            range(0 if plank.fore == strake.first else fore,
+                  last if plank.aft == strake.last else aft)
+        )  # fmt: skip
+    return found
+
+
+def _edge_mm(hull: Hull, lining: Lining, row: int, bays: set[int], *, upper: bool = False) -> float:
+    """Measure an edge of a strake over some stretches: in space, or on the expansion."""
+    xyz = lining.upper_xyz if upper else lining.lower_xyz
+    if xyz is not None:
+        return _run(xyz[row], bays)
+    lines, frames = hull.lines, hull.frames
+    at = np.concatenate([lines.x_mm[:1], frames.x_mm, lines.x_mm[-1:]])
+    girths = lining.upper_girth_mm if upper else lining.lower_girth_mm
+    return _run(np.column_stack([at, girths[row]]), bays)
+
+
+def _run(points: Floats, bays: set[int]) -> float:
+    there = np.flatnonzero(np.isfinite(points).all(axis=1))
+    return sum(
+        float(np.linalg.norm(points[b] - points[a]))
+        for a, b in pairwise(there.tolist())
+        if a in bays or b - 1 in bays
+    )
+
+
+def _ends(planking: Planking, planks: list[Plank], which: set[str]) -> float:
+    """Add up the widths of ends; a butt is counted by both its planks."""
+    return sum(
+        crossing.width_mm
+        for plank in planks
+        for crossing in planking.crossings(plank)
+        if crossing.kind in which
+    )
+
+
+def _fibres(total: float, cotton: float, oakum: float, rules: CaulkingRules) -> tuple[Item, ...]:
+    more, waste = (1 + rules.waste_part) * rules.gather, 100 * rules.waste_part
+    strand = total / 1000 * more
+    kg = strand * oakum * rules.oakum_g_per_m / 1000 if rules.oakum_g_per_m else None
+    return (
+        Item("cotton strand", strand * cotton, "m", waste, "caulking-forum"),
+        Item("cotton", strand * cotton * rules.cotton_g_per_m / 1000, "kg", waste, "cotton-weight"),
+        Item("oakum strand", strand * oakum, "m", waste, "caulking-forum"),
+        Item("oakum", 0.0 if not oakum else kg, "kg", waste, "house"),
+    )
+
+
+def _paints(total: float, opening: float, depth: float, rules: CaulkingRules) -> tuple[Item, ...]:
+    waste = 1 + rules.waste_part
+    paid = min(rules.paid_mm, depth)
+    narrow = opening * (1 - paid / depth) if depth else 0.0
+    compound = total * paid * (opening + narrow) / 2 / 1e6 * waste
+    primer = 2 * depth * total / 1e6 / rules.primer_m2_per_l * rules.primer_coats * waste
+    percent = 100 * rules.waste_part
+    return (
+        Item("paying: compound or pitch", compound, "l", percent, "caulking-steps"),
+        Item("seam primer", primer, "l", percent, "house"),
+    )
+
+
+def _bedding(planking: Planking, rules: CaulkingRules, blocks: Blocks | None) -> tuple[Item, ...]:
+    area = sum(b.length_mm * b.width_mm for b in blocks.blocks) if blocks else 0.0
+    hoods = _ends(planking, list(planking.planks.planks), {"hood", "nib"})
+    litres = (area + hoods * rules.rabbet_mm) * rules.bed_mm / 1e6 * (1 + rules.waste_part)
+    return (Item("bedding", litres, "l", 100 * rules.waste_part, "common-practice"),)
+
+
+def _findings(
+    planking: Planking, rules: CaulkingRules, fill: Fill | None, thick: float, oakum: float
+) -> Iterator[Finding]:
+    if thick <= 0:
+        yield _said("W061", Severity.CAUTION, "the planking has no thickness: lengths only")
+        return
+    if fill is None and not (rules.cotton_strands or rules.oakum_strands):
+        says = f"nothing read says how many strands planking of {thick:.0f} mm takes: give them"
+        yield _said("W062", Severity.CAUTION, says)
+    elif fill is not None and not (rules.cotton_strands or rules.oakum_strands):
+        says = f"strands by what is said of near planking ({fill.says}); the caulker judges"
+        yield _said("W063", Severity.NOTE, says, fill.source)
+    if oakum and not rules.oakum_g_per_m:
+        says = "the weight of oakum has not been read: weigh a rolled metre and give it"
+        yield _said("W064", Severity.CAUTION, says)
+    if planking.lining.lower_xyz is None:
+        says = "only girths are known: seams are as long as on the expansion, and really longer"
+        yield _said("W065", Severity.CAUTION, says)
+    says = (
+        "common practice: prime, drive to bear and no harder, prime, pay when dry. Red lead, hot "
+        "pitch and dust of old seams harm: masks, gloves, local rules"
+    )
+    yield _said("W066", Severity.CAUTION, says, "common-practice")
+
+
+def _said(code: str, severity: Severity, says: str, source: str = "") -> Finding:
+    return Finding(code, severity, "shop", "caulking", says, source=source)

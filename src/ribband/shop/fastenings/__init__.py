@@ -1,0 +1,1 @@
+"""Fastenings: sizes, pattern, holding power, metals, totals."""

@@ -1,0 +1,1 @@
+"""Handling: weights, lifting limits, the way through the shop."""

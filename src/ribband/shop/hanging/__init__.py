@@ -1,0 +1,1 @@
+"""Hanging: the order of planks and the shutter."""

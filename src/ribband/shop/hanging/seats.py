@@ -1,0 +1,55 @@
+"""Where planks lie among each other: their seats on the lining, and which of them share a seam.
+
+Not checked here: that planks of a strake meet; `ribband.planks.check` does that.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from itertools import pairwise
+
+from ribband.lining.model import Lining
+from ribband.planks.model import Plank
+from ribband.shop.hanging.model import Seat
+
+__all__ = ["seams", "seats"]
+
+
+def seats(planks: Iterable[Plank], lining: Lining) -> tuple[Seat, ...]:
+    """Give the seat of every plank.
+
+    A bay butt lies half a step aft of its frame; a nib lies at its frame.
+    """
+    column = {name: 2 * k for k, name in enumerate(lining.columns)}
+    row = {strake.name: k for k, strake in enumerate(lining.strakes)}
+    return tuple(
+        Seat(
+            plank.name,
+            plank.side,
+            row[plank.strake],
+            _at(plank.fore, plank.fore_landing, column),
+            _at(plank.aft, plank.aft_landing, column),
+        )
+        for plank in planks
+    )
+
+
+def _at(end: str, landing: str, column: dict[str, int]) -> int:
+    return column[end.removeprefix("block aft of ")] + (landing == "block")
+
+
+def seams(own: Sequence[Seat]) -> tuple[tuple[str, str], ...]:
+    """Give every pair (lower plank, upper plank) that lies edge to edge, each once.
+
+    >>> a, b = Seat("P1-1", "port", 0, 0, 6), Seat("P2-1", "port", 1, 0, 4)
+    >>> c = Seat("P3-1", "port", 2, 0, 6)
+    >>> seams([a, b, c])
+    (('P1-1', 'P2-1'), ('P2-1', 'P3-1'), ('P1-1', 'P3-1'))
+    """
+    found: dict[tuple[str, str], None] = {}
+    for side in dict.fromkeys(seat.side for seat in own):
+        its = sorted((s for s in own if s.side == side), key=lambda s: s.row)
+        for half in range(min(s.fore for s in its), max(s.aft for s in its)):
+            there = [seat.plank for seat in its if seat.fore <= half < seat.aft]
+            found |= dict.fromkeys(pairwise(there))
+    return tuple(found)

@@ -1,0 +1,1 @@
+"""Steaming: need, time, heat, box."""

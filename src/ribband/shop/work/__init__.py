@@ -1,0 +1,1 @@
+"""The plan of work: steps, hands, dates, bound, forecast, learning from the log."""

@@ -1,0 +1,180 @@
+"""The plan of work: what is to be done to each plank, by whom, when, and what is proved of it.
+
+*Operation*: one thing done to a plank, from the pattern to the caulking of its lower seam.
+*Rate*: man-hours a unit; *scatter*: the spread of the hours one plank takes about the rate, as a
+part of it. *Step*: an operation of a plank in the plan, in slots of working time (`work/days.py`).
+*Stint*: one hand at one step from slot to slot. Hands may be relieved in the middle of a step.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from ribband.findings import Finding
+from ribband.shop.hanging.model import Hanging
+from ribband.shop.work.days import DayOff, Days
+
+__all__ = [
+    "GEAR",
+    "OPERATIONS",
+    "STATES",
+    "Hand",
+    "Measure",
+    "Rate",
+    "Step",
+    "Stint",
+    "Work",
+    "WorkPlan",
+]
+
+STATES = {
+    "patterned": "pattern",
+    "got out": "get out",
+    "planed": "plane",
+    "bevelled": "bevel",
+    "hollowed": "hollow",
+    "steamed": "steam",
+    "hung": "hang",
+    "fastened": "fasten",
+    "bunged": "bung",
+    "caulked": "caulk",
+}
+OPERATIONS = tuple(STATES.values())
+GEAR = {"steam box": 1, "planer": 1, "crane": 1, "staging": 8}
+
+
+@dataclass(frozen=True, slots=True)
+class Rate:
+    """Man-hours of an operation a `unit`: plank, metre, square metre, frame, seam metre ..."""
+
+    operation: str
+    unit: str
+    hours: float
+    hands: int
+    scatter: float
+    source: str = ""
+    says: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Hand:
+    """One of the crew: the operations he or she can do, days of the week (Monday 0), from, to.
+
+    `more` are further spans (from, to): back after a sickness, say. `wage` is of an hour, in the
+    yard's own money, None where it was not given.
+    """
+
+    name: str
+    does: tuple[str, ...] = OPERATIONS
+    days: tuple[int, ...] = (0, 1, 2, 3, 4, 5, 6)
+    first: str = ""
+    last: str = ""
+    more: tuple[tuple[str, str], ...] = ()
+    wage: float | None = None
+
+    @property
+    def stays(self) -> bool:
+        """Tell whether no last day is said."""
+        return not self.last or any(not last for _, last in self.more)
+
+    def there(self, day: str, weekday: int) -> bool:
+        """Tell whether the hand works on a day.
+
+        >>> Hand("Ann", last="2027-03-05").there("2027-03-08", 0)
+        False
+        """
+        spans = ((self.first, self.last), *self.more)
+        here = any(day >= first and (not last or day <= last) for first, last in spans)
+        return here and weekday in self.days
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """What a plank is to the rates: metres, square metres, frames crossed, metres of its seam.
+
+    `steam_min` is None where the plank is hung cold; `kg` None where its weight is not known.
+    """
+
+    plank: str
+    side: str
+    length_m: float
+    area_m2: float
+    frames: int
+    seam_m: float
+    hollow: bool = False
+    steam_min: float | None = None
+    kg: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """What is to be planned. `done` are (plank, operation) that are logged as done.
+
+    `gear` counts each thing of `GEAR`; the steam box in planks at once.
+    """
+
+    measures: tuple[Measure, ...]
+    hanging: Hanging
+    rates: tuple[Rate, ...]
+    crew: tuple[Hand, ...]
+    gear: Mapping[str, int] = field(default_factory=lambda: dict(GEAR))
+    off: tuple[DayOff, ...] = ()
+    done: tuple[tuple[str, str], ...] = ()
+    begins: str = "2027-03-01"
+    level: int = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """An operation of a plank: slots, how many hands, and man-hours as the rates say."""
+
+    plank: str
+    operation: str
+    start: int
+    end: int
+    hands: int
+    hours: float
+
+
+@dataclass(frozen=True, slots=True)
+class Stint:
+    """One hand at one step (its number in the plan) from slot to slot."""
+
+    hand: str
+    step: int
+    start: int
+    end: int
+
+
+@dataclass(frozen=True, slots=True)
+class WorkPlan:
+    """The result. `end` is the slot at which all is done; no plan could end before `bound`.
+
+    steps : in order of their starts; stints : by hand and time
+    hours : man-hours of all steps; gap : (end - bound) / bound
+    """
+
+    steps: tuple[Step, ...]
+    stints: tuple[Stint, ...]
+    days: Days
+    end: int
+    bound: int
+    proved: bool
+    seconds: float
+    hours: float
+    findings: tuple[Finding, ...] = ()
+
+    @property
+    def gap(self) -> float:
+        """Give how far the end lies past the bound, as a part of it."""
+        return (self.end - self.bound) / self.bound if self.bound else 0.0
+
+    @property
+    def last_day(self) -> str:
+        """Give the date of the last day of work, or of the first where nothing is left to do."""
+        return self.days.at(max(self.end, 1), end=True).date().isoformat()
+
+    def crew_of(self, step: int) -> tuple[str, ...]:
+        """Give the hands at a step, in the order they come to it."""
+        return tuple(dict.fromkeys(s.hand for s in self.stints if s.step == step))

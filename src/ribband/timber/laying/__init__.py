@@ -1,0 +1,1 @@
+"""Laying planks on boards: candidates, search, bound, check."""

@@ -1,0 +1,241 @@
+"""A board turned out bad: laying again only what must change.
+
+The planks of a spoilt board go into room left on boards already cut into, else onto fresh boards.
+Where one is left over, `laying/swaps.py` looks through what lifting one, two or three others would
+make room for. Then it is tried whether lifting the planks of one other board, three at most, saves
+timber. All else stays where it is.
+
+Not checked: whether a plank already sawn from the spoilt board is itself sound; say in `sawn`
+which are.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from time import process_time
+
+import numpy as np
+
+from ribband.timber.board_model import Board, Cut, Laying, Piece
+from ribband.timber.laying.choice import chosen, rates, with_boards_said
+from ribband.timber.laying.fill import Pattern, Way, fill
+from ribband.timber.laying.ground import Kind, Plot, kinds_of, lies_of, suits
+from ribband.timber.laying.rules import LayingRules
+from ribband.timber.laying.solve import cuts_of, laying_of, offcuts_of, plots_of, timber_used
+from ribband.timber.laying.state import State
+from ribband.timber.laying.swaps import Rooms, house_all
+
+__all__ = ["relay"]
+
+MOST_MOVED = 3
+
+
+@dataclass(frozen=True, slots=True)
+class _Yard:
+    """What stays the same while ways are tried, and what was reckoned of boards already."""
+
+    pieces: Sequence[Piece]
+    boards: dict[str, Board]
+    rules: LayingRules
+    rng: np.random.Generator
+    rate: dict[str, float] = field(default_factory=dict)
+    plots: dict[tuple[str, tuple[Cut, ...]], Plot] = field(default_factory=dict)
+    used: dict[tuple[str, tuple[Cut, ...]], float] = field(default_factory=dict)
+
+    def plot(self, name: str, cuts: tuple[Cut, ...]) -> Plot:
+        """Give a board on cells with planks on it."""
+        if (name, cuts) not in self.plots:
+            made = plots_of(self.pieces, [self.boards[name]], self.rules, cuts)
+            self.plots[name, cuts] = replace(made[0], rate=self.rate.get(name, 1.0))
+        return self.plots[name, cuts]
+
+    def timber(self, name: str, cuts: tuple[Cut, ...]) -> float:
+        """Give the timber of a board used by planks on it, m3, as it counts."""
+        if (name, cuts) not in self.used:
+            board = [self.boards[name]] if name in self.boards else []
+            kept = offcuts_of(self.pieces, board, self.rules, cuts)
+            self.used[name, cuts] = timber_used(board, cuts, kept) * self.rate.get(name, 1.0)
+        return self.used[name, cuts]
+
+
+def _by_board(cuts: Sequence[Cut]) -> dict[str, tuple[Cut, ...]]:
+    on: dict[str, list[Cut]] = {}
+    for cut in cuts:
+        on.setdefault(cut.board, []).append(cut)
+    return {name: tuple(some) for name, some in on.items()}
+
+
+def relay(
+    laying: Laying,
+    pieces: Sequence[Piece],
+    boards: Sequence[Board],
+    rules: LayingRules,
+    spoilt: Collection[str],
+    *,
+    sawn: Collection[str] = (),
+    pinned: Sequence[tuple[str, str]] = (),
+    seed: int = 0,
+    seconds: float = 0.5,
+    timber: str = "",
+    longest: float = 1.2,
+    clock: Callable[[], float] = process_time,
+) -> Laying:
+    """Lay again the planks of boards that turned out bad, moving at most three others.
+
+    Parameters
+    ----------
+    spoilt : names of the boards
+    sawn : planks got out already; they stay where they are, on a spoilt board too
+    seconds : after the planks have boards again, how long ways to save timber are looked for
+    timber : of the planking, as for `lay_planks`
+    longest : seconds from the start until which boards are looked for by lifting others
+    clock : the processor's, so that a busy machine mends as well as a quiet one
+
+    The bound of the laying is given on: a smaller pile cannot need less.
+    """
+    begun = clock()
+    sound = [b for b in chosen(boards, rules, timber) if b.name not in spoilt]
+    stay = [c for c in laying.cuts if c.board not in spoilt or c.plank in sawn]
+    pins = [(plank, board) for plank, board in pinned if board not in spoilt]
+    homeless = {p for piece in pieces for p in piece.planks} - {c.plank for c in stay}
+    rate = dict(zip((b.name for b in sound), rates(sound).tolist(), strict=True))
+    yard = _Yard(pieces, {b.name: b for b in sound}, rules, np.random.default_rng(seed), rate)
+    firm = set(sawn) | {plank for plank, _ in pinned}
+    before = homeless & set(laying.unlaid)
+    had = (homeless - before) or homeless
+    rooms = Rooms(
+        pieces, yard.boards, rules, yard.plot, lambda: clock() - begun > longest, firm, dict(pins)
+    )
+    best = _housed(yard, stay, had, pins)
+    if had - {cut.plank for cut in best} and had != before:
+        best = _by_swaps(rooms, stay, best, had)
+    best = _more(rooms, best, homeless)
+    best_score = _score(yard, best)
+    for moved in _moves(yard, laying, stay, firm):
+        if clock() - begun > seconds:
+            break
+        rest = [cut for cut in stay if cut.plank not in moved]
+        trial = _housed(yard, rest, had | moved, pins, _board_of(stay, moved))
+        score = _score(yard, trial)
+        if score < best_score:
+            best, best_score = trial, score
+    whole = [b for b in boards if b.state == "sound" or b.name in {c.board for c in best}]
+    bound = laying.bound_m3 * 1e9
+    mended = laying_of(
+        pieces, whole, rules, tuple(best), spent=clock() - begun, seed=seed, bound=bound
+    )
+    mended = replace(mended, cost_bound=laying.cost_bound)
+    return with_boards_said(mended, boards, rules, timber)
+
+
+def _by_swaps(rooms: Rooms, stay: Sequence[Cut], plain: list[Cut], homeless: set[str]) -> list[Cut]:
+    """Give cuts with more of the homeless laid, at most three others moved.
+
+    First those the plain way left over, one by one; then all of them anew.
+    """
+    on, moved = _by_board(plain), 0
+    where = {cut.plank: cut for cut in stay}
+    for plank in sorted(homeless - {cut.plank for cut in plain}, key=rooms.length.__getitem__):
+        found = house_all(rooms, on, [plank], MOST_MOVED - moved, stays=homeless)
+        if found is not None:
+            on = found
+            now = {cut.plank: cut for cuts in on.values() for cut in cuts}
+            moved = sum(now[p] != cut for p, cut in where.items())
+    if homeless <= {cut.plank for cuts in on.values() for cut in cuts}:
+        return [cut for cuts in on.values() for cut in cuts]
+    anew = house_all(rooms, _by_board(stay), sorted(homeless), MOST_MOVED)
+    return [cut for cuts in (on if anew is None else anew).values() for cut in cuts]
+
+
+def _more(rooms: Rooms, cuts: list[Cut], homeless: set[str]) -> list[Cut]:
+    """Give cuts with what else finds room, one plank after the other."""
+    on = _by_board(cuts)
+    for plank in sorted(homeless - {cut.plank for cut in cuts}):
+        found = house_all(rooms, on, [plank], 0)
+        on = found if found is not None else on
+    return [cut for some in on.values() for cut in some]
+
+
+def _board_of(cuts: Sequence[Cut], moved: set[str]) -> tuple[str, ...]:
+    return tuple({cut.board for cut in cuts if cut.plank in moved})
+
+
+def _score(yard: _Yard, cuts: Sequence[Cut]) -> tuple[int, float]:
+    """Give how many are laid, fewer being worse, and the timber used."""
+    return -len(cuts), sum(yard.timber(name, on) for name, on in _by_board(cuts).items())
+
+
+def _moves(yard: _Yard, laying: Laying, stay: Sequence[Cut], firm: set[str]) -> Iterator[set[str]]:
+    """Give the planks of one board at a time, the emptiest boards first."""
+    on = _by_board(stay)
+    area = {p: float(np.ptp(q.outline[:, 0])) for q in yard.pieces for p in q.planks}
+    spare = {
+        name: float(np.ptp(yard.boards[name].outline[:, 0])) * 2 - sum(area[c.plank] for c in cuts)
+        for name, cuts in on.items()
+        if name in yard.boards
+    }
+    for name in sorted(spare, key=lambda n: -spare[n]):
+        planks = {cut.plank for cut in on[name]}
+        if len(planks) <= MOST_MOVED and not planks & firm:
+            yield planks
+
+
+def _housed(
+    yard: _Yard,
+    stay: Sequence[Cut],
+    homeless: set[str],
+    pins: Sequence[tuple[str, str]],
+    first: Sequence[str] = (),
+) -> list[Cut]:
+    """Give cuts with the homeless planks laid: on the boards `first`, in room left, on others."""
+    cuts = list(stay)
+    used = {cut.board for cut in cuts}
+    fresh = [name for name in yard.boards if name not in used and name not in first]
+    for group in ([*first], [n for n in yard.boards if n in used and n not in first], fresh):
+        names = list(group)
+        while homeless - {c.plank for c in cuts} and names:
+            found, names = _laid_on(yard, cuts, homeless - {c.plank for c in cuts}, names, pins)
+            cuts += found
+    return cuts
+
+
+def _laid_on(
+    yard: _Yard,
+    cuts: Sequence[Cut],
+    homeless: set[str],
+    names: Sequence[str],
+    pins: Sequence[tuple[str, str]],
+) -> tuple[tuple[Cut, ...], list[str]]:
+    """Lay planks on the one of some boards that does best; name the others that bear any."""
+    everything = {p for piece in yard.pieces for p in piece.planks}
+    kinds = kinds_of(yard.pieces, yard.rules, pins, tuple(everything - homeless))
+    on = _by_board(cuts)
+    plots = [yard.plot(name, on.get(name, ())) for name in names]
+    lies, fits = lies_of(kinds, yard.rules), suits(kinds, plots)
+    prices = np.array([kind.area_mm2 for kind in kinds])
+    counts = np.array([len(kind.planks) for kind in kinds])
+    best: tuple[float, Pattern] | None = None
+    bear = []
+    for at, plot in enumerate(plots):
+        for way in (Way(), Way(above=True)):
+            pattern = fill(
+                plot, at, lies, prices, counts * fits[at], rules=yard.rules, way=way, rng=yard.rng
+            )
+            if not pattern.places:
+                break
+            bear.append(names[at])
+            worth = _worth(kinds, pattern, plot.board, plot.board.name in on)
+            if best is None or worth > best[0]:
+                best = worth, pattern
+    if best is None:
+        return (), []
+    state = State({best[1].plot: best[1]}, np.zeros(len(kinds), dtype=np.int64))
+    others = set(bear) - {names[best[1].plot]}
+    return cuts_of(kinds, lies, plots, state), [name for name in names if name in others]
+
+
+def _worth(kinds: Sequence[Kind], pattern: Pattern, board: Board, cut_into: bool) -> float:
+    """Give the planks' timber for the timber it costs; much of it where the board is cut into."""
+    planks = sum(kinds[p.kind].area_mm2 for p in pattern.places) * board.thickness_mm
+    return planks if cut_into else planks / max(pattern.cost, 1.0)

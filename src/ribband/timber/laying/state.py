@@ -1,0 +1,167 @@
+"""A laying under way: what the search works on, and the programme that prices planks.
+
+*Pool*: the patterns met so far, of every set of planks on a board the cheapest. *Prices* of
+planks are the shadow prices of the linear programme over patterns.
+
+Not checked: that planks do not meet; `laying/fill.py` lays them so that they do not.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from time import perf_counter
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ribband.errors import NotConverged
+from ribband.numerics.linear import least_cost
+from ribband.numerics.profiles import Floats
+from ribband.timber.laying.fill import First, Pattern, Way, fill, first_looks
+from ribband.timber.laying.ground import Kind, Lies, Plot, suits
+from ribband.timber.laying.rules import LayingRules
+
+__all__ = ["Progress", "Search", "State", "empty", "lift", "programme", "put", "yield_of"]
+
+Ints = NDArray[np.int64]
+Progress = Callable[[float, str], None] | None
+LOOKED = 160  # lies looked at when a board is filled some way
+UNLAID = 12.0  # times the timber of a plank, the cost of leaving it without a board
+
+
+@dataclass(slots=True)
+class State:
+    """A laying under way: a pattern a board, and how many of each kind have no board."""
+
+    patterns: dict[int, Pattern]
+    left: Ints
+
+    def copy(self) -> State:
+        """Give one that can be changed apart."""
+        return State(dict(self.patterns), self.left.copy())
+
+
+@dataclass(slots=True)
+class Search:
+    """What the search works on, and the patterns found so far."""
+
+    kinds: Sequence[Kind]
+    plots: Sequence[Plot]
+    lies: Lies
+    rules: LayingRules
+    rng: np.random.Generator
+    end: float
+    progress: Progress = None
+    clock: Callable[[], float] = perf_counter
+    fits: NDArray[np.bool_] = field(init=False)
+    volume: Floats = field(init=False)
+    counts: Ints = field(init=False)
+    pool: dict[int, dict[tuple[int, ...], Pattern]] = field(init=False, default_factory=dict)
+    looks: dict[tuple[int, bool], First] = field(init=False, default_factory=dict)
+    tries: int = 0
+
+    def __post_init__(self) -> None:
+        self.fits = suits(self.kinds, self.plots)
+        self.volume = np.array([k.area_mm2 * k.piece.thickness_mm for k in self.kinds])
+        self.counts = np.array([len(k.planks) for k in self.kinds])
+
+    def fill(self, plot: int, prices: Floats, left: Ints, way: Way) -> Pattern:
+        """Fill a board and remember the pattern."""
+        able = np.where(self.fits[plot], left, 0)
+        pattern = fill(
+            self.plots[plot], plot, self.lies, prices, able,
+            rules=self.rules, way=way, rng=self.rng, first=self.first(plot, way.above),
+        )  # fmt: skip
+        self.tries += 1
+        if pattern.places:
+            self.keep(pattern)
+        return pattern
+
+    def keep(self, pattern: Pattern) -> None:
+        """Put a pattern into the pool, if none with the same planks costs less."""
+        known = self.pool.setdefault(pattern.plot, {})
+        kinds = tuple(sorted(p.kind for p in pattern.places))
+        if kinds not in known or pattern.cost < known[kinds].cost:
+            known[kinds] = pattern
+
+    def patterns(self) -> list[Pattern]:
+        """Give every pattern of the pool."""
+        return [pattern for known in self.pool.values() for pattern in known.values()]
+
+    def first(self, plot: int, above: bool) -> First:
+        """Give the first looks at a board, taken once."""
+        if (plot, above) not in self.looks:
+            self.looks[plot, above] = first_looks(self.plots[plot], self.lies, above)
+        return self.looks[plot, above]
+
+    def some_way(self, blur: float = 0.08) -> Way:
+        """Give a way to fill, at random."""
+        return Way(bool(self.rng.random() < 0.5), float(self.rng.uniform(0.7, 1.25)), blur, LOOKED)
+
+    def cost(self, state: State) -> float:
+        """Give the timber used with a charge for what is left over, mm3."""
+        used = sum(p.cost for p in state.patterns.values())
+        return used + UNLAID * float(self.volume @ state.left)
+
+    def worth(self, pattern: Pattern, prices: Floats) -> float:
+        """Give the price of the planks of a pattern."""
+        return float(sum(prices[p.kind] for p in pattern.places))
+
+    def late(self) -> bool:
+        """Tell whether the time is up."""
+        return self.clock() >= self.end
+
+    def say(self, part: float, words: str) -> None:
+        """Pass progress on."""
+        if self.progress is not None:
+            self.progress(part, words)
+
+
+def empty(ground: Search) -> State:
+    """Give the laying of nothing."""
+    return State({}, ground.counts.copy())
+
+
+def put(state: State, pattern: Pattern) -> None:
+    """Lay a pattern."""
+    if pattern.places:
+        state.patterns[pattern.plot] = pattern
+        for place in pattern.places:
+            state.left[place.kind] -= 1
+
+
+def lift(state: State, plot: int) -> None:
+    """Take everything off a board."""
+    for place in state.patterns.pop(plot).places:
+        state.left[place.kind] += 1
+
+
+def programme(
+    ground: Search, patterns: list[Pattern], counts: Ints, plots: NDArray[np.int64]
+) -> tuple[Floats, Floats]:
+    """Solve the linear programme over patterns: how much of each, and the prices of planks."""
+    row_of = {int(plot): k for k, plot in enumerate(plots)}
+    kinds, many = len(counts), len(patterns)
+    places = [(p.kind, c) for c, pattern in enumerate(patterns) for p in pattern.places]
+    bears, of = np.array(places, dtype=np.int64).reshape(-1, 2).T
+    board = np.array([kinds + row_of[p.plot] for p in patterns], dtype=np.int64)
+    every = np.arange(kinds)
+    solved = least_cost(
+        np.concatenate([[p.cost for p in patterns], UNLAID * ground.volume]),
+        (
+            np.concatenate([-np.ones(len(bears)), np.ones(many), -np.ones(kinds)]),
+            np.concatenate([bears, board, every]),
+            np.concatenate([of, np.arange(many), many + every]),
+        ),
+        np.concatenate([-counts, np.ones(len(plots))]),
+        np.full(many + kinds, np.inf),
+    )
+    if solved is None:
+        raise NotConverged("prices of planks: the linear programme has no answer")
+    return solved.x[:many], solved.prices[:kinds]
+
+
+def yield_of(ground: Search, pattern: Pattern) -> float:
+    """Give the part of the timber used that is planks."""
+    return ground.worth(pattern, ground.volume) / pattern.cost

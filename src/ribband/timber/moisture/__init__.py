@@ -1,0 +1,1 @@
+"""Moisture: where it settles, what it does to boards and seams."""

@@ -1,0 +1,162 @@
+"""Whether a rough board still dresses to the planking's thickness once it has dried.
+
+*The yard's sum*: rough thickness, less what it loses in drying, less what the planer takes off
+both faces, less the hollow to be backed out, must leave the dressed thickness. 2 3/8 in rough
+loses about 1/8 in drying and dresses to 2 in (common practice).
+
+Not checked here: cup, twist and saw marks deeper than the planer's allowance; measure the board.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ribband.findings import Finding, Severity
+from ribband.rulebook import rule
+from ribband.timber.board_model import Board
+from ribband.timber.model import FIBRE_SATURATION, Species
+from ribband.timber.moisture.settling import Grain, movement
+from ribband.timber.species import species_named
+from ribband.units import format_length, format_small
+
+__all__ = ["DressRules", "Dressing", "check_dressing", "dried", "will_it_dress"]
+
+
+@dataclass(frozen=True, slots=True)
+class DressRules:
+    """Rules of dressing rough stuff."""
+
+    planing_mm: float = rule(
+        3.175, 0.0, 20.0, "mm", "Taken off each face to plane saw marks out of rough stuff.",
+        "common-practice",
+    )  # fmt: skip
+    planking_percent: float = rule(
+        15.0, 5.0, 30.0, "per cent",
+        "Moisture of the planks when they are dressed and hung; seams.planking_percent is the same "
+        "thing for the seams: change both alike, or set climate.yard_humidity, which sets both.",
+        "fpl-r1606",
+    )  # fmt: skip
+    bar: bool = rule(
+        True, None, None, "", "Whether a board that will not dress is kept out of the laying.",
+        "house",
+    )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Dressing:
+    """The sum for one thickness, mm; `dries_by_mm` and what follows None if species unknown.
+
+    `to_spare_mm` is what is left over the dressed thickness; under nothing, it will not dress.
+    `assumed` tells that the cut was not known and the livelier way was taken.
+    """
+
+    rough_mm: float
+    dressed_mm: float
+    dries_by_mm: float | None
+    planed_mm: float
+    hollow_mm: float
+    to_spare_mm: float | None
+    source: str
+    assumed: bool
+
+    @property
+    def dresses(self) -> bool | None:
+        """Tell whether it dresses; None if it cannot be told."""
+        return None if self.to_spare_mm is None else self.to_spare_mm >= -1e-9
+
+
+def will_it_dress(
+    rough_mm: float,
+    dressed_mm: float,
+    species: Species,
+    cut: Grain,
+    *,
+    moisture_from: float,
+    moisture_to: float,
+    planing_mm: float = 3.175,
+    hollow_mm: float = 0.0,
+) -> Dressing:
+    """Work out whether `rough_mm` at `moisture_from` dresses to `dressed_mm` at `moisture_to`.
+
+    >>> oak = species_named("white oak")
+    >>> sum = will_it_dress(60.325, 50.8, oak, "quarter", moisture_from=30.0, moisture_to=15.0)
+    >>> round(sum.dries_by_mm, 2), sum.dresses          # 2 3/8 in loses about 1/8 in; dresses to 2
+    (3.17, True)
+    """
+    moved = movement(species, cut, moisture_from, moisture_to)
+    dries = None if moved.thickness is None else -rough_mm * moved.thickness
+    spare = None if dries is None else rough_mm - dries - 2 * planing_mm - hollow_mm - dressed_mm
+    return Dressing(
+        rough_mm, dressed_mm, dries, 2 * planing_mm, hollow_mm, spare, moved.source, moved.assumed
+    )
+
+
+def dried(board: Board, moisture_percent: float) -> Board | None:
+    """Give a board as it will be at another moisture: width, thickness, flaws; its length stands.
+
+    One tallied without moisture is taken as green. None where its species' movement is not known.
+
+    >>> import numpy as np
+    >>> ring = np.array([[0.0, 0], [4000, 0], [4000, 300], [0, 300]])
+    >>> after = dried(Board("A7", ring, 60.0, "white oak", 30.0, cut="flat"), 15.0)
+    >>> after.outline[2].tolist(), after.thickness_mm, after.moisture_percent
+    ([4000.0, 284.25], 58.32, 15.0)
+    """
+    kind = species_named(board.species)
+    moisture = FIBRE_SATURATION if board.moisture_percent is None else board.moisture_percent
+    moved = None if kind is None else movement(kind, board.cut, moisture, moisture_percent)
+    if moved is None or moved.width is None or moved.thickness is None:
+        return None
+    across = np.array([1.0, 1.0 + moved.width])
+    return replace(
+        board,
+        outline=board.outline * across,
+        thickness_mm=board.thickness_mm * (1.0 + moved.thickness),
+        flaws=tuple(replace(flaw, ring=flaw.ring * across) for flaw in board.flaws),
+        moisture_percent=moisture_percent,
+    )
+
+
+def check_dressing(
+    boards: Sequence[Board], dressed_mm: float, rules: DressRules, unit: str = "mm"
+) -> tuple[Finding, ...]:
+    """Find the boards that will not dress (T010), and those that cannot be told (T011).
+
+    A board tallied without moisture is taken as green, the worst. Boards barred or spoilt are
+    passed over.
+    """
+    found = [_dressing(board, dressed_mm, rules, unit) for board in boards if _sound(board)]
+    return tuple(finding for finding in found if finding)
+
+
+def _sound(board: Board) -> bool:
+    return board.state == "sound"
+
+
+def _dressing(board: Board, dressed_mm: float, rules: DressRules, unit: str) -> Finding | None:
+    kind = species_named(board.species)
+    where = f"board {board.name}"
+    moisture = FIBRE_SATURATION if board.moisture_percent is None else board.moisture_percent
+    done = None if kind is None else will_it_dress(
+        board.thickness_mm, dressed_mm, kind, board.cut, moisture_from=moisture,
+        moisture_to=rules.planking_percent, planing_mm=rules.planing_mm,
+    )  # fmt: skip
+    if done is None or done.to_spare_mm is None or done.dries_by_mm is None:
+        says = "whether it dresses cannot be told: the shrinkage of its species is not known"
+        return Finding("T011", Severity.CAUTION, "timber", where, says)
+    if done.dresses:
+        return None
+    says = (
+        f"{format_length(board.thickness_mm, unit)} rough will not dress to "
+        f"{format_length(dressed_mm, unit)}: short by {format_small(-done.to_spare_mm, unit)}"
+    )
+    why = (
+        f"drying from {moisture:g} to {rules.planking_percent:g} % takes "
+        f"{format_small(done.dries_by_mm, unit)}, planing {format_small(done.planed_mm, unit)}"
+        + ("; the cut is not known and the livelier way was taken" if done.assumed else "")
+        + ("; moisture not tallied, taken as green" if board.moisture_percent is None else "")
+    )
+    return Finding("T010", Severity.CAUTION, "timber", where, says, why, done.source)

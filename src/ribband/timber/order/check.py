@@ -1,0 +1,117 @@
+"""The order checked apart: every plank on a board that holds it, sums right, spares enough.
+
+Nothing of the order's own arithmetic is called: lengths are added up in millimetres, chances come
+from the binomial law of scipy.
+
+Not checked here: whether another order would cost less; the order carries its own bound.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+
+from ribband.findings import Finding, Severity
+from ribband.timber.order.model import BoardCut, Need, Order
+from ribband.timber.order.rules import OrderRules
+from ribband.timber.order.spares import Spares
+
+__all__ = ["check"]
+
+_MM = 0.01
+
+
+def check(order: Order, needs: Sequence[Need], rules: OrderRules) -> tuple[Finding, ...]:
+    """Check an order against what was needed.
+
+    T040 a plank missing, twice or unknown; T041 lengths that do not go on their board; T042 a
+    board too narrow or thin for a plank; T043 sums that do not add up; T044 spares that are not
+    enough for the confidence stated.
+    """
+    return tuple(
+        _fault(code, where, says)
+        for code, where, says in (
+            *_planks(order, needs),
+            *_boards(order, needs, rules),
+            *_sums(order),
+            *_chances(order, rules),
+        )
+    )
+
+
+def _fault(code: str, where: str, says: str) -> Finding:
+    return Finding(code, Severity.FAULT, "timber", where, says)
+
+
+def _planks(order: Order, needs: Sequence[Need]) -> Iterable[tuple[str, str, str]]:
+    wanted = Counter(name for need in needs for name in need.planks)
+    cut = Counter(name for board in order.cuts for _, name in board.pieces if name != "spare")
+    cut.update(name for name in order.unmet if name != "spare")
+    for name in sorted(wanted.keys() | cut.keys()):
+        if wanted[name] != cut[name]:
+            yield "T040", f"plank {name}", f"wanted {wanted[name]} times, cut {cut[name]} times"
+
+
+def _boards(
+    order: Order, needs: Sequence[Need], rules: OrderRules
+) -> Iterable[tuple[str, str, str]]:
+    need_of = {name: need for need in needs for name in need.planks}
+    for number, board in enumerate(order.cuts, start=1):
+        where = f"board {number} of the order"
+        used = sum(long for long, _ in board.pieces) + rules.kerf_mm * (len(board.pieces) - 1)
+        room = board.of.length_mm - 2 * rules.end_trim_mm
+        if used > room + _MM:
+            yield "T041", where, f"{used:.0f} mm of planks and kerfs on {room:.0f} mm"
+        for long, name in board.pieces:
+            if name in need_of:
+                yield from _one(board, long, need_of[name], name, rules)
+
+
+def _one(
+    board: BoardCut, long: float, need: Need, name: str, rules: OrderRules
+) -> Iterable[tuple[str, str, str]]:
+    if long < need.length_mm - _MM:
+        yield "T041", f"plank {name}", f"cut {need.length_mm - long:.0f} mm short"
+    narrow = need.width_mm + 2 * rules.edge_trim_mm > board.of.width_mm + _MM
+    if narrow or need.thickness_mm > board.of.thickness_mm + _MM:
+        yield "T042", f"plank {name}", "its board is too narrow or too thin"
+
+
+def _sums(order: Order) -> Iterable[tuple[str, str, str]]:
+    cut = Counter(board.of for board in order.cuts)
+    if cut != Counter({line.of: line.boards for line in order.lines if line.boards}):
+        yield "T043", "order", "the boards of the lines are not those that are cut"
+    volume = 0.0
+    for line in order.lines:
+        size = line.of.length_mm * line.of.width_mm * line.of.thickness_mm / 1e9
+        volume += size * (line.boards + line.spare)
+    if abs(volume - order.volume_m3) > 1e-9 * max(volume, 1.0):
+        yield "T043", "order", "the volume is not the sum of its lines"
+    packed: Counter[int] = Counter()
+    for pack in order.packs:
+        packed.update(dict(pack.boards))
+    if packed != Counter({k: line.count for k, line in enumerate(order.lines)}):
+        yield "T043", "delivery", "the packs do not hold the boards of the order"
+
+
+def _chances(order: Order, rules: OrderRules) -> Iterable[tuple[str, str, str]]:
+    sure = _sure(order.plank_spares, rules.spoilt_part) * _sure(
+        order.board_spares, rules.defect_part
+    )
+    spare = sum(name == "spare" for board in order.cuts for _, name in board.pieces)
+    meant = sum(pool.spare.count for pool in order.plank_spares.pools)
+    if order.plank_spares.pools and spare + sum(n == "spare" for n in order.unmet) != meant:
+        yield "T044", "spare planks", f"{meant} meant, {spare} cut"
+    if order.plank_spares.pools and abs(sure - order.confidence) > 1e-6:
+        yield "T044", "order", f"{sure:.3f} sure, not {order.confidence:.3f}"
+
+
+def _sure(spares: Spares, rate: float) -> float:
+    """Give the chance that every pool has as many good ones as it needs."""
+    from scipy.stats import binom  # noqa: PLC0415
+
+    sure = 1.0
+    for pool in spares.pools:
+        tried = pool.count + pool.spare.count
+        sure *= float(binom.sf(pool.count - 1, tried, 1.0 - rate)) if pool.count else 1.0
+    return sure

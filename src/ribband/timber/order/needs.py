@@ -1,0 +1,118 @@
+"""What is needed of a mill, and what a mill sells, as the order takes them.
+
+Not checked here: whether a mill near you saws these sizes; ask before ordering.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import replace
+
+from ribband.planks.model import Plank
+from ribband.survey.rows import Row
+from ribband.timber.board_model import Piece
+from ribband.timber.order.model import MillClass, Need
+from ribband.timber.order.rules import OrderRules
+from ribband.units import BOARD_FEET_PER_M3, imperial
+
+__all__ = ["lacking", "mill_classes", "needs_of_pieces", "needs_of_planks", "read_mill"]
+
+_OURS = OrderRules()
+
+
+def needs_of_pieces(pieces: Iterable[Piece]) -> tuple[Need, ...]:
+    """Give what flat shapes need: their length and breadth over all, with their allowances.
+
+    >>> import numpy as np
+    >>> ring = np.array([[0.0, 0], [3000, 0], [3000, 150], [0, 150], [0, 0]])
+    >>> needs_of_pieces([Piece("7-2", ring, ("P7-2", "S7-2"), 45.0, 4.0, 40.0)])[0]
+    Need(length_mm=3080.0, width_mm=158.0, thickness_mm=45.0, planks=('P7-2', 'S7-2'))
+    """
+    return tuple(
+        Need(
+            float(piece.outline[:, 0].max() - piece.outline[:, 0].min())
+            + 2 * piece.end_allowance_mm,
+            float(piece.outline[:, 1].max() - piece.outline[:, 1].min()) + 2 * piece.allowance_mm,
+            piece.thickness_mm,
+            piece.planks,
+        )
+        for piece in pieces
+    )
+
+
+def needs_of_planks(
+    planks: Iterable[Plank], edge_mm: float, end_mm: float, sweep_mm: float = 0.0
+) -> tuple[Need, ...]:
+    """Give what planks need where no flat shape is known: `sweep_mm` is added to every width."""
+    return tuple(
+        Need(
+            plank.length_mm + 2 * end_mm,
+            plank.width_max_mm + 2 * edge_mm + sweep_mm,
+            plank.rough_mm,
+            (plank.name,),
+        )
+        for plank in planks
+    )
+
+
+def lacking(pieces: Iterable[Piece], unlaid: Collection[str]) -> tuple[Piece, ...]:
+    """Give the pieces the pile has no board for, each with the planks it lacks only."""
+    short = [
+        replace(piece, planks=tuple(name for name in piece.planks if name in unlaid))
+        for piece in pieces
+    ]
+    return tuple(piece for piece in short if piece.planks)
+
+
+def mill_classes(
+    thickness_mm: float,
+    rules: OrderRules = _OURS,
+    price_m3: float | None = None,
+    lengths_mm: Sequence[float] = (),
+) -> tuple[MillClass, ...]:
+    """Give every length and width a mill sells of a thickness; `lengths_mm` in place of the rules'.
+
+    >>> classes = mill_classes(50.8)
+    >>> len(classes), classes[0].length_mm, classes[-1].width_mm
+    (54, 2438.4, 406.4)
+    """
+    lengths = lengths_mm or _steps(rules.shortest_mm, rules.longest_mm, rules.length_step_mm)
+    widths = _steps(rules.narrowest_mm, rules.widest_mm, rules.width_step_mm)
+    return tuple(
+        MillClass(length, width, thickness_mm, price_m3) for width in widths for length in lengths
+    )
+
+
+def read_mill(
+    rows: Iterable[Row], thickness_mm: float, rules: OrderRules = _OURS, unit: str = "mm"
+) -> tuple[MillClass, ...]:
+    """Give the classes of the form `stock`: a blank width is every width of the rules.
+
+    `thickness_mm` stands where the thickness is blank. A price is of a board foot in jobs of feet
+    or inches, else of a cubic metre.
+
+    >>> row = Row({"length": 6000.0, "width": 250.0, "price": 4.0}, "stock.csv", 2)
+    >>> read_mill([row], 50.8, unit="in")[0]
+    MillClass(length_mm=6000.0, width_mm=250.0, thickness_mm=50.8, price_m3=1695.1, at_most=None)
+    """
+    widths = _steps(rules.narrowest_mm, rules.widest_mm, rules.width_step_mm)
+    a_metre = BOARD_FEET_PER_M3 if imperial(unit) else 1.0
+    classes = []
+    for row in rows:
+        own = row.values
+        price = own.get("price")
+        classes += [
+            MillClass(
+                float(own["length"]),
+                float(width),
+                float(own.get("thickness") or thickness_mm),
+                None if price is None else float(price) * a_metre,
+                own.get("count"),
+            )
+            for width in ([own["width"]] if own.get("width") else widths)
+        ]
+    return tuple(classes)
+
+
+def _steps(least: float, most: float, step: float) -> list[float]:
+    return [least + n * step for n in range(int((most - least) / step + 1e-9) + 1)]

@@ -1,0 +1,354 @@
+"""The order: what to buy from a mill for the planks that have no board yet.
+
+Planks follow each other end to end along boards of the classes a mill sells, at least cost (least
+volume where nothing is priced), with spares for what is spoilt and for boards not fit to use.
+
+Not checked here: whether two narrow planks could be ripped from one wide board; they are bought in
+their own width. The laying on real boards, when they have come, uses them better.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+
+from ribband.errors import InputError, Problem
+from ribband.findings import Finding, Severity
+from ribband.timber.model import Species
+from ribband.timber.order.cutting import CutPlan, Item, Stock, cut_stock
+from ribband.timber.order.delivery import pack, packing_findings
+from ribband.timber.order.model import (
+    Allowance,
+    BoardCut,
+    MillClass,
+    Need,
+    Order,
+    OrderLine,
+)
+from ribband.timber.order.rules import OrderRules
+from ribband.timber.order.spares import Lot, Size, Spares, spares
+from ribband.timber.order.words import why_not_held
+from ribband.units import BOARD_FEET_PER_M3
+
+__all__ = ["order"]
+
+Progress = Callable[[float, str], None] | None
+SPARE = "spare"
+_OURS = OrderRules()
+
+
+def order(
+    needs: Sequence[Need],
+    classes: Sequence[MillClass],
+    rules: OrderRules = _OURS,
+    *,
+    species: Species | None = None,
+    unit: str = "mm",
+    progress: Progress = None,
+) -> Order:
+    """Order boards of `classes` for `needs`.
+
+    Raises
+    ------
+    InputError : no classes, one without a size, or some priced and some not
+
+    >>> needs = [Need(2900.0, 130.0, 45.0, ("P7-2", "S7-2")), Need(1900.0, 130.0, 45.0, ("P7-3",))]
+    >>> mill = [MillClass(length, 152.4, 50.8) for length in (3048.0, 5486.4)]
+    >>> sure = OrderRules(spoilt_part=0.0, defect_part=0.0)
+    >>> [(line.of.length_mm, line.count) for line in order(needs, mill, sure).lines]
+    [(3048.0, 1), (5486.4, 1)]
+    """
+    _refuse_bad(classes)
+    fits = [need for need in needs if _held(need, classes, rules)]
+    unmet = [name for need in needs if not _held(need, classes, rules) for name in need.planks]
+    planks, boards = _split(rules)
+    over = spares(_lots(fits), rules.spoilt_part, planks, _plank_holder(classes, rules))
+    jobs = _jobs(fits, over, classes, rules)
+    plan = cut_stock(
+        [job.item for job in jobs], [_stock(c, rules) for c in classes], rules.seconds, progress
+    )
+    unmet += [jobs[i].pieces[-1 - n][1] for i, short in plan.unmet for n in range(short)]
+    cuts = _cuts(plan, jobs, classes)
+    again = spares(
+        _board_lots(cuts), rules.defect_part, boards, lambda size: _class_lot(size, classes)
+    )
+    lines = _lines(cuts, again, classes, species, rules)
+    return _summed(
+        lines=lines, cuts=cuts, plan=plan, over=(over, again), unmet=tuple(unmet), fits=fits,
+        reasons=why_not_held(needs, classes, rules, unit), rules=rules, unit=unit,
+    )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class _Job:
+    """An item of the cutting, and the planks it is for in order: rough length and name."""
+
+    item: Item
+    pieces: tuple[tuple[float, str], ...]
+
+
+def _refuse_bad(classes: Sequence[MillClass]) -> None:
+    problems = []
+    if not classes:
+        problems.append(Problem("stock", 0, "length", "", "a length a mill sells", "18 ft"))
+    if len({c.price_m3 is None for c in classes}) > 1:
+        wanted = "a price for every class, or for none"
+        problems.append(Problem("stock", 0, "price", "", wanted, "900"))
+    for c in classes:
+        sizes = (c.length_mm, c.width_mm, c.thickness_mm)
+        if not all(size > 0 for size in sizes) or (c.price_m3 is not None and c.price_m3 <= 0):
+            wanted = "sizes and a price over nothing"
+            problems.append(Problem("stock", 0, "length", str(sizes), wanted))
+    if problems:
+        raise InputError(problems)
+
+
+def _split(rules: OrderRules) -> tuple[float, float]:
+    """Share the confidence between planks and boards, so that their product is what was asked."""
+    if not rules.spoilt_part or not rules.defect_part:
+        return rules.confidence, rules.confidence
+    return math.sqrt(rules.confidence), math.sqrt(rules.confidence)
+
+
+def _holds(c: MillClass, size: Size, rules: OrderRules) -> bool:
+    """Tell whether a board of class `c` holds a plank of this rough size."""
+    long, wide, thick = size
+    return (
+        _steps_of_board(c, rules) >= _steps_of_plank(long, rules)
+        and c.width_mm >= wide + 2 * rules.edge_trim_mm - 1e-6
+        and c.thickness_mm >= thick - 1e-6
+    )
+
+
+def _held(need: Need, classes: Sequence[MillClass], rules: OrderRules) -> bool:
+    return any(_holds(c, _size(need), rules) for c in classes)
+
+
+def _size(need: Need) -> Size:
+    return need.length_mm, need.width_mm, need.thickness_mm
+
+
+def _steps_of_plank(length_mm: float, rules: OrderRules) -> int:
+    return math.ceil((length_mm + rules.kerf_mm) / rules.step_mm - 1e-9)
+
+
+def _steps_of_board(c: MillClass, rules: OrderRules) -> int:
+    usable = c.length_mm - 2 * rules.end_trim_mm + rules.kerf_mm
+    return max(math.floor(usable / rules.step_mm + 1e-9), 0)
+
+
+def _cost(c: MillClass) -> float:
+    return c.volume_m3 * (1.0 if c.price_m3 is None else c.price_m3)
+
+
+def _stock(c: MillClass, rules: OrderRules) -> Stock:
+    return Stock(_steps_of_board(c, rules), _cost(c), c.at_most)
+
+
+def _lots(needs: Sequence[Need]) -> list[Lot]:
+    """Gather planks of about one size, within half a metre and 25 mm, for their spares."""
+    counted: dict[tuple[int, int], list[Need]] = {}
+    for need in needs:
+        key = math.ceil(need.width_mm / 25.0), math.ceil(need.length_mm / 500.0)
+        counted.setdefault(key, []).append(need)
+    widest: dict[int, float] = {}
+    for (band, _), own in counted.items():
+        widest[band] = max([widest.get(band, 0.0), *(need.width_mm for need in own)])
+    return [_lot(own, widest[band]) for (band, _), own in counted.items()]
+
+
+def _lot(needs: Sequence[Need], width_mm: float) -> Lot:
+    long = max(need.length_mm for need in needs)
+    thick = max(need.thickness_mm for need in needs)
+    count = sum(len(need.planks) for need in needs)
+    return Lot((long, width_mm, thick), count, long * width_mm * thick)
+
+
+def _plank_holder(classes: Sequence[MillClass], rules: OrderRules) -> Callable[[Size], Lot | None]:
+    def holder(size: Size) -> Lot | None:
+        held = any(_holds(c, size, rules) for c in classes if c.at_most is None)
+        return Lot(size, 1, size[0] * size[1] * size[2]) if held else None
+
+    return holder
+
+
+def _class_lot(size: Size, classes: Sequence[MillClass]) -> Lot | None:
+    """Give the cheapest class at least as great as `size`, as a lot of one."""
+    great = [
+        c
+        for c in classes
+        if c.at_most is None
+        and all(a >= b - 1e-6 for a, b in zip(_dimensions(c), size, strict=True))
+    ]
+    best = min(great, key=_cost, default=None)
+    return None if best is None else Lot(_dimensions(best), 1, _cost(best))
+
+
+def _dimensions(c: MillClass) -> Size:
+    return c.length_mm, c.width_mm, c.thickness_mm
+
+
+def _jobs(
+    needs: Sequence[Need], over: Spares, classes: Sequence[MillClass], rules: OrderRules
+) -> list[_Job]:
+    """Gather planks and spares of one size in steps that the same classes hold."""
+    named: dict[tuple[int, tuple[int, ...]], list[tuple[float, str]]] = {}
+    pieces = [(_size(need), name) for need in needs for name in need.planks]
+    pieces += [(pool.spare.size, SPARE) for pool in over.pools for _ in range(pool.spare.count)]
+    for size, name in pieces:
+        held = tuple(k for k, c in enumerate(classes) if _holds(c, size, rules))
+        named.setdefault((_steps_of_plank(size[0], rules), held), []).append((size[0], name))
+    return [_Job(Item(steps, len(own), held), tuple(own)) for (steps, held), own in named.items()]
+
+
+def _cuts(plan: CutPlan, jobs: Sequence[_Job], classes: Sequence[MillClass]) -> list[BoardCut]:
+    """Give every board's pieces, with the names of the planks they are for."""
+    left = [iter(job.pieces) for job in jobs]
+    return [
+        BoardCut(
+            classes[pattern.stock],
+            tuple(next(left[i]) for i, count in pattern.cuts for _ in range(count)),
+        )
+        for pattern in plan.patterns
+        for _ in range(pattern.boards)
+    ]
+
+
+def _board_lots(cuts: Iterable[BoardCut]) -> list[Lot]:
+    counted: dict[MillClass, int] = {}
+    for cut in cuts:
+        counted[cut.of] = counted.get(cut.of, 0) + 1
+    return [Lot(_dimensions(c), n, _cost(c)) for c, n in counted.items()]
+
+
+def _lines(
+    cuts: Sequence[BoardCut],
+    again: Spares,
+    classes: Sequence[MillClass],
+    species: Species | None,
+    rules: OrderRules,
+) -> tuple[OrderLine, ...]:
+    """Give the lines of the order, in the order of the classes."""
+    boards = {c: sum(cut.of == c for cut in cuts) for c in classes}
+    spare = dict.fromkeys(classes, 0)
+    for pool in again.pools:
+        if pool.spare.count:
+            holding = [c for c in classes if _dimensions(c) == pool.spare.size]
+            spare[min(holding, key=_cost)] += pool.spare.count
+    density = None if species is None else species.density(rules.moisture_percent)
+    return tuple(
+        _line(c, boards[c], spare[c], density)
+        for c in dict.fromkeys(classes)
+        if boards[c] + spare[c]
+    )
+
+
+def _line(c: MillClass, boards: int, spare: int, density: float | None) -> OrderLine:
+    volume = c.volume_m3 * (boards + spare)
+    return OrderLine(
+        of=c,
+        boards=boards,
+        spare=spare,
+        volume_m3=volume,
+        board_feet=volume * BOARD_FEET_PER_M3,
+        kg=None if density is None else volume * density,
+        price=None if c.price_m3 is None else volume * c.price_m3,
+    )
+
+
+def _summed(
+    *,
+    lines: tuple[OrderLine, ...],
+    cuts: Sequence[BoardCut],
+    plan: CutPlan,
+    over: tuple[Spares, Spares],
+    unmet: tuple[str, ...],
+    fits: Sequence[Need],
+    reasons: tuple[str, ...],
+    rules: OrderRules,
+    unit: str,
+) -> Order:
+    volume = sum(line.volume_m3 for line in lines)
+    packs = pack(lines, rules.lift_kg)
+    weights = [line.kg for line in lines if line.kg is not None]
+    prices = [line.price for line in lines if line.price is not None]
+    sure = over[0].chance * over[1].chance
+    return Order(
+        lines=lines,
+        cuts=tuple(cuts),
+        packs=packs,
+        allowances=_allowances(lines, cuts, over, fits),
+        cost=plan.cost,
+        bound=plan.bound,
+        gap=plan.gap,
+        confidence=sure,
+        volume_m3=volume,
+        board_feet=volume * BOARD_FEET_PER_M3,
+        kg=sum(weights) if lines and len(weights) == len(lines) else None,
+        price=sum(prices) if lines and len(prices) == len(lines) else None,
+        unmet=unmet,
+        plank_spares=over[0],
+        board_spares=over[1],
+        seconds=plan.seconds,
+        findings=(*_findings(plan, unmet, sure, rules, fits, reasons),
+                  *packing_findings(packs, rules.lift_kg, unit)),
+    )  # fmt: skip
+
+
+def _allowances(
+    lines: Sequence[OrderLine],
+    cuts: Sequence[BoardCut],
+    over: tuple[Spares, Spares],
+    fits: Sequence[Need],
+) -> tuple[Allowance, ...]:
+    """Name everything bought over the planks' own rough volume, as a part of it; they add up."""
+    own = sum(_volume(_size(need)) * len(need.planks) for need in fits)
+    if not own:
+        return ()
+    spare = sum(_volume(p.spare.size) * p.spare.count for p in over[0].pools)
+    sawn = sum(long * c.of.width_mm * c.of.thickness_mm / 1e9 for c in cuts for long, _ in c.pieces)
+    whole = sum(cut.of.volume_m3 for cut in cuts)
+    extra = sum(line.of.volume_m3 * line.spare for line in lines)
+    named = (
+        ("spare planks", spare, over[0].pooled),
+        (
+            "width and thickness",
+            sawn - own - spare,
+            "planks narrower and thinner than their boards",
+        ),
+        ("length", whole - sawn, "trimmed ends, kerfs and what is left at the end of boards"),
+        ("spare boards", extra, over[1].pooled),
+    )
+    return tuple(Allowance(name, 100 * volume / own, says) for name, volume, says in named)
+
+
+def _volume(size: Size) -> float:
+    return size[0] * size[1] * size[2] / 1e9
+
+
+def _findings(  # noqa: PLR0917 - one line for each thing that may be said
+    plan: CutPlan,
+    unmet: Sequence[str],
+    sure: float,
+    rules: OrderRules,
+    fits: Sequence[Need],
+    reasons: Sequence[str],
+) -> Iterable[Finding]:
+    if unmet:
+        says = f"no class of the mill holds {len(unmet)} planks: {', '.join(unmet[:12])}"
+        why = "; ".join(reasons) or "too few boards of the lengths and widths that would hold them"
+        yield Finding("T030", Severity.CAUTION, "timber", "order", says, why)
+    if plan.gap > 0 and math.isfinite(plan.gap):
+        says = f"at most {100 * plan.gap:.1f} % over the least there can be; longer may find less"
+        yield Finding("T031", Severity.NOTE, "timber", "order", says)
+    if fits:
+        says = (
+            f"{100 * sure:.0f} % sure to be enough, if {100 * rules.spoilt_part:g} % of planks are "
+            f"spoilt and {100 * rules.defect_part:g} % of boards not fit, each by itself"
+        )
+        why = "the rates are the yard's own to set; a bad log spoils many boards together"
+        yield Finding("T035", Severity.NOTE, "timber", "order", says, why, "house")
+    if sure < rules.confidence - 1e-9:
+        says = f"the spares asked for cannot all be had: {100 * sure:.0f} % sure is all there is"
+        yield Finding("T036", Severity.CAUTION, "timber", "order", says)

@@ -1,0 +1,103 @@
+"""The order and its delivery in words: what is sent to the mill, and what goes to the gate.
+
+Not checked here: anything; `ribband.timber.order.check` does.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from ribband.timber.order.delivery import LIFTING, NOT_SPLIT
+from ribband.timber.order.model import MillClass, Need, Order
+from ribband.timber.order.rules import OrderRules
+from ribband.units import format_length, format_volume, format_weight
+
+__all__ = ["OrderRow", "delivery_note", "order_rows", "why_not_held"]
+
+OrderRow = tuple[str, float, str, float | None, str]
+
+
+_NAMED = 6  # planks named before the rest are counted
+_SIZES = (
+    ("long", "longest", " after trimming", "shorter planks (butts.greatest_plank)"),
+    ("wide", "widest", " after trimming", "shorter planks (the sweep counts) or narrower strakes"),
+    ("thick", "thickest", "", "thinner rough stuff"),
+)
+
+
+def order_rows(order: Order, unit: str = "mm") -> tuple[OrderRow, ...]:
+    """Give (item, quantity, unit, allowance in per cent, of what), as the table `order` has them.
+
+    A line for each class, its allowance the spare boards over those to be cut; then each named
+    allowance with its share of the planks' own rough volume; then the whole, m3.
+    """
+    lines: list[OrderRow] = [
+        (
+            _size(line.of, unit),
+            float(line.count),
+            "boards",
+            100.0 * line.spare / line.boards if line.boards else None,
+            "boards",
+        )
+        for line in order.lines
+    ]
+    lines += [
+        (f"allowance: {allowance.name}", allowance.percent, "per cent", allowance.percent, "timber")
+        for allowance in order.allowances
+    ]
+    if order.lines:
+        lines.append(("boards in all", order.volume_m3, "m3", None, "timber"))
+    return tuple(lines)
+
+
+def delivery_note(order: Order, unit: str = "mm") -> tuple[str, ...]:
+    """Give the packs of a delivery, a line each, then the whole and how to lift it.
+
+    Boards of unknown weight are one pack a size, not split; that is said before the lifting.
+    """
+    if not order.packs:
+        return ()
+    lines = []
+    for number, pack in enumerate(order.packs, start=1):
+        held = ", ".join(f"{n} of {_size(order.lines[k].of, unit)}" for k, n in pack.boards)
+        weight = "weight not known" if pack.kg is None else format_weight(pack.kg, unit)
+        lines.append(f"pack {number}: {held}; {weight}")
+    whole = "weight not known" if order.kg is None else format_weight(order.kg, unit)
+    boards = sum(line.count for line in order.lines)
+    lines.append(f"{boards} boards, {format_volume(order.volume_m3, unit)}, {whole}")
+    if any(pack.kg is None for pack in order.packs):
+        lines.append(f"{NOT_SPLIT[0].upper()}{NOT_SPLIT[1:]}.")
+    return (*lines, f"Lifting: {LIFTING}.")
+
+
+def _size(c: MillClass, unit: str) -> str:
+    sizes = (c.length_mm, c.width_mm, c.thickness_mm)
+    return " x ".join(format_length(size, unit) for size in sizes)
+
+
+def why_not_held(
+    needs: Sequence[Need], classes: Sequence[MillClass], rules: OrderRules, unit: str
+) -> tuple[str, ...]:
+    """Say of planks no board holds whether they are too long, wide or thick, and what helps.
+
+    >>> need = Need(3000.0, 450.0, 45.0, ("P1-1",))
+    >>> why_not_held([need], [MillClass(3600.0, 400.0, 50.0)], OrderRules(), "mm")[0][:58]
+    'too wide: P1-1; 450 mm is wanted and the widest board give'
+    """
+    if not classes:
+        return ("the mill sells nothing: fill in the form mill",)
+    told = []
+    for size, (word, most, trim, helps) in enumerate(_SIZES):
+        sizes = [(c.length_mm, c.width_mm, c.thickness_mm)[size] for c in classes]
+        room = max(sizes) - 2 * (rules.end_trim_mm, rules.edge_trim_mm, 0.0)[size]
+        over = [n for n in needs if (n.length_mm, n.width_mm, n.thickness_mm)[size] > room + 1e-6]
+        if over:
+            names = [name for need in over for name in need.planks]
+            most_wanted = max((n.length_mm, n.width_mm, n.thickness_mm)[size] for n in over)
+            more = f" and {len(names) - _NAMED} more" if len(names) > _NAMED else ""
+            told.append(
+                f"too {word}: {', '.join(names[:_NAMED])}{more}; "
+                f"{format_length(most_wanted, unit)} is wanted and the {most} board gives "
+                f"{format_length(room, unit)}{trim}: {helps}, or name such boards in the form mill"
+            )
+    return tuple(told)

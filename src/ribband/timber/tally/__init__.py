@@ -1,0 +1,1 @@
+"""The tally: boards as typed, their edges and flaws, what they measure."""

@@ -1,0 +1,183 @@
+"""The tally: boards as they lie in the yard, from the form `boards` (and `outlines`).
+
+*Widths* are taken square across at the butt, half way and at the top, and at any other place
+named in `widths`. *Edges*: "live" (both live), "one sawn" or "sawn"; where the cell is blank and
+the notes say "live edges" or "one edge sawn", that is taken. An *outline* from the form
+`outlines` (say, taken off a photograph) stands in place of the widths.
+
+Not checked here: whether the boards are those in the yard; chalk the mark on each and look.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from ribband.errors import InputError, Problem
+from ribband.hull.model import Floats
+from ribband.survey.rows import Row
+from ribband.timber.board_model import Board, Flaw
+from ribband.timber.tally.edges import Edges, edges_of_outline, edges_of_widths
+from ribband.timber.tally.flaws import EXAMPLE, KINDS, read_flaws
+from ribband.units import format_length, parse_length
+
+__all__ = ["read_boards"]
+
+_SAID = {"live edges": "live", "one edge sawn": "one sawn"}  # what notes say of edges
+_WIDEST = 1_500.0  # mm, as the form's own columns
+Rings = dict[str, dict[str, list[Row]]]
+
+
+def read_boards(rows: Sequence[Row], unit: str, outlines: Sequence[Row] = ()) -> tuple[Board, ...]:
+    """Read the rows of the form `boards`, and of `outlines`; lengths in text are in `unit`.
+
+    Raises
+    ------
+    InputError : every cell that cannot be used, all at once
+
+    >>> cells = {"board": "A7", "length": 4000.0, "width_butt": 300.0, "width_top": 260.0,
+    ...          "thickness": 50.0, "flaws": "knot at 900 up 80 size 30", "edges": "sawn"}
+    >>> board = read_boards([Row(cells, "boards.csv", 2)], "mm")[0]
+    >>> board.outline.tolist(), board.flaws[0].kind
+    ([[0.0, 0.0], [2000.0, 0.0], [4000.0, 0.0], [4000.0, 260.0], [2000.0, 280.0], [0.0, 300.0]],
+     'knot')
+    """
+    problems: list[Problem] = []
+    rings = _rings(outlines)
+    problems += _strays(rows, outlines)
+    boards = [_board(row, unit, rings.get(_key(row, "board"), {}), problems) for row in rows]
+    problems += _twice(rows)
+    if problems:
+        raise InputError(problems)
+    return tuple(board for board in boards if board is not None)
+
+
+def _board(
+    row: Row, unit: str, rings: Mapping[str, list[Row]], problems: list[Problem]
+) -> Board | None:
+    own = _outline(rings.get("", []), problems)
+    edges = edges_of_outline(own) if own is not None else _edges(row, unit, problems)
+    if edges is None:
+        return None
+    flaws = _drawn_flaws(rings, problems) + _written_flaws(row, unit, edges, problems)
+    values = row.values
+    return Board(
+        name=str(values["board"]),
+        outline=edges.outline() if own is None else own,
+        thickness_mm=float(values["thickness"]),
+        species=values.get("species") or "",
+        moisture_percent=values.get("moisture"),
+        flaws=flaws,
+        live_edges=_live(row) in {"live", "one sawn"},
+        bow_mm=values.get("bow") or 0.0,
+        cut=values.get("cut") or "",
+        price=values.get("price"),
+        lies=values.get("lies") or "",
+        state=values.get("state") or "sound",
+        notes=values.get("notes") or "",
+        face=values.get("face") or "",
+    )
+
+
+def _live(row: Row) -> str:
+    said = " ".join((row.values.get("notes") or "").lower().split())
+    return row.values.get("edges") or _SAID.get(said, "sawn")
+
+
+def _edges(row: Row, unit: str, problems: list[Problem]) -> Edges | None:
+    """Give the edges from the widths of a row, or None and what is wrong with them."""
+    long, butt, top = (row.values[name] for name in ("length", "width_butt", "width_top"))
+    middle = row.values.get("width_middle")
+    widths = {0.0: butt, long / 2: (butt + top) / 2 if middle is None else middle, long: top}
+    try:
+        between = _more_widths(row.values.get("widths") or "", unit, long)
+    except ValueError as error:
+        problems.append(_problem(row, "widths", str(error), "1 ft at 4 ft; 11 in at 8 ft"))
+        return None
+    if between and middle is None:
+        del widths[long / 2]
+    return edges_of_widths(sorted((widths | between).items()), live=_live(row) == "live")
+
+
+def _more_widths(text: str, unit: str, long: float) -> dict[float, float]:
+    """Read widths at other places, "1-0-6 at 4-0-0; 1-0-2 at 8-0-0", as place to width."""
+    found: dict[float, float] = {}
+    for part in filter(None, (part.strip() for part in text.split(";"))):
+        wide, at, place = part.partition(" at ")
+        if not at:
+            raise ValueError(f"widths as WIDTH at PLACE, parted by semicolons, not {part!r}")
+        x, width = parse_length(place, unit), parse_length(wide, unit)
+        if not 0 <= x <= long or not 0 < width <= _WIDEST or x in found:
+            most = format_length(long, unit)
+            raise ValueError(
+                f"a width at a place of its own, from the butt to {most}, not {part!r}"
+            )
+        found[x] = width
+    return found
+
+
+def _written_flaws(row: Row, unit: str, edges: Edges, problems: list[Problem]) -> tuple[Flaw, ...]:
+    try:
+        return read_flaws(row.values.get("flaws") or "", unit, edges)
+    except ValueError as error:
+        problems.append(_problem(row, "flaws", str(error), EXAMPLE))
+        return ()
+
+
+def _rings(outlines: Sequence[Row]) -> Rings:
+    """Sort the points of the form `outlines` by board and ring; "" is the board's own."""
+    rings: Rings = {}
+    for row in outlines:
+        board = rings.setdefault(_key(row, "board"), {})
+        board.setdefault(_key(row, "flaw"), []).append(row)
+    return rings
+
+
+def _outline(rows: Sequence[Row], problems: list[Problem]) -> Floats | None:
+    if not rows:
+        return None
+    ring = np.array([(row.values["along"], row.values["across"]) for row in rows], dtype=float)
+    if len(ring) < 3 or abs(_area(ring)) < 1.0:
+        wanted = "three points or more, in order round the ring"
+        problems.append(Problem(rows[0].file, rows[0].number, "along", f"{len(ring)}", wanted))
+        return None
+    return ring if _area(ring) > 0 else ring[::-1]
+
+
+def _drawn_flaws(rings: Mapping[str, list[Row]], problems: list[Problem]) -> tuple[Flaw, ...]:
+    flaws = []
+    for name, rows in rings.items():
+        kind = name.split(" ")[0]
+        if name and kind not in KINDS:
+            wanted = "a kind of flaw and its number, one of " + ", ".join(KINDS)
+            problems.append(_problem(rows[0], "flaw", wanted, "knot 1"))
+        elif name and (ring := _outline(rows, problems)) is not None:
+            flaws.append(Flaw(kind, ring))
+    return tuple(flaws)
+
+
+def _strays(rows: Sequence[Row], outlines: Sequence[Row]) -> list[Problem]:
+    known = {_key(row, "board") for row in rows}
+    lost = {key: row for row in reversed(outlines) if (key := _key(row, "board")) not in known}
+    return [_problem(row, "board", "a board of the form boards", "A7") for row in lost.values()]
+
+
+def _twice(rows: Sequence[Row]) -> list[Problem]:
+    keys = [_key(row, "board") for row in rows]
+    again = [row for at, row in enumerate(rows) if keys[at] in keys[:at]]
+    return [_problem(row, "board", "each board once", "A7") for row in again]
+
+
+def _area(ring: Floats) -> float:
+    x, y = ring.T
+    return float((x * np.roll(y, -1) - np.roll(x, -1) * y).sum()) / 2
+
+
+def _key(row: Row, column: str) -> str:
+    return " ".join(str(row.values.get(column) or "").lower().split())
+
+
+def _problem(row: Row, column: str, wanted: str, example: str) -> Problem:
+    found = row.as_typed.get(column) or str(row.values.get(column) or "")
+    return Problem(row.file, row.number, column, found, wanted, example)
