@@ -10,13 +10,14 @@ from pydantic import BaseModel
 from starlette.responses import Response
 
 from ribband.app.screens.planks import (
+    PlankRow,
+    PlankSheet,
     hull_bytes,
     plank_sheet,
     planks_key,
     planks_page,
     ticket_bytes,
 )
-from ribband.app.showing.answers import plain
 from ribband.errors import InputError
 from ribband.web.yard import TheYard
 
@@ -30,60 +31,24 @@ BINARY: dict[int | str, dict[str, Any]] = {
 PAPER: dict[int | str, dict[str, Any]] = {200: {"content": {"application/pdf": {}}}}
 
 
-class PlankOut(BaseModel):
-    """A plank in the list; texts are in the job's unit."""
-
-    name: str
-    side: str
-    strake: str
-    fore: str
-    aft: str
-    length: str
-    widest: str
-    area: str
-    weight: str
-    grade: str
-    board: str
-    state: str
-    length_mm: float
-    widest_mm: float
-    order: int | None
-
-
 class PlanksOut(BaseModel):
     """Every plank as kept; `key` changes whenever they do."""
 
     key: str
-    planks: list[PlankOut]
-
-
-class SheetOut(BaseModel):
-    """One plank: facts in words, its flat shape (mm), and its spiling as on the ticket."""
-
-    name: str
-    facts: list[tuple[str, str]]
-    outline: list[list[float]]
-    lower: list[list[float]]
-    upper: list[list[float]]
-    frames: list[dict[str, Any]]
-    head: list[str]
-    rows: list[list[str]]
-    beside: dict[str, list[str]]
-    doubts: list[str]
-    cautions: list[str]
+    planks: list[PlankRow]
 
 
 @router.get("/planks")
 async def planks(yard: TheYard) -> PlanksOut:
     """List the planks as kept; empty where the plan has not come so far."""
     found = await yard.aside.run(planks_page, yard.job)
-    return PlanksOut(key=_word(planks_key(yard.job)), planks=[PlankOut(**plain(p)) for p in found])
+    return PlanksOut(key=_word(planks_key(yard.job)), planks=list(found))
 
 
 @router.get("/planks/{name}")
-async def plank(yard: TheYard, name: Name) -> SheetOut:
+async def plank(yard: TheYard, name: Name) -> PlankSheet:
     """Give one plank's sheet."""
-    return SheetOut(**plain(await yard.aside.run(plank_sheet, yard.job, name)))
+    return await yard.aside.run(plank_sheet, yard.job, name)
 
 
 @router.get("/planks/{name}/ticket.pdf", response_class=Response, responses=PAPER)

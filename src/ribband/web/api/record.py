@@ -8,7 +8,14 @@ from typing import Annotated, Any, Literal
 from fastapi import APIRouter, Path
 from pydantic import BaseModel, Field
 
-from ribband.app.screens.record import measured_says, plank_record, record_key, record_page
+from ribband.app.screens.record import (
+    PlankStand,
+    Told,
+    measured_says,
+    plank_record,
+    record_key,
+    record_page,
+)
 from ribband.app.showing.answers import plain
 from ribband.web.yard import TheYard
 
@@ -16,32 +23,6 @@ router = APIRouter(prefix="/api/record", tags=["record"])
 
 Name = Annotated[str, Path(max_length=20, pattern=r"^[A-Za-z0-9-]+$")]
 Word = Annotated[str, Field(max_length=30)]
-
-
-class DoneOut(BaseModel):
-    """A step done, or a picture taken (`state` is its file): when, by whom, a note."""
-
-    state: str
-    at: str
-    by: str
-    note: str
-
-
-class StandOut(BaseModel):
-    """How far a plank has come."""
-
-    name: str
-    side: str
-    strake: str
-    fore: str
-    aft: str
-    length: str
-    place: int | None
-    wanted: list[str]
-    done: list[DoneOut]
-    next: str
-    spoilt: int
-    new: bool
 
 
 class LeftOut(BaseModel):
@@ -58,7 +39,7 @@ class RecordOut(BaseModel):
     """Every plank and what is left; `key` changes with them."""
 
     key: str
-    planks: list[StandOut]
+    planks: list[PlankStand]
     counts: list[tuple[str, int, int]]
     states: list[str]
     hands: list[str]
@@ -66,29 +47,6 @@ class RecordOut(BaseModel):
     repair: LeftOut
     unit: str
     problems: list[str]
-
-
-class SeamOut(BaseModel):
-    """A plank's edges at a frame, planned and as hung, in the job's unit."""
-
-    frame: str
-    lower: str
-    upper: str
-    lower_hung: str
-    upper_hung: str
-    lower_off: str
-    upper_off: str
-
-
-class ToldOut(BaseModel):
-    """One plank's record."""
-
-    name: str
-    facts: list[tuple[str, str]]
-    history: list[DoneOut]
-    seams: list[SeamOut]
-    photos: list[DoneOut]
-    cautions: list[str]
 
 
 class MeasuredIn(BaseModel):
@@ -126,6 +84,6 @@ async def measured(asked: MeasuredIn, yard: TheYard) -> MeasuredOut:
 
 
 @router.get("/{name}")
-async def plank(yard: TheYard, name: Name) -> ToldOut:
+async def plank(yard: TheYard, name: Name) -> Told:
     """Give one plank's record: its log, its seams as hung, its pictures."""
-    return ToldOut(**plain(await yard.aside.run(plank_record, yard.job, name)))
+    return await yard.aside.run(plank_record, yard.job, name)

@@ -35,7 +35,7 @@ function step(one) {
   const words = one.state === "good" ? [faults && `${faults} fault${faults > 1 ? "s" : ""}`, cautions && `${cautions} caution${cautions > 1 ? "s" : ""}`].filter(Boolean).join(", ") || "good" : one.state;
   return el("li", {}, [el("a", { href: `/${one.page}` }, [el("b", {}, [NAMES[one.step] || one.step]), el("span", { class: `tag ${kind}` }, [words])])]);
 }
-const NAMES = { survey: "Measurements", hull: "Fair hull", lining: "Lining out", butts: "Butts", planks: "Planks", shapes: "Flat shapes", boards: "Pile", laying: "Laid on boards", order: "Order", shop: "Shop", hanging: "Order of hanging", work: "Plan of work" };
+const NAMES = { survey: "Measurements", hull: "Fair hull", lining: "Lining out", butts: "Butts", planks: "Planks", shapes: "Flat shapes", stands: "The planking as it stands", relined: "Divided anew", repair: "Repair", boards: "Pile", laying: "Laid on boards", order: "Order", shop: "Shop", hanging: "Order of hanging", work: "Plan of work" };
 
 function figures(lines) {
   $("no-figures").hidden = lines.length > 0;
