@@ -40,8 +40,8 @@ HOME = Path(__file__).parents[1]
 SOURCE = HOME / "src" / "ribband"
 GIRTHS = Path(str(files("ribband").joinpath("data", "examples", "marl_heron_girths")))
 PAGES = (
-    "planning", "timber_sums", "timber_showing", "shop_showing", "work_showing", "screen_overview",
-    "screen_line_out", "screen_shop", "screen_timber",
+    "plan/planning", "entering/timber_sums", "showing/timber", "showing/shop", "showing/work",
+    "screens/overview", "screens/line_out", "screens/shop", "screens/timber",
 )  # fmt: skip
 FACTS = (
     "strake", "from", "to", "length", "width", "rough thickness", "smallest blank", "tightest bend",

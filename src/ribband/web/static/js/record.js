@@ -75,7 +75,8 @@ function choose(name, scroll = false) {
   for (const button of $("planks").querySelectorAll("button")) button.setAttribute("aria-pressed", String(button.dataset.plank === name));
   $("plank-title").textContent = `Plank ${name}`;
   $("sheet-of").href = `/planks/${encodeURIComponent(name)}`;
-  if (other) { $("told").replaceChildren(); $("note").value = ""; $("at").value = ""; told = null; whoSays(); }
+  if (other) { $("told").replaceChildren(); $("note").value = ""; $("at").value = ""; told = null; }
+  who(); // before the first thumb: a step may be marked while the plank's own record is still on its way
   head();
   steps();
   tell();
@@ -181,7 +182,6 @@ async function tell() {
   lines($("history"), told.history, "Nothing is told of it yet.");
   lines($("photos"), told.photos, "No picture is noted.");
   seams.show(plank, told.seams);
-  if (!$("hands").childElementCount) who();
 }
 
 function lines(at, rows, none) {
