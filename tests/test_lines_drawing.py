@@ -57,11 +57,16 @@ def _met(hull: Hull, u: float, measured: str, axis: int, at: float) -> np.ndarra
     return np.asarray(hull.surface.point(u, low), float).ravel()
 
 
+@cache
+def _run(curve: Curve | Polyline) -> np.ndarray:
+    return np.asarray(curve.points(24) if isinstance(curve, Curve) else curve.points)
+
+
 def _off_line(curves: Sequence[Curve | Polyline], at: tuple[float, float]) -> float:
     """Give how far a point lies from the nearest of the lines drawn."""
     least = np.inf
     for curve in curves:
-        run = np.asarray(curve.points(24) if isinstance(curve, Curve) else curve.points)
+        run = _run(curve)
         a, d = run[:-1], np.diff(run, axis=0)
         along_it = np.clip(((at - a) * d).sum(1) / np.maximum((d * d).sum(1), 1e-12), 0, 1)
         least = min(least, float(np.hypot(*(a + along_it[:, None] * d - at).T).min()))

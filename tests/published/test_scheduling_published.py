@@ -83,7 +83,7 @@ def test_small_job_shops_are_proved(name: str) -> None:
 @pytest.mark.slow
 @pytest.mark.parametrize("name", ["la16", "ft10"])
 def test_harder_job_shops_come_near(name: str) -> None:
-    solved = solve(shop(name), seconds=20)
+    solved = solve(shop(name), seconds=10)
     assert clashes(shop(name), solved) == []
     assert solved.bound <= SHOPS[name]["optimum"] <= solved.end <= 1.03 * SHOPS[name]["optimum"]
 

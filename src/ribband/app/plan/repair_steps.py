@@ -9,10 +9,12 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from ribband.app.entering.taking import is_blank
 from ribband.app.plan.making import Made, Tell, make
 from ribband.app.plan.planning import Planned, plan
 from ribband.app.plan.runner import Run, quiet
 from ribband.errors import InputError, Problem
+from ribband.store import JobFile
 
 if TYPE_CHECKING:
     from ribband.app.plan.making import Bench
@@ -81,11 +83,12 @@ def renewed_alone(
     ------
     InputError : nothing is to be renewed
     """
+    if not asked_to_renew(path):  # said before the whole vessel is planned
+        raise _nothing("")
     planned = plan(path, "repair", seconds=seconds, tell=lambda p, w: tell(0.6 * p, w))
     repair: Repair | None = planned.run.result("repair")
     if repair is None or not repair.planks.planks:
-        wanted = planned.run.stopped or "planks to renew: a row of the form renew that has a place"
-        raise InputError([Problem("renew", 0, "", "nothing to renew", wanted)])
+        raise _nothing(planned.run.stopped)
     bench = replace(planned.run.bench, made=dict(planned.run.bench.made))
     _put(bench, repair)
     steps = AFTER[: AFTER.index(last) + 1] if last in AFTER else ()
@@ -122,3 +125,15 @@ def _put(bench: Bench, repair: Repair) -> None:
     bench.made["shapes"] = Made((Shapes(port.shapes), Shapes(starboard.shapes)))
     bench.made.pop("relined", None)
     bench.made.pop("stands", None)
+
+
+def asked_to_renew(path: Path) -> bool:
+    """Tell whether the form renew says anything."""
+    with JobFile.open(path) as file:
+        form = file.forms().get("renew")
+    return form is not None and not is_blank(form)
+
+
+def _nothing(stopped: str) -> InputError:
+    wanted = stopped or "planks to renew: a row of the form renew that has a place"
+    return InputError([Problem("renew", 0, "", "nothing to renew", wanted)])

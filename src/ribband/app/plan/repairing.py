@@ -11,7 +11,7 @@ from ribband.app.papers.bench import write_patterns, write_tickets
 from ribband.app.papers.tables import write
 from ribband.app.plan.making import Tell
 from ribband.app.plan.planning import plan
-from ribband.app.plan.repair_steps import renewed_alone
+from ribband.app.plan.repair_steps import asked_to_renew, renewed_alone
 from ribband.app.plan.runner import quiet
 from ribband.app.showing.answers import Answer, Line, Listing
 from ribband.app.showing.plan import as_tables
@@ -35,11 +35,12 @@ def show_repair(path: Path, *, tell: Tell = quiet) -> Answer:
     ------
     InputError, JobFileError
     """
+    if not asked_to_renew(path):
+        return Answer(title="The repair", notes=("The form renew is blank: nothing is renewed.",))
     planned = plan(path, "repair", tell=tell)
     repair: Repair | None = planned.run.result("repair")
     if repair is None:
-        says = planned.run.stopped or "The form renew is blank: nothing is to be renewed."
-        return Answer(title="The repair", notes=(says,), good=not planned.run.stopped)
+        return Answer(title="The repair", notes=(planned.run.stopped,), good=False)
     findings = planned.run.bench.made["repair"].findings
     return replace(
         repair_answer(repair, planned.run.bench.unit),
