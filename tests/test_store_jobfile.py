@@ -9,6 +9,7 @@ import sqlite3
 import subprocess
 import sys
 import time
+from contextlib import closing
 from dataclasses import replace
 from pathlib import Path
 
@@ -343,3 +344,21 @@ def test_two_writers_at_once_both_get_every_revision_in(path: Path) -> None:
         assert {r.number for r in job.history()} >= set(numbers)
         assert {r.who for r in job.history()} == {"Ada", "Ben"}
     assert verify(path) == ()
+
+
+def test_opening_a_job_gives_up_no_lock_of_another_thread(path: Path) -> None:
+    """POSIX: a process that closes any handle of a file gives up all its locks on it."""
+    ask = (
+        "import sqlite3, sys\n"
+        "sqlite3.connect(sys.argv[1], timeout=0, isolation_level=None).execute('BEGIN IMMEDIATE')"
+    )
+    with closing(sqlite3.connect(path, isolation_level=None)) as db:
+        db.execute("BEGIN IMMEDIATE")
+        with JobFile.open(path):
+            pass
+        with JobFile.open(path, writing=True):
+            pass
+        other = subprocess.run(
+            [sys.executable, "-c", ask, str(path)], check=False, capture_output=True, text=True
+        )
+    assert "database is locked" in other.stderr

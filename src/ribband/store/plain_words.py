@@ -3,6 +3,9 @@
 Everything raised from here is a `JobFileError` whose text says what is wrong with which file,
 that nothing was changed, and, where something can be done about it, what.
 
+A job file is never opened here but by SQLite: by POSIX a process that closes any handle of a file
+gives up all its locks on it, also those under which another thread is just writing.
+
 Not checked here: what is in the file.
 """
 
@@ -19,8 +22,6 @@ from ribband.store.copies import newest_copy
 
 __all__ = ["cut_off", "look_at", "may_be_written", "may_write", "plainly"]
 
-HEADER = b"SQLite format 3\0"
-
 
 def look_at(path: Path, writing: bool) -> None:
     """Say what is wrong before SQLite does.
@@ -35,13 +36,8 @@ def look_at(path: Path, writing: bool) -> None:
         raise JobFileError(f"there is no job file {path}")
     if not path.is_file():
         raise JobFileError(f"{path} is not a file, so not a job file")
-    try:
-        with path.open("rb") as file:
-            start = file.read(len(HEADER))
-    except OSError as wrong:
-        raise JobFileError(f"{path} cannot be read: {wrong.strerror}") from wrong
-    if start and start != HEADER:
-        raise JobFileError(f"{path} is not a job file{_copy_hint(path)}")
+    if not os.access(path, os.R_OK):
+        raise JobFileError(f"{path} cannot be read: you have no right to")
     if writing:
         may_write(path)
 
@@ -53,13 +49,8 @@ def may_write(path: Path) -> None:
     ------
     JobFileError
     """
-    try:
-        with path.open("r+b"):
-            pass
-    except OSError as wrong:
-        raise JobFileError(
-            f"{path} cannot be written ({wrong.strerror}); nothing was changed"
-        ) from wrong
+    if not os.access(path, os.W_OK):
+        raise JobFileError(f"{path} cannot be written: it is read-only; nothing was changed")
     if not os.access(path.resolve().parent, os.W_OK):
         raise JobFileError(
             f"{path} cannot be written: its folder is read-only, and a change is first noted in "
@@ -102,6 +93,8 @@ def plainly(path: Path) -> Iterator[None]:
         raise JobFileError(says) from wrong
     except (sqlite3.DatabaseError, UnicodeDecodeError) as wrong:
         hint = _copy_hint(path)
+        if getattr(wrong, "sqlite_errorcode", None) == sqlite3.SQLITE_NOTADB:
+            raise JobFileError(f"{path} is not a job file{hint}") from wrong
         raise JobFileError(f"{path} is damaged or not a job file ({wrong}){hint}") from wrong
     except MemoryError as wrong:
         raise JobFileError(f"{path} wants more memory than there is; nothing changed") from wrong
