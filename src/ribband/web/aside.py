@@ -9,16 +9,13 @@ from __future__ import annotations
 
 import asyncio
 import multiprocessing
-import os
-import threading
 import time
 from collections.abc import Callable
 from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
-from multiprocessing.connection import wait
 from typing import ParamSpec, TypeVar
 
-from ribband.app.plan.limits import ASIDE_SECONDS, NO_MEMORY, hold_memory, lost
+from ribband.app.plan.limits import ASIDE_SECONDS, NO_MEMORY, end_with_parent, hold_memory, lost
 from ribband.errors import NotConverged
 
 __all__ = ["Aside"]
@@ -31,14 +28,7 @@ IDLE_SECONDS = 60.0
 def _end_with_server() -> None:
     """End this process when the server does, even if it was killed; hold it to its memory."""
     hold_memory()
-    parent = multiprocessing.parent_process()
-    if parent is not None:
-        threading.Thread(target=_follow, args=(parent.sentinel,), daemon=True).start()
-
-
-def _follow(sentinel: int) -> None:
-    wait([sentinel])
-    os._exit(0)
+    end_with_parent()
 
 
 class Aside:

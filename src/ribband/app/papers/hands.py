@@ -17,19 +17,18 @@ from __future__ import annotations
 import multiprocessing
 import os
 import signal
-import threading
 from collections.abc import Callable, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import suppress
 from dataclasses import dataclass
-from multiprocessing.connection import wait as wait_for
 from types import TracebackType
 from typing import Any, Self
 
+from ribband.app.plan.limits import end_with_parent
 from ribband.app.plan.making import Tell
 
-__all__ = ["Hands", "Piece", "end_with_parent", "spare_hands"]
+__all__ = ["Hands", "Piece", "spare_hands"]
 
 MOST = 2  # more would wait for the longest piece
 
@@ -152,15 +151,3 @@ def _begin(ready: Callable[[], None] | None) -> None:
     end_with_parent()
     if ready is not None:
         ready()
-
-
-def end_with_parent() -> None:
-    """End this process when the one that started it does, even if that was killed."""
-    parent = multiprocessing.parent_process()
-    if parent is not None:
-        threading.Thread(target=_follow, args=(parent.sentinel,), daemon=True).start()
-
-
-def _follow(sentinel: int) -> None:
-    wait_for([sentinel])
-    os._exit(0)

@@ -14,16 +14,19 @@ Not limited here: reading forms and scans; their readers say their own limits.
 
 from __future__ import annotations
 
+import multiprocessing
 import os
+import threading
 import time
 from contextlib import suppress
+from multiprocessing.connection import wait as wait_for
 
 from ribband.app.plan.making import Tell
 from ribband.errors import NotConverged
 
 __all__ = [
-    "ASIDE_SECONDS", "NO_MEMORY", "STEP_SECONDS", "WORK_SECONDS", "hold_memory", "lost",
-    "most_bytes", "timed",
+    "ASIDE_SECONDS", "NO_MEMORY", "STEP_SECONDS", "WORK_SECONDS", "end_with_parent",
+    "hold_memory", "lost", "most_bytes", "timed",
 ]  # fmt: skip
 
 STEP_SECONDS = 900.0
@@ -91,3 +94,15 @@ def lost(exitcode: int | None) -> str:
             "Close other programs, or plan a smaller part, and start it again."
         )
     return "The work ended before it was done; start it again."
+
+
+def end_with_parent() -> None:
+    """End this process when the one that started it does, even if that was killed."""
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        threading.Thread(target=_follow, args=(parent.sentinel,), daemon=True).start()
+
+
+def _follow(sentinel: int) -> None:
+    wait_for([sentinel])
+    os._exit(0)

@@ -12,18 +12,16 @@ Who can reach a scheduler can run programs on its workers: see docs/study.md.
 from __future__ import annotations
 
 import multiprocessing
-import os
 import signal
-import threading
 import time
 from collections import Counter
 from collections.abc import Generator, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from importlib.util import find_spec
-from multiprocessing.connection import wait as wait_for
 from typing import Any, NamedTuple
 
+from ribband.app.plan.limits import end_with_parent
 from ribband.app.study.work import OtherProgram, Outcome, Task, plan_one
 from ribband.errors import InputError, Problem
 
@@ -108,14 +106,7 @@ def _close(pool: ProcessPoolExecutor) -> None:
 def _begin() -> None:
     """Leave Ctrl+C to the one who asks, and end when that one ends."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
-    parent = multiprocessing.parent_process()
-    if parent is not None:
-        threading.Thread(target=_follow, args=(parent.sentinel,), daemon=True).start()
-
-
-def _follow(sentinel: int) -> None:
-    wait_for([sentinel])
-    os._exit(0)
+    end_with_parent()
 
 
 def on_cluster(tasks: Sequence[Task], address: str) -> Generator[Came, None, None]:
