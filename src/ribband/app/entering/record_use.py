@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from ribband.record import Left
 
 __all__ = [
-    "done_said", "log_step", "measure_seam", "note_photo", "renew_planks", "to_get_out",
+    "done_said", "log_step", "measure_seam", "note_photo", "to_get_out",
     "with_left",
 ]  # fmt: skip
 
@@ -55,16 +55,6 @@ def measure_seam(path: Path, said: Mapping[str, str], who: str = "") -> Taken:
     InputError, JobFileError
     """
     return _put(path, "as_hung", said, who)
-
-
-def renew_planks(path: Path, said: Mapping[str, str], who: str = "") -> Taken:
-    """Put a line on the form `renew`: side, strake, from_frame, to_frame, joint, found.
-
-    Raises
-    ------
-    InputError, JobFileError
-    """
-    return _put(path, "renew", said, who)
 
 
 def note_photo(path: Path, said: Mapping[str, str], who: str = "") -> Taken:

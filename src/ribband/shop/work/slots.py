@@ -54,10 +54,6 @@ class Slots:
             at += reach
         return None
 
-    def fits_at(self, task: Task, at: int) -> bool:
-        """Tell whether a task may start at just this slot."""
-        return at + task.duration <= self.horizon and bool(self._fits(task, at, 1))
-
     def take(self, task: Task, at: int) -> int:
         """Put a task at a slot; gives the slot."""
         for use in task.uses:
