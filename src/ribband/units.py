@@ -27,6 +27,7 @@ __all__ = [
     "format_area",
     "format_bare",
     "format_length",
+    "format_quantity",
     "format_small",
     "format_volume",
     "format_weight",
@@ -218,6 +219,21 @@ def format_weight(kg: float, unit: str) -> str:
     ('23.0 kg', '50.7 lb')
     """
     return f"{kg / float(POUND):.1f} lb" if imperial(unit) else f"{kg:.1f} kg"
+
+
+def format_quantity(quantity: float, of: str, unit: str) -> str:
+    """Print so much of a thing `of` kg, m, l or of things counted, which are whole.
+
+    >>> format_quantity(2.25, "kg", "mm"), format_quantity(100, "m", "ft-in-8ths")
+    ('2.2 kg', '328 ft')
+    >>> format_quantity(1.5, "l", "mm"), format_quantity(320.0, "bungs", "mm")
+    ('1.5 l', '320 bungs')
+    """
+    if of == "kg":
+        return format_weight(quantity, unit)
+    if of == "m" and imperial(unit):
+        return f"{quantity * 1000 / float(FOOT):.0f} ft"
+    return f"{quantity:.1f} {of}" if of in ("m", "l") else f"{quantity:.0f} {of}"
 
 
 def parse_area(text: str, unit: str) -> float:

@@ -16,10 +16,18 @@ from ribband.app.plan.runner import quiet
 from ribband.app.showing.answers import Answer, Line, Listing
 from ribband.app.showing.plan import as_tables
 from ribband.sources import cite
-from ribband.units import format_length, format_small, format_volume, format_weight, imperial
+from ribband.units import (
+    format_length,
+    format_quantity,
+    format_small,
+    format_volume,
+    format_weight,
+    imperial,
+)
 
 if TYPE_CHECKING:
     from ribband.findings import Finding
+    from ribband.shop.caulking.model import Item
     from ribband.shop.fastenings.model import Fastenings, Life, Spec
     from ribband.shop.handling.model import Handled, Handling
     from ribband.shop.steaming.model import Box, BoxFit, SteamedPlank, Steaming
@@ -270,22 +278,17 @@ def _timber(shop: Shop, unit: str) -> str:
 
 def _items(shop: Shop, unit: str) -> Listing:
     rows = tuple(
-        (item.item, _much(item.quantity, item.unit, unit), f"{item.allowance_percent:.0f} %")
+        (item.item, _much(item, unit), f"{item.allowance_percent:.0f} %")
         for item in shop.caulking.items
         if item.quantity != 0
     )
     return Listing("To buy", ("what", "how much", "of it over"), rows)
 
 
-def _much(quantity: float | None, of: str, unit: str) -> str:
-    """Write a quantity, in feet and pounds where the job is in them."""
-    if quantity is None:
+def _much(item: Item, unit: str) -> str:
+    if item.quantity is None:
         return "not known"
-    if of == "kg":
-        return format_weight(quantity, unit)
-    if of == "m" and imperial(unit):
-        return f"{quantity / 0.3048:.0f} ft"
-    return f"{quantity:.0f} {of}" if of == "bungs" else f"{quantity:.1f} {of}"
+    return format_quantity(item.quantity, item.unit, unit)
 
 
 def _blocks(shop: Shop, unit: str) -> Listing:

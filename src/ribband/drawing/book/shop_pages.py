@@ -13,9 +13,17 @@ from ribband.drawing.book.flow import Box, Story, bullet, heading, say
 from ribband.drawing.book.model import Book
 from ribband.drawing.book.table import Col, Line, Sum, Table
 from ribband.drawing.book.words import LEGEND, count, length, mark
-from ribband.units import POUND, format_small, format_volume, format_weight, imperial
+from ribband.units import (
+    POUND,
+    format_quantity,
+    format_small,
+    format_volume,
+    format_weight,
+    imperial,
+)
 
 if TYPE_CHECKING:
+    from ribband.shop.caulking.model import Item
     from ribband.shop.fastenings.model import Fastenings, Spec
     from ribband.shop.fastenings.model import Line as ToBuy
     from ribband.shop.handling.model import Handled
@@ -198,7 +206,7 @@ def _caulking(book: Book, made: Shop) -> Story:
     )
     cols = [Col("what"), Col("how much", "right"), Col("of it over", "right"), Col("", ink="faint")]
     rows: list[Line] = [
-        (i.item, _much(i.quantity, i.unit, unit), f"{i.allowance_percent:.0f} %", mark(i.source))
+        (i.item, _much(i, unit), f"{i.allowance_percent:.0f} %", mark(i.source))
         for i in own.items
         if i.quantity != 0
     ]
@@ -207,14 +215,10 @@ def _caulking(book: Book, made: Shop) -> Story:
     return [*story, *_blocks(book, made)]
 
 
-def _much(quantity: float | None, of: str, unit: str) -> str:
-    if quantity is None:
+def _much(item: Item, unit: str) -> str:
+    if item.quantity is None:
         return "weigh it"
-    if of == "kg":
-        return format_weight(quantity, unit)
-    if of == "m" and imperial(unit):
-        return f"{quantity / 0.3048:.0f} ft"
-    return f"{quantity:.0f} {of}" if of == "bungs" else f"{quantity:.1f} {of}"
+    return format_quantity(item.quantity, item.unit, unit)
 
 
 def _blocks(book: Book, made: Shop) -> Story:
