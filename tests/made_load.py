@@ -32,14 +32,15 @@ from websockets.asyncio.client import connect
 from made_server import Here, served
 from ribband.store import JobFile
 
-__all__ = ["Found", "Load", "Slow", "put_on", "under"]
+__all__ = ["FORM", "Found", "Load", "Slow", "lost_of", "put_on", "under"]
 
 SHARED = 0.1  # of the changes are to a cell that everybody changes
 SETTLE_SECONDS = 15.0  # for what is still on its way at the end
 LOOK_SECONDS = 1.5
 FORM = "frames"
 Rows = list[tuple[str, ...]]
-Told = tuple[str, int, list[dict[str, Any]]]  # mark, revision, edits as they fell out
+Edits = list[dict[str, Any]]
+Told = tuple[str, int, Edits, Edits]  # mark, revision, edits as they fell out and as asked for
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +92,7 @@ def under(job: Path, load: Load, *more: Slow) -> Found:
 # ---- one hand
 
 
-def put_on(rows: Rows, edits: list[dict[str, Any]]) -> None:
+def put_on(rows: Rows, edits: Edits) -> None:
     """Put the edits of a patch on a copy of its form, in place.
 
     >>> rows = [("a", "1"), ("b", "2")]
@@ -213,7 +214,7 @@ class Hand:
             return
         self.told_ms.append(1000 * (time.perf_counter() - at))
         patch = answer.json()
-        self.told.append((patch["id"], patch["revision"], patch["edits"]))
+        self.told.append((patch["id"], patch["revision"], patch["edits"], edits))
         await self.caught_up(patch["revision"])
 
     async def send(self, body: dict[str, Any]) -> httpx.Response:
@@ -326,7 +327,7 @@ def _looked_over(
         acknowledged=len(told),
         clashes=sum(hand.clashes for hand in hands),
         refused=sum(hand.refused for hand in hands),
-        lost=_lost(job, told, list(first.rows), form.rows),
+        lost=lost_of(job, told, list(first.rows), form.rows),
         unlike=sum(tuple(hand.rows) != form.rows for hand in hands),
         gaps=sum(hand.gaps for hand in hands),
         told_ms=tuple(ms for hand in hands for ms in hand.told_ms),
@@ -336,20 +337,24 @@ def _looked_over(
     )
 
 
-def _lost(job: Path, told: list[Told], rows: Rows, final: tuple[tuple[str, ...], ...]) -> int:
-    """Count the acknowledged changes that are not in the file as they were acknowledged."""
+def lost_of(job: Path, told: list[Told], rows: Rows, final: tuple[tuple[str, ...], ...]) -> int:
+    """Count the acknowledged changes that are not in the file as they were acknowledged.
+
+    A value typed where it stood already makes no revision of its own: then the revision it was
+    answered with must say what was asked for.
+    """
     with closing(sqlite3.connect(f"{job.resolve().as_uri()}?mode=ro", uri=True)) as db:
         marks = dict(db.execute("SELECT mark, revision FROM change").fetchall())
-        lost = {mark for mark, revision, _ in told if marks.get(mark) != revision}
-        for mark, revision, edits in told:
-            if mark not in lost and not _holds(db, revision, edits):
+        lost = {mark for mark, revision, made, _ in told if made and marks.get(mark) != revision}
+        for mark, revision, made, asked in told:
+            if mark not in lost and not _holds(db, revision, made or asked):
                 lost.add(mark)
-    for _, _, edits in told:
+    for _, _, edits, _ in told:
         put_on(rows, edits)  # in the order of revisions every one fits upon the last
     return len(lost) + (tuple(rows) != final)
 
 
-def _holds(db: sqlite3.Connection, revision: int, edits: list[dict[str, Any]]) -> bool:
+def _holds(db: sqlite3.Connection, revision: int, edits: Edits) -> bool:
     """Tell whether the form of that very revision reads as the change was acknowledged."""
     found = db.execute(
         """SELECT body FROM revision_form JOIN form ON hash = form

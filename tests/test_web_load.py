@@ -6,8 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from made_load import Found, Load, Slow, put_on, under
+from made_load import FORM, Found, Load, Slow, lost_of, put_on, under
 from made_server import heron_job
+from ribband.store import JobFile
 
 LOAD = Load(hands=6, rate=20.0, seconds=4.0)
 
@@ -47,3 +48,13 @@ def test_a_lost_change_and_a_copy_out_of_step_would_be_seen() -> None:
         rows, [{"was": None, "now": ["c", "3"], "at": 2}, {"was": ["a", "1"], "now": None, "at": 0}]
     )
     assert rows == [("b", "2"), ("c", "3")]
+
+
+def test_a_value_typed_where_it_stood_is_not_lost_but_one_never_stored_is(tmp_path: Path) -> None:
+    job = heron_job(tmp_path, last="survey")
+    with JobFile.open(job) as file:
+        rows, newest = list(file.forms()[FORM].rows), file.newest()
+    same, other = list(rows[1]), [*rows[1][:-1], "never stored"]
+    for now, lost in ((same, 0), (other, 1)):
+        asked = [{"form": FORM, "was": same, "now": now, "at": 1}]
+        assert lost_of(job, [("h1-1", newest, [], asked)], list(rows), tuple(rows)) == lost
