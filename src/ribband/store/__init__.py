@@ -6,9 +6,11 @@ from ribband.store.forms import inputs_hash
 from ribband.store.jobfile import JobFile, KeptResult, Overtaken
 from ribband.store.places import said_of_place
 from ribband.store.revisions import Revision, redo_to, undo_to
+from ribband.store.plain_words import NotTheJob
 from ribband.store.table_rows import Known
 from ribband.store.tables import table_files, write_tables
 
+from ribband.store.watch import OtherState, Watch
 __all__ = [
     "Copy",
     "JobFile",
@@ -16,8 +18,11 @@ __all__ = [
     "Known",
     "Overtaken",
     "Revision",
+    "NotTheJob",
+    "OtherState",
     "copies_of",
     "folder_of",
+    "Watch",
     "inputs_hash",
     "redo_to",
     "said_of_place",

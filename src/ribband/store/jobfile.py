@@ -32,10 +32,11 @@ from ribband.errors import JobFileError
 from ribband.store import copies
 from ribband.store.forms import body_of, form_of, hash_of, sense_of
 from ribband.store.migrations import APPLICATION_ID, MIGRATIONS, bring_forward
-from ribband.store.plain_words import cut_off, look_at, may_be_written, plainly
+from ribband.store.plain_words import NotTheJob, cut_off, look_at, may_be_written, plainly
 from ribband.store.record_format import Packed, pack, unpack
 from ribband.store.revisions import Revision, redo_to, undo_to
 from ribband.survey.rows import Form
+from ribband.store.seen import Seen, holds, seen_in
 
 __all__ = ["JobFile", "KeptResult", "Overtaken"]
 
@@ -408,11 +409,36 @@ class JobFile:
         except sqlite3.OperationalError as wrong:
             if at_last or wrong.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY:
                 raise
+                before = self._newest()
             return False
+                made = seen_in(self._db) if self._newest() != before else None
         return True
 
     def copy_into(self, path: Path) -> Path:
         """Copy the job whole to a file that is not there yet, also while others write to it.
+            if made is not None:
+                self._read_back(made)
+
+    def _read_back(self, made: Seen) -> None:
+        """See by another handle that the file of this name holds what was just put on the disk."""
+        try:
+            with closing(_connected(self.path, "rw")) as db:
+                if holds(db, made, to_the_letter=True):
+                    return
+        except sqlite3.Error as wrong:
+            if getattr(wrong, "sqlite_errorcode", 0) & 0xFF == sqlite3.SQLITE_BUSY:
+                return  # another waited for this change, and has its turn now
+        raise NotTheJob(
+            f"{self.path} does not hold the change that was just written to it: another program "
+            "put a file in its place, or wrote to it without waiting its turn. The change is not "
+            "kept; look what is there (ribband history), and make it again"
+        )
+
+    @contextmanager
+    def reading(self) -> Iterator[sqlite3.Connection]:
+        """Give the database itself, to be read only, with what it says put plainly."""
+        with plainly(self.path):
+            yield self._db
 
         Raises
         ------
@@ -476,11 +502,11 @@ def _prepared(db: sqlite3.Connection, path: Path, how: str) -> sqlite3.Connectio
     version = db.execute("PRAGMA user_version").fetchone()[0]
     tables = db.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]
     if db.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID and tables:
-        raise JobFileError(f"{path} is a database, but not a Ribband job file")
+        raise NotTheJob(f"{path} is a database, but not a Ribband job file")
     if version > len(MIGRATIONS):
         raise JobFileError(_too_new(db, path, version))
     if not 0 <= version <= len(MIGRATIONS) or (tables and not version):
-        raise JobFileError(f"{path} is damaged or not a job file (it has no shape of ours)")
+        raise NotTheJob(f"{path} is damaged or not a job file (it has no shape of ours)")
     _nothing_runs(db, path)
     db.execute("PRAGMA foreign_keys = ON")
     if how == "rw":

@@ -20,7 +20,11 @@ from pathlib import Path
 from ribband.errors import JobFileError
 from ribband.store.copies import newest_copy
 
-__all__ = ["cut_off", "look_at", "may_be_written", "may_write", "plainly"]
+__all__ = ["NotTheJob", "cut_off", "look_at", "may_be_written", "may_write", "plainly"]
+
+
+class NotTheJob(JobFileError):  # noqa: N818 - it names what happened
+    """The file of that name is gone, damaged, or no job file."""
 
 
 def look_at(path: Path, writing: bool) -> None:
@@ -28,14 +32,17 @@ def look_at(path: Path, writing: bool) -> None:
 
     Raises
     ------
-    JobFileError : not there, a folder, not readable, not a database, or not writable
+    NotTheJob : not there, a folder, not a file, or emptied
+    JobFileError : not readable, or not writable
     """
     if path.is_dir():
-        raise JobFileError(f"{path} is a folder, not a job file")
+        raise NotTheJob(f"{path} is a folder, not a job file")
     if not path.exists():
-        raise JobFileError(f"there is no job file {path}")
+        raise NotTheJob(f"there is no job file {path}{_copy_hint(path)}")
     if not path.is_file():
-        raise JobFileError(f"{path} is not a file, so not a job file")
+        raise NotTheJob(f"{path} is not a file, so not a job file")
+    if not path.stat().st_size and newest_copy(path):
+        raise NotTheJob(f"{path} is empty: another program emptied it{_copy_hint(path)}")
     if not os.access(path, os.R_OK):
         raise JobFileError(f"{path} cannot be read: you have no right to")
     if writing:
@@ -94,8 +101,8 @@ def plainly(path: Path) -> Iterator[None]:
     except (sqlite3.DatabaseError, UnicodeDecodeError) as wrong:
         hint = _copy_hint(path)
         if getattr(wrong, "sqlite_errorcode", None) == sqlite3.SQLITE_NOTADB:
-            raise JobFileError(f"{path} is not a job file{hint}") from wrong
-        raise JobFileError(f"{path} is damaged or not a job file ({wrong}){hint}") from wrong
+            raise NotTheJob(f"{path} is not a job file{hint}") from wrong
+        raise NotTheJob(f"{path} is damaged or not a job file ({wrong}){hint}") from wrong
     except MemoryError as wrong:
         raise JobFileError(f"{path} wants more memory than there is; nothing changed") from wrong
 

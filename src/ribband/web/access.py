@@ -11,7 +11,8 @@ All of it is plain ASGI middleware, so that it stands before http and the socket
 * Origin: whatever changes something, the socket, and everything under /api must come from this
   server's own pages, or from a program that is no browser (no Origin and no Sec-Fetch-Site).
 * Sessions: a socket ends when its token does; expired tokens are forgotten, and there are few.
-* Size: a body larger than the limit of its address is refused while it comes in.
+* Size: a body larger than the limit of its address is refused while it comes in, and one that
+  stops coming is left.
 * Codes: a wrong code costs time, and too many from one address are refused for a while.
 * Headers: content only from here, no framing, no guessing of types.
 
@@ -20,6 +21,7 @@ Not done here: encryption. Over an open network anyone can read along; see docs/
 
 from __future__ import annotations
 
+import asyncio
 import hmac
 import json
 import secrets
@@ -43,6 +45,7 @@ MOST_TOKENS = 1_000
 MOST_BODY = 2_000_000
 MOST_UPLOAD = 30_000_000
 UPLOADS = ("/api/take", "/api/uploads")
+SILENT_SECONDS = 30.0  # between two parts of a body
 TRIES, TRIES_SECONDS = 8, 300.0
 LETTERS = "23456789abcdefghjkmnpqrstuvwxyz"  # none that is taken for another when read aloud
 
@@ -195,6 +198,7 @@ class Access:
                 return None
             return 401, "Give the access code first."
         asked.scope["ribband.caller"] = caller
+        asked.scope["ribband.whose"] = asked.token if self.share else ""
         if asked.path.startswith(OPEN) or caller.may(asked.needs):
             return None
         return 403, f"That needs the code for {asked.needs}."
@@ -304,14 +308,22 @@ class _Asked:
 
 
 class _Counted:
-    """Receives a body and stops where it grows too large; `left` is then below nothing."""
+    """Receives a body and stops where it grows too large; `left` is then below nothing.
+
+    A body of which nothing comes for `SILENT_SECONDS` is one that was broken off.
+    """
 
     def __init__(self, receive: Any, limit: int) -> None:
-        self.receive, self.left = receive, limit
+        self.receive, self.left, self.more = receive, limit, True
 
     async def __call__(self) -> Any:
-        message = await self.receive()
+        try:
+            async with asyncio.timeout(SILENT_SECONDS if self.more else None):
+                message = await self.receive()
+        except TimeoutError:
+            return {"type": "http.disconnect"}
         if message["type"] == "http.request":
+            self.more = bool(message.get("more_body"))
             self.left -= len(message.get("body", b""))
             if self.left < 0:
                 return {"type": "http.disconnect"}

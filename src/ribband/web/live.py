@@ -9,7 +9,9 @@ acknowledged by its own answer. Messages are small; large data is fetched.
     people   who is here, and on which page
     beat     every few seconds, so that a dead connection is noticed
 
-A browser that does not keep up is cut off; it comes again and fetches afresh.
+A browser that does not keep up is cut off; it comes again and fetches afresh. There may be
+`MOST_HANDS` in all and `MOST_OF_ONE` of one caller (a token, so one browser with its tabs); one
+more is told so and closed.
 """
 
 from __future__ import annotations
@@ -29,6 +31,9 @@ BEAT_SECONDS = 4.0
 MOST_WAITING = 200  # messages
 CLOSE_SECONDS = 2.0
 MOST_HEARD = 2_000  # characters of a message from a browser
+MOST_HANDS = 250
+MOST_OF_ONE = 20
+TOO_MANY = 4429  # the code of closing, after the status a request would be given
 
 
 @dataclass(eq=False)
@@ -38,6 +43,7 @@ class Hand:
     socket: WebSocket
     name: str
     signs: bool = True  # may say its own name; not where a code was given with one
+    whose: str = ""  # which caller's it is; "" where callers are not told apart
     page: str = ""
     waiting: asyncio.Queue[str] = field(default_factory=lambda: asyncio.Queue(MOST_WAITING))
     behind: asyncio.Event = field(default_factory=asyncio.Event)  # it does not keep up
@@ -72,11 +78,14 @@ class Live:
         return [{"name": hand.name, "page": hand.page} for hand in self.hands]
 
     async def serve(
-        self, socket: WebSocket, name: str, hello: dict[str, Any], *, signs: bool
+        self, socket: WebSocket, name: str, hello: dict[str, Any], *, signs: bool, whose: str = ""
     ) -> None:
         """Keep one browser told until it goes away; `signs` lets it say its own name."""
         await socket.accept()
-        hand = Hand(socket, name, signs)
+        if says := self._too_many(whose):
+            await socket.close(TOO_MANY, says)
+            return
+        hand = Hand(socket, name, signs, whose)
         self.hands.add(hand)
         first = {"kind": "hello", "boot": self.boot, "people": self.people(), **hello}
         hand.waiting.put_nowait(json.dumps(first, ensure_ascii=False))
@@ -92,6 +101,13 @@ class Live:
             self.say("people", people=self.people())
             with suppress(Exception):  # one that reads no more takes no good-bye either
                 await asyncio.wait_for(socket.close(), CLOSE_SECONDS)
+
+    def _too_many(self, whose: str) -> str:
+        if len(self.hands) >= MOST_HANDS:
+            return f"{MOST_HANDS} browsers are here, as many as may be; try again later."
+        if whose and sum(hand.whose == whose for hand in self.hands) >= MOST_OF_ONE:
+            return f"{MOST_OF_ONE} of your tabs are open here, as many as may be; close one."
+        return ""
 
     async def _tell(self, hand: Hand) -> None:
         while hand in self.hands:

@@ -77,6 +77,7 @@ async def _life(app: FastAPI) -> AsyncIterator[None]:
         for task in tasks:
             task.cancel()
         await yard.work.close()
+        yard.file.close()
         yard.aside.close()
         yard.press.close()
 

@@ -18,6 +18,7 @@ import uvicorn
 
 from ribband.errors import InputError, Problem
 from ribband.web.access import Share
+from ribband.web.lines import Line, more_files
 from ribband.web.server import create_app, names_of_this_machine
 
 __all__ = ["Served", "config", "listening", "open_when", "serve", "told"]
@@ -69,9 +70,10 @@ def serve(
 
 def config(app: object) -> uvicorn.Config:
     """Set the server up; what goes wrong in a request is told by `troubles`, not twice."""
+    more_files()
     return uvicorn.Config(
         app,  # type: ignore[arg-type]
-        http="h11", ws="websockets-sansio", log_level="critical", access_log=False,
+        http=Line, ws="websockets-sansio", log_level="critical", access_log=False,
         server_header=False, date_header=True, proxy_headers=False,
         timeout_graceful_shutdown=2, ws_max_size=65_536, limit_concurrency=500,
         ws_per_message_deflate=False,  # messages are small, and each browser's would be packed anew

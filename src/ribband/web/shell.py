@@ -179,8 +179,12 @@ def leave(request: Request, yard: TheYard) -> Response:
 @router.websocket("/live")
 async def live(socket: WebSocket, yard: TheYard, caller: TheCaller) -> None:
     """Tell one browser of every change."""
-    hello = {"revision": yard.revision, "work": asdict(yard.work.state), "job": yard.key}
-    await yard.live.serve(socket, caller.name, hello, signs=yard.share is None)
+    hello = {
+        "revision": yard.revision, "work": asdict(yard.work.state), "job": yard.key,
+        "file": yard.file_says,
+    }  # fmt: skip
+    whose = socket.scope.get("ribband.whose", "")
+    await yard.live.serve(socket, caller.name, hello, signs=yard.share is None, whose=whose)
 
 
 def _token(share: Share, code: str, name: str, request: Request) -> str | None:

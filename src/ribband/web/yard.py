@@ -10,9 +10,10 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import hashlib
+import os
 import threading
 from collections import deque
-from collections.abc import Callable, Coroutine, Sequence
+from collections.abc import Callable, Coroutine, Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Annotated, Any, Literal, cast
@@ -22,7 +23,8 @@ from fastapi import Depends
 from fastapi.requests import HTTPConnection
 
 from ribband.app.entering import changes
-from ribband.app.entering.jobs import history, whoever
+from ribband.app.entering.jobs import whoever
+from ribband.app.entering.keeping import NotTheJob, Watch
 from ribband.app.showing.answers import plain
 from ribband.errors import JobFileError
 from ribband.web.access import Caller, Share
@@ -57,10 +59,17 @@ class Yard:
     press: Aside = field(default_factory=Aside)  # for papers, which take their time
     revision: int = 0
     front: int = 0  # the port of the yard's own page, where there is one
+    file_says: str = ""  # what is wrong with the job file, where another program changed it
     lock: threading.Lock = field(default_factory=threading.Lock)
     asked: deque[_Asked] = field(default_factory=deque)  # changes not put in yet
     kept: dict[str, bytes] = field(default_factory=dict)  # the last few drawings, by their tag
     making: dict[str, asyncio.Task[bytes]] = field(default_factory=dict)
+
+    file: Watch = field(init=False)  # whether the job file is still the one it was
+
+    def __post_init__(self) -> None:
+        """Have the job file watched."""
+        self.file = Watch(self.job)
 
     @property
     def key(self) -> str:
@@ -86,7 +95,9 @@ class Yard:
         """Put in what was asked for up to now, in its order."""
         batch = [self.asked.popleft() for _ in range(min(len(self.asked), MOST_TOGETHER))]
         try:
-            found: Sequence[Any] = changes.apply_all(self.job, [one.change for one in batch])
+            with self._file_told():
+                asked = [one.change for one in batch]
+                found: Sequence[Any] = changes.apply_all(self.job, asked, self.file)
         except BaseException as wrong:
             for one in batch:
                 one.done = wrong
@@ -100,16 +111,16 @@ class Yard:
         self, kind: Literal["undo", "redo"], who: str, mark: str, upon: int | None
     ) -> changes.Patch | None:
         """Undo or redo and tell everyone."""
-        with self.lock:
-            done = changes.step(self.job, kind, who, mark=mark, upon=upon)
+        with self.lock, self._file_told():
+            done = changes.step(self.job, kind, who, mark=mark, upon=upon, watch=self.file)
             if done is not None:
                 self._tell(done)
             return done
 
     def go_back(self, number: int, who: str, mark: str) -> changes.Patch:
         """Go back to a revision by making a new one, and tell everyone."""
-        with self.lock:
-            done = changes.go_back(self.job, number, who, mark=mark)
+        with self.lock, self._file_told():
+            done = changes.go_back(self.job, number, who, mark=mark, watch=self.file)
             self._tell(done)
             return done
 
@@ -132,15 +143,36 @@ class Yard:
             self.kept[tag] = body
 
     def told(self) -> None:
-        """Tell everyone of revisions made through no page: the command line, another server."""
-        with self.lock:
-            if past := history(self.job, self.revision):
+        """Tell everyone of revisions made through no page: the command line, another server.
+
+        And, where the file is not the job any more that it was, of that.
+        """
+        with self.lock, self._file_told():
+            with self.file.opened() as job:
+                past = job.history(self.revision)
+            if past:
                 last = past[-1]
                 self._tell(
                     changes.Patch(
                         "", last.number, self.revision, last.who, last.why, last.at, ("*",)
                     )
                 )
+
+    @contextlib.contextmanager
+    def _file_told(self) -> Iterator[None]:
+        """Tell everyone where the file is found to be another, and where it is right again."""
+        try:
+            yield
+        except NotTheJob as wrong:
+            self._say_of_file(str(wrong))
+            raise
+        self._say_of_file("")
+
+    def _say_of_file(self, says: str) -> None:
+        says = says.replace(f"{self.job.parent}{os.sep}", "")  # where it lies is nobody's business
+        if says != self.file_says:
+            self.file_says = says
+            self.live.say("file", says=says)
 
     def _tell(self, patch: changes.Patch) -> None:
         if patch.revision <= self.revision:
@@ -151,15 +183,22 @@ class Yard:
             self.live.loop.call_soon_threadsafe(self.work.changed)
 
     async def watch(self) -> None:
-        """Look for what others write into the job file, every second."""
-        seen = None
+        """Look for what others do to the job file, every second."""
+        seen: object = None
         while True:
-            await asyncio.sleep(LOOK_SECONDS)
-            with contextlib.suppress(JobFileError, OSError):
-                stamp = self.job.stat().st_mtime_ns
-                if stamp != seen:
-                    seen = stamp
+            stamp = self._stamp()
+            if stamp != seen:
+                seen = stamp
+                with contextlib.suppress(JobFileError, OSError):
                     await asyncio.to_thread(self.told)
+            await asyncio.sleep(LOOK_SECONDS)
+
+    def _stamp(self) -> object:
+        try:
+            own = self.job.stat()
+        except OSError:
+            return "gone"
+        return own.st_ino, own.st_size, own.st_mtime_ns
 
 
 def patch_out(patch: changes.Patch) -> dict[str, Any]:

@@ -17,6 +17,7 @@ mistake. `problems_of` says what is to be mended; nothing is planned before it i
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
@@ -25,7 +26,7 @@ from ribband.app.entering.jobs import job_path, whoever
 from ribband.app.entering.row_merge import CellClash, Edit, RowClash, put_in
 from ribband.app.plan.inputs import look_over
 from ribband.errors import InputError, Problem, RibbandError
-from ribband.store import JobFile, Overtaken, Revision
+from ribband.store import JobFile, Overtaken, Revision, Watch
 from ribband.survey.rows import Form
 
 __all__ = [
@@ -88,18 +89,27 @@ def apply(path: Path, change: Change) -> Patch | Clash:
     return done
 
 
-def apply_all(path: Path, asked: Sequence[Change]) -> tuple[Patch | Clash | RibbandError, ...]:
+def apply_all(
+    path: Path, asked: Sequence[Change], watch: Watch | None = None
+) -> tuple[Patch | Clash | RibbandError, ...]:
     """Put changes into the job in their order, each a revision, and on the disk all at once.
 
     A change that cannot be used is answered with its error and leaves the others. What takes long
-    is waiting for the disk; many changes wait for it no longer than one.
+    is waiting for the disk; many changes wait for it no longer than one. A program that has the job
+    in hand for long gives its `watch`: nothing is changed where the file is another than it left.
 
     Raises
     ------
     JobFileError : the job cannot be opened or written; nothing was changed
     """
-    with JobFile.open(job_path(path), writing=True) as job, job.together():
+    with _to_write(path, watch) as job, job.together():
         return tuple(_one(job, change) for change in asked)
+
+
+def _to_write(path: Path, watch: Watch | None) -> AbstractContextManager[JobFile]:
+    if watch is not None:
+        return watch.opened(writing=True)
+    return JobFile.open(job_path(path), writing=True)
 
 
 def _one(job: JobFile, change: Change) -> Patch | Clash | RibbandError:
@@ -129,8 +139,9 @@ def _applied(job: JobFile, change: Change) -> Patch | Clash:
 
 
 def step(
-    path: Path, kind: Literal["undo", "redo"], who: str, *, mark: str = "", upon: int | None = None
-) -> Patch | None:
+    path: Path, kind: Literal["undo", "redo"], who: str, *, mark: str = "",
+    upon: int | None = None, watch: Watch | None = None,
+) -> Patch | None:  # fmt: skip
     """Undo or redo as a change with an id; None where there is nothing to.
 
     Raises
@@ -138,7 +149,7 @@ def step(
     Overtaken : `upon` is not the newest any more, so it would undo what was not seen
     JobFileError : the job cannot be opened or written
     """
-    with JobFile.open(job_path(path), writing=True) as job:
+    with _to_write(path, watch) as job:
         if mark and (done := job.marked(mark)):
             return _patch(mark, done, done.number - 1, (), repeated=True)
         before, newest = job.form_hashes(), job.newest()
@@ -149,7 +160,9 @@ def step(
         return _patch(mark, revision, newest, _differing(before, job.form_hashes()))
 
 
-def go_back(path: Path, number: int, who: str, *, mark: str = "") -> Patch:
+def go_back(
+    path: Path, number: int, who: str, *, mark: str = "", watch: Watch | None = None
+) -> Patch:
     """Make a new revision that says what revision `number` said.
 
     Raises
@@ -157,7 +170,7 @@ def go_back(path: Path, number: int, who: str, *, mark: str = "") -> Patch:
     InputError : there is no such revision
     JobFileError : the job cannot be opened or written
     """
-    with JobFile.open(job_path(path), writing=True) as job:
+    with _to_write(path, watch) as job:
         newest = job.newest()
         if mark and (done := job.marked(mark)):
             return _patch(mark, done, done.number - 1, (), repeated=True)

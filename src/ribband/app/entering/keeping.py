@@ -1,4 +1,4 @@
-"""Keeping a job: proving it whole, what lies about it, its dated copies."""
+"""Keeping a job: proving it whole, watching it, what lies about it, its dated copies."""
 
 from __future__ import annotations
 
@@ -7,9 +7,18 @@ from pathlib import Path
 from ribband.app.entering.jobs import check_file, job_path
 from ribband.app.showing.answers import Answer, Line, Listing
 from ribband.errors import InputError, JobFileError, Problem
-from ribband.store import Copy, JobFile, copies_of, folder_of, said_of_place, verify
+from ribband.store import (
+    Copy,
+    JobFile,
+    NotTheJob,
+    Watch,
+    copies_of,
+    folder_of,
+    said_of_place,
+    verify,
+)  # fmt: skip
 
-__all__ = ["checked_answer", "copies_answer", "take_copy"]
+__all__ = ["NotTheJob", "Watch", "checked_answer", "copies_answer", "take_copy"]
 
 
 def checked_answer(path: Path) -> Answer:

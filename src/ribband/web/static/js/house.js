@@ -115,11 +115,13 @@ $("print").addEventListener("click", () => {
 function line() {
   const down = $("line-down");
   const waits = job.waiting;
-  down.hidden = job.online;
+  down.hidden = job.online && !job.file;
+  if (job.file) down.textContent = job.file;
   if (!job.online) down.textContent = waits ? `No connection. ${waits} change${waits > 1 ? "s" : ""} kept here, sent when it comes back.` : "No connection. You can go on; changes are kept here and sent when it comes back.";
 }
 job.on("offline", line);
 job.on("waiting", line);
+job.on("file", line);
 job.on("online", () => { line(); job.say("The connection is back."); });
 
 const shared = document.body.hasAttribute("data-shared");

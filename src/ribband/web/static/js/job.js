@@ -21,6 +21,7 @@ import { withWaiting } from "/static/js/waited.js";
 const WAITING = "ribband.waiting.";
 const TRY_MS = [400, 800, 1500, 3000, 5000];
 const SILENT_MS = 11000;
+const FULL_MS = 20000; // until a server with too many browsers is asked again
 const ANSWER_MS = 20000; // a change not answered by then is sent again, with its id
 const FORM_TRIES = 4; // a form fetched while others change it all the time is given as it came
 
@@ -52,6 +53,8 @@ class Job extends EventTarget {
     /** @type {{name: string, page: string}[]} */
     this.people = [];
     this.work = { state: "idle", kept: 0 };
+    /** What is wrong with the job file, where another program changed it; "" where nothing is. */
+    this.file = "";
     this.key = "";
     this.asking = 0; // requests on their way
     this.tries = 0;
@@ -294,9 +297,19 @@ class Job extends EventTarget {
     socket.onmessage = (event) => { this.alive(); this.up(); this.heard(JSON.parse(event.data)); };
     socket.onclose = (event) => {
       if (event.code === 4401) { location.assign("/enter"); return; }
+      if (event.code === 4429) { this.full(event.reason); return; }
       if (this.socket === socket) { this.down(); this.retry = setTimeout(() => this.connect(), TRY_MS[Math.min(this.tries++, TRY_MS.length - 1)]); }
     };
     this.alive();
+  }
+
+  /** There are too many browsers already: say so, and ask again later. */
+  full(says) {
+    clearTimeout(this.silent);
+    this.socket = null;
+    this.down();
+    this.say(says, "bad");
+    this.retry = setTimeout(() => this.connect(), FULL_MS);
   }
 
   alive() {
@@ -329,6 +342,7 @@ class Job extends EventTarget {
     else if (said.kind !== "beat") {
       if (said.kind === "work") this.work = said;
       if (said.kind === "people") this.people = said.people;
+      if (said.kind === "file") this.file = said.says;
       this.emit(said.kind, said);
     }
   }
@@ -342,6 +356,8 @@ class Job extends EventTarget {
     this.emit("people", said);
     this.work = said.work;
     this.emit("work", said.work);
+    this.file = said.file || "";
+    this.emit("file", { says: this.file });
     if (said.revision > this.told) {
       const upon = this.told;
       this.told = said.revision;
