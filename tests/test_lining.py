@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import replace
 
 import numpy as np
 import pytest
 
 import made_hulls
+import made_lining
+from made_lining import PLAIN, faults
 from ribband.errors import InputError
 from ribband.findings import Severity
 from ribband.hull.model import Hull
 from ribband.lining import LiningRules, Wish, check, hold, limits_of, line_out, read_wishes
 from ribband.lining.cut import cut_seams
-from ribband.lining.division import Stealer, division_of
+from ribband.lining.division import division_of
 from ribband.lining.ground import ground_of
 from ribband.lining.model import Lining
 from ribband.lining.rules import WidthLimits
@@ -22,30 +23,23 @@ from ribband.lining.search import count_of
 from ribband.lining.solve import DRAGGED, Stop, settle
 from ribband.lining.task import task_of
 from ribband.lining.terms import evenness, fair_seams, widths_at
-from ribband.numerics.near_squares import Block, least_push, limited_step
 from ribband.survey.model import Cell, OldWidth
 from ribband.survey.rows import Row
-
-PLAIN = LiningRules(garboard=1.0, first_broad=1.0, second_broad=1.0, hollow_mm=30.0)
 
 
 @pytest.fixture(scope="module")
 def launch() -> Hull:
-    return made_hulls.launch(30, 41)
+    return made_lining.launch()
+
+
+@pytest.fixture(scope="module")
+def lined() -> Lining:
+    return made_lining.lined_launch()
 
 
 @pytest.fixture(scope="module")
 def tape() -> Hull:
     return made_hulls.tape()
-
-
-@pytest.fixture(scope="module")
-def lined(launch: Hull) -> Lining:
-    return line_out(launch, LiningRules(), [Wish("strakes", 17)])
-
-
-def faults(hull: Hull, rules: LiningRules, wishes: list[Wish], lining: Lining) -> list[str]:
-    return [str(f) for f in check(hull, rules, wishes, lining) if f.severity is Severity.FAULT]
 
 
 def test_barrel_is_divided_evenly() -> None:
@@ -157,22 +151,6 @@ def test_number_of_strakes_is_chosen_and_said(launch: Hull) -> None:
 def test_roundness_asks_for_more_strakes() -> None:
     hull = made_hulls.barrel()
     assert count_of(hull, LiningRules(hollow_mm=2.0)).fewest > count_of(hull, PLAIN).fewest
-
-
-def test_a_stealer_ends_in_a_nib_on_its_frame(launch: Hull) -> None:
-    wishes = [Wish("strakes", 18), Wish("stealer", 0.0, "7", "10", "stern")]
-    lining = line_out(launch, LiningRules(), wishes)
-    k = [s.name for s in lining.strakes].index("7s")
-    c = lining.columns.index("10")
-    limits = limits_of(LiningRules(), launch.particulars)
-    assert lining.strakes[k].nib == "10"
-    assert len(lining.strakes) == 18
-    assert np.isnan(lining.width_mm[k, :c]).all()
-    assert np.isfinite(lining.width_mm[k, c:]).all()
-    assert lining.width_mm[k, c] >= limits.nib - 0.1
-    above = lining.width_mm[k + 1]
-    assert above[c - 1] - above[c] > 0.7 * limits.nib  # the neighbour takes the notch
-    assert faults(launch, LiningRules(), wishes, lining) == []
 
 
 def test_points_and_widths_are_held(launch: Hull, lined: Lining) -> None:
@@ -317,14 +295,6 @@ def test_checker_catches_a_kinked_seam(launch: Hull, lined: Lining) -> None:
     assert "L007" in {f.code for f in found}
 
 
-def test_seams_of_a_stealer_lie_together_where_it_is_absent(launch: Hull) -> None:
-    wishes = [Wish("strakes", 18), Wish("stealer", 0.0, "7", "10", "stern")]
-    lining = line_out(launch, LiningRules(), wishes)
-    k = [s.name for s in lining.strakes].index("7s")
-    absent = lining.present[k] == 0
-    assert np.array_equal(lining.seam_v[k, absent], lining.seam_v[k + 1, absent])
-
-
 def test_cutting_even_seams_gives_even_girths() -> None:
     hull = made_hulls.barrel()
     ground = ground_of(hull)
@@ -335,59 +305,10 @@ def test_cutting_even_seams_gives_even_girths() -> None:
     assert np.abs(cut.rise - 1000 * (1 - np.cos(np.pi / 32))).max() < 1e-3
 
 
-def test_a_stealer_needs_no_more_than_its_unknowns() -> None:
-    hull = made_hulls.launch(30, 41)
-    plain = division_of(hull, PLAIN, 16, (), 0.4)
-    with_one = division_of(hull, PLAIN, 16, (Stealer(6, 15, 30),), 0.4)
-    assert plain.unknowns == 15 * 41
-    assert plain.unknowns < with_one.unknowns < 16 * 41
-
-
 def test_limits_follow_the_thickness() -> None:
     hull = made_hulls.barrel()
     limits = limits_of(LiningRules(), hull.particulars)
     assert limits == WidthLimits(210.5, 210.5, 84.2, 63.15, 6.0, 50.0)
-
-
-def test_least_push_against_trying_everything() -> None:
-    rng = np.random.default_rng(3)
-    for _ in range(30):
-        a = rng.normal(size=(5, 7))
-        give, off = a @ a.T + 0.1 * np.eye(5), rng.normal(size=5)
-        push = least_push(give, off)
-        best = min(
-            (p for p in _all_patterns(give, off)), key=lambda p: 0.5 * p @ give @ p - off @ p
-        )
-        assert push == pytest.approx(best, abs=1e-8)
-
-
-def _all_patterns(give: np.ndarray, off: np.ndarray) -> list[np.ndarray]:
-    found = [np.zeros(len(off))]
-    for number in range(1, 2 ** len(off)):
-        on = np.array([number >> i & 1 for i in range(len(off))], bool)
-        push = np.zeros(len(off))
-        push[on] = np.linalg.solve(give[np.ix_(on, on)], off[on])
-        if (push >= 0).all():
-            found.append(push)
-    return found
-
-
-def test_limited_step_against_a_general_solver() -> None:
-    from scipy.optimize import lsq_linear  # noqa: PLC0415
-
-    rng = np.random.default_rng(5)
-    n = 70
-    index = np.stack([np.arange(n - 2), np.arange(1, n - 1), np.arange(2, n)], axis=1)
-    block = Block(rng.normal(size=n - 2), index, rng.normal(size=(n - 2, 3)))
-    tie = Block(rng.normal(size=n), np.arange(n)[:, None], np.full((n, 1), 0.3))
-    walls = Block(np.full(n, -0.4), np.arange(n)[:, None], np.ones((n, 1)))
-    step, _ = limited_step([block, tie], walls, n, 0.0)
-    dense = np.zeros((2 * n - 2, n))
-    np.put_along_axis(dense[: n - 2], index, block.slope, axis=1)
-    dense[n - 2 :] = 0.3 * np.eye(n)
-    right = -np.concatenate([block.value, tie.value])
-    other = lsq_linear(dense, right, (-np.inf, 0.4), tol=1e-14)
-    assert step == pytest.approx(other.x, abs=1e-5)
 
 
 def test_wishes_are_read_and_every_bad_cell_named() -> None:
@@ -478,138 +399,12 @@ def test_groups_may_be_named_in_limits(launch: Hull) -> None:
     assert np.nanmax(lining.width_mm) > 186.0
 
 
-@pytest.fixture(scope="module")
-def wedge() -> Hull:
-    return made_hulls.wedge(32, 49)
-
-
-def test_a_bow_too_narrow_for_the_strakes_gets_a_stealer(wedge: Hull) -> None:
-    rules = LiningRules(hollow_mm=10.0, least_hood_mm=122.0)
-    plain = line_out(wedge, replace(rules, stealers=0))
-    assert not plain.feasible
-    lining = line_out(wedge, rules)
-    assert lining.feasible
-    assert faults(wedge, rules, [], lining) == []
-    assert not [f for f in check(wedge, rules, [], lining) if f.code == "L007"]  # fair seams
-    k = next(i for i, s in enumerate(lining.strakes) if s.stealer)
-    c = lining.columns.index(lining.strakes[k].nib)
-    assert np.isfinite(lining.width_mm[k, c:]).all()  # from its nib to the transom
-    assert lining.width_mm[k + 1, c - 1] - lining.width_mm[k + 1, c] > 30.0  # the notch
-    assert np.nanmin(lining.full_width_mm[1:, 0]) >= 121.9
-    assert "Without stealers" in " ".join(lining.reasons)
-
-
-def test_two_stealers_stand_at_different_heights(wedge: Hull) -> None:
-    rules = LiningRules(hollow_mm=10.0, least_hood_mm=134.0, weight_stealer=0.01)
-    lining = line_out(wedge, rules)
-    places = [i for i, s in enumerate(lining.strakes) if s.stealer]
-    assert lining.feasible
-    assert len(places) == 2
-    assert places[1] - places[0] >= 3
-    assert faults(wedge, rules, [], lining) == []
-
-
-def test_where_limits_cannot_be_kept_the_seams_stay_fair(wedge: Hull) -> None:
-    rules = LiningRules(hollow_mm=10.0, least_hood_mm=150.0, stealers=0)
-    lining = line_out(wedge, rules, [Wish("strakes", 13)])
-    assert not lining.feasible
-    assert lining.cost < 1.0
-    assert faults(wedge, rules, [Wish("strakes", 13)], lining) == []
-
-
 def test_many_limits_at_once_are_kept_exactly(launch: Hull) -> None:
     """So little room is left between least and greatest that most strakes lie on a limit."""
     wishes = [Wish("strakes", 18), Wish("greatest", 181.0), Wish("least", 150.0, "", "12", "24")]
     lining = line_out(launch, LiningRules(), wishes)
     assert lining.feasible
     assert faults(launch, LiningRules(), wishes, lining) == []
-
-
-def test_gaussian_curvature_of_a_ball_and_a_barrel() -> None:
-    def ball(u: np.ndarray, v: np.ndarray) -> np.ndarray:
-        a, b = 0.8 + 1.5 * u, 1.2 * v
-        part = [-np.cos(a), np.sin(a) * np.cos(b - 1.0), np.sin(a) * np.sin(b - 1.0)]
-        return 3000.0 * np.stack(np.broadcast_arrays(*part), axis=-1)
-
-    hull = made_hulls.hull_of(ball, np.linspace(-1500.0, 1500.0, 20), 41)
-    fraction = np.linspace(0.1, 0.9, 5)[:, None] * np.ones((1, 41))
-    curved = ground_of(hull).on_lines(fraction).doubled[:, 2:-2]
-    assert curved == pytest.approx(3000.0**-2, rel=0.02)
-    flat = ground_of(made_hulls.barrel()).on_lines(fraction).doubled
-    assert np.abs(flat).max() < 1e-4 * 1000.0**-2
-
-
-def test_planks_weigh_in_and_can_be_switched_off(launch: Hull, lined: Lining) -> None:
-    """Heavy weights bring down what they weigh; a weight of 0 leaves the seams as they were."""
-    wishes = [Wish("strakes", 17)]
-    off = LiningRules(weight_strain=0.0, weight_hollow=0.0, weight_board=0.0)
-    plain = line_out(launch, off, wishes)
-    hollow = line_out(launch, replace(off, weight_hollow=5.0), wishes)
-    strain = line_out(launch, replace(off, weight_strain=5.0), wishes)
-    assert np.nanmax(np.abs(plain.width_mm - hollow.width_mm)) > 2.0
-    assert _most_hollow(launch, hollow) < 0.97 * _most_hollow(launch, plain)
-    assert np.nanmax(np.abs(plain.width_mm - strain.width_mm)) > 1.0
-    board = LiningRules(board_width_mm=0.0, weight_board=1000.0)
-    assert np.array_equal(line_out(launch, board, wishes).width_mm, lined.width_mm, equal_nan=True)
-
-
-def _most_hollow(hull: Hull, lining: Lining) -> float:
-    """Mean of the squares of w^2 k / 8 at the frames, with k the frame's bend at mid strake."""
-    middle = (lining.lower_girth_mm + lining.upper_girth_mm)[:, 1:-1] / 2 / hull.frames.girth_mm
-    at = np.linspace(0.0, 1.0, hull.frames.v.shape[1])
-    bend = np.array(
-        [np.interp(middle[:, f], at, k) for f, k in enumerate(np.abs(hull.frames.curvature))]
-    ).T
-    return float(np.nanmean((lining.width_mm[:, 1:-1] ** 2 * bend / 8.0) ** 2))
-
-
-def test_narrow_boards_ask_for_less_sweep(launch: Hull, lined: Lining) -> None:
-    rules = LiningRules(board_width_mm=240.0, plank_length_mm=7000.0)
-    wishes = [Wish("strakes", 17)]
-    lining = line_out(launch, rules, wishes)
-
-    def widest(one: Lining) -> float:
-        says = [f.says for f in check(launch, rules, wishes, one) if f.code == "L013"]
-        return max(float(re.findall(r"about (\d+) mm", text)[0]) for text in says)
-
-    assert widest(lined) > widest(lining) + 20.0
-    assert lining.feasible
-    assert faults(launch, rules, wishes, lining) == []
-
-
-def test_timber_is_estimated_from_the_blanks(launch: Hull, lined: Lining) -> None:
-    """No less than the side's own area; equal to it for straight strakes of even width."""
-    assert (
-        lined.blank_m2
-        > np.nansum(
-            np.trapezoid(np.nan_to_num(lined.width_mm), np.nan_to_num(lined.along_mm), axis=1)
-        )
-        / 1e6
-    )
-    barrel = line_out(made_hulls.barrel(), PLAIN, [Wish("strakes", 10)])
-    assert barrel.blank_m2 == pytest.approx(12.0 * np.pi / 2, rel=1e-3)
-    other = line_out(launch).alternatives[0]
-    assert other.blank_m2 > 0
-    assert "timber" in other.says or abs(other.saved_m2) < 0.003 * other.blank_m2
-
-
-def test_very_many_limits_are_springs_that_come_to_the_same() -> None:
-    from scipy.optimize import lsq_linear  # noqa: PLC0415
-
-    rng = np.random.default_rng(8)
-    n = 700
-    pull = Block(rng.normal(-1.0, 0.6, size=n), np.arange(n)[:, None], np.ones((n, 1)))
-    index = np.stack([np.arange(n - 1), np.arange(1, n)], axis=1)
-    tie = Block(np.zeros(n - 1), index, np.tile([0.5, -0.5], (n - 1, 1)))
-    walls = Block(np.full(n, -0.5), np.arange(n)[:, None], np.ones((n, 1)))
-    step, push = limited_step([pull, tie], walls, n, 0.0)
-    dense = np.zeros((2 * n - 1, n))
-    dense[:n] = np.eye(n)
-    np.put_along_axis(dense[n:], index, tie.slope, axis=1)
-    right = -np.concatenate([pull.value, tie.value])
-    other = lsq_linear(dense, right, (-np.inf, 0.5), tol=1e-14)
-    assert (push > 0).sum() > 250
-    assert step == pytest.approx(other.x, abs=2e-3)
 
 
 def test_strakes_wider_than_asked_by_their_proportion_are_named() -> None:
