@@ -47,6 +47,10 @@ def main() -> None:
 
     Our matrices are small and banded: on a busy machine, threads that wait for each other made
     lining out ten times slower (35 s of processor time against 3 s), so one thread is the default.
+    The memory it may take is said in `ribband.app.plan.limits`.
     """
+    from ribband.app.plan.limits import hold_memory
+
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    hold_memory()
     cli(prog_name="ribband")

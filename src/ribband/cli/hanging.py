@@ -109,12 +109,13 @@ def what_if(
     Example:
       ribband what-if heron --hands 1 --box 2 --lost 20
     """
+    from ribband.app.plan.limits import held
     from ribband.app.showing.work import show_what_if
 
     gear = [(item, n) for item, n in (("steam box", box), ("planer", planer), ("staging", staging))
             if n]  # fmt: skip
     part = None if lost is None else lost / 100
-    with Progress() as tell:
+    with Progress() as tell, held(4.0 * seconds):  # seven cases at most
         answer = show_what_if(job, hands, gear, boards, part, seconds, tell=tell)
     say_answer(answer, as_json)
 

@@ -57,9 +57,10 @@ def scan(
       ribband scan heron.ply --frames heron-forms --picks picks.csv --out heron-scanned
     """
     from ribband.app.entering.scanning import Pose, cut_scan, scan_answer
+    from ribband.app.plan.limits import held
 
     pose = Pose(unit, bow, up, length, at, not no_floor)
-    with Progress() as tell:
+    with Progress() as tell, held():
         done = cut_scan(file, frames, picks, out, pose, tell=tell)
     say_answer(scan_answer(done), as_json)
     if not as_json:

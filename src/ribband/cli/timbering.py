@@ -101,9 +101,10 @@ def lay(ctx: click.Context, job: Path, seconds: float | None, as_json: bool) -> 
     ctx.obj = job
     if ctx.invoked_subcommand is None:
         from ribband.app.entering.timber_use import lay_on
+        from ribband.app.plan.limits import held
         from ribband.app.showing.timber import show_laying
 
-        with Progress() as tell:
+        with Progress() as tell, held(seconds or 0.0):
             answer = lay_on(job, seconds, tell=tell) if seconds else show_laying(job, tell=tell)
         say_answer(answer, as_json)
 
@@ -197,8 +198,9 @@ def suit(job: Path, seconds: float, accept: bool, who: str, as_json: bool) -> No
       ribband lay heron suit --accept
     """
     from ribband.app.plan import timber_joint
+    from ribband.app.plan.limits import held
 
-    with Progress() as tell:
+    with Progress() as tell, held(seconds):
         if accept:
             done = timber_joint.accept_suited(job, who, tell=tell)
         else:

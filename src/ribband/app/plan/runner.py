@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 from ribband import __version__
 from ribband.app.entering.rules import in_force
-from ribband.app.plan.limits import NO_MEMORY, timed
+from ribband.app.plan.limits import NO_MEMORY, held, timed
 from ribband.app.plan.making import Bench, Made, Tell, make
 from ribband.app.plan.steps import STEPS, WHOLE, Step, keys, needed_for, step_named
 from ribband.errors import NotConverged
@@ -163,7 +163,8 @@ def run(
     own = keys(forms, hashes)
     whole, done = sum(step.share for step in wanted), 0.0
     for step in wanted:
-        part = timed(_part(tell, done / whole, step, step.share / whole), bench.seconds)
+        told = _part(tell, done / whole, step, step.share / whole)
+        part = timed(told, _searched(step, bench))
         kept = shelf.kept(own[step.name])
         try:
             if kept is None:
@@ -184,10 +185,21 @@ def run(
 def _made(step: Step, bench: Bench, shelf: Shelf, own: Mapping[str, str], tell: Tell) -> float:
     """Make a step and keep it; gives the seconds it took."""
     began = time.perf_counter()
-    made = bench.made[step.name] = make(step.name, bench, tell)
+    with held(_searched(step, bench)):
+        made = make(step.name, bench, tell)
+    bench.made[step.name] = made
     spent = time.perf_counter() - began
     shelf.keep(own[step.name], step.name, (made.result, made.findings), __version__, spent)
     return spent
+
+
+def _searched(step: Step, bench: Bench) -> float:
+    """Give how long a step is to search, in s; 0 for one that does not."""
+    if step.name == "butts":
+        return bench.seconds
+    if step.name == "laying":
+        return bench.laying_seconds
+    return float(bench.rules[step.name].seconds) if step.name in {"order", "work"} else 0.0
 
 
 def _proved(made: Made) -> bool:
@@ -202,7 +214,8 @@ def _searched_again(
     """Search for butts afresh and keep the better; what came of the old is kept no longer."""
     step = step_named("butts")
     began = time.perf_counter()
-    found = make(step.name, bench, tell)
+    with held(_searched(step, bench)):
+        found = make(step.name, bench, tell)
     spent = time.perf_counter() - began
     better = found if _reached(found) < _reached(kept) else kept
     bench.made[step.name] = better
