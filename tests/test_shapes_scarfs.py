@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from made_hulls import barrel, launch
+from made_hulls import barrel, launch, tape
 from made_planking import even_lining, stepped_layout, ways_of
 from made_shapes import with_seams
 from ribband.butts.model import Butt, Layout
@@ -18,15 +18,19 @@ from ribband.drawing.sheet import Polyline, Text
 from ribband.drawing.ticket import ticket
 from ribband.errors import InputError
 from ribband.planks import (
+    PlankRules,
     ShapeRules,
     check,
     check_shapes,
     get_shapes,
     list_planks,
+    only_these,
     scarf_of,
 )
+from ribband.timber import species_named
 
 RULES = ShapeRules(join="scarf", scarf_slope=12.0)
+OAK = species_named("white oak")
 
 
 @pytest.fixture(scope="module")
@@ -165,3 +169,60 @@ def test_a_swept_scarf_is_longer_on_one_edge_and_no_fault() -> None:
     assert max(s.sweep_mm for s in shapes.shapes) > 50.0
     faults = check_shapes(hull, lining, ways, layout, RULES, shapes)
     assert [f for f in faults if f.code in {"P042", "P047"}] == []
+
+
+def test_a_scarf_is_sawn_twice_and_hangs_once(boat) -> None:
+    """Both planks have it whole as rough stuff; together they weigh as one thickness of it."""
+    scarf = scarf_of(boat[0], RULES)
+    listed = list_planks(*boat, PlankRules(), OAK, scarf_mm=scarf)
+    butted = list_planks(*boat, PlankRules(), OAK)
+    hung, plain = ({t.of: t for t in made.by_strake} for made in (listed, butted))
+    for strake, total in hung.items():
+        assert total.area_m2 == pytest.approx(plain[strake].area_m2, rel=2e-5)
+        assert total.rough_kg > plain[strake].rough_kg + 1.0
+    weights = [sum(p.dressed_kg for p in made.planks) for made in (listed, butted)]
+    assert weights[0] == pytest.approx(weights[1], rel=2e-5)
+    sawn = sum(p.area_m2 for p in listed.planks) - sum(p.area_m2 for p in butted.planks)
+    assert sum(p.taper_m2 for p in listed.planks) == pytest.approx(sawn, rel=0.002)
+    assert all((p.taper_m2 > 0) == bool(p.fore_scarf_mm + p.aft_scarf_mm) for p in listed.planks)
+
+
+def test_on_a_cylinder_a_scarfed_plank_weighs_as_if_cut_at_its_landing() -> None:
+    """Of even width, what one plank loses aft of the butt is what it gains forward of it."""
+    hull = barrel(radius=1000.0, length=12000.0)
+    lining, ways = with_seams(hull, lambda u: np.array([[0.1], [0.2], [0.3]]) + 0 * u, 2)
+    joint = 20
+    layout = Layout((Butt(0, 2 * joint),), feasible=True, goals=(), seconds=0.0, seed=0)
+    rules = PlankRules(sides="port")
+    fore, aft = list_planks(hull, lining, ways, layout, rules, OAK, scarf_mm=456.0).planks[:2]
+    wide, x = 0.05 * np.pi, float(hull.frames.x_mm[joint]) / 1000
+    assert fore.area_m2 == pytest.approx(wide * (x + 0.228), rel=1e-5)
+    assert fore.taper_m2 == pytest.approx(wide * 0.456 / 2, rel=2e-3)
+    for plank, long in ((fore, x), (aft, 12.0 - x)):
+        assert plank.covers_m2 == pytest.approx(wide * long, rel=1e-4)
+        assert plank.dressed_kg == pytest.approx(wide * long * 0.038 * OAK.density(15.0), rel=1e-4)
+
+
+def test_girths_alone_weigh_a_scarf_once_too() -> None:
+    hull = tape()
+    lining = even_lining(hull, 9)
+    ways = ways_of(hull, lining)
+    layout = stepped_layout(ways)
+    listed, butted = (
+        list_planks(hull, lining, ways, layout, PlankRules(), OAK, scarf_mm=scarf)
+        for scarf in (384.0, 0.0)
+    )
+    weights = [sum(p.dressed_kg for p in made.planks) for made in (listed, butted)]
+    assert weights[0] == pytest.approx(weights[1], rel=2e-4)
+    assert check(hull, lining, ways, layout, listed, scarf_mm=384.0) == ()
+
+
+def test_the_check_catches_a_scarf_weighed_whole(boat) -> None:
+    scarf = scarf_of(boat[0], RULES)
+    listed = list_planks(*boat, scarf_mm=scarf)
+    whole = tuple(
+        replace(p, taper_m2=0.0, dressed_board_feet=p.dressed_board_feet * p.area_m2 / p.covers_m2)
+        for p in listed.planks
+    )
+    found = check(*boat, only_these(whole, PlankRules(), "mm"), scarf_mm=scarf)
+    assert {"P014", "P015"} == {f.code for f in found}

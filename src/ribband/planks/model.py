@@ -34,8 +34,10 @@ class Plank:
 
     `fore`, `aft` are "stem", "stern", a frame, or "block aft of" a frame as `fore_landing` and
     `aft_landing` tell ("hood", "frame", "block", "nib"). Weights are of one plank. None = not
-    known. A scarf reaches half of `fore_scarf_mm` or `aft_scarf_mm` past the landing, and counts in
-    length, area and volume as if it were not tapered; 0 = butted, or no plank beyond.
+    known. A scarf reaches half of `fore_scarf_mm` or `aft_scarf_mm` past the landing; 0 = butted,
+    or no plank beyond. Length, area and all that is rough have it whole, as it is sawn; what is
+    dressed, as it hangs, has it tapered. `taper_m2` is the area its scarfs so take off: the rest,
+    which it covers of the hull alone or by its share, is `covers_m2`.
     """
 
     name: str
@@ -58,11 +60,20 @@ class Plank:
     rough_board_feet: float
     fore_scarf_mm: float = 0.0
     aft_scarf_mm: float = 0.0
+    taper_m2: float = 0.0
+
+    @property
+    def covers_m2(self) -> float:
+        """Give what it covers of the hull: where two planks lie in a scarf, each its share."""
+        return self.area_m2 - self.taper_m2
 
 
 @dataclass(frozen=True, slots=True)
 class Total:
-    """A sum over planks: of a side, a strake, a length class or everything."""
+    """A sum over planks: of a side, a strake, a length class or everything.
+
+    `area_m2` is what they cover: what overlaps in scarfs counts once. Rough timber has it twice.
+    """
 
     of: str
     planks: int

@@ -9,6 +9,10 @@ where the hull was measured; the outer face of a round hull is larger.
 Volumes are exact: area by thickness, no rounding to whole board feet and no tally. The rough
 volume has the allowances of the rules on edges and ends.
 
+*Scarf*: both planks run on over the whole of it and each is planed from its whole thickness to
+nothing, so that together they are one thickness. What is sawn out has it whole on both; what hangs
+has it once, each plank by its taper.
+
 Not checked here: whether a plank's flat shape fits a board of its width (its sweep is not in
 these widths), and the rules of butts.
 """
@@ -43,7 +47,7 @@ __all__ = ["length_class", "list_planks", "only_these", "thicknesses"]
 
 FEET_STEP_MM, METRIC_STEP_MM = 609.6, 500.0
 HAIR_MM = 0.01  # rounding of a lining whose edges meet in a point
-Areas = dict[tuple[int, int], float]  # by row of the strake and number of the plank, mm2
+Areas = dict[tuple[int, int], tuple[float, float]]  # by strake's row and plank: face, taper, mm2
 ONE_PERSON_KG = 23.0  # the load constant of the NIOSH lifting equation
 
 
@@ -229,9 +233,25 @@ def _areas(opening: Opening) -> Areas:
     facets = np.linalg.norm(across, axis=-1) / 2
     facets *= _arc_on_chord(n[:, 1:, :-1], n[:, :-1, :-1])
     facets *= _arc_on_chord(n[:, :-1, 1:], n[:, :-1, :-1])
-    area = facets.sum(axis=(1, 2))
+    strips = facets.sum(axis=2)
+    along = opening.along_mm
+    scarfs = np.array([(piece.fore.scarf_mm, piece.aft.scarf_mm) for piece in opening.piece])
+    from_fore, from_aft = along - along[:, :1], along[:, -1:] - along
+    off = np.abs(np.diff(_taken(from_fore, scarfs[:, :1]), axis=1))
+    off += np.abs(np.diff(_taken(from_aft, scarfs[:, 1:]), axis=1))
+    taper = np.sum(strips * off / np.diff(along, axis=1), axis=1)
     names = ((piece.strake, piece.number) for piece in opening.piece)
-    return dict(zip(names, area.tolist(), strict=True))
+    both = zip(strips.sum(axis=1).tolist(), taper.tolist(), strict=True)
+    return dict(zip(names, both, strict=True))
+
+
+def _taken(from_end: Floats, scarf_mm: Floats) -> Floats:
+    """Give how much length a scarf's taper has taken off between the plank's end and here, mm.
+
+    At the end it takes off the whole thickness, at its other end nothing; 0 for no scarf.
+    """
+    inside = np.minimum(from_end, scarf_mm)
+    return np.asarray(inside - inside**2 / np.maximum(2.0 * scarf_mm, HAIR_MM), float)
 
 
 def _arc_on_chord(normal: Floats, beside: Floats) -> Floats:
@@ -241,13 +261,13 @@ def _arc_on_chord(normal: Floats, beside: Floats) -> Floats:
 
 
 def _plank(  # noqa: PLR0917 - all that makes a plank
-    run: Run, number: int, fore: Cut, aft: Cut, stuff: Stuff, on_hull: float | None
+    run: Run, number: int, fore: Cut, aft: Cut, stuff: Stuff, on_hull: tuple[float, float] | None
 ) -> Plank:
     start, end = fore.along_mm - fore.scarf_mm / 2, aft.along_mm + aft.scarf_mm / 2
     along, width = _stretch(run, start, end)
     length = end - start
-    area = float(np.trapezoid(width, along)) if on_hull is None else on_hull
-    dressed = area * stuff.dressed_mm / 1e9
+    area, taper = on_hull or _by_widths(along, width, fore.scarf_mm, aft.scarf_mm)
+    dressed = (area - taper) * stuff.dressed_mm / 1e9
     rough = _rough_area(area, length, float(width[0]), float(width[-1]), stuff) * stuff.rough_mm
     rough /= 1e9
     return Plank(
@@ -271,7 +291,16 @@ def _plank(  # noqa: PLR0917 - all that makes a plank
         rough_board_feet=rough * BOARD_FEET_PER_M3,
         fore_scarf_mm=fore.scarf_mm,
         aft_scarf_mm=aft.scarf_mm,
+        taper_m2=taper / 1e6,
     )
+
+
+def _by_widths(along: Floats, width: Floats, fore_mm: float, aft_mm: float) -> tuple[float, float]:
+    """Give a plank's area and what its scarfs take off by their taper, mm2, from its widths."""
+    middle = (width[1:] + width[:-1]) / 2
+    off = np.abs(np.diff(_taken(along - along[0], np.array(fore_mm))))
+    off += np.abs(np.diff(_taken(along[-1] - along, np.array(aft_mm))))
+    return float(np.trapezoid(width, along)), float(middle @ off)
 
 
 def _least(width: Floats) -> float:
@@ -324,7 +353,7 @@ def _total(of: str, planks: Iterable[Plank]) -> Total:
         of=of,
         planks=len(planks),
         length_mm=sum(p.length_mm for p in planks),
-        area_m2=sum(p.area_m2 for p in planks),
+        area_m2=sum(p.covers_m2 for p in planks),
         rough_board_feet=feet,
         rough_m3=feet / BOARD_FEET_PER_M3,
         rough_kg=sum(weights) if weights and len(weights) == len(planks) else None,
@@ -371,7 +400,9 @@ def _to_buy(total: Total, rules: PlankRules, unit: str) -> Finding:
 def _scarfed(scarf_mm: float, unit: str) -> Finding:
     says = (
         f"planks of a strake are joined by scarfs of {format_length(scarf_mm, unit)}: at a joint "
-        "both planks are half of that longer than their landings are apart, and are so listed"
+        "both planks are half of that longer than their landings are apart, and are so listed. "
+        "Rough stuff has a scarf on both planks, as it is sawn; dressed weights have it once, each "
+        "plank by its taper"
     )
     return _finding("P007", Severity.NOTE, says, "choose stock by these lengths")
 

@@ -93,7 +93,8 @@ def _mesh(body: Body, mark: str, handles: Iterator[int]) -> str:
     ]
     faces = [
         f"  0\nVERTEX\n  5\n{next(handles):X}\n{own}100\nAcDbFaceRecord\n"
-        f" 10\n0.0\n 20\n0.0\n 30\n0.0\n 70\n128\n 71\n{a}\n 72\n{b}\n 73\n{c}\n 74\n{d}\n"
+        f" 10\n0.0\n 20\n0.0\n 30\n0.0\n 70\n128\n 71\n{a}\n 72\n{b}\n 73\n{c}\n"
+        f"{'' if c == d else f' 74{chr(10)}{d}{chr(10)}'}"
         for a, b, c, d in (body.quads + 1).tolist()
     ]
     end = f"  0\nSEQEND\n  5\n{next(handles):X}\n{own}"

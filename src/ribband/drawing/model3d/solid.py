@@ -7,6 +7,11 @@ middle and so at its butts, along the rabbet at a hood end and along the hull's 
 and its notch, easing from one to the other within two widths. *Middle*: the line half way, by
 girth fraction, between the two seams.
 
+*Scarf*: both planks have the same stations over the whole of it, half on either side of the
+landing, and between them one face, from the inner side of the planking to the outer. The fore
+plank ends on its outer face in a feather edge, the plank behind it begins on its inner face, as
+they are cut (`ribband.planks`). The two bodies share that face, facet by facet.
+
 The axes are the hull's, made right-handed by taking starboard as positive: x aft, y to starboard,
 z up; millimetres.
 
@@ -35,6 +40,7 @@ Ints = NDArray[np.int64]
 STATION_MM = 125.0
 FEWEST, FINE = 7, 601
 _TURNED = (0, 3, 2, 1)  # seen from the other side, split on the same diagonal
+_TURNED_THREE = (1, 0, 2, 3)
 NOTCH_MM = 0.02  # half the length in which a notch steps
 
 
@@ -43,7 +49,8 @@ class Body:
     """A closed body of flat facets.
 
     name, side, strake : as in the plank list ("P7-2", "port", "7")
-    points : (n, 3) mm; quads : (q, 4) their corners, anticlockwise seen from outside
+    points : (n, 3) mm; quads : (q, 4) their corners, anticlockwise seen from outside; where a
+        facet has three its last corner stands twice
     """
 
     name: str
@@ -55,9 +62,10 @@ class Body:
 
     @property
     def triangles(self) -> Ints:
-        """Give the facets as triangles (2 q, 3)."""
+        """Give the facets as triangles (t, 3)."""
         a, b, c, d = self.quads.T
-        return np.concatenate([np.stack([a, b, c], 1), np.stack([a, c, d], 1)])
+        four = c != d
+        return np.concatenate([np.stack([a, b, c], 1), np.stack([a, c, d], 1)[four]])
 
 
 def bodies(
@@ -83,18 +91,44 @@ def bodies(
     surface = _surface(hull, planks)
     places = {name: row for row, name in enumerate(ways.strakes)}
     rows = {strake.name: row for row, strake in enumerate(lining.strakes)}
-    made: dict[tuple[str, str, str], tuple[Floats, Floats]] = {}
+    made: dict[tuple[object, ...], _Face] = {}
     found = []
     for strake, group in groupby(planks.planks, key=lambda p: p.strake):
         run = _run(surface, hull, lining, rows[strake])
         for plank in group:
             cut = _cuts(plank, ways, places[strake])
-            key = (strake, *(f"{c:.3f}" for c in cut))
+            key = (strake, *(f"{c:.3f}" for c in cut), plank.fore_scarf_mm, plank.aft_scarf_mm)
             if key not in made:
-                u, v = _grid(surface, run, plank, cut, _Fine(across, station_mm))
-                made[key] = surface.point(u, v), surface.normal(u, v)
-            found.append(_body(plank, *made[key]))
+                made[key] = _face(surface, run, plank, cut, _Fine(across, station_mm))
+            found.append(_body(plank, made[key]))
     return tuple(found)
+
+
+@dataclass(frozen=True, eq=False)
+class _Face:
+    """A plank's stations: points and normals (n, m, 3) on the frames, and what stands on them.
+
+    low, high : (n,) how far out the body's inner and outer faces lie there, of the thickness
+    """
+
+    inner: Floats
+    normal: Floats
+    low: Floats
+    high: Floats
+
+
+def _face(
+    surface: Surface, run: _Run, plank: Plank, cut: tuple[float, float], fine: _Fine
+) -> _Face:
+    """Lay a plank's stations, and taper its scarfs: aft from within, forward from without."""
+    arc = _stations(run, cut, plank, fine.station_mm)
+    u, v = _grid(surface, run, plank, arc, fine)
+    start, end = np.interp(cut, *run.along_of)
+    long_fore, long_aft = max(plank.fore_scarf_mm, 1e-9), max(plank.aft_scarf_mm, 1e-9)
+    high = np.clip((arc - start) / long_fore + 0.5, 0.0, 1.0) if plank.fore_scarf_mm else 1.0
+    low = np.clip((arc - end) / long_aft + 0.5, 0.0, 1.0) if plank.aft_scarf_mm else 0.0
+    point, normal = surface.point(u, v), surface.normal(u, v)
+    return _Face(point, normal, low + np.zeros(len(arc)), high + np.zeros(len(arc)))
 
 
 def _surface(hull: Hull, planks: PlankList) -> Surface:
@@ -245,10 +279,9 @@ class _Fine:
 
 
 def _grid(
-    surface: Surface, run: _Run, plank: Plank, cut: tuple[float, float], fine: _Fine
+    surface: Surface, run: _Run, plank: Plank, arc: Floats, fine: _Fine
 ) -> tuple[Floats, Floats]:
-    """Give u and v (n, across + 1) of a plank's stations."""
-    arc = _stations(run, cut, fine.station_mm)
+    """Give u and v (n, across + 1) of a plank's stations at `arc` (n,)."""
     at = np.interp(arc, run.arc, run.u)
     part = np.linspace(0.0, 1.0, fine.across + 1)
     beside = np.repeat(at[:, None], len(part), axis=1)
@@ -290,34 +323,78 @@ def _ease(surface: Surface, run: _Run, plank: Plank, arc: Floats, at: Floats) ->
     return ease
 
 
-def _stations(run: _Run, cut: tuple[float, float], station_mm: float) -> Floats:
-    """Give distances along our middle: evenly from cut to cut, and two close at each notch."""
+def _stations(run: _Run, cut: tuple[float, float], plank: Plank, station_mm: float) -> Floats:
+    """Give distances along our middle: evenly from cut to cut, and two close at each notch.
+
+    Over a scarf they stand evenly by themselves, so that the plank beyond has the same.
+    """
     start, end = np.interp(cut, *run.along_of)
-    count = max(FEWEST, int(np.ceil((end - start) / station_mm)) + 1)
+    half = plank.fore_scarf_mm / 2, plank.aft_scarf_mm / 2
+    parts = [_even(start + half[0], end - half[1], station_mm, FEWEST)]
+    if half[0]:
+        parts.insert(0, _even(start - half[0], start + half[0], station_mm))
+    if half[1]:
+        parts.append(_even(end - half[1], end + half[1], station_mm))
     notch = np.interp(run.notches(), run.u, run.arc)
-    notch = notch[(notch > start + 1.0) & (notch < end - 1.0)]
-    return np.sort(
-        np.concatenate([np.linspace(start, end, count), notch - NOTCH_MM, notch + NOTCH_MM])
-    )
+    notch = notch[(notch > start - half[0] + 1.0) & (notch < end + half[1] - 1.0)]
+    return np.unique(np.concatenate([*parts, notch - NOTCH_MM, notch + NOTCH_MM]))
 
 
-def _body(plank: Plank, inner: Floats, normal: Floats) -> Body:
-    """Close a plank's faces to a body; port is the mirror of what was made."""
-    points = np.stack([inner, inner + plank.dressed_mm * normal], axis=2).reshape(-1, 3)
-    quads = _quads(*inner.shape[:2])
+def _even(start: float, end: float, step: float, fewest: int = 2) -> Floats:
+    """Give places from start to end, no further apart than `step`."""
+    return np.linspace(start, end, max(fewest, int(np.ceil((end - start) / step)) + 1))
+
+
+def _body(plank: Plank, face: _Face) -> Body:
+    """Close a plank's faces to a body; port is the mirror of what was made.
+
+    A station without thickness is a feather edge: there inner and outer points are one.
+    """
+    out = plank.dressed_mm * np.stack([face.low, face.high], axis=1)[:, None, :, None]
+    points = (face.inner[:, :, None] + out * face.normal[:, :, None]).reshape(-1, 3)
+    feather = (bool(face.low[0] == face.high[0]), bool(face.low[-1] == face.high[-1]))
+    kept, quads = _quads(*face.inner.shape[:2], *feather)
+    points = points[kept]
     if plank.side == "port":
-        points, quads = points * (1.0, -1.0, 1.0), quads[:, _TURNED]
+        points, quads = points * (1.0, -1.0, 1.0), _turned(quads)
     return Body(plank.name, plank.side, plank.strake, plank.dressed_mm, points, quads)
 
 
+def _turned(quads: Ints) -> Ints:
+    """Turn facets over; one of three corners keeps its last corner twice."""
+    four = (quads[:, 2] != quads[:, 3])[:, None]
+    return np.where(four, quads[:, _TURNED], quads[:, _TURNED_THREE])
+
+
 @lru_cache(maxsize=256)
-def _quads(n: int, m: int) -> Ints:
-    """Give the facets of a closed body of n stations of m points, inner and outer in turn."""
+def _quads(n: int, m: int, fore: bool, aft: bool) -> tuple[Ints, Ints]:
+    """Give the facets of a closed body of n stations of m points, inner and outer in turn.
+
+    `fore`, `aft`: that end is a feather edge, where inner points stand for the outer too. Gives
+    which points are kept, and the facets by their new numbers.
+    """
     at = np.arange(n * m * 2).reshape(n, m, 2)
+    for end, feather in ((0, fore), (-1, aft)):
+        if feather:
+            at[end, :, 1] = at[end, :, 0]
     inner, outer, low, high = at[..., 0], at[..., 1], at[:, 0], at[:, -1]
     faces = [_net(inner), _net(outer)[:, _TURNED], _net(low)[:, _TURNED], _net(high)]
-    faces += [_net(at[0]), _net(at[-1])[:, _TURNED]]
-    return np.concatenate(faces)
+    faces += [] if fore else [_net(at[0])]
+    faces += [] if aft else [_net(at[-1])[:, _TURNED]]
+    kept, quads = np.unique(np.concatenate(faces), return_inverse=True)
+    return kept, np.array([_threes(q) for q in quads.reshape(-1, 4).tolist()])
+
+
+def _threes(corners: list[int]) -> list[int]:
+    """Put a corner that stands twice in a facet last.
+
+    >>> _threes([0, 1, 2, 3]), _threes([0, 0, 2, 3]), _threes([0, 1, 2, 0])
+    ([0, 1, 2, 3], [2, 3, 0, 0], [1, 2, 0, 0])
+    """
+    for k in range(4):
+        if corners[k] == corners[k - 1]:
+            return [corners[(k + j) % 4] for j in (1, 2)] + [corners[k]] * 2
+    return corners
 
 
 def _net(at: Ints) -> Ints:
