@@ -310,14 +310,14 @@ def test_two_programs_take_turns_and_the_one_that_waits_too_long_is_told(
     monkeypatch.setattr(jobfile, "WAIT_SECONDS", 0.05)
     other = sqlite3.connect(path, isolation_level=None)
     other.execute("BEGIN IMMEDIATE")
-    code, said = ribband("photo", path, "P1-1", "a.jpg")
+    code, said = ribband("photo", path, "P1-1", "a.jpg", "--name-only")
     assert code == 4
     assert "in use by another program; nothing was changed, try again" in said
     assert ribband("history", path)[0] == 0, "reading goes on"
     assert ribband("check", path)[0] == 0
     other.execute("ROLLBACK")
     other.close()
-    assert ribband("photo", path, "P1-1", "a.jpg")[0] == 0
+    assert ribband("photo", path, "P1-1", "a.jpg", "--name-only")[0] == 0
 
 
 def test_a_newer_file_is_refused_with_both_versions_named(path: Path) -> None:

@@ -10,15 +10,21 @@ from __future__ import annotations
 import argparse
 import json
 import sqlite3
+from base64 import b64decode
 from contextlib import closing
 from pathlib import Path
 
 from ribband.app.demo import copy_example
 from ribband.app.entering.changes import Change, Edit, apply, step
 from ribband.app.entering.jobs import new_job
+from ribband.app.entering.pictures import take_picture
 from ribband.store import JobFile, inputs_hash, migrations
 from ribband.survey import read_forms
 
+PICTURE = b64decode(  # 4 by 2 pixels, PNG
+    "iVBORw0KGgoAAAANSUhEUgAAAAQAAAACCAAAAABawyK/AAAAEklEQVR4nGPgilr1i+HXqigu"
+    "ABRaBBE/qTd/AAAAAElFTkSuQmCC"
+)
 EDIT = Edit("frames", None, ("45", "", "", "", "", "a frame that was forgotten"), 99)
 
 
@@ -43,6 +49,7 @@ def made(path: Path, forms: Path) -> None:
     edit = Edit("frames", None, (*EDIT.now[:1], *[""] * (width - 2), EDIT.now[-1]), 99)
     apply(path, Change("kept-1", "Ben", "a frame found", (edit,), 1))
     step(path, "undo", "Ada", mark="kept-2")
+    take_picture(path, {"plank": "P1-1", "file": "a.png"}, PICTURE, "Ada", "kept-3")
     with JobFile.open(path, writing=True) as job:
         job.keep("a" * 64, "survey", ("kept for a test", 1.5, None), "0.1.0", 0.25)
 

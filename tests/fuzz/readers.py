@@ -18,6 +18,7 @@ from io import BytesIO
 from pathlib import Path
 
 from ribband.app.entering.changes import Change, Edit, Patch, apply
+from ribband.app.entering.pictures import take_picture
 from ribband.app.papers.plain_text import write_text
 from ribband.app.plan.inputs import look_over, read_inputs
 from ribband.errors import InputError, JobFileError
@@ -163,6 +164,23 @@ def _change(data: bytes, folder: Path) -> object:
     return done
 
 
+def _picture(data: bytes, folder: Path) -> object:
+    """Take a picture into a job."""
+    path = folder / "heron.ribband"
+    path.write_bytes(JOB.read_bytes())
+    taken = take_picture(path, {"plank": "P1-1", "file": "a.jpg"}, data, "Ada")
+    assert verify(path) == ()
+    return taken
+
+
+def _some_picture() -> bytes:
+    from PIL import Image  # noqa: PLC0415
+
+    own = BytesIO()
+    Image.linear_gradient("L").resize((24, 16)).save(own, "JPEG", comment=b"a remark")
+    return own.getvalue()
+
+
 READERS: dict[str, Reader] = {
     "girths.csv": _form("girths.csv"),
     "offsets.csv": _form("offsets.csv"),
@@ -177,6 +195,7 @@ READERS: dict[str, Reader] = {
     "job rows": _job_rows,
     "record": _record,
     "change": _change,
+    "picture": _picture,
 }
 
 
@@ -209,4 +228,5 @@ def good_seeds() -> dict[str, tuple[bytes, ...]]:
                      b'"notes":[],"heading_row":1}'),),
         "record": (words + b"\0" + b"x\x9c\x03\0\0\0\0\x01",),
         "change": (row,),
+        "picture": (_some_picture(),),
     }  # fmt: skip

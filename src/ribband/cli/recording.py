@@ -134,20 +134,34 @@ def repair(job: Path, out: Path | None, as_json: bool) -> None:
 @click.argument("file")
 @click.option("--at", default="", help="When: a date, or a date and clock in quotes.")
 @click.option("--by", default="", help="Who took it.")
+@click.option("--note", default="", help="What is to be seen on it.")
+@click.option("--name-only", is_flag=True, help="Note the file's name; keep no picture.")
 @who_option
 @json_option
-def photo(job: Path, plank: str, file: str, at: str, by: str, who: str, as_json: bool) -> None:
-    """Note that FILE is a picture of PLANK; the picture itself stays where it is.
+def photo(
+    job: Path, plank: str, file: str, at: str, by: str, note: str, name_only: bool, who: str,
+    as_json: bool,
+) -> None:  # fmt: skip
+    """Keep the picture FILE of PLANK in the job: JPEG, PNG or WebP, at most 12 MB.
+
+    It becomes a part of the job file, without the place, the camera and whatever else was written
+    beside the image. It is shown in the app and in the record.
 
     \b
-    Example:
-      ribband photo heron P7-2 "p7-2 frame 14.jpg" --at 2027-03-02 --by Ann
+    Examples:
+      ribband photo heron P7-2 "frame 14.jpg" --at 2027-03-02 --by Ann --note "shake at the edge"
+      ribband photo heron P7-2 "box 3, film 12" --name-only
     """
+    from ribband.app.entering.pictures import take_picture_file
     from ribband.app.entering.record_use import note_photo
 
-    said = {"plank": plank.upper(), "file": file, "at": at, "by": by}
-    taken = note_photo(job, said, who)
-    say_changed(taken.job, taken.revision, as_json, unchanged="That was noted already.")
+    said = {"plank": plank.upper(), "file": file, "at": at, "by": by, "notes": note}
+    if name_only:
+        taken = note_photo(job, said, who)
+    else:
+        taken = take_picture_file(job, said, Path(file), who)
+    told = "That is kept already."
+    say_changed(taken.job, taken.revision, as_json, more=taken.says, unchanged=told)
 
 
 @cli.command()

@@ -6,6 +6,7 @@ from ribband.record.hung import check_hung, drifts, hung_seams, read_hung
 from ribband.record.keeping import Got, HoursLine, PlankRecord, Record, keep_record
 from ribband.record.log import check_log, reached, standing
 from ribband.record.model import DONE, Drift, HungPoint, Opening, Relined, Standing
+from ribband.record.picture import Picture, bare_picture
 from ribband.record.recorded import OldSeams, old_butts_of, record_seams
 from ribband.record.relining.check import check_relined
 from ribband.record.relining.solve import Planned, reline
@@ -29,6 +30,7 @@ __all__ = [
     "OldSeams",
     "Opening",
     "Photo",
+    "Picture",
     "PlankRecord",
     "Planned",
     "Present",
@@ -45,6 +47,7 @@ __all__ = [
     "Stands",
     "Stuff",
     "as_it_stands",
+    "bare_picture",
     "check_hung",
     "check_log",
     "check_relined",

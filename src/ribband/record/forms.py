@@ -27,13 +27,14 @@ class Bad:
 
 @dataclass(frozen=True, slots=True)
 class Photo:
-    """A picture of a plank, by its file's name."""
+    """A picture of a plank, by its file's name; `picture` its hash where the job keeps it."""
 
     plank: str
     file: str
     at: str = ""
     by: str = ""
     note: str = ""
+    picture: str = ""
 
 
 def read_renew(rows: Sequence[Row]) -> tuple[Bad, ...]:
@@ -63,7 +64,7 @@ def read_photos(rows: Sequence[Row]) -> tuple[Photo, ...]:
     return tuple(
         Photo(
             str(row.values["plank"]), str(row.values["file"]),
-            *(_said(row, column) for column in ("at", "by", "notes")),
+            *(_said(row, column) for column in ("at", "by", "notes", "picture")),
         )
         for row in rows
     )  # fmt: skip

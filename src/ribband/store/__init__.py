@@ -4,6 +4,7 @@ from ribband.store.checking import verify
 from ribband.store.copies import Copy, copies_of, folder_of
 from ribband.store.forms import inputs_hash
 from ribband.store.jobfile import JobFile, KeptResult, Overtaken
+from ribband.store.pictures import KeptPicture
 from ribband.store.places import said_of_place
 from ribband.store.revisions import Revision, redo_to, undo_to
 from ribband.store.plain_words import NotTheJob
@@ -14,6 +15,7 @@ from ribband.store.watch import OtherState, Watch
 __all__ = [
     "Copy",
     "JobFile",
+    "KeptPicture",
     "KeptResult",
     "Known",
     "Overtaken",

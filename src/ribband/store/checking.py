@@ -3,7 +3,7 @@
 What is looked at: SQLite's own structure and the links between its tables; that every table is as
 Ribband makes it and nothing strange stands among them; that revisions run without a gap, each from
 one before it, and that undo and redo repeat what they say; that every form is what was entered and
-can be read; that every kept result is what was kept.
+can be read; that every kept result and every picture is what was kept.
 
 Not checked: whether the measurements are right, and whether results are up to date.
 """
@@ -17,6 +17,7 @@ from contextlib import closing
 from datetime import datetime
 from pathlib import Path
 
+from ribband.store import pictures
 from ribband.store.forms import form_of, hash_of
 from ribband.store.jobfile import JobFile
 from ribband.store.migrations import MIGRATIONS, bring_forward
@@ -38,7 +39,8 @@ def verify(path: Path) -> tuple[str, ...]:
     with JobFile.open(path) as job, plainly(path):
         db = job._db
         structure = [row[0] for row in db.execute("PRAGMA integrity_check") if row[0] != "ok"]
-        return (*structure, *_links(db), *_shape(db), *_history(db), *_forms(db), *_results(db))
+        kept = (*_forms(db), *_results(db), *_pictures(db))
+        return (*structure, *_links(db), *_shape(db), *_history(db), *kept)
 
 
 def _links(db: sqlite3.Connection) -> list[str]:
@@ -131,3 +133,10 @@ def _results(db: sqlite3.Connection) -> Iterator[str]:
         sound = type(words) is str and type(arrays) is bytes
         if not sound or Packed(words, arrays).digest != digest:
             yield f"result {str(key)[:12]} of {stage} is damaged; it will be made again"
+
+
+def _pictures(db: sqlite3.Connection) -> list[str]:
+    try:
+        return pictures.sound(db)
+    except sqlite3.OperationalError as wrong:
+        return [f"the pictures cannot be read ({wrong})"]

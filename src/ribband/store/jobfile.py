@@ -25,17 +25,22 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from pathlib import Path
 from types import TracebackType
-from typing import Any, Literal, Self
+from typing import TYPE_CHECKING, Any, Literal, Self
 
 from ribband import __version__
 from ribband.errors import JobFileError
-from ribband.store import copies
+from ribband.store import copies, pictures
 from ribband.store.forms import body_of, form_of, hash_of, sense_of
 from ribband.store.migrations import APPLICATION_ID, MIGRATIONS, bring_forward
+from ribband.store.pictures import KeptPicture
 from ribband.store.plain_words import NotTheJob, cut_off, look_at, may_be_written, plainly
 from ribband.store.record_format import Packed, pack, unpack
 from ribband.store.revisions import Revision, redo_to, undo_to
 from ribband.survey.rows import Form
+from ribband.survey.rows import Form
+
+if TYPE_CHECKING:
+    from ribband.record.picture import Picture
 from ribband.store.seen import Seen, holds, seen_in
 
 __all__ = ["JobFile", "KeptResult", "Overtaken"]
@@ -305,6 +310,28 @@ class JobFile:
         if mark:
             self._db.execute("INSERT INTO change VALUES (?, ?)", (mark, revision.number))
         return revision
+    # ---- pictures
+
+    def keep_picture(self, picture: Picture, who: str) -> None:
+        """Keep a picture under its hash; one that is there already stays as it is.
+
+        Raises
+        ------
+        JobFileError : the pictures would be more than a job may have
+        """
+        with self._writing():
+            pictures.keep(self._db, picture, _now(), who)
+
+    def pictures(self) -> tuple[KeptPicture, ...]:
+        """List the pictures, in the order they came, without their bytes."""
+        with plainly(self.path):
+            return pictures.listed(self._db)
+
+    def picture(self, key: str) -> bytes | None:
+        """Give the bytes of a picture; None where there is none, or it is damaged."""
+        with plainly(self.path):
+            return pictures.read(self._db, key)
+
 
     # ---- results
 
@@ -533,7 +560,7 @@ def _nothing_runs(db: sqlite3.Connection, path: Path) -> None:
     """Refuse a file with triggers or views that are not ours: they would run on our changes."""
     own = {
         f"{table}_is_kept_{event}"
-        for table in ("form", "revision", "revision_form")
+        for table in ("form", "revision", "revision_form", "picture")
         for event in ("update", "delete")
     }
     there = db.execute("SELECT name FROM sqlite_master WHERE type IN ('trigger', 'view')")

@@ -23,6 +23,15 @@ class Migration:
     steps: tuple[str, ...]
 
 
+def _never_changed(table: str) -> tuple[str, ...]:
+    """Give what has the database itself refuse to change or remove a line of a table."""
+    return tuple(
+        f"""CREATE TRIGGER {table}_is_kept_{event.lower()} BEFORE {event} ON {table}
+                BEGIN SELECT RAISE(ABORT, 'what was entered is never changed'); END"""
+        for event in ("UPDATE", "DELETE")
+    )
+
+
 MIGRATIONS = (
     Migration(
         "inputs as revisions, results by hash",
@@ -58,10 +67,9 @@ MIGRATIONS = (
             ) STRICT""",
             "CREATE INDEX result_by_stage ON result (stage, at)",
             *(
-                f"""CREATE TRIGGER {table}_is_kept_{event.lower()} BEFORE {event} ON {table}
-                BEGIN SELECT RAISE(ABORT, 'what was entered is never changed'); END"""
+                step
                 for table in ("form", "revision", "revision_form")
-                for event in ("UPDATE", "DELETE")
+                for step in _never_changed(table)
             ),
         ),
     ),
@@ -72,6 +80,22 @@ MIGRATIONS = (
                 mark TEXT PRIMARY KEY CHECK (length(mark) BETWEEN 1 AND 100),
                 revision INTEGER NOT NULL REFERENCES revision (number)
             ) STRICT, WITHOUT ROWID""",
+        ),
+    ),
+    Migration(
+        "pictures under their hash",
+        (
+            """CREATE TABLE picture (
+                hash TEXT PRIMARY KEY CHECK (length(hash) = 64),
+                kind TEXT NOT NULL CHECK (kind IN ('jpeg', 'png', 'webp')),
+                wide INTEGER NOT NULL CHECK (wide > 0),
+                high INTEGER NOT NULL CHECK (high > 0),
+                size INTEGER NOT NULL CHECK (size = length(body)),
+                at TEXT NOT NULL,
+                who TEXT NOT NULL,
+                body BLOB NOT NULL
+            ) STRICT""",
+            *_never_changed("picture"),
         ),
     ),
 )

@@ -6,7 +6,7 @@ Not checked here: the re-lining; the tables carry the findings beside them.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from ribband.store.table_model import Column, Shape
@@ -16,9 +16,9 @@ from ribband.store.table_model import text as _text
 from ribband.store.table_model import yes as _yes
 
 if TYPE_CHECKING:
-    from ribband.record import Left, PlankRecord, Record, Repair, SideLeft, SideRepair
+    from ribband.record import Left, Photo, PlankRecord, Record, Repair, SideLeft, SideRepair
 
-__all__ = ["RECORD_SHAPES", "filled_kept", "filled_record", "filled_repair"]
+__all__ = ["RECORD_SHAPES", "filled_kept", "filled_photos", "filled_record", "filled_repair"]
 
 Values = tuple[Any, ...]
 SIDES = ("port", "starboard")
@@ -119,6 +119,19 @@ RECORD_SHAPES = (
         ("plank",),
     ),
     Shape(
+        "photos",
+        "a picture of a plank",
+        (
+            _must("plank", "its name, as written"),
+            _text("file", "the picture's name, as it came"),
+            _text("at", "day, or day and clock, as written"),
+            _text("by", "who took it"),
+            _text("note", "what is to be seen on it"),
+            _text("picture", "its file beside the tables; empty: only its name is known"),
+            _text("sha256", "of that file"),
+        ),
+    ),
+    Shape(
         "hours",
         "an operation, planned and real",
         (
@@ -196,6 +209,20 @@ def filled_kept(record: Record | None) -> dict[str, list[Values]]:
     ]
     costs: list[Values] = [(c.what, c.planned, c.real, c.says) for c in record.costs]
     return {"record": [_kept(own) for own in record.planks], "hours": hours, "costs": costs}
+
+
+def filled_photos(photos: Sequence[Photo], files: Mapping[str, str]) -> dict[str, list[Values]]:
+    """Give the rows of the table of pictures; `files` are their paths, by their hash.
+
+    >>> filled_photos((), {})
+    {}
+    """
+    rows: list[Values] = [
+        (p.plank, p.file, p.at, p.by, p.note, files.get(p.picture, ""),
+         p.picture if p.picture in files else "")
+        for p in photos
+    ]  # fmt: skip
+    return {"photos": rows} if rows else {}
 
 
 def _kept(own: PlankRecord) -> Values:

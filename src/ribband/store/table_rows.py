@@ -10,10 +10,15 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
-from ribband.store.table_record import filled_kept, filled_record, filled_repair
+from ribband.store.table_record import (
+    filled_kept,
+    filled_photos,
+    filled_record,
+    filled_repair,
+)
 from ribband.store.table_shop import filled_shop, order_of_shop, steam_of
 from ribband.store.table_timber import board_of_planks, filled_timber
 from ribband.store.table_work import filled_work
@@ -25,7 +30,7 @@ if TYPE_CHECKING:  # only their shapes are needed here, and the stages are heavy
     from ribband.lining.model import Lining
     from ribband.planks.model import PlankList
     from ribband.planks.shape_model import Shape, Shapes
-    from ribband.record import Left, Record, Repair
+    from ribband.record import Left, Photo, Record, Repair
     from ribband.shop.hanging.model import Hanging
     from ribband.shop.whole import Shop
     from ribband.shop.work.whole import Worked
@@ -66,6 +71,8 @@ class Known:
     left: Left | None = None
     repair: Repair | None = None
     record: Record | None = None
+    photos: tuple[Photo, ...] = ()
+    picture_files: Mapping[str, str] = field(default_factory=dict)
     findings: tuple[Finding, ...] = ()
     side: str = "both"
 
@@ -102,6 +109,7 @@ def filled(known: Known) -> dict[str, list[Values]]:
     tables |= filled_shop(known.shop)
     tables |= filled_work(known.hanging, known.worked)
     tables |= filled_record(known.left) | filled_repair(known.repair) | filled_kept(known.record)
+    tables |= filled_photos(known.photos, known.picture_files)
     if lines := order_of_shop(known.shop):
         tables["order"] = [*tables.get("order", []), *lines]
     tables["findings"] = [

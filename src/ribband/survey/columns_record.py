@@ -71,8 +71,10 @@ def _photos() -> Layout:
             Column("file", TEXT, "the picture's file", "p7-2 frame 14.jpg", needed=True),
             Column("at", TEXT, "date, or date and clock", "2027-03-02"),
             Column("by", TEXT, "who took it", "Ann"),
+            Column("picture", TEXT, "mark of the picture kept in the job; the program puts it"),
             NOTES,
         ),
+        ("picture: leave it blank; without it only the file's name is known.",),
     )
 
 

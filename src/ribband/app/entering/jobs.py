@@ -81,7 +81,20 @@ def new_job(path: Path, folder: Path | None, who: str = "", why: str = "") -> Ta
     begun = bool(forms) and path.exists() and _nothing_entered(path)
     with JobFile.open(path, writing=True) if begun else JobFile.create(path) as job:
         revision = job.add_revision(forms, who or whoever(), why or "the job begun", upon=0)
+    if folder is not None:
+        _take_pictures(path, folder, who)
     return Taken(path, revision, tuple(forms))
+
+
+def _take_pictures(path: Path, folder: Path, who: str) -> None:
+    """Keep the pictures that lie in a folder beside the forms, where the form `photos` names them.
+
+    So what `ribband text` and `ribband tables` wrote out goes in again whole.
+    """
+    from ribband.app.entering.pictures import PICTURES, pictures_from
+
+    for beside in (folder / PICTURES, folder.parent / PICTURES):
+        pictures_from(path, beside, who)
 
 
 def _nothing_entered(path: Path) -> bool:
@@ -107,7 +120,9 @@ def take(path: Path, folder: Path, who: str = "", why: str = "", *, replace: boo
         pass  # a job file that cannot be opened is told before anything about the forms
     given = read_folder(folder)
     why = why or f"forms from {folder.name}"
-    return _changed(path, lambda stored: merged(stored, given, replace=replace), given, who, why)
+    taken = _changed(path, lambda stored: merged(stored, given, replace=replace), given, who, why)
+    _take_pictures(path, folder, who)
+    return taken
 
 
 def change(path: Path, forms: Mapping[str, Form], who: str, why: str) -> Taken:

@@ -58,7 +58,7 @@ def measure_seam(path: Path, said: Mapping[str, str], who: str = "") -> Taken:
 
 
 def note_photo(path: Path, said: Mapping[str, str], who: str = "") -> Taken:
-    """Put a line on the form `photos`: plank, file, at, by.
+    """Put a line on the form `photos` that names a file alone: plank, file, at, by, notes.
 
     Raises
     ------

@@ -3,7 +3,7 @@
 It works on any job file that opens, however stale its results and however wrong its forms, because
 nothing is worked out: the forms of the newest revision as CSV, and ``history.txt``, which tells of
 every revision who, when and why, and every row that went or came. From the first revision on that
-is all that was ever entered.
+is all that was ever entered; pictures are written as files beside it, named by their hash.
 
 Not checked here: anything that was typed.
 """
@@ -15,9 +15,10 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from ribband.app.entering.jobs import job_path
+from ribband.app.entering.pictures import PICTURES
 from ribband.app.papers.whole import into_folder
 from ribband.errors import JobFileError
-from ribband.store import JobFile, Revision
+from ribband.store import JobFile, KeptPicture, Revision
 from ribband.survey.rows import Form
 
 __all__ = ["HISTORY", "write_text"]
@@ -41,13 +42,25 @@ def write_text(path: Path, folder: Path) -> tuple[Path, ...]:
         past = job.history()
         forms, lost = _forms(job, None)
         text = "\n".join(_history(job, past, lost)) + "\n"
+        pictures = [own for own in job.pictures() if job.picture(own.key) is not None]
 
     def fill(into: Path) -> tuple[Path, ...]:
         files = write_forms(_safely_named(forms), into / FORMS)
+        shown = tuple(_pictures(path, pictures, into / PICTURES))
         into.joinpath(HISTORY).write_text(text, encoding="utf-8", errors="backslashreplace")
-        return (*files, into / HISTORY)
+        return (*files, *shown, into / HISTORY)
 
     return into_folder(folder, fill, [f"{FORMS}/{name}.csv" for name in LAYOUTS])
+
+
+def _pictures(path: Path, kept: list[KeptPicture], folder: Path) -> Iterator[Path]:
+    """Write every picture the job keeps, undone or not, named by its hash."""
+    with JobFile.open(job_path(path)) as job:
+        for own in kept:
+            folder.mkdir(exist_ok=True)
+            file = folder / f"{own.key}{own.ending}"
+            file.write_bytes(job.picture(own.key) or b"")
+            yield file
 
 
 def _safely_named(forms: dict[str, Form]) -> dict[str, Form]:

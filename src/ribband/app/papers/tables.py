@@ -10,10 +10,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from ribband import __version__
+from ribband.app.entering.pictures import PICTURES, picture_files
 from ribband.app.entering.timber_sums import timber_searches, timber_totals
 from ribband.app.papers.whole import into_folder
 from ribband.app.plan.inputs import INPUTS_FOLDER
-from ribband.app.plan.making import Tell
+from ribband.app.plan.making import Tell, rows_of
 from ribband.app.plan.planning import Planned, plan
 from ribband.app.plan.runner import Run, quiet
 from ribband.app.plan.steps import WHOLE
@@ -22,6 +23,7 @@ from ribband.store import Known, table_files, write_tables
 
 if TYPE_CHECKING:
     from ribband.butts.model import Goal, Layout
+    from ribband.record import Photo
 
 __all__ = ["Written", "known_of", "tables", "write", "written_summary"]
 
@@ -53,7 +55,7 @@ def write(planned: Planned, folder: Path) -> tuple[Path, ...]:
     from ribband.app.plan.recorded import is_logged, record_of
     from ribband.survey import write_forms
 
-    known = known_of(planned.run)
+    known = replace(known_of(planned.run), photos=_photos(planned))
     if planned.run.result("relined") and is_logged(planned.run.bench.forms):
         known = replace(known, record=record_of(planned))
     vessel = planned.run.bench.survey.particulars.vessel
@@ -61,9 +63,19 @@ def write(planned: Planned, folder: Path) -> tuple[Path, ...]:
 
     def fill(into: Path) -> tuple[Path, ...]:
         forms = write_forms(planned.run.bench.forms, into / INPUTS_FOLDER)
-        return (*forms, *write_tables(into, known, vessel, written_summary(planned)))
+        pictures = dict(picture_files(planned.job, known.photos, into / PICTURES))
+        names = {key: file.relative_to(into).as_posix() for key, file in pictures.items()}
+        own = replace(known, picture_files=names)
+        written = write_tables(into, own, vessel, written_summary(planned))
+        return (*forms, *pictures.values(), *written)
 
     return into_folder(folder, fill, ours)
+
+
+def _photos(planned: Planned) -> tuple[Photo, ...]:
+    from ribband.record import read_photos
+
+    return read_photos(rows_of(planned.run.bench.forms, "photos", planned.run.bench.unit))
 
 
 def known_of(done: Run) -> Known:

@@ -49,6 +49,7 @@ def write_record_of(planned: Planned, out: Path, paper: Paper) -> Path:
     """
     from dataclasses import replace
 
+    from ribband.app.entering.pictures import small_pictures
     from ribband.drawing.book.record_pages import Kept, write_record
 
     planned = as_repair(planned)
@@ -56,7 +57,9 @@ def write_record_of(planned: Planned, out: Path, paper: Paper) -> Path:
     book = book_of(planned, paper, sheets=False)
     book = replace(book, findings=(*book.findings, *record.findings))
     left: Left = planned.run.bench.made["relined"].result
-    kept = Kept(book, record, left, planned.run.result("repair"))
+    photos = [photo for own in record.planks for photo in own.photos]
+    pictures = small_pictures(planned.job, photos)
+    kept = Kept(book, record, left, planned.run.result("repair"), pictures)
     return into_file(out, lambda part: write_record(kept, part))
 
 

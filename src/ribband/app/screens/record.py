@@ -29,6 +29,7 @@ if TYPE_CHECKING:
 __all__ = [
     "Done",
     "LeftPart",
+    "Pictured",
     "PlankStand",
     "RecordPage",
     "Seam",
@@ -118,6 +119,22 @@ class Seam:
 
 
 @dataclass(frozen=True, slots=True)
+class Pictured:
+    """A picture of a plank; `key` is empty where the job knows its name alone.
+
+    wide, high : pixels as it is shown, 0 where it is not kept
+    """
+
+    file: str
+    at: str
+    by: str
+    note: str
+    key: str
+    wide: int
+    high: int
+
+
+@dataclass(frozen=True, slots=True)
 class Told:
     """A plank's own record: facts, its lines of the log, its seams, its pictures."""
 
@@ -125,7 +142,7 @@ class Told:
     facts: tuple[tuple[str, str], ...]
     history: tuple[Done, ...]
     seams: tuple[Seam, ...]
-    photos: tuple[Done, ...]
+    photos: tuple[Pictured, ...]
     cautions: tuple[str, ...]
 
 
@@ -430,13 +447,19 @@ def _planned(lining: Lining | None, strake: str, edge: str, frame: str) -> float
     return found if math.isfinite(found) else None
 
 
-def _photos(on: Lying, name: str) -> Iterator[Done]:
+def _photos(on: Lying, name: str) -> Iterator[Pictured]:
+    from ribband.app.entering.pictures import kept_pictures
     from ribband.record import read_photos
 
     try:
         photos = read_photos(rows_of(on.forms, "photos", on.unit))
     except InputError:
         return
+    kept = kept_pictures(on.path) if any(photo.picture for photo in photos) else {}
     for photo in photos:
         if photo.plank == name:
-            yield Done(photo.file, photo.at, photo.by, photo.note)
+            own = kept.get(photo.picture)
+            yield Pictured(
+                photo.file, photo.at.replace("T", " "), photo.by, photo.note,
+                *((own.key, own.wide, own.high) if own else ("", 0, 0)),
+            )  # fmt: skip

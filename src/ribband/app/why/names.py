@@ -82,6 +82,7 @@ COLUMNS: dict[str, dict[str, str]] = {
         "log": "plank state first last hands spoilt photos notes", "laying": "board",
         "board": "species moisture_percent", "fastening": "fastened", "as hung": "drift_mm",
     },
+    "photos": {"log": "plank file at by note picture sha256"},
     "costs": {"cost": "what planned real says"},
     "hours": {"hours": "operation planned_hours logged rated_hours real_hours"},
 }  # fmt: skip

@@ -6,7 +6,8 @@ Made for owner, surveyor and archive. What was not written down is blank, and th
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -15,7 +16,9 @@ from reportlab.platypus import NextPageTemplate, PageBreak
 from ribband.drawing.book import plank_pages
 from ribband.drawing.book.flow import Box, Pairs, Story, heading, say, space
 from ribband.drawing.book.model import Book
+from ribband.drawing.book.picture_rows import Numbered, picture_rows
 from ribband.drawing.book.press import Found, press
+from ribband.drawing.book.style import text_width
 from ribband.drawing.book.table import Col, Line, Loud, Sum, Table
 from ribband.drawing.book.words import count, unit_words
 from ribband.record.model import DONE
@@ -36,12 +39,16 @@ ONLY_WRITTEN = (
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Kept:
-    """What the record prints: the book it belongs to, the record, what is left, the repair."""
+    """What the record prints: the book it belongs to, the record, what is left, the repair.
+
+    pictures : small, as JPEG, by the hash the job keeps them under
+    """
 
     book: Book
     record: Record
     left: Left
     repair: Repair | None = None
+    pictures: Mapping[str, bytes] = field(default_factory=dict)
 
 
 def write_record(kept: Kept, path: Path) -> None:
@@ -58,6 +65,7 @@ def _parts(kept: Kept) -> Story:
         *_repair(kept),
         *plank_pages.old_planking(_as_lined(kept)),
         *_planks(kept),
+        *_pictures(kept),
         *_notes(kept),
         *_deviations(kept),
         *_fastenings(kept),
@@ -157,10 +165,11 @@ def _repair(kept: Kept) -> Story:
 
 
 def _planks(kept: Kept) -> Story:
-    cells = [_plank_row(own) for own in kept.record.planks]
+    numbers = _numbered(kept)
+    cells = [_plank_row(own, numbers) for own in kept.record.planks]
     every = [Col("plank"), Col("state"), Col("board"), Col("timber"),
              Col("moisture,\n%", "right"), Col("from"), Col("to"), Col("hands", share=1),
-             Col("pictures", share=1)]  # fmt: skip
+             Col("pictures", share=0.5)]  # fmt: skip
     used = [k for k in range(len(every)) if any(row[k] for row in cells)]
     rows: list[Line] = [tuple(row[k] for k in used) for row in cells]
     cols = [every[k] for k in used]
@@ -172,12 +181,52 @@ def _planks(kept: Kept) -> Story:
     return [heading("Plank by plank", "planks-kept"), say(said), Table(cols, rows, across=across)]
 
 
-def _plank_row(own: PlankRecord) -> tuple[str, ...]:
+def _plank_row(own: PlankRecord, numbers: Mapping[str, list[Numbered]]) -> tuple[str, ...]:
     moist = "" if own.got.moisture_percent is None else f"{own.got.moisture_percent:g}"
     return (
         own.plank.name, own.state or "to be got out", own.got.board, own.got.species, moist,
-        own.first, own.last, ", ".join(own.hands), ", ".join(photo.file for photo in own.photos),
+        own.first, own.last, ", ".join(own.hands),
+        ", ".join(str(one.number) for one in numbers.get(own.plank.name, ())),
     )  # fmt: skip
+
+
+def _numbered(kept: Kept) -> dict[str, list[Numbered]]:
+    """Give every picture its number, plank by plank."""
+    found: dict[str, list[Numbered]] = {}
+    number = 0
+    for own in kept.record.planks:
+        for photo in own.photos:
+            number += 1
+            told = ", ".join(part for part in (photo.at, photo.by) if part)
+            says = "; ".join(part for part in (photo.note, told) if part) or photo.file
+            found.setdefault(own.plank.name, []).append(Numbered(number, says, photo.picture))
+    return found
+
+
+def _pictures(kept: Kept) -> Story:
+    """Show the pictures of every plank that has any, beside what became of it."""
+    numbers, width = _numbered(kept), text_width(kept.book.paper)
+    if not numbers:
+        return []
+    said = (
+        "Pictures as taken at the bench and at the hull, made small; the job file has them whole. "
+        "Where only a name was noted its frame is empty."
+    )
+    story: Story = [heading("Pictures", "pictures"), say(said)]
+    for own in kept.record.planks:
+        if mine := numbers.get(own.plank.name):
+            story += picture_rows(own.plank.name, _facts(own), mine, kept.pictures, width)
+    return story
+
+
+def _facts(own: PlankRecord) -> list[str]:
+    days = " to ".join(dict.fromkeys(day for day in (own.first, own.last) if day))
+    return [
+        text for text in
+        (own.state or "to be got out", own.got.board and f"board {own.got.board}", days,
+         ", ".join(own.hands), f"{own.spoilt} spoilt before it" if own.spoilt else "")
+        if text
+    ]  # fmt: skip
 
 
 def _notes(kept: Kept) -> Story:

@@ -5,6 +5,7 @@ import { ask, el } from "/static/js/ask.js";
 import { figures, findings, listing } from "/static/js/listings.js";
 import { formTabs } from "/static/js/form-tabs.js";
 import { Seams } from "/static/js/record-seams.js";
+import { Pictures } from "/static/js/record-pictures.js";
 
 const $ = (id) => document.getElementById(id);
 const FORMS = ["log", "as_hung", "photos"];
@@ -12,6 +13,7 @@ let all = { planks: [], states: [], hands: [], counts: [] }, key = "", show = "a
 /** Marks that wait for the server: plank -> states. @type {Map<string, Set<string>>} */
 const waits = new Map();
 const seams = new Seams({ form: (name) => form(name), kept: () => tell() });
+const pictures = new Pictures({ form: (name) => form(name), told: () => tell() });
 
 /** A form; where it cannot be asked for, as it was last seen. */
 const seen = new Map();
@@ -75,7 +77,7 @@ function choose(name, scroll = false) {
   for (const button of $("planks").querySelectorAll("button")) button.setAttribute("aria-pressed", String(button.dataset.plank === name));
   $("plank-title").textContent = `Plank ${name}`;
   $("sheet-of").href = `/planks/${encodeURIComponent(name)}`;
-  if (other) { $("told").replaceChildren(); $("note").value = ""; $("at").value = ""; told = null; }
+  if (other) { pictures.show(name, []); $("told").replaceChildren(); $("note").value = ""; $("at").value = ""; told = null; }
   who(); // before the first thumb: a step may be marked while the plank's own record is still on its way
   head();
   steps();
@@ -180,7 +182,7 @@ async function tell() {
   $("cautions").replaceChildren(...told.cautions.map((words) => el("p", { class: "safety" }, [words])));
   $("facts").replaceChildren(...told.facts.map(([what, said]) => el("div", {}, [el("dt", {}, [what]), el("dd", {}, [said])])));
   lines($("history"), told.history, "Nothing is told of it yet.");
-  lines($("photos"), told.photos, "No picture is noted.");
+  pictures.show(name, told.photos);
   seams.show(plank, told.seams);
 }
 
@@ -188,15 +190,14 @@ function lines(at, rows, none) {
   at.replaceChildren(...(rows.length ? rows.map((r) => el("li", {}, [el("b", {}, [r.state]), ` ${[r.at, r.by].filter(Boolean).join(", ")}`, ...(r.note ? [el("span", { class: "note" }, [` ${r.note}`])] : [])])) : [el("li", { class: "note" }, [none])]));
 }
 
-async function picture() {
-  const file = $("file").files?.[0];
-  if (!file) return;
-  const photos = await form("photos").catch(() => null);
-  if (!photos) return;
-  const row = job.row(photos.header, { plank: plank.name, file: file.name, at: now(), by: $("by").value.trim(), notes: $("note").value.trim() });
-  await job.change([{ form: "photos", was: null, now: row, at: photos.rows.length }], `${plank.name}: picture ${file.name}`).catch(() => null);
-  $("file").value = "";
-  tell();
+/** Keep the pictures chosen, with who took them, when, and the note. @param {HTMLInputElement} from */
+async function picture(from) {
+  const said = { at: $("at").value.replace("T", " ") || now(), by: $("by").value.trim(), note: $("note").value.trim() };
+  const files = [...from.files];
+  from.value = "";
+  $("note").value = "";
+  whoSays();
+  for (const file of files) await pictures.take(file, said);
 }
 
 // ---- what is left
@@ -239,7 +240,7 @@ $("planks").addEventListener("keydown", (event) => {
 $("before").addEventListener("click", () => step(-1));
 $("after").addEventListener("click", () => step(1));
 $("other").addEventListener("click", () => { document.body.classList.remove("has-plank"); $("find").focus(); });
-$("file").addEventListener("change", picture);
+for (const id of ["camera", "file"]) $(id).addEventListener("change", (event) => picture(event.target));
 for (const id of ["by", "at", "note"]) $(id).addEventListener("input", whoSays);
 $("who-room").open = matchMedia("(min-width: 641px)").matches;
 addEventListener("hashchange", () => choose(decodeURIComponent(location.hash.slice(1)), true));
