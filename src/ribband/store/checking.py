@@ -68,7 +68,8 @@ def _shape(db: sqlite3.Connection) -> Iterator[str]:
 
 def _objects(db: sqlite3.Connection) -> Objects:
     rows = db.execute(
-        "SELECT name, type, sql FROM sqlite_master WHERE name NOT LIKE 'sqlite_%'"
+        """SELECT CAST(name AS TEXT), type, CAST(sql AS TEXT) FROM sqlite_master
+        WHERE name NOT LIKE 'sqlite_%'"""
     ).fetchall()
     return {name: (kind, re.sub(r"\s+", " ", sql or "")) for name, kind, sql in rows}
 

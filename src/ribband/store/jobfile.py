@@ -36,12 +36,11 @@ from ribband.store.pictures import KeptPicture
 from ribband.store.plain_words import NotTheJob, cut_off, look_at, may_be_written, plainly
 from ribband.store.record_format import Packed, pack, unpack
 from ribband.store.revisions import Revision, redo_to, undo_to
-from ribband.survey.rows import Form
+from ribband.store.seen import Seen, holds, seen_in
 from ribband.survey.rows import Form
 
 if TYPE_CHECKING:
     from ribband.record.picture import Picture
-from ribband.store.seen import Seen, holds, seen_in
 
 __all__ = ["JobFile", "KeptResult", "Overtaken"]
 
@@ -310,6 +309,7 @@ class JobFile:
         if mark:
             self._db.execute("INSERT INTO change VALUES (?, ?)", (mark, revision.number))
         return revision
+
     # ---- pictures
 
     def keep_picture(self, picture: Picture, who: str) -> None:
@@ -331,7 +331,6 @@ class JobFile:
         """Give the bytes of a picture; None where there is none, or it is damaged."""
         with plainly(self.path):
             return pictures.read(self._db, key)
-
 
     # ---- results
 
@@ -410,39 +409,13 @@ class JobFile:
             self._copy_if_due()
             self._begin()
             try:
+                before = self._newest()
                 yield
+                made = seen_in(self._db) if self._newest() != before else None
                 self._db.execute("COMMIT")
             except BaseException:
                 self._take_back()
                 raise
-
-    def _take_back(self) -> None:
-        if self._db.in_transaction:  # SQLite may have taken it back by itself
-            self._db.execute("ROLLBACK")
-
-    def _begin(self) -> None:
-        """Wait for one's turn to write; in short steps by chance, so that nobody is starved."""
-        until = time.monotonic() + WAIT_SECONDS
-        self._db.execute("PRAGMA busy_timeout = 0")
-        try:
-            while not self._begun(time.monotonic() > until):
-                time.sleep(random.uniform(*STEP_SECONDS))  # noqa: S311 - no secret
-        finally:
-            self._db.execute(f"PRAGMA busy_timeout = {WAIT_SECONDS * 1000:.0f}")
-
-    def _begun(self, at_last: bool) -> bool:
-        try:
-            self._db.execute("BEGIN IMMEDIATE")
-        except sqlite3.OperationalError as wrong:
-            if at_last or wrong.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY:
-                raise
-                before = self._newest()
-            return False
-                made = seen_in(self._db) if self._newest() != before else None
-        return True
-
-    def copy_into(self, path: Path) -> Path:
-        """Copy the job whole to a file that is not there yet, also while others write to it.
             if made is not None:
                 self._read_back(made)
 
@@ -466,6 +439,32 @@ class JobFile:
         """Give the database itself, to be read only, with what it says put plainly."""
         with plainly(self.path):
             yield self._db
+
+    def _take_back(self) -> None:
+        if self._db.in_transaction:  # SQLite may have taken it back by itself
+            self._db.execute("ROLLBACK")
+
+    def _begin(self) -> None:
+        """Wait for one's turn to write; in short steps by chance, so that nobody is starved."""
+        until = time.monotonic() + WAIT_SECONDS
+        self._db.execute("PRAGMA busy_timeout = 0")
+        try:
+            while not self._begun(time.monotonic() > until):
+                time.sleep(random.uniform(*STEP_SECONDS))  # noqa: S311 - no secret
+        finally:
+            self._db.execute(f"PRAGMA busy_timeout = {WAIT_SECONDS * 1000:.0f}")
+
+    def _begun(self, at_last: bool) -> bool:
+        try:
+            self._db.execute("BEGIN IMMEDIATE")
+        except sqlite3.OperationalError as wrong:
+            if at_last or wrong.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY:
+                raise
+            return False
+        return True
+
+    def copy_into(self, path: Path) -> Path:
+        """Copy the job whole to a file that is not there yet, also while others write to it.
 
         Raises
         ------
