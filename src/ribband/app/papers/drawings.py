@@ -16,13 +16,16 @@ from typing import TYPE_CHECKING, Any
 
 from ribband import __version__
 from ribband.app.entering.dropped import RESERVED
+from ribband.app.entering.jobs import job_path
 from ribband.app.entering.rules import as_shown, shown_rules
 from ribband.app.papers.whole import into_file, into_folder
+from ribband.app.plan.log_keys import was_measured
 from ribband.app.plan.making import Tell
 from ribband.app.plan.planning import Planned, plan
 from ribband.app.plan.runner import quiet
 from ribband.app.plan.steps import WHOLE
 from ribband.errors import InputError, Problem
+from ribband.store import JobFile
 
 if TYPE_CHECKING:
     from ribband.drawing.board import Setting
@@ -99,10 +102,20 @@ def draw_job(
     """
     if what != "all":
         _scale_may_be_asked(what, paper.scale)
-    needs = "shapes" if what != "all" and DRAWINGS[what].needs != "laying" else "laying"
-    planned = plan(job, needs, tell=tell)
+    planned = plan(job, _as_far_as(job, what), tell=tell)
     names = can_be_drawn(planned) if what == "all" else (what,)
     return tuple(path for name in names for path in draw(planned, name, folder, paper, formats))
+
+
+def _as_far_as(job: Path, what: str) -> str:
+    """Name the step that a drawing is made from; what was measured as hung divides sides anew."""
+    needs = "laying" if what == "all" else DRAWINGS[what].needs
+    if needs != "lining":
+        return needs
+    with JobFile.open(job_path(job)) as own:
+        if was_measured(own.forms().get("as_hung")):
+            return "stands"
+    return "shapes" if what == "expansion" else needs
 
 
 def book_job(job: Path, path: Path | None, paper: Paper, *, tell: Tell = quiet) -> Path:
