@@ -10,10 +10,14 @@ made once; the files that take longest are begun first.
 its own clocks. A test that drives a browser and ends in a `TimeoutError`, and in nothing else, is
 run once more; the summary lists every test that was (as ``RERUN``, by ``-r R``, which is always
 on). A wrong figure, a fault on the page or a failed assertion is never tried again.
+
+*Ended*: a test that takes longer than any does is ended with its process, and where every thread
+stood is written out; another worker goes on with the rest.
 """
 
 from __future__ import annotations
 
+import faulthandler
 import os
 from collections.abc import Iterator
 from pathlib import Path
@@ -31,8 +35,24 @@ LONGEST = (
 )  # fmt: skip
 
 
+LONGEST_SECONDS = 600.0  # of one test, on the busiest machine
+
+
 def pytest_configure(config: pytest.Config) -> None:
     config.option.reportchars = (config.option.reportchars or "") + "R"
+    config.stash[TOLD] = os.dup(2)  # as it is before anything is captured
+
+
+TOLD = pytest.StashKey[int]()
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_protocol(item: pytest.Item) -> Iterator[None]:
+    faulthandler.dump_traceback_later(LONGEST_SECONDS, exit=True, file=item.config.stash[TOLD])
+    try:
+        return (yield)
+    finally:
+        faulthandler.cancel_dump_traceback_later()
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:

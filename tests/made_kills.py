@@ -27,6 +27,7 @@ from typing import Any
 
 import numpy as np
 
+from made_waits import line_of
 from ribband.app.demo import copy_example
 from ribband.app.entering.changes import Change, Edit, Patch, apply, step
 from ribband.app.entering.jobs import new_job, take
@@ -220,7 +221,7 @@ def killed_once(yard: Yard, seed: int) -> list[Told]:
             os._exit(1)
     os.close(theirs)
     with os.fdopen(ours, "rb") as heard:
-        first = heard.readline()
+        first = line_of(heard)
         time.sleep(random.Random(seed).uniform(0.0, LONGEST_SECONDS))
         os.kill(child, signal.SIGKILL)
         lines = [first, *heard.read().splitlines(keepends=True)]

@@ -25,9 +25,11 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 from made_kept import planned_copy
+from made_waits import first_line
 from ribband.app.entering.jobs import new_job
 
 CHROMIUM = "/usr/bin/chromium"
+ANSWER_SECONDS = 60.0  # from its first word to its first answer
 SIZES = {"desktop": (1440, 900), "tablet": (1180, 820), "phone": (390, 844)}
 expect.set_options(timeout=30_000)  # as long as a selector is waited for; a busy machine is slow
 SOLID = ["--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
@@ -91,8 +93,8 @@ def _started(job: Path, options: Sequence[str]) -> tuple[subprocess.Popen[str], 
         command, stdout=subprocess.PIPE, text=True, env=os.environ | {"OPENBLAS_NUM_THREADS": "1"}
     )
     assert process.stdout is not None
-    with process.stdout as out:
-        line = out.readline()
+    with process.stdout:
+        line = first_line(process)
     assert line, f"the server did not start: {' '.join(command)}"
     said = json.loads(line)
     _answers(said["address"], process)
@@ -100,13 +102,15 @@ def _started(job: Path, options: Sequence[str]) -> tuple[subprocess.Popen[str], 
 
 
 def _answers(address: str, process: subprocess.Popen[str]) -> None:
-    for _ in range(400):
+    end = time.monotonic() + ANSWER_SECONDS
+    while time.monotonic() < end:
         try:
             httpx.get(address + "healthy", timeout=5.0)
             return
         except httpx.TransportError:
             assert process.poll() is None, "the server ended at once"
             time.sleep(0.05)
+    process.kill()
     raise AssertionError("the server does not answer")
 
 

@@ -413,7 +413,8 @@ def test_two_takers_at_once_each_make_a_whole_revision(tmp_path: Path) -> None:
     for hand in hands:
         hand.start()
     for hand in hands:
-        hand.join()
+        hand.join(60)
+        assert not hand.is_alive()
     assert not troubles
     with JobFile.open(job) as opened:
         assert [r.number for r in opened.history()] == [1, 2, 3, 4, 5]

@@ -229,7 +229,8 @@ def test_hands_at_different_rows_lose_nothing(job: Path) -> None:
     for each in hands:
         each.start()
     for each in hands:
-        each.join()
+        each.join(60)
+        assert not each.is_alive()
     assert [row[4] for row in rows(job)] == ["5"] * 8
     assert len(history(job)) == 2 + 8 * 6
 

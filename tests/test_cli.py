@@ -112,7 +112,7 @@ def test_help_is_there_at_once_and_loads_nothing_heavy() -> None:
     for _ in range(3):
         began = time.perf_counter()
         done = subprocess.run(
-            [sys.executable, "-c", code], capture_output=True, text=True, check=True
+            [sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=60
         )
         spent.append(time.perf_counter() - began)
         assert done.stdout.splitlines()[-1] == "[]"

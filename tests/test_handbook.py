@@ -184,7 +184,7 @@ def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
     words = [sys.executable, "-m", "sphinx", "-W", "--keep-going", "-q", "-b", "html"]
     done = subprocess.run(
         [*words, "-d", folder / "doctrees", DOCS, folder / "html"],
-        check=False, capture_output=True, text=True,
+        check=False, capture_output=True, text=True, timeout=300,
     )  # fmt: skip
     assert done.returncode == 0, done.stderr
     return folder / "html"

@@ -14,6 +14,7 @@ from pathlib import Path
 
 import pytest
 
+from made_waits import first_line
 from ribband.app.papers.hands import Hands, Piece, spare_hands
 from ribband.app.plan.runner import quiet
 
@@ -71,7 +72,7 @@ def test_an_interrupt_ends_all_of_them_at_once() -> None:
         command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True
     ) as run:
         assert run.stdout is not None
-        assert run.stdout.readline() == "begun\n"
+        assert first_line(run) == "begun\n"
         began = time.monotonic()
         os.killpg(run.pid, signal.SIGINT)
         said = run.communicate(timeout=20)[1]

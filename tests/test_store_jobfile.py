@@ -18,6 +18,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from made_waits import first_line
 from ribband.errors import JobFileError
 from ribband.store import JobFile, inputs_hash, jobfile, verify
 from ribband.store.forms import body_of, form_of, sense_of
@@ -314,7 +315,7 @@ def writer(path: Path, who: str) -> subprocess.Popen[str]:
 @pytest.mark.parametrize("seed", range(6))
 def test_killed_while_writing_what_was_acknowledged_is_there(path: Path, seed: int) -> None:
     with writer(path, "Ada") as process:
-        first = process.stdout.readline()
+        first = first_line(process)
         time.sleep(random.Random(seed).uniform(0.0, 0.15))
         process.send_signal(signal.SIGKILL)
         said = [line.split() for line in (first + process.stdout.read()).splitlines()]
@@ -331,12 +332,12 @@ def test_killed_while_writing_what_was_acknowledged_is_there(path: Path, seed: i
 
 def test_two_writers_at_once_both_get_every_revision_in(path: Path) -> None:
     both = [writer(path, who) for who in ("Ada", "Ben")]
-    first = [process.stdout.readline() + process.stdout.readline() for process in both]
+    first = [first_line(process) + process.stdout.readline() for process in both]
     said = []
     for process, lines in zip(both, first, strict=True):
         process.kill()
         said += [line.split() for line in (lines + process.stdout.read()).splitlines()]
-        process.wait()
+        process.wait(10)
         process.stdout.close()
     numbers = [int(line[0]) for line in said if len(line) == 2]
     assert len(set(numbers)) == len(numbers) >= 4
@@ -359,6 +360,10 @@ def test_opening_a_job_gives_up_no_lock_of_another_thread(path: Path) -> None:
         with JobFile.open(path, writing=True):
             pass
         other = subprocess.run(
-            [sys.executable, "-c", ask, str(path)], check=False, capture_output=True, text=True
+            [sys.executable, "-c", ask, str(path)],
+            check=False,
+            capture_output=True,
+            text=True,
+            timeout=60,
         )
     assert "database is locked" in other.stderr

@@ -84,7 +84,12 @@ def test_a_process_of_work_is_held_to_its_memory() -> None:
     code += "try: bytearray(900_000_000)\nexcept MemoryError: print('held')"
     env = os.environ | {"RIBBAND_MEMORY_MB": "600"}
     done = subprocess.run(
-        [sys.executable, "-c", code], env=env, capture_output=True, text=True, check=True
+        [sys.executable, "-c", code],
+        env=env,
+        capture_output=True,
+        text=True,
+        check=True,
+        timeout=60,
     )
     assert done.stdout == "held\n"
 

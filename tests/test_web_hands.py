@@ -31,8 +31,16 @@ def here(tmp_path: Path) -> Iterator[Here]:
 
 
 def run(page: Page, script: str) -> object:
-    """Run a few lines with `job` to hand."""
-    return page.evaluate(f"async () => {{ {MODULE} {script} }}")
+    """Run a few lines with `job` to hand; what waits for ever is ended, with how the job stands."""
+    return page.evaluate(
+        f"""async () => {{ {MODULE}
+        const stands = () => JSON.stringify({{
+            online: job.online, sending: job.sending, waits: job.queue().length,
+            asks: document.querySelector('dialog')?.textContent,
+            said: document.querySelector('#sayings')?.textContent}});
+        const late = new Promise((_, no) => setTimeout(() => no(new Error(stands())), 60_000));
+        return await Promise.race([(async () => {{ {script} }})(), late]); }}"""
+    )
 
 
 def put(page: Page, *cells: str) -> object:

@@ -18,6 +18,7 @@ import pytest
 
 from made_client import TestClient
 from made_server import Here, blank_job, browser, faults_of, heron_job, open_page, served
+from made_waits import first_line
 from ribband.app.screens.yard import job_in, jobs_of, new_in, yard_view
 from ribband.errors import InputError, JobFileError
 from ribband.web.access import COOKIE, Share
@@ -231,12 +232,12 @@ def started(folder: Path, port: int) -> tuple[subprocess.Popen[str], str]:
         command, stdout=subprocess.PIPE, text=True, env=os.environ | {"OPENBLAS_NUM_THREADS": "1"}
     )
     assert process.stdout is not None
-    with process.stdout as out:
-        said: dict[str, Any] = json.loads(out.readline())
+    with process.stdout:
+        said: dict[str, Any] = json.loads(first_line(process))
     assert said["jobs"] == list(jobs_of(folder))
     for _ in range(200):
         try:
-            httpx.get(said["address"] + "healthy")
+            httpx.get(said["address"] + "healthy", timeout=5.0)
             break
         except httpx.TransportError:
             time.sleep(0.05)

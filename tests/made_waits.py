@@ -1,0 +1,33 @@
+"""Waiting no longer than can be meant: a test that waits for ever says nothing.
+
+A line of a process is waited for with a limit, and so is everything a browser is asked to wait
+for; beyond both stands `conftest`, which ends a test that takes longer than any does, and says
+where it stood.
+"""
+
+from __future__ import annotations
+
+import selectors
+import subprocess
+from typing import IO, Any
+
+LINE_SECONDS = 90.0  # a process that begins on a busy machine
+
+
+def line_of(out: IO[Any] | None, seconds: float = LINE_SECONDS) -> Any:
+    """Give the next line of a pipe nothing was read of yet; it is to come within `seconds`."""
+    assert out is not None
+    with selectors.DefaultSelector() as watch:
+        watch.register(out, selectors.EVENT_READ)
+        assert watch.select(seconds), f"nothing was said within {seconds:g} s"
+    return out.readline()
+
+
+def first_line(process: subprocess.Popen[Any], seconds: float = LINE_SECONDS) -> Any:
+    """Give the first line a process says; one that says nothing in time is ended."""
+    try:
+        return line_of(process.stdout, seconds)
+    except AssertionError:
+        process.kill()
+        process.wait(10)
+        raise
