@@ -246,17 +246,20 @@ def set_rule(job: Path, rule: str, value: str, who: str, as_json: bool) -> None:
 
 @cli.command()
 @JOB
+@click.option("--last", default=100, show_default=True, type=click.IntRange(1), help="How many.")
+@click.option("--before", type=click.IntRange(1), help="Only those before this revision.")
 @json_option
-def history(job: Path, as_json: bool) -> None:
-    """List every revision of the inputs: when, who, why.
+def history(job: Path, last: int, before: int | None, as_json: bool) -> None:
+    """List the revisions of the inputs, oldest first: when, who, why.
 
     \b
-    Example:
+    Examples:
       ribband history heron
+      ribband history heron --last 1000 --before 4000
     """
     from ribband.app.plan.status import history_answer
 
-    say_answer(history_answer(job), as_json)
+    say_answer(history_answer(job, before, last), as_json)
 
 
 @cli.command()

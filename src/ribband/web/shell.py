@@ -77,7 +77,7 @@ def _rendered(request: Request, template: str, yard: Yard, page: Page, caller: C
         "job": (job := _job_or_none(yard)), "pages": PAGES, "shared": yard.share is not None,
         "version": __version__, "front": _front(request, yard.front), "page": page,
         "caller": caller, "scripts": scripts_of(page.name),
-        "first": None if job is None else job_out(job, yard, caller).model_dump(),
+        "first": None if job is None else job_out(job, yard, caller),
     }  # fmt: skip
     response = templates.TemplateResponse(request, template, view)
     response.headers["cache-control"] = "no-store"

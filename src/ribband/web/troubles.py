@@ -15,29 +15,18 @@ from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse
 
 from ribband.app.showing.answers import plain
-from ribband.errors import Ambiguous, InputError, JobFileError, NotConverged
+from ribband.errors import Ambiguous, InputError, JobFileError, NotConverged, Problem
 
-__all__ = ["SAID", "ProblemOut", "Trouble", "hang", "trouble"]
+__all__ = ["SAID", "Trouble", "hang", "trouble"]
 
 log = logging.getLogger("ribband.web")
-
-
-class ProblemOut(BaseModel):
-    """One cell to be mended; `row` counts as a spreadsheet does."""
-
-    file: str
-    row: int
-    column: str
-    found: str
-    wanted: str
-    example: str = ""
 
 
 class Trouble(BaseModel):
     """What went wrong, in words."""
 
     says: str
-    problems: list[ProblemOut] = Field(default_factory=list)
+    problems: list[Problem] = Field(default_factory=list)
 
 
 SAID: dict[int | str, dict[str, Any]] = {

@@ -27,7 +27,7 @@ def compare(path: Path, first: int | None = None, second: int | None = None) -> 
     JobFileError : the job cannot be opened
     """
     with JobFile.open(job_path(path)) as job:
-        newest = len(job.history())
+        newest = job.newest()
         b = newest if second is None else second
         a = b - 1 if first is None else first
         for number in (a, b):

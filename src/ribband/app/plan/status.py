@@ -7,10 +7,11 @@ from pathlib import Path
 from shlex import quote
 from typing import Literal
 
-from ribband.app.entering.jobs import history, job_path
+from ribband.app.entering.jobs import job_path
 from ribband.app.entering.taking import vessel_says
 from ribband.app.plan.making import Made
 from ribband.app.plan.steps import STEPS, keys
+from ribband.app.screens.history import PAGE, Past, past
 from ribband.app.showing.answers import Answer, Line, Listing, plain
 from ribband.findings import Severity
 from ribband.store import JobFile, inputs_hash, said_of_place
@@ -58,13 +59,13 @@ def status(path: Path) -> Status:
     """
     path = job_path(path)
     with JobFile.open(path) as job:
-        forms, history = job.forms(), job.history()
+        forms, newest = job.forms(), job.newest()
         steps = _steps(job, keys(forms, job.form_hashes()))
         doubts = _open_doubts(job, keys(forms, job.form_hashes())["hull"])
     return Status(
         job=path,
         vessel=vessel_says(forms, "vessel"),
-        revision=history[-1].number if history else 0,
+        revision=newest,
         inputs_hash=inputs_hash(forms),
         forms={name: len(form.rows) for name, form in forms.items()},
         steps=steps,
@@ -103,16 +104,24 @@ def _counted(step: StepStatus) -> tuple[str, str]:
     return (str(step.faults), str(step.cautions)) if good else ("", "")
 
 
-def history_answer(path: Path) -> Answer:
-    """Show every revision."""
-    found = history(path)
+def history_answer(path: Path, before: int | None = None, last: int = PAGE) -> Answer:
+    """Show the last revisions, or the last of those `before` a number."""
+    seen = past(job_path(path), before, last)
+    found = seen.revisions
     rows = tuple((str(r.number), r.at.replace("T", " ")[:16], r.who, r.kind, r.why) for r in found)
     columns = ("revision", "when (UTC)", "who", "change", "why")
     return Answer(
         title="History",
         listings=(Listing("Revisions, oldest first", columns, rows),),
-        data={"revisions": plain(found)},
+        notes=(_older(seen),) if seen.older else (),
+        data={"revisions": plain(found), "newest": seen.newest, "older": seen.older},
     )
+
+
+def _older(seen: Past) -> str:
+    first = seen.revisions[0].number if seen.revisions else seen.older + 1
+    many = f"{seen.older} older ones are" if seen.older > 1 else "1 older one is"
+    return f"{many} not shown: --before {first}, or more with --last."
 
 
 def _steps(job: JobFile, own: dict[str, str]) -> tuple[StepStatus, ...]:

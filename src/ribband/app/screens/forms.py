@@ -12,7 +12,15 @@ from ribband.store import JobFile
 from ribband.survey.columns import LAYOUTS, OFFSET_LINES, Column, Layout, shown
 from ribband.survey.rows import Form
 
-__all__ = ["CellProblem", "ColumnView", "FormView", "form_names", "form_view"]
+__all__ = ["CellProblem", "ColumnView", "FormName", "FormView", "form_names", "form_view"]
+
+
+@dataclass(frozen=True, slots=True)
+class FormName:
+    """A form there is."""
+
+    name: str
+    title: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,10 +52,16 @@ class CellProblem:
 
 @dataclass(frozen=True, slots=True)
 class FormView:
-    """A form at a revision; `there` is False where the job has none yet and it is blank."""
+    """A form at a revision; `there` is False where the job has none yet and it is blank.
+
+    `numbers` and `heading_row` are the rows as a spreadsheet counts them, and `file` what they are
+    called in: by these a problem of the job is found again on its form.
+    """
 
     name: str
     title: str
+    file: str
+    heading_row: int
     notes: tuple[str, ...]
     revision: int
     unit: str
@@ -59,9 +73,9 @@ class FormView:
     problems: tuple[CellProblem, ...]
 
 
-def form_names() -> tuple[tuple[str, str], ...]:
-    """List every form there is: name and title."""
-    return tuple((layout.name, layout.says) for layout in LAYOUTS.values())
+def form_names() -> tuple[FormName, ...]:
+    """List every form there is."""
+    return tuple(FormName(layout.name, layout.says) for layout in LAYOUTS.values())
 
 
 def form_view(path: Path, name: str) -> FormView:
@@ -73,12 +87,15 @@ def form_view(path: Path, name: str) -> FormView:
     JobFileError : the job cannot be opened
     """
     with JobFile.open(path) as job:
-        forms, revision = job.forms(), job.newest()
+        revision = job.newest()  # first: what is written meanwhile is told of as a patch
+        forms = job.forms(revision) if revision else job.forms()
     form, unit = forms.get(name) or blank_form(name), unit_of(forms)
     layout = LAYOUTS[name]
     return FormView(
         name=name,
         title=layout.says,
+        file=form.file,
+        heading_row=form.heading_row,
         notes=layout.notes,
         revision=revision,
         unit=unit,

@@ -8,15 +8,16 @@ from difflib import SequenceMatcher
 from pathlib import Path
 
 from ribband.app.entering.compare import kept_figures
-from ribband.app.entering.jobs import history
 from ribband.errors import InputError, Problem
 from ribband.store import JobFile, Revision
 from ribband.survey.columns import LAYOUTS
 from ribband.survey.rows import Form
 
-__all__ = ["Compared", "Figure", "FormPair", "RowPair", "compared", "revisions"]
+__all__ = ["MOST", "PAGE", "Compared", "Figure", "FormPair", "Past", "RowPair", "compared", "past"]
 
 Cells = tuple[str, ...]
+PAGE = 100  # revisions, where nobody says how many
+MOST = 1000
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +51,15 @@ class Figure:
 
 
 @dataclass(frozen=True, slots=True)
+class Past:
+    """A stretch of the history, oldest first; `older` is how many revisions there are before it."""
+
+    revisions: tuple[Revision, ...]
+    newest: int
+    older: int
+
+
+@dataclass(frozen=True, slots=True)
 class Compared:
     """Two revisions side by side."""
 
@@ -59,9 +69,18 @@ class Compared:
     figures: tuple[Figure, ...]
 
 
-def revisions(path: Path) -> tuple[Revision, ...]:
-    """List every revision, oldest first."""
-    return history(path)
+def past(path: Path, before: int | None = None, limit: int = PAGE) -> Past:
+    """List the last `limit` revisions, or the last of those `before` a number.
+
+    Raises
+    ------
+    JobFileError : the job cannot be opened
+    """
+    with JobFile.open(path) as job:
+        newest = job.newest()
+        last = newest if before is None else min(before - 1, newest)
+        after = max(0, last - limit)
+        return Past(job.history(after, last), newest, after)
 
 
 def compared(path: Path, a: int, b: int) -> Compared:
@@ -73,15 +92,16 @@ def compared(path: Path, a: int, b: int) -> Compared:
     JobFileError : the job cannot be opened
     """
     with JobFile.open(path) as job:
-        past = job.history()
+        newest = job.newest()
         for number in (a, b):
-            if not 1 <= number <= len(past):
-                wanted = f"a revision from 1 to {len(past)}"
+            if not 1 <= number <= newest:
+                wanted = f"a revision from 1 to {newest}"
                 raise InputError([Problem(path.name, 0, "revision", str(number), wanted)])
         pairs = tuple(_form_pairs(job.forms(a), job.forms(b)))
         one, two = kept_figures(job, a), kept_figures(job, b)
+        (first,), (second,) = job.history(a - 1, a), job.history(b - 1, b)
     figures = tuple(Figure(n, one.get(n, ""), two.get(n, "")) for n in one | two)
-    return Compared(past[a - 1], past[b - 1], pairs, figures)
+    return Compared(first, second, pairs, figures)
 
 
 def _form_pairs(before: Mapping[str, Form], after: Mapping[str, Form]) -> Iterator[FormPair]:

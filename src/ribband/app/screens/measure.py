@@ -25,14 +25,51 @@ from ribband.units import format_bare, format_length
 if TYPE_CHECKING:
     from ribband.hull.model import Doubt, Hull
 
-__all__ = ["MeasureView", "Trying", "measure_view"]
+__all__ = ["DoubtShown", "MeasureView", "SideShown", "Trying", "measure_view"]
 
 Place = tuple[str, int, int] | None
 
 
 @dataclass(frozen=True, slots=True)
+class DoubtShown:
+    """A reading the fair surface does not believe; `place` is form, row and column from 0.
+
+    `at` and `fair_at` are where it lies and where the fair value lies: x, y, z (or x, girth), mm.
+    """
+
+    key: str
+    frame: str
+    line: str
+    typed: str
+    reads: str
+    fair: str
+    off: str
+    explains: str
+    decision: str
+    value: str
+    changed: bool
+    place: Place
+    at: list[float] | None
+    fair_at: list[float] | None
+
+
+@dataclass(frozen=True, slots=True)
+class SideShown:
+    """How the sides differ at a frame, port less starboard; `far` where by more than allowed."""
+
+    frame: str
+    girth: str
+    mm: float
+    greatest: str
+    at: str
+    port: str
+    starboard: str
+    far: bool
+
+
+@dataclass(frozen=True, slots=True)
 class MeasureView:
-    """Everything the page draws.
+    """Everything the page draws; millimetres for drawing, text in the job's unit.
 
     stations : name, x
     readings : station, role, line, side, x, y, z, place, open doubt
@@ -50,8 +87,8 @@ class MeasureView:
     girths: list[dict[str, Any]]
     frames: list[dict[str, Any]]
     fair: dict[str, Any] | None
-    doubts: list[dict[str, Any]]
-    sides: list[dict[str, Any]]
+    doubts: list[DoubtShown]
+    sides: list[SideShown]
     sides_from: str
     old: list[dict[str, Any]]
     old_butts: list[dict[str, Any]]
@@ -159,7 +196,7 @@ def _fair(hull: Hull | None) -> dict[str, Any] | None:
 # ---- doubtful readings
 
 
-def _doubts(on: Lying, read: AsTyped, where: Where, hull: Hull | None) -> Iterator[dict[str, Any]]:
+def _doubts(on: Lying, read: AsTyped, where: Where, hull: Hull | None) -> Iterator[DoubtShown]:
     said = {row.values["reading"]: row for row in read.rows.get("doubts", ())}
     known: dict[str, Reading | Girth] = {one.key: one for one in read.readings}
     known |= {one.key: one for one in read.girths}
@@ -169,18 +206,18 @@ def _doubts(on: Lying, read: AsTyped, where: Where, hull: Hull | None) -> Iterat
 
 def _doubt(
     doubt: Doubt, unit: str, where: Where, said: Row | None, at: Reading | Girth | None
-) -> dict[str, Any]:
+) -> DoubtShown:
     place = where.place(Cell(doubt.file, doubt.row, doubt.column))
     reads = where.says(place).strip()
-    shown = {
-        "key": doubt.key, "frame": doubt.frame, "line": doubt.line, "typed": doubt.as_typed,
-        "reads": format_length(doubt.value_mm, unit), "fair": format_bare(doubt.fair_mm, unit),
-        "off": _signed(doubt.off_mm, unit), "explains": doubt.explains, "place": place,
-        "decision": said.values["decision"] if said else "",
-        "value": said.as_typed.get("value", "").strip() if said else "",
-        "changed": reads.rstrip(" ?") != doubt.as_typed.rstrip(" ?"),
-    }  # fmt: skip
-    return shown | {"at": _spot(at), "fair_at": _fair_spot(doubt, at)}
+    return DoubtShown(
+        key=doubt.key, frame=doubt.frame, line=doubt.line, typed=doubt.as_typed,
+        reads=format_length(doubt.value_mm, unit), fair=format_bare(doubt.fair_mm, unit),
+        off=_signed(doubt.off_mm, unit), explains=doubt.explains, place=place,
+        decision=said.values["decision"] or "" if said else "",
+        value=said.as_typed.get("value", "").strip() if said else "",
+        changed=reads.rstrip(" ?") != doubt.as_typed.rstrip(" ?"),
+        at=_spot(at), fair_at=_fair_spot(doubt, at),
+    )  # fmt: skip
 
 
 def _spot(at: Reading | Girth | None) -> list[float] | None:
@@ -214,21 +251,22 @@ def _signed(mm: float, unit: str) -> str:
 # ---- both sides
 
 
-def _sides(on: Lying, read: AsTyped, hull: Hull | None) -> tuple[list[dict[str, Any]], str]:
+def _sides(on: Lying, read: AsTyped, hull: Hull | None) -> tuple[list[SideShown], str]:
     """Compare the sides: by the hull of the present forms, else by girths as typed."""
     if hull is not None and hull.sides and on.states["hull"] == "good":
         limit = on.rules("hull").sides_mm
         return [
-            {"frame": d.frame, "girth": _plain_signed(d.girth_mm, on.unit), "mm": _mm(d.girth_mm),
-             "greatest": format_length(d.greatest_mm, on.unit), "at": d.at, "port": "",
-             "starboard": "", "far": d.greatest_mm > limit}
+            SideShown(
+                frame=d.frame, girth=_plain_signed(d.girth_mm, on.unit), mm=_mm(d.girth_mm),
+                greatest=format_length(d.greatest_mm, on.unit), at=d.at, port="", starboard="",
+                far=d.greatest_mm > limit)
             for d in hull.sides
         ], "hull"  # fmt: skip
     rows = list(_typed_sides(on, read.girths))
     return rows, "girths" if rows else ""
 
 
-def _typed_sides(on: Lying, girths: Sequence[Girth]) -> Iterator[dict[str, Any]]:
+def _typed_sides(on: Lying, girths: Sequence[Girth]) -> Iterator[SideShown]:
     by: dict[str, dict[str, Girth]] = defaultdict(dict)
     for one in girths:
         by[one.frame][one.side] = one
@@ -237,11 +275,11 @@ def _typed_sides(on: Lying, girths: Sequence[Girth]) -> Iterator[dict[str, Any]]
         if "port" in sides and "starboard" in sides:
             port, starboard = sides["port"], sides["starboard"]
             by_mm = port.girth_mm - starboard.girth_mm
-            yield {
-                "frame": frame, "girth": _plain_signed(by_mm, on.unit), "mm": _mm(by_mm),
-                "greatest": "", "at": "girth as typed", "port": port.as_typed,
-                "starboard": starboard.as_typed, "far": abs(by_mm) > limit,
-            }  # fmt: skip
+            yield SideShown(
+                frame=frame, girth=_plain_signed(by_mm, on.unit), mm=_mm(by_mm), greatest="",
+                at="girth as typed", port=port.as_typed, starboard=starboard.as_typed,
+                far=abs(by_mm) > limit,
+            )  # fmt: skip
 
 
 def _plain_signed(mm: float, unit: str) -> str:

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter, Query
 from pydantic import BaseModel, Field
 from starlette.responses import JSONResponse, Response
 
-from ribband.app.entering.changes import Change, Clash, Edit, Overtaken
-from ribband.app.screens.history import compared, revisions
+from ribband.app.entering.changes import Change, Clash, Edit, Overtaken, Patch
+from ribband.app.screens.history import MOST, PAGE, Compared, Past, compared, past
 from ribband.app.showing.answers import plain
-from ribband.web.api.job import RevisionOut
 from ribband.web.troubles import Trouble, trouble
 from ribband.web.yard import TheCaller, TheYard, patch_out
 
@@ -22,6 +22,8 @@ Cells = Annotated[list[Cell], Field(max_length=400)]
 Mark = Annotated[str, Field(min_length=1, max_length=100, pattern=r"^[\w.:-]+$")]
 Number = Annotated[int, Field(ge=0, le=2**53)]
 Which = Annotated[int, Query(ge=1, le=2**53)]
+Before = Annotated[int | None, Query(ge=1, le=2**53)]
+Limit = Annotated[int, Query(ge=1, le=MOST)]
 
 
 class EditIn(BaseModel):
@@ -45,60 +47,11 @@ class ChangeIn(BaseModel):
     upon: Number
 
 
-class EditOut(BaseModel):
-    """One row as it fell out."""
-
-    form: str
-    was: list[str] | None
-    now: list[str] | None
-    at: int
-
-
-class PatchOut(BaseModel):
-    """What was done; `forms` names what to look at again, `edits` is empty for whole forms."""
-
-    id: str
-    revision: int
-    upon: int
-    who: str
-    why: str
-    at: str
-    forms: list[str]
-    edits: list[EditOut]
-    repeated: bool
-
-
-class CellClashOut(BaseModel):
-    """A cell that two hands changed."""
-
-    column: str
-    was: str
-    mine: str
-    theirs: str
-
-
-class RowClashOut(BaseModel):
-    """What each hand wants of a row; null is taking it out."""
-
-    edit: int
-    form: str
-    at: int
-    header: list[str]
-    was: list[str] | None
-    mine: list[str] | None
-    theirs: list[str] | None
-    both: list[str] | None
-    cells: list[CellClashOut]
-
-
-class ClashOut(BaseModel):
-    """Two hands at one thing; nothing was changed."""
+@dataclass(frozen=True, slots=True)
+class ClashOut(Clash):
+    """Two hands at one thing, in words too; nothing was changed."""
 
     says: str
-    id: str
-    revision: int
-    who: str
-    rows: list[RowClashOut]
 
 
 class StepIn(BaseModel):
@@ -115,73 +68,58 @@ class BackIn(BaseModel):
     number: Annotated[int, Field(ge=1, le=2**53)]
 
 
-class HistoryOut(BaseModel):
-    """Every revision, oldest first."""
-
-    revisions: list[RevisionOut]
-
-
-class ComparedOut(BaseModel):
-    """Two revisions side by side: rows that differ, and figures where they are kept."""
-
-    a: RevisionOut
-    b: RevisionOut
-    forms: list[dict[str, Any]]
-    figures: list[dict[str, str]]
-
-
 CLASHES: dict[int | str, dict[str, Any]] = {409: {"model": ClashOut}}
 MOVED_ON: dict[int | str, dict[str, Any]] = {409: {"model": Trouble}}
 
 
-@router.post("/changes", response_model=PatchOut, responses=CLASHES)
+@router.post("/changes", response_model=Patch, responses=CLASHES)
 def change(asked: ChangeIn, yard: TheYard, caller: TheCaller) -> Any:
     """Change rows of forms. Answered when it is on the disk; 409 shows a clash."""
     edits = tuple(Edit(e.form, _cells(e.was), _cells(e.now), e.at) for e in asked.edits)
     done = yard.change(Change(asked.id, caller.name, asked.why, edits, asked.upon))
-    return _clash(done) if isinstance(done, Clash) else PatchOut(**patch_out(done))
+    return _clash(done) if isinstance(done, Clash) else JSONResponse(patch_out(done))
 
 
-@router.post("/undo", response_model=PatchOut, responses=MOVED_ON)
+@router.post("/undo", response_model=Patch, responses=MOVED_ON)
 def undo(asked: StepIn, yard: TheYard, caller: TheCaller) -> Any:
     """Go back one revision by making a new one."""
     return _step("undo", asked, yard, caller)
 
 
-@router.post("/redo", response_model=PatchOut, responses=MOVED_ON)
+@router.post("/redo", response_model=Patch, responses=MOVED_ON)
 def redo(asked: StepIn, yard: TheYard, caller: TheCaller) -> Any:
     """Bring back what was undone."""
     return _step("redo", asked, yard, caller)
 
 
-@router.get("/history")
-def history(yard: TheYard) -> HistoryOut:
-    """List every revision, oldest first."""
-    return HistoryOut(revisions=[RevisionOut(**plain(r)) for r in revisions(yard.job)])
+@router.get("/history", response_model=Past)
+def history(yard: TheYard, before: Before = None, limit: Limit = PAGE) -> Any:
+    """List revisions, oldest first: the last of all, or the last of those `before` a number."""
+    return JSONResponse(plain(past(yard.job, before, limit)))
 
 
-@router.get("/history/compare")
-def compare(yard: TheYard, a: Which, b: Which) -> ComparedOut:
+@router.get("/history/compare", response_model=Compared)
+def compare(yard: TheYard, a: Which, b: Which) -> Any:
     """Compare two revisions: every row that differs, and the figures kept of each."""
-    return ComparedOut(**plain(compared(yard.job, a, b)))
+    return JSONResponse(plain(compared(yard.job, a, b)))
 
 
 @router.post("/history/back")
-def back(asked: BackIn, yard: TheYard, caller: TheCaller) -> PatchOut:
+def back(asked: BackIn, yard: TheYard, caller: TheCaller) -> Patch:
     """Go back to a revision by making a new one that says the same."""
-    return PatchOut(**patch_out(yard.go_back(asked.number, caller.name, asked.id)))
+    return yard.go_back(asked.number, caller.name, asked.id)
 
 
 def _step(
     kind: Literal["undo", "redo"], asked: StepIn, yard: TheYard, caller: TheCaller
-) -> PatchOut | Response:
+) -> Patch | Response:
     try:
         done = yard.step(kind, caller.name, asked.id, asked.upon)
     except Overtaken:
         return trouble(409, "Another hand changed the job meanwhile; look again first.")
     if done is None:
         return trouble(409, f"There is nothing to {kind}.")
-    return PatchOut(**patch_out(done))
+    return done
 
 
 def _cells(cells: list[str] | None) -> tuple[str, ...] | None:

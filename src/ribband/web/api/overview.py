@@ -10,12 +10,11 @@ from urllib.parse import quote
 
 from fastapi import APIRouter, Path, Query, Request
 from pydantic import BaseModel, Field
-from starlette.responses import Response
+from starlette.responses import JSONResponse, Response
 
 from ribband.app.papers.downloads import DrawingAsked, drawing_bytes, made
-from ribband.app.screens.overview import drawing_key, overview
+from ribband.app.screens.overview import Overview, drawing_key, overview
 from ribband.app.showing.answers import plain
-from ribband.web.api.job import FindingOut, RevisionOut
 from ribband.web.yard import TheYard
 
 router = APIRouter(prefix="/api", tags=["overview and papers"])
@@ -31,54 +30,6 @@ Kind = Literal["svg", "pdf", "dxf"]
 Name = Annotated[str, Path(max_length=40, pattern=r"^[a-z_-]+$")]
 
 
-class LineOut(BaseModel):
-    """A figure in the job's unit."""
-
-    what: str
-    value: str
-    remark: str
-
-
-class GroupOut(BaseModel):
-    """Findings of one kind; `more` says the rest."""
-
-    code: str
-    severity: str
-    page: str
-    count: int
-    first: FindingOut
-    more: list[str]
-
-
-class NamedOut(BaseModel):
-    """A drawing that can be asked for."""
-
-    name: str
-    says: str
-
-
-class DownloadOut(BaseModel):
-    """Something to take away; `why_not` is empty where it is ready."""
-
-    name: str
-    title: str
-    says: str
-    file: str
-    why_not: str
-
-
-class OverviewOut(BaseModel):
-    """The state of the job on one sheet."""
-
-    job: dict[str, Any]
-    figures: list[LineOut]
-    findings: list[GroupOut]
-    counts: dict[str, int]
-    changes: list[RevisionOut]
-    drawings: list[NamedOut]
-    downloads: list[DownloadOut]
-
-
 class PaperIn(BaseModel):
     """The paper of a drawing: A4, A3, letter, 900x600; the scale, fit or 1:20; which sheet."""
 
@@ -92,10 +43,10 @@ def _bytes(*kinds: str) -> dict[int | str, dict[str, Any]]:
     return {200: {"content": dict.fromkeys(kinds, schema)}}
 
 
-@router.get("/overview")
-def show(yard: TheYard) -> OverviewOut:
+@router.get("/overview", response_model=Overview)
+def show(yard: TheYard) -> Any:
     """Give the state of the job: figures, findings, last changes, what can be taken away."""
-    return OverviewOut(**plain(overview(yard.job)))
+    return JSONResponse(plain(overview(yard.job)))
 
 
 @router.get("/drawings/{what}.{kind}", response_class=Response, responses=_bytes(*KINDS.values()))

@@ -9,8 +9,8 @@ from fastapi import APIRouter, Query
 from pydantic import BaseModel
 
 from ribband.app.why.traced import form_tags, marks_of_labels, why_aside
+from ribband.findings import Finding
 from ribband.sources import sources
-from ribband.web.api.job import FindingOut
 from ribband.web.yard import TheYard, Yard
 
 router = APIRouter(prefix="/api", tags=["why"])
@@ -87,7 +87,7 @@ class WhyOut(BaseModel):
     data: list[SourceOut]
     method: str
     page: str
-    findings: list[FindingOut]
+    findings: list[Finding]
     steps: list[MadeOut]
     revision: int
     who: str

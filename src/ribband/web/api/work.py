@@ -12,8 +12,7 @@ from pydantic import AfterValidator, BaseModel, Field
 from starlette.responses import StreamingResponse
 
 from ribband.app.plan.steps import STEPS, WHOLE
-from ribband.web.troubles import ProblemOut
-from ribband.web.work import AUTO_SECONDS
+from ribband.web.work import AUTO_SECONDS, WorkState
 from ribband.web.yard import TheCaller, TheYard
 
 router = APIRouter(prefix="/api", tags=["work in hand"])
@@ -35,37 +34,22 @@ class WorkIn(BaseModel):
     seconds: Annotated[float, Field(ge=0.5, le=36_000)] = AUTO_SECONDS
 
 
-class WorkOut(BaseModel):
-    """How far it is: "idle", "waiting", "running", "done", "ended" or "trouble"."""
-
-    state: str
-    number: int
-    part: float
-    words: str
-    step: str
-    who: str
-    kept: int
-    says: str
-    lines: list[dict[str, str]]
-    problems: list[ProblemOut]
-
-
 @router.get("/work")
-async def state(yard: TheYard) -> WorkOut:
+async def state(yard: TheYard) -> WorkState:
     """Say how far the work in hand is."""
-    return WorkOut(**asdict(yard.work.state))
+    return yard.work.state
 
 
 @router.post("/work")
-async def start(asked: WorkIn, yard: TheYard, caller: TheCaller) -> WorkOut:
+async def start(asked: WorkIn, yard: TheYard, caller: TheCaller) -> WorkState:
     """Bring the plan up to date, in place of any work in hand."""
-    return WorkOut(**asdict(yard.work.start(asked.last, asked.seconds, caller.name)))
+    return yard.work.start(asked.last, asked.seconds, caller.name)
 
 
 @router.delete("/work")
-async def cancel(yard: TheYard, caller: TheCaller) -> WorkOut:
+async def cancel(yard: TheYard, caller: TheCaller) -> WorkState:
     """End the work in hand; what was kept stays."""
-    return WorkOut(**asdict(yard.work.cancel(caller.name)))
+    return yard.work.cancel(caller.name)
 
 
 @router.get("/progress", response_class=StreamingResponse, responses={200: {"content": {

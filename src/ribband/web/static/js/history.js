@@ -1,59 +1,90 @@
 // History: who, when, why; two revisions side by side; going back to one.
 import { job } from "/static/js/job.js";
-import { ask, el } from "/static/js/ask.js";
+import { ask, el, keepingPlace } from "/static/js/ask.js";
 
 const $ = (id) => document.getElementById(id);
 const STEP = 60;
-let past = [];
-let most = STEP;
+/** Revisions fetched so far, by number; older ones come when they are asked for. */
+const past = new Map();
+let newest = 0;
+let oldest = 1; // of those fetched without a gap from the newest
+let both = null;
+let looked = 0;
 
+/** Fetch the newest; where many came since, those between are older ones again. */
 async function load() {
-  try { past = (await job.get("/api/history")).revisions; } catch (error) { job.say(error.message, "bad"); return; }
-  const newest = past.length;
-  const chosen = pair();
-  const options = () => [...past].reverse().map((r) => el("option", { value: r.number }, [`${r.number}  ${r.why || r.kind}`.slice(0, 60)]));
-  $("a").replaceChildren(...options());
-  $("b").replaceChildren(...options());
-  choose(chosen.a || Math.max(1, newest - 1), followed(chosen.b, newest));
+  looked = performance.now();
+  let found;
+  try { found = await job.get(`/api/history?limit=${STEP}`); } catch (error) { job.say(error.message, "bad"); return; }
+  const before = newest;
+  if (!before || found.older > before) oldest = found.older + 1;
+  take(found);
+  const { a, b } = pair();
+  choose(a || Math.max(1, newest - 1), !b || b === before ? newest : b); // stay with the newest where it was shown
 }
 
-/** Stay with the newest where the newest was shown. */
-function followed(b, newest) { return !b || b === newest - 1 ? newest : b; }
+function take(found) {
+  for (const r of found.revisions) past.set(r.number, r);
+  newest = Math.max(newest, found.newest);
+}
+
+async function older() {
+  let found;
+  try { found = await job.get(`/api/history?limit=${STEP}&before=${oldest}`); } catch (error) { job.say(error.message, "bad"); return; }
+  take(found);
+  oldest = found.older + 1;
+  const first = oldest + found.revisions.length - 1;
+  list();
+  $("revisions").querySelector(`[data-number="${first}"]`)?.focus(); // the first of those that came
+}
 
 function pair() { return { a: Number($("a").value), b: Number($("b").value) }; }
 
 function choose(a, b) {
-  if (!past.length) { $("both").replaceChildren(el("p", {}, ["Nothing was entered yet."])); return; }
-  $("a").value = String(a);
-  $("b").value = String(b);
+  $("pick").hidden = !newest;
+  if (!newest) { $("both").replaceChildren(el("p", {}, ["Nothing was entered yet."])); return; }
+  const within = (n) => String(Math.min(Math.max(Math.round(n) || 1, 1), newest));
+  for (const [id, n] of [["a", a], ["b", b]]) {
+    $(id).max = newest;
+    $(id).value = within(n);
+  }
   list();
   compare();
 }
 
 function list() {
   const { a, b } = pair();
-  const seen = [...past].reverse().slice(0, most);
-  $("revisions").replaceChildren(...seen.map((r) => {
-    const at = new Date(r.at).toLocaleString([], { dateStyle: "medium", timeStyle: "short" });
-    return el("li", {}, [el("button", { type: "button", "aria-pressed": r.number === a || r.number === b, onclick: () => choose(r.number === 1 ? 1 : r.number - 1, r.number) }, [
-      el("b", {}, [String(r.number)]), el("span", {}, [r.why || r.kind, el("small", {}, [`${r.who}, ${at}${r.kind === "new" ? "" : `, ${r.kind}`}`])]),
-    ])]);
-  }));
-  $("older").hidden = past.length <= most;
+  const seen = [];
+  for (let n = newest; n >= oldest; n--) if (past.has(n)) seen.push(past.get(n));
+  keepingPlace($("revisions"), () => $("revisions").replaceChildren(...seen.map((r) => el("li", { value: r.number }, [
+    el("button", { type: "button", "data-number": r.number, "data-hold": r.number, "aria-pressed": r.number === a || r.number === b, onclick: () => choose(r.number === 1 ? 1 : r.number - 1, r.number) }, [
+      el("b", {}, [String(r.number)]), el("span", {}, [r.why || r.kind, el("small", {}, [`${r.who}, ${when(r)}${r.kind === "new" ? "" : `, ${r.kind}`}`])]),
+    ])]))));
+  $("older").hidden = oldest <= 1;
+  $("older").textContent = `Older ones: ${oldest - 1}`;
 }
+
+const when = (r) => new Date(r.at).toLocaleString([], { dateStyle: "medium", timeStyle: "short" });
 
 let asked = 0;
 async function compare() {
   const { a, b } = pair();
   const mine = ++asked;
-  let both;
-  try { both = await job.get(`/api/history/compare?a=${a}&b=${b}`); } catch (error) { job.say(error.message, "bad"); return; }
+  let found;
+  try { found = await job.get(`/api/history/compare?a=${a}&b=${b}`); } catch (error) { job.say(error.message, "bad"); return; }
   if (mine !== asked) return;
+  both = found;
   $("both-title").textContent = a === b ? `Revision ${a}` : `Revision ${a} and revision ${b}`;
-  const older = Math.min(a, b);
-  $("back").hidden = older >= past.length || !job.may.lead;
-  $("back").textContent = `Go back to revision ${older}`;
-  $("both").replaceChildren(figures(both), ...both.forms.map(form), ...(both.forms.length ? [] : [el("p", {}, ["The forms of the two say the same."])]));
+  const earlier = Math.min(a, b);
+  $("back").hidden = earlier >= newest || !job.may.lead;
+  $("back").textContent = `Go back to revision ${earlier}`;
+  $("both").replaceChildren(whose(both), figures(both), ...both.forms.map(form), ...(both.forms.length ? [] : [el("p", {}, ["The forms of the two say the same."])]));
+}
+
+/** Who made each, when and why. */
+function whose({ a, b }) {
+  const said = (r) => el("li", {}, [el("b", {}, [String(r.number)]), ` ${r.why || r.kind}`, el("small", {}, [`${r.who}, ${when(r)}`])]);
+  return el("ul", { class: "whose" }, a.number === b.number ? [said(a)] : [said(a), said(b)]);
 }
 
 function figures(both) {
@@ -90,15 +121,23 @@ function table(caption, header, rows) {
   ])]);
 }
 
-$("a").addEventListener("change", () => choose(pair().a, pair().b));
-$("b").addEventListener("change", () => choose(pair().a, pair().b));
-$("older").addEventListener("click", () => { most += STEP; list(); });
+for (const id of ["a", "b"]) $(id).addEventListener("change", () => choose(pair().a, pair().b));
+$("pick").addEventListener("submit", (event) => { event.preventDefault(); choose(pair().a, pair().b); });
+$("older").addEventListener("click", older);
 $("back").addEventListener("click", async () => {
-  const older = Math.min(pair().a, pair().b);
-  const r = past[older - 1];
-  if (!await ask.yes(`Go back to revision ${older}?`, `${r.why || r.kind}, ${r.who}. A new revision that says the same is made; what came after stays in the history.`, "Go back")) return;
-  try { await job.back(older); job.say(`Back to what revision ${older} said.`); } catch { /* said */ }
+  const r = both.a.number < both.b.number ? both.a : both.b;
+  if (!await ask.yes(`Go back to revision ${r.number}?`, `${r.why || r.kind}, ${r.who}. A new revision that says the same is made; what came after stays in the history.`, "Go back")) return;
+  try { await job.back(r.number); job.say(`Back to what revision ${r.number} said.`); } catch { /* said */ }
 });
-job.on("patch", load);
-job.on("view", () => { if (past.length) compare(); });
+let soon = 0;
+const LATEST_MS = 1500; // while others change the job all the time
+job.on("patch", () => { clearTimeout(soon); soon = setTimeout(load, Math.min(60, Math.max(0, looked + LATEST_MS - performance.now()))); });
+job.on("online", load);
+const kept = (view) => view.steps.map((step) => `${step.state} ${step.at}`).join();
+let shown = "";
+job.on("view", (view) => { // figures come as they are made
+  const now = kept(view);
+  if (shown && now !== shown && newest) compare();
+  shown = now;
+});
 load();
