@@ -1,4 +1,4 @@
-"""The page of measurements: readings as drawn, doubts, both sides; the records are the page's own."""
+"""The page of measurements: readings, doubts, both sides; the records are the page's own."""
 
 from __future__ import annotations
 

@@ -17,6 +17,7 @@ import { CellEditor } from "/static/js/grid-editor.js";
 import { GridFace } from "/static/js/grid-face.js";
 import { headingOf, plainName, readBlock, writeBlock } from "/static/js/grid-text.js";
 import { job } from "/static/js/job.js";
+import { moved } from "/static/js/patched.js";
 
 const FROZEN = { offsets: 2, vessel: 1 };
 const DOUBTING = new Set(["offsets", "girths", "points"]);
@@ -48,6 +49,7 @@ class FormGrid extends HTMLElement {
       job.on("patch", (patch) => this.heard(patch)),
       job.on("view", (view) => this.viewed(view)),
       job.on("online", () => this.load()),
+      leaving(() => this.editor.finish("")), // what is being typed is kept
     ];
     new ResizeObserver(() => this.paint()).observe(this.pane);
     this.form = this.getAttribute("form");
@@ -75,6 +77,7 @@ class FormGrid extends HTMLElement {
     this.marks = new Map();
     this.wrong = new Map();
     this.news = new Set();
+    this.moves = [];
     this.face.clear();
     this.load();
   }
@@ -87,7 +90,7 @@ class FormGrid extends HTMLElement {
     const name = this.name;
     const touched = this.touched;
     let form;
-    try { form = await job.form(name); } catch (error) { if (this.name === name && !this.held) this.trouble(error.message); return; }
+    try { form = await job.form(name, { told: true }); } catch (error) { if (this.name === name && !this.held) this.trouble(error.message); return; }
     if (this.name !== name) return;
     if (this.flight.waits || this.touched !== touched || form.revision < (this.held?.revision ?? 0)) { this.stale = true; return; }
     this.stale = false;
@@ -101,6 +104,8 @@ class FormGrid extends HTMLElement {
     const before = this.rows;
     this.news = first ? new Set() : this.changed(form);
     this.held = form;
+    if (form.revision > job.told) this.moves = null; // fetched before it was told what became of the rows
+    this.inColumns(form.header);
     this.header = [...form.header];
     this.rows = form.rows.map((row) => [...row]);
     this.numbers = form.numbers;
@@ -121,8 +126,31 @@ class FormGrid extends HTMLElement {
     return news.size < 400 ? news : new Set();
   }
 
+  /** A cell being typed in stays the cell of its column where another hand moved columns. */
+  inColumns(header) {
+    const own = this.typing;
+    if (!this.editor.open || !own || header.join("\t") === this.header.join("\t")) return;
+    const from = header.map((name) => this.header.indexOf(name));
+    const col = header.length === this.header.length ? own.col : from.indexOf(own.col);
+    if (own.seen && header.length !== this.header.length) own.seen = { ...own.seen, row: from.map((n) => (n < 0 ? "" : own.seen.row[n])), upon: this.held.revision };
+    if (col >= 0) { own.col = col; this.at = { ...this.at, col }; this.anchor = { ...this.at }; return; }
+    const text = this.editor.input.value;
+    this.editor.back();
+    job.say(`The column ${this.header[own.col]} was taken out by another hand; “${text}”, typed in it, was not put in.`, "look");
+  }
+
   /** Stay with the row one stands on where rows came or went above it. */
   follow(before) {
+    const { moves } = this;
+    this.moves = [];
+    if (moves) {
+      for (const spot of [this.at, this.anchor]) if (spot.row >= 0) spot.row = moved(spot.row, moves) ?? spot.row;
+      this.keepIn();
+    } else this.search(before);
+  }
+
+  /** The same where it is not known what became of the rows. */
+  search(before) {
     const own = before[this.at.row]?.join("\t");
     if (own === undefined && this.editor.open && before.length !== this.rows.length) { // the new row stays the new row
       this.at = { row: this.rows.length, col: this.at.col };
@@ -137,6 +165,10 @@ class FormGrid extends HTMLElement {
         this.at = { row, col: this.at.col };
       }
     }
+    this.keepIn();
+  }
+
+  keepIn() {
     for (const spot of [this.at, this.anchor]) {
       spot.row = Math.max(-1, Math.min(spot.row, this.last));
       spot.col = Math.max(0, Math.min(spot.col, this.header.length - 1));
@@ -175,24 +207,28 @@ class FormGrid extends HTMLElement {
   }
 
   heard(patch) {
-    if (patch.forms.includes("vessel") && this.name !== "vessel") { // perhaps another unit, and so other examples
-      job.forms.clear();
-      this.loadSoon(150);
-    }
+    if (patch.forms.includes("vessel") && this.name !== "vessel") this.loadSoon(150); // perhaps another unit
     if (!patch.forms.includes(this.name) && !patch.forms.includes("*")) return;
+    if (this.held && patch.revision <= this.held.revision) return; // fetched since
+    this.moves = this.movesOf(patch);
     if (this.flight.waits) { this.stale = true; return; }
-    this.loadSoon(patch.edits.length && this.sent?.has(patch.id) ? 150 : 0);
+    this.loadSoon(0);
+  }
+
+  /** What became of the rows up to this patch; null where that is not known. Own edits were done here at once. */
+  movesOf(patch) {
+    if (patch.mine) return this.moves;
+    const theirs = patch.edits.filter((edit) => edit.form === this.name);
+    const known = this.moves && theirs.length && !this.flight.shifts;
+    return known ? [...this.moves, ...theirs] : null;
   }
 
   /** What is wrong here may hang on other forms: look again where the job's problems changed. */
   viewed(view) {
     const problems = JSON.stringify(view.problems);
     if (problems === this.problems) return;
-    const first = this.problems === undefined;
     this.problems = problems;
-    if (first) return;
-    job.forms.delete(this.name);
-    this.loadSoon(0);
+    if (this.held) this.loadSoon(0);
   }
 
   trouble(words) { this.says.textContent = words; this.pane.hidden = true; }
@@ -429,10 +465,11 @@ class FormGrid extends HTMLElement {
     const text = row < 0 ? this.header[col] : this.rows[row]?.[col] ?? "";
     const seen = this.rows[row] ? { row: [...this.rows[row]], at: row, upon: this.held.revision } : null;
     this.face.bring(row, col);
+    const typing = this.typing = { col, seen };
     this.editor.start({
       text: sign ?? text, whole: sign === null, label: `${this.header[col]}, ${row < 0 ? "heading" : this.rows[row] ? `row ${this.numbers[row] ?? row + 1}` : "new row"}`,
       choices: row < 0 ? [] : this.choices(row, col), box: this.face.box(row, col),
-      done: (now, move) => { this.ended(); this.typed(this.at.row, col, now, seen); if (move) this.leave(move); else this.paint(); },
+      done: (now, move) => { this.ended(); this.typed(this.at.row, typing.col, now, typing.seen); if (move) this.leave(move); else this.paint(); },
       left: () => { this.ended(); this.go(this.at.row, this.at.col); },
       typed: (now) => this.dispatchEvent(new CustomEvent("typing", { detail: { row, col, text: now } })),
     });
@@ -456,10 +493,13 @@ class FormGrid extends HTMLElement {
    * into the same cell meanwhile is asked about, not lost. */
   typed(row, col, text, seen) {
     if (row < 0) { if (text && text !== this.header[col]) this.heading(this.header.map((name, n) => (n === col ? text : name)), `station ${this.header[col]} named ${text}`); return; }
-    if (!seen || seen.row[col] === this.rows[row]?.[col]) { this.write([{ row, col, text }]); return; }
+    const here = this.rows[row];
+    if (!seen || seen.row.join("\t") === here?.join("\t")) { this.write([{ row, col, text }]); return; }
     if (text === seen.row[col]) return;
-    const now = seen.row.map((own, n) => (n === col ? text : own));
-    this.send([{ form: this.name, was: seen.row, now, at: seen.at }], this.why([{ col, text }], [{ now }]), seen.upon);
+    const within = (cells) => cells.map((own, n) => (n === col ? text : own));
+    const now = within(seen.row);
+    const shown = here ? [{ was: here, now: within(here), at: row }] : [];
+    this.send([{ form: this.name, was: seen.row, now, at: seen.at }], this.why([{ col, text }], [{ now }]), seen.upon, shown);
   }
 
   /** Change cells as one change. @param {{row: number, col: number, text: string}[]} cells @param {string} [why] */
@@ -491,22 +531,29 @@ class FormGrid extends HTMLElement {
   }
 
   /** Do edits here at once and send them; rows come back from the server when all are sent. */
-  async send(edits, why, upon = this.held.revision) {
+  async send(edits, why, upon = this.held.revision, shown = edits) {
     if (!this.mayEdit) return;
-    for (const edit of edits) this.doHere(edit);
+    for (const edit of shown) this.doHere(edit);
     this.touched++;
     const { flight } = this;
     flight.waits++;
+    flight.shifts ||= edits.some((edit) => !edit.was || !edit.now || edit.at < 0);
     this.listWrong();
     this.paint();
     this.told();
     try {
-      const patch = await job.change(edits, why, { upon });
-      if (patch) (this.sent ??= new Set()).add(patch.id);
-    } catch { /* said in the corner; what is here is fetched again */ } finally {
+      if (!await job.change(edits, why, { upon })) this.fetchAnew(); // theirs was kept
+    } catch { this.fetchAnew(); /* said in the corner */ } finally {
       flight.waits--;
+      if (!flight.waits) flight.shifts = false;
       if (!flight.waits && flight === this.flight) this.loadSoon(30);
     }
+  }
+
+  /** What is shown here did not come about. */
+  fetchAnew() {
+    job.forms.delete(this.name);
+    this.moves = null;
   }
 
   doHere({ was, now, at }) {
@@ -689,6 +736,12 @@ class FormGrid extends HTMLElement {
 function spot(event) {
   const cell = document.elementFromPoint(event.clientX, event.clientY)?.closest?.(".grid-cell[data-col]");
   return cell ? { row: Number(cell.dataset.row), col: Number(cell.dataset.col) } : null;
+}
+
+/** Do something before the page goes; gives how to leave it off. */
+function leaving(act) {
+  addEventListener("pagehide", act);
+  return () => removeEventListener("pagehide", act);
 }
 
 /** Scroll the window, where the grid reaches beyond it, until a cell can be seen. */

@@ -8,6 +8,7 @@
 // cannot be reached it waits, also over a reload or a closed lid, and is sent again with the same
 // id, so that nothing is done twice. Where two hands changed one thing, it asks. `job.form(name)` is
 // the form as this hand sees it: with what waits put in.
+import { patched, withProblems } from "/static/js/patched.js";
 import { withWaiting } from "/static/js/waited.js";
 
 /**
@@ -23,6 +24,7 @@ const TRY_MS = [400, 800, 1500, 3000, 5000];
 const SILENT_MS = 11000;
 const FULL_MS = 20000; // until a server with too many browsers is asked again
 const ANSWER_MS = 20000; // a change not answered by then is sent again, with its id
+export const AWAY = "The server cannot be reached.";
 const FORM_TRIES = 4; // a form fetched while others change it all the time is given as it came
 
 /** What the server refused, in words; `problems` names the cells. */
@@ -61,16 +63,20 @@ class Job extends EventTarget {
     /** @type {Map<string, {resolve: Function, reject: Function}>} */
     this.asked = new Map();
     this.sending = false;
+    /** Ids of the changes made here. @type {Set<string>} */
+    this.ids = new Set();
+    /** Given up when the line is found dead, with all that waits for an answer on it. */
+    this.line = new AbortController();
+    this.heardAt = Date.now();
     /** The change on its way to the server; settles when it is known to be there, or not. */
     this.flying = Promise.resolve();
     this.memory = new Map();
     /** @type {Map<string, any>} */
     this.forms = new Map();
     this.connect();
-    addEventListener("online", () => this.connect());
-    document.addEventListener("visibilitychange", () => {
-      if (!document.hidden) { this.connect(); this.send(); }
-    });
+    addEventListener("online", () => this.wake());
+    addEventListener("pageshow", () => this.wake());
+    document.addEventListener("visibilitychange", () => { if (!document.hidden) this.wake(); });
   }
 
   // ---- who
@@ -104,29 +110,34 @@ class Job extends EventTarget {
   async answer(method, path, body, how) {
     const headers = { "x-ribband-who": encodeURIComponent(this.who) };
     if (body !== undefined) headers["content-type"] = "application/json";
+    const signal = either(how.signal, this.line.signal);
     let answer;
     try {
-      answer = await fetch(path, { method, headers, body: body === undefined ? undefined : JSON.stringify(body), signal: how.signal });
+      answer = await fetch(path, { method, headers, body: body === undefined ? undefined : JSON.stringify(body), signal });
     } catch (error) {
-      if (error.name === "AbortError") throw error;
-      throw new Offline("The server cannot be reached.");
+      if (leftOff(error, how.signal)) throw error;
+      throw new Offline(AWAY);
     }
     if (answer.status === 401) { location.assign("/enter"); throw new Offline("Give the code again."); }
-    const said = await heardOut(answer);
+    const said = await heardOut(answer, how.signal);
     if (!answer.ok) throw new Refused(answer.status, typeof said === "string" ? { says: said, problems: [] } : said);
     return said;
   }
 
-  /** Give a form as this hand sees it, from memory where that is still good. @param {string} name */
-  async form(name) {
+  /**
+   * Give a form as this hand sees it, from memory where that is still good. Who is told of the next
+   * patch anyway may take it as it was when last told (`told`). @param {string} name
+   */
+  async form(name, { told = false } = {}) {
     let form = this.forms.get(name);
-    for (let tries = 0; form?.revision !== this.revision && tries < FORM_TRIES; tries++) {
+    const behind = () => form?.revision !== this.revision && !(told && form?.revision >= this.told);
+    for (let tries = 0; behind() && tries < FORM_TRIES; tries++) {
       form = await this.get(`/api/forms/${encodeURIComponent(name)}`);
       await this.flying; // whether it is in this form already is known once it is answered
       this.forms.set(name, form);
       this.seen(form.revision);
     }
-    return withWaiting(name, form, this.queue());
+    return withWaiting(name, withProblems(form, this.view), this.queue());
   }
 
   /** Make a row of a form from named cells. @param {string[]} header @param {Record<string, string>} cells */
@@ -160,6 +171,7 @@ class Job extends EventTarget {
     item.after = item.path !== "/api/changes" && this.waiting > 0; // undo of what still waits itself
     return new Promise((resolve, reject) => {
       this.asked.set(item.body.id, { resolve, reject });
+      this.ids.add(item.body.id);
       this.keep(item);
       this.emit("waiting", this.waiting);
       this.send();
@@ -249,6 +261,7 @@ class Job extends EventTarget {
     const body = { ...item.body, id: newId(), edits, upon: clash.revision };
     const asked = this.asked.get(id);
     this.asked.delete(id);
+    this.ids.add(body.id);
     if (asked) this.asked.set(body.id, asked);
     this.keep({ ...item, body });
   }
@@ -314,8 +327,24 @@ class Job extends EventTarget {
 
   alive() {
     clearTimeout(this.silent);
-    const socket = this.socket;
-    this.silent = setTimeout(() => { socket.onclose = null; socket.close(); this.socket = null; this.down(); this.connect(); }, SILENT_MS);
+    this.heardAt = Date.now();
+    this.silent = setTimeout(() => this.anew(), SILENT_MS);
+  }
+
+  /** The socket says nothing any more: another. */
+  anew() {
+    const { socket } = this;
+    if (socket) { socket.onclose = null; socket.onmessage = null; socket.close(); }
+    this.socket = null;
+    this.down();
+    this.connect();
+  }
+
+  /** Looked at again, perhaps after hours with the lid closed: what has been silent since is not waited for. */
+  wake() {
+    if (Date.now() - this.heardAt > SILENT_MS) this.anew();
+    else this.connect();
+    this.send();
   }
 
   /** The server was heard again. */
@@ -327,6 +356,8 @@ class Job extends EventTarget {
   }
 
   down() {
+    this.line.abort();
+    this.line = new AbortController();
     if (!this.online) return;
     this.online = false;
     this.emit("offline", this.waiting);
@@ -379,18 +410,20 @@ class Job extends EventTarget {
     this.follow(patch, gap);
     this.told = patch.revision;
     this.seen(patch.revision);
-    this.emit("patch", gap ? { ...patch, gap, forms: ["*"] } : patch);
+    const mine = this.ids.has(patch.id);
+    this.emit("patch", gap ? { ...patch, gap, mine, forms: ["*"] } : { ...patch, mine });
   }
 
-  /** Keep the forms in memory in step. */
+  /** Keep the forms in memory in step; one that cannot be is fetched when it is asked for. */
   follow(patch, gap) {
-    const whole = gap || patch.forms.includes("*") || !patch.edits.length;
+    const all = gap || patch.forms.includes("*");
+    const vessel = patch.forms.includes("vessel"); // perhaps another unit, and so other examples
     for (const [name, form] of this.forms) {
       if (form.revision >= patch.revision) continue; // fetched since
       const touched = patch.forms.includes(name);
-      if (gap || patch.forms.includes("*") || (whole && touched) || patch.edits.some((e) => e.form === name && e.at < 0)) { this.forms.delete(name); continue; }
-      if (touched) this.forms.delete(name); // its problems may have changed too: fetched when asked for
-      else form.revision = patch.revision;
+      const next = all || (vessel && name !== "vessel") ? null : touched ? patched(name, form, patch) : { ...form, revision: patch.revision };
+      if (next) this.forms.set(name, next);
+      else this.forms.delete(name);
     }
   }
 
@@ -400,13 +433,22 @@ class Job extends EventTarget {
   say(text, kind = "") { this.emit("say", { text, kind }); }
 }
 
+/** Either of two signals. @param {AbortSignal|undefined} own @param {AbortSignal} line */
+function either(own, line) {
+  if (!own) return line;
+  return AbortSignal.any ? AbortSignal.any([own, line]) : own;
+}
+
+/** Whether the one who asked wants the answer no more. */
+function leftOff(error, own) { return error.name === "AbortError" && Boolean(own?.aborted); }
+
 /** Read an answer to its end; a server that goes away half-way has not answered. */
-async function heardOut(answer) {
+async function heardOut(answer, own) {
   const kind = answer.headers.get("content-type") || "";
   try {
     return kind.includes("json") ? await answer.json() : await answer.text();
   } catch (error) {
-    if (error.name === "AbortError") throw error;
+    if (leftOff(error, own)) throw error;
     throw new Offline("The server went away before it had answered.");
   }
 }

@@ -95,6 +95,7 @@ function fetchAll() {
   asking = (async () => {
     do {
       again = false;
+      fetched = performance.now();
       try { data = await job.get("/api/measure"); } catch (error) { if (error instanceof Refused) job.say(error.message, "bad"); return; }
       draw();
     } while (again);
@@ -223,7 +224,19 @@ watchDrops();
 // ---- news
 
 const MINE = new Set(["vessel", "frames", "girths", "offsets", "ends", "points", "old_strakes", "old_butts", "doubts", "*"]);
-job.on("patch", (patch) => { if (patch.forms.some((f) => MINE.has(f))) fetchAll(); });
+let others = 0;
+let fetched = 0;
+/** What this hand did is drawn at once; what others do, as long as they go on, every second and a half. */
+function fetchSoon(patch) {
+  clearTimeout(others);
+  if (patch.mine) { fetchAll(); return; }
+  others = setTimeout(() => { if (!document.hidden) fetchAll(); }, Math.min(OTHERS_MS, Math.max(0, fetched + LATEST_MS - performance.now())));
+}
+const OTHERS_MS = 200;
+const LATEST_MS = 1500;
+job.on("patch", (patch) => { if (patch.forms.some((f) => MINE.has(f))) fetchSoon(patch); });
+job.on("online", () => fetchAll());
+document.addEventListener("visibilitychange", () => { if (!document.hidden && data && data.revision < job.revision) fetchAll(); });
 const hullIs = (view) => { const hull = view?.steps.find((s) => s.step === "hull"); return hull ? `${hull.state} ${hull.at}` : ""; };
 let kept = hullIs(job.view);
 job.on("view", (view) => {
