@@ -66,6 +66,94 @@ def test_a_step_that_takes_too_long_is_left_and_what_was_made_stays(
     assert not runner.run(forms, hashes(forms), shelf, "lining").stopped
 
 
+def goes_round(seconds: float) -> None:
+    """Be at something for long, and tell nothing."""
+    until = time.perf_counter() + seconds
+    while time.perf_counter() < until:
+        sum(range(100))
+
+
+def test_a_step_that_tells_nothing_is_left_too(
+    forms: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    whole = runner.make
+
+    def slow(name: str, bench: Any, tell: Any) -> Any:
+        if name == "lining":
+            goes_round(30.0)
+        return whole(name, bench, tell)
+
+    runner.run(forms, hashes(forms), MemoryShelf(), "hull")  # so that all is loaded
+    monkeypatch.setattr(limits, "STEP_SECONDS", 1.0)
+    monkeypatch.setattr(runner, "make", slow)
+    shelf = MemoryShelf()
+    done = runner.run(forms, hashes(forms), shelf, "lining")
+    assert "lining out did not settle: it took longer than" in done.stopped
+    assert set(done.bench.made) == {"survey", "hull"}
+    assert len(shelf.results) == 2
+
+
+def test_who_does_not_hear_is_told_again_and_who_is_done_is_left_alone(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(limits, "STEP_SECONDS", 0.05)
+    monkeypatch.setattr(limits, "AGAIN_SECONDS", 0.05)
+    heard = 0
+    with pytest.raises(NotConverged, match="and was left"), limits.held():
+        for _ in range(3):  # a search that takes it for the end of one of its tries
+            try:
+                goes_round(5.0)
+            except NotConverged:
+                heard += 1
+        goes_round(5.0)
+    assert heard == 3
+    for _ in range(30):
+        with limits.held(searched=0.5):
+            pass
+    goes_round(0.2)
+
+
+@pytest.mark.parametrize(("said", "minutes"), [("2", 2), ("0", 15), ("601", 15), ("long", 15)])
+def test_how_long_a_step_may_take_is_said(
+    monkeypatch: pytest.MonkeyPatch, said: str, minutes: int
+) -> None:
+    monkeypatch.setenv("RIBBAND_STEP_MINUTES", said)
+    assert limits.step_seconds() == 60.0 * minutes
+    assert f"longer than {minutes} minutes" in str(limits.TooLong())
+
+
+def run_alone(code: str, **env: str) -> subprocess.CompletedProcess[str]:
+    words = [sys.executable, "-c", code]
+    return subprocess.run(words, env=os.environ | env, capture_output=True, text=True, check=False)
+
+
+def test_a_command_within_a_call_that_cannot_be_left_is_ended() -> None:
+    code = (
+        "import time; from ribband.app.plan import limits\n"
+        "limits.STEP_SECONDS = limits.LAST_SECONDS = limits.AGAIN_SECONDS = 0.1\n"
+        "limits.hold_memory()\nwith limits.held(): time.sleep(60)\n"
+    )
+    began = time.monotonic()
+    done = run_alone(code)
+    assert done.returncode == 1
+    assert "It did not settle: it took longer than" in done.stderr
+    assert "what was kept stays" in done.stderr
+    assert time.monotonic() - began < 30.0
+
+
+@pytest.mark.skipif(not LINUX, reason="a limit of the process")
+def test_the_command_line_is_held_to_its_memory() -> None:
+    code = (
+        "import sys; from ribband import cli; from ribband.app.plan import status\n"
+        "status.status_answer = lambda job: bytearray(900_000_000)\n"
+        "sys.argv = ['ribband', 'status', 'heron']; cli.main()\n"
+    )
+    done = run_alone(code, RIBBAND_MEMORY_MB="600")
+    assert done.returncode == 1
+    assert "not enough memory" in done.stderr
+    assert "Traceback" not in done.stderr
+
+
 def test_a_step_that_wants_too_much_memory_is_left(
     forms: Any, monkeypatch: pytest.MonkeyPatch
 ) -> None:
