@@ -25,6 +25,7 @@ from ribband.timber import (
 )
 from ribband.timber.board_model import Board, Flaw
 from ribband.timber.board_runs import in_pairs, runs
+from ribband.timber.laying.choice import chosen
 from ribband.timber.order.model import Need
 
 RULES = LayingRules(live_edge_mm=10.0, kerf_mm=5.0)
@@ -62,27 +63,44 @@ def test_the_air_brings_timber_to_its_moisture() -> None:
     air = ClimateRules(yard_celsius=10.0, yard_humidity=80.0)
     dressing, seams = in_climate(air, DressRules(), SeamRules())
     assert dressing.planking_percent == pytest.approx(equilibrium_celsius(10.0, 80.0))
-    assert seams.planking_percent == dressing.planking_percent
     assert seams.standing_percent == SeamRules().standing_percent
 
 
-def test_two_moistures_of_the_same_planks_are_told() -> None:
+def test_seams_move_from_the_moisture_the_planks_are_dressed_at() -> None:
     wanted = Wanted("Douglas-fir, coast", 38.0, ("1", "2"), np.full((2, 3), 150.0))
-    for hung, told in ((15.0, False), (12.0, True)):
-        rules = PileRules(seams=SeamRules(planking_percent=hung))
-        codes = {f.code for f in gather([board("A", 4000, 300)], wanted, rules).findings}
-        assert ("T013" in codes) == told
+    closes = []
+    for hung in (12.0, 15.0, 20.0):
+        seams = gather([board("A", 4000, 300)], wanted,
+                       PileRules(dressing=DressRules(planking_percent=hung))).seams  # fmt: skip
+        assert seams is not None
+        closes.append(-float(seams.afloat_mm[0, 0]))
+    assert closes[0] > closes[1] > closes[2] == 0.0  # afloat they take up to 20 %
 
 
-def test_other_timber_is_kept_out_unless_it_is_allowed() -> None:
-    pile = gather(
-        [board("A", 4000, 300, species="white oak"), board("B", 4000, 300), board("C", 1, 1)],
-        Wanted("larch", 30.0),
-    )
-    assert pile.other_timber == ("A",)
-    assert [b.state for b in fit_boards(pile)] == ["barred", "sound", "sound"]
-    assert [b.state for b in fit_boards(pile, other_timber=True)] == ["sound"] * 3
-    assert "T012" in {f.code for f in pile.findings}
+def test_tally_and_laying_leave_the_same_boards_by_one_rule() -> None:
+    boards = [board("A", 4000, 300, species="white oak"), board("B", 4000, 300),
+              replace(board("D", 4000, 300), moisture_percent=30.0)]  # fmt: skip
+    for rules in (
+        LayingRules(),
+        LayingRules(other_timber=True),
+        LayingRules(wettest_percent=25.0),
+        LayingRules(other_timber=True, wettest_percent=25.0),
+    ):
+        pile = gather(boards, Wanted("larch", 0.0), PileRules(laying=rules))
+        left = {b.name for b in boards} - {b.name for b in chosen(fit_boards(pile), rules, "larch")}
+        assert {name for name, _ in pile.unfit} == left
+        assert left == ({"A"} if not rules.other_timber else set()) | (
+            {"D"} if rules.wettest_percent else set()
+        )
+        assert "T012" in {f.code for f in pile.findings}
+
+
+def test_only_what_will_not_dress_is_barred_for_the_laying() -> None:
+    thin = replace(board("T", 4000, 300, species="white oak"), thickness_mm=36.0)
+    pile = gather([thin, board("B", 4000, 300)], Wanted("white oak", 35.0))
+    assert [b.state for b in fit_boards(pile)] == ["barred", "sound"]
+    free = gather([thin], Wanted("white oak", 35.0), PileRules(dressing=DressRules(bar=False)))
+    assert [b.state for b in fit_boards(free)] == ["sound"]
 
 
 def test_what_is_bought_bears_a_name_and_its_planks() -> None:

@@ -224,8 +224,8 @@ def test_wide_and_lively_is_warned_of_narrow_and_quarter_is_not() -> None:
 
 
 def test_planks_hung_at_what_they_meet_do_not_move() -> None:
-    rules = SeamRules(planking_percent=16.0, standing_percent=16.0, afloat_percent=16.0)
-    moved = move_seams(np.array([[900.0], [900.0]]), ["1", "2"], 30.0, OAK, "flat", rules=rules)
+    rules, wide = SeamRules(standing_percent=16.0, afloat_percent=16.0), np.full((2, 1), 900.0)
+    moved = move_seams(wide, ["1", "2"], 30.0, OAK, "flat", rules=rules, hung_percent=16.0)
     assert moved.afloat_mm == moved.standing_mm == pytest.approx(0.0)
     assert moved.widest_mm == math.inf
     assert not moved.findings

@@ -36,8 +36,7 @@ class ClimateRules:
     )  # fmt: skip
     yard_humidity: float = rule(
         0.0, 0.0, 95.0, "per cent",
-        "Humidity of the air there; 0 = not said, then the rules dressing.planking_percent and "
-        "seams.planking_percent hold.",
+        "Humidity of the air there; 0 = not said, then the rule dressing.planking_percent holds.",
         "house",
     )  # fmt: skip
     vessel_celsius: float = rule(
@@ -64,7 +63,6 @@ def in_climate(
     if climate.yard_humidity:
         hung = _settled(climate.yard_celsius, climate.yard_humidity)
         dressing = replace(dressing, planking_percent=hung)
-        seams = replace(seams, planking_percent=hung)
     if climate.vessel_humidity:
         standing = _settled(climate.vessel_celsius, climate.vessel_humidity)
         seams = replace(seams, standing_percent=standing)

@@ -1,8 +1,10 @@
 """The pile: its boards tallied, what each will dress to, which may be planks, how seams move.
 
-*Fit for planks* is a board that is sound, of the planking's timber, and that will still dress to
-the planking's thickness when it has dried. What is not fit is named with the reason and kept out
-of the laying; a board whose species was not tallied is taken to be of the planking's.
+*Fit for planks* is a board that is sound, of the planking's timber, no wetter than the rules of
+laying let it be, and that will still dress to the planking's thickness when it has dried. What is
+not fit is named with the reason. Timber and moisture are judged by the laying (`laying/choice.py`),
+here as there; what will not dress is barred for it. A board whose species was not tallied is taken
+to be of the planking's.
 
 Not checked here: that the boards in the yard are as tallied. Turn each one over and look.
 """
@@ -15,6 +17,8 @@ from dataclasses import dataclass, field, replace
 from ribband.findings import Finding, Severity
 from ribband.hull.model import Floats
 from ribband.timber.board_model import Board
+from ribband.timber.laying.choice import why_left
+from ribband.timber.laying.rules import LayingRules
 from ribband.timber.model import FIBRE_SATURATION, Species
 from ribband.timber.moisture.dress import Dressing, DressRules, check_dressing, will_it_dress
 from ribband.timber.moisture.seams import SeamMovement, SeamRules, move_seams
@@ -31,6 +35,7 @@ class PileRules:
     tally: TallyRules = field(default_factory=TallyRules)
     dressing: DressRules = field(default_factory=DressRules)
     seams: SeamRules = field(default_factory=SeamRules)
+    laying: LayingRules = field(default_factory=LayingRules)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -62,14 +67,14 @@ class BoardDressing:
 class Pile:
     """The result. `unfit` are sound boards kept out of the laying, each with the reason.
 
-    `other_timber` are the boards of another timber than the planking's, those among them.
+    `wont_dress` are those of them that are too thin when they have dried.
     """
 
     boards: tuple[Board, ...]
     tally: TallySum
     dressings: tuple[BoardDressing, ...]
     unfit: tuple[tuple[str, str], ...]
-    other_timber: tuple[str, ...]
+    wont_dress: tuple[str, ...]
     seams: SeamMovement | None
     strakes: tuple[str, ...] = ()
     findings: tuple[Finding, ...] = ()
@@ -87,28 +92,28 @@ def gather(boards: Sequence[Board], wanted: Wanted, rules: PileRules = PileRules
     """
     tally = count(boards, rules.tally, wanted.unit)
     dressings = tuple(_dressing(board, wanted.dressed_mm, rules.dressing) for board in boards)
+    thin = tuple(own.board for own in dressings if rules.dressing.bar and _wont_dress(own))
     unfit = tuple(
         (board.name, why)
-        for board, dressing in zip(boards, dressings, strict=True)
-        if board.state == "sound" and (why := _why_unfit(board, dressing, wanted, rules))
+        for board in boards
+        if board.state == "sound" and (why := _why_unfit(board, thin, wanted, rules))
     )
-    other = tuple(board.name for board in boards if _other(board, wanted))
-    seams = _seams(wanted, boards, rules.seams)
-    found = [*tally.findings, *_other_timber(boards, wanted)]
+    seams = _seams(wanted, boards, rules)
+    found = [*tally.findings, *_other_timber(boards, wanted, rules.laying)]
     if wanted.dressed_mm > 0:
         found += check_dressing(boards, wanted.dressed_mm, rules.dressing, wanted.unit)
     if seams is not None:
-        found += [*seams.findings, *_two_moistures(rules)]
-    return Pile(tuple(boards), tally, dressings, unfit, other, seams, wanted.strakes, tuple(found))
+        found += seams.findings
+    return Pile(tuple(boards), tally, dressings, unfit, thin, seams, wanted.strakes, tuple(found))
 
 
-def fit_boards(pile: Pile, other_timber: bool = False) -> tuple[Board, ...]:
-    """Give the boards with those not fit for planks barred; `other_timber` may be allowed."""
-    unfit = {name for name, _ in pile.unfit}
-    if other_timber:
-        unfit -= set(pile.other_timber)
+def fit_boards(pile: Pile) -> tuple[Board, ...]:
+    """Give the boards with those barred that will not dress; the laying judges the rest itself."""
     return tuple(
-        replace(board, state="barred") if board.name in unfit else board for board in pile.boards
+        replace(board, state="barred")
+        if board.state == "sound" and board.name in pile.wont_dress
+        else board
+        for board in pile.boards
     )
 
 
@@ -126,13 +131,15 @@ def _dressing(board: Board, dressed_mm: float, rules: DressRules) -> BoardDressi
     return BoardDressing(board.name, moisture, to, done)
 
 
-def _why_unfit(board: Board, own: BoardDressing, wanted: Wanted, rules: PileRules) -> str:
-    if _other(board, wanted):
-        return f"{board.species}, where the planking is {wanted.timber}"
-    sum_ = own.dressing
-    if rules.dressing.bar and sum_ is not None and sum_.dresses is False:
-        return "will not dress to the planking's thickness"
-    return ""
+def _wont_dress(own: BoardDressing) -> bool:
+    return own.dressing is not None and own.dressing.dresses is False
+
+
+def _why_unfit(board: Board, thin: Sequence[str], wanted: Wanted, rules: PileRules) -> str:
+    why = why_left(board, rules.laying, wanted.timber)
+    if why:
+        return why
+    return "will not dress to the planking's thickness" if board.name in thin else ""
 
 
 def _other(board: Board, wanted: Wanted) -> bool:
@@ -140,27 +147,18 @@ def _other(board: Board, wanted: Wanted) -> bool:
     return another_timber(board.species, wanted.timber)
 
 
-def _other_timber(boards: Sequence[Board], wanted: Wanted) -> list[Finding]:
+def _other_timber(boards: Sequence[Board], wanted: Wanted, rules: LayingRules) -> list[Finding]:
     names = [board.name for board in boards if _other(board, wanted)]
     if not names:
         return []
     shown = ", ".join(names[:12]) + (f" and {len(names) - 12} more" if len(names) > 12 else "")
-    says = f"not of the planking's timber, {wanted.timber}: kept out of the laying"
+    done = "may be cut into all the same" if rules.other_timber else "kept out of the laying"
+    says = f"not of the planking's timber, {wanted.timber}: {done} (laying.other_timber)"
     where = f"board{'s' if len(names) > 1 else ''} {shown}"
     return [Finding("T012", Severity.CAUTION, "timber", where, says)]
 
 
-def _two_moistures(rules: PileRules) -> list[Finding]:
-    """Say where dressing and seams are reckoned at two moistures of the same planks."""
-    one, two = rules.dressing.planking_percent, rules.seams.planking_percent
-    if one == two:
-        return []
-    says = f"dressed at {one:g} % and hung at {two:g} %: two rules for the moisture of one plank"
-    why = "set dressing.planking_percent and seams.planking_percent alike, or climate.yard_humidity"
-    return [Finding("T013", Severity.CAUTION, "timber", "moisture", says, why)]
-
-
-def _seams(wanted: Wanted, boards: Sequence[Board], rules: SeamRules) -> SeamMovement | None:
+def _seams(wanted: Wanted, boards: Sequence[Board], rules: PileRules) -> SeamMovement | None:
     """Move the seams by the planking's timber; its cut is the boards', where they are all one."""
     kind: Species | None = species_named(wanted.timber)
     if kind is None or wanted.widths_mm is None or not wanted.dressed_mm:
@@ -168,6 +166,6 @@ def _seams(wanted: Wanted, boards: Sequence[Board], rules: SeamRules) -> SeamMov
     cuts = {board.cut for board in boards if not _other(board, wanted)}
     cut = cuts.pop() if len(cuts) == 1 else ""
     return move_seams(
-        wanted.widths_mm, wanted.strakes, wanted.dressed_mm, kind, cut, rules=rules,
-        unit=wanted.unit,
+        wanted.widths_mm, wanted.strakes, wanted.dressed_mm, kind, cut, rules=rules.seams,
+        hung_percent=rules.dressing.planking_percent, unit=wanted.unit,
     )  # fmt: skip

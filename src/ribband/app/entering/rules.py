@@ -56,6 +56,7 @@ LISTED = {
 }
 ENDINGS = ("_mm", "_rad")
 COARSE = 0.1  # part of a length that may be lost in writing it
+ONCE = {"seams.planking_percent": "dressing.planking_percent"}  # rules that had another name
 YES, NO = {"yes", "true", "1"}, {"no", "false", "0"}
 
 
@@ -173,7 +174,8 @@ def _lines(form: Form | None) -> list[Line]:
     at, value = form.header.index("rule"), form.header.index("value")
     found = []
     for row, number in zip(form.rows, form.numbers, strict=True):
-        stage, _, name = row[at].strip().partition(".")
+        said = row[at].strip()
+        stage, _, name = ONCE.get(said, said).partition(".")
         if stage and row[value].strip():
             found.append(Line(stage, name, row[value].strip(), form.file, number))
     return found

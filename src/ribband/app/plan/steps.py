@@ -69,7 +69,7 @@ STEPS = (
         "tallying the pile",
         0.01,
         ("timber",),
-        ("planks", "tally", "climate", "dressing", "seams"),
+        ("planks", "tally", "climate", "dressing", "seams", "laying"),
     ),
     Step(
         "stands",

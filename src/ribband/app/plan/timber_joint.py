@@ -258,7 +258,7 @@ def _tried(bench: Bench, ways: Ways, layout: Layout, before: Laid) -> _Tried:
     pieces = pieces_of_sides(shapes.shapes, None, planks, before.rules)
     wishes = [wish for wish in before.wishes if wish.wish == "bar"]
     pile: Pile = bench.made["boards"].result  # with what is to be said of boards left alone
-    boards = fit_boards(pile, before.rules.other_timber)
+    boards = fit_boards(pile)
     laid = lay_pile(
         pieces, boards, before.rules, wishes, seconds=LAYING, seed=bench.seed, timber=before.timber
     )

@@ -62,7 +62,7 @@ def pile_rules(rules: Mapping[str, Any]) -> PileRules:
     from ribband.timber import PileRules, in_climate
 
     dressing, seams = in_climate(rules["climate"], rules["dressing"], rules["seams"])
-    return PileRules(rules["tally"], dressing, seams)
+    return PileRules(rules["tally"], dressing, seams, rules["laying"])
 
 
 def gather_pile(bench: Bench, tell: Tell) -> tuple[Pile, Found]:
@@ -97,7 +97,7 @@ def lay_on_pile(bench: Bench, tell: Tell) -> tuple[Laid | None, Found]:
     pieces = pieces_of_sides(
         now.shapes.shapes, starboard.shapes if starboard else None, now.planks, rules
     )
-    boards, told = boards_as_left(bench, fit_boards(pile, rules.other_timber))
+    boards, told = boards_as_left(bench, fit_boards(pile))
     wishes = wishes_of(bench.forms, bench.unit)
     laid = laid_again(bench, pieces, boards, wishes) or lay_pile(
         pieces,

@@ -102,8 +102,9 @@ def show_seams(path: Path, *, tell: Tell = quiet) -> Answer:
         found = vessel_says(planned.run.bench.forms, "species")
         raise InputError([Problem("vessel", 0, "species", found, wanted, "Douglas-fir, coast")])
     rules, unit = pile_rules(planned.run.bench.rules), planned.run.bench.unit
+    hung = rules.dressing.planking_percent
     climate = (
-        Line("hung at", f"{rules.seams.planking_percent:.1f} %", "moisture; see: ribband rules"),
+        Line("hung at", f"{hung:.1f} %", "moisture; see: ribband rules"),
         Line("driest before launching", f"{rules.seams.standing_percent:.1f} %"),
         Line("afloat", f"{rules.seams.afloat_percent:.1f} %"),
     )
@@ -169,7 +170,7 @@ def order_answer(planned: Planned) -> Answer:
     )
 
 
-_OF_SEAMS = {"T013", "T020", "T021", "T022", "T023"}
+_OF_SEAMS = {"T020", "T021", "T022", "T023"}
 _GUESSED = (
     "No flat shape is known: the planks' own length and width, with the rule's breadth for sweep, "
     "stand for them. Spile the swept ones before ordering."

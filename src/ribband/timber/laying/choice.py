@@ -22,7 +22,8 @@ from ribband.timber.board_model import Board, Laying
 from ribband.timber.laying.rules import LayingRules
 from ribband.timber.species import another_timber, species_named
 
-__all__ = ["by_price", "chosen", "cost_of", "rates", "said_of_boards", "with_boards_said"]
+__all__ = ["by_price", "chosen", "cost_of", "rates", "said_of_boards", "why_left",
+           "with_boards_said"]  # fmt: skip
 
 
 def chosen(boards: Sequence[Board], rules: LayingRules, timber: str = "") -> list[Board]:
@@ -30,10 +31,10 @@ def chosen(boards: Sequence[Board], rules: LayingRules, timber: str = "") -> lis
 
     timber : the planking's; empty where any will do
     """
-    return [b for b in boards if b.state == "sound" and not _why_not(b, rules, timber)]
+    return [b for b in boards if b.state == "sound" and not why_left(b, rules, timber)]
 
 
-def _why_not(board: Board, rules: LayingRules, timber: str) -> str:
+def why_left(board: Board, rules: LayingRules, timber: str) -> str:
     """Say why a sound board is left alone; empty where it is not."""
     if another_timber(board.species, timber) and not rules.other_timber:
         return f"is {board.species}, not {timber}"
@@ -108,7 +109,7 @@ def said_of_boards(
 
 
 def _left_alone(boards: Sequence[Board], rules: LayingRules, timber: str) -> list[Finding]:
-    why = {b.name: _why_not(b, rules, timber) for b in boards if b.state == "sound"}
+    why = {b.name: why_left(b, rules, timber) for b in boards if b.state == "sound"}
     return [
         Finding("T118", Severity.NOTE, "timber", f"board {name}", f"left alone: it {says}")
         for name, says in why.items()

@@ -35,8 +35,7 @@ class DressRules:
     )  # fmt: skip
     planking_percent: float = rule(
         15.0, 5.0, 30.0, "per cent",
-        "Moisture of the planks when they are dressed and hung; seams.planking_percent is the same "
-        "thing for the seams: change both alike, or set climate.yard_humidity, which sets both.",
+        "Moisture of the planks when they are dressed and hung, where climate.yard_humidity is 0.",
         "fpl-r1606",
     )  # fmt: skip
     bar: bool = rule(

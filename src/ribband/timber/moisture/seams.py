@@ -22,22 +22,19 @@ from ribband.findings import Finding, Severity
 from ribband.hull.model import Floats
 from ribband.rulebook import rule
 from ribband.timber.model import Species
+from ribband.timber.moisture.dress import DressRules
 from ribband.timber.moisture.settling import Grain, Movement, movement
 from ribband.units import format_length, format_small
 
 __all__ = ["SeamMovement", "SeamRules", "move_seams"]
 
+HUNG = DressRules().planking_percent
+
 
 @dataclass(frozen=True, slots=True)
 class SeamRules:
-    """Rules of the movement of seams."""
+    """Rules of the movement of seams; the moisture planks are hung at is a rule of dressing."""
 
-    planking_percent: float = rule(
-        15.0, 5.0, 30.0, "per cent",
-        "Moisture of the planks when they are hung; dressing.planking_percent is the same thing "
-        "for dressing: change both alike, or set climate.yard_humidity, which sets both.",
-        "fpl-r1606",
-    )  # fmt: skip
     standing_percent: float = rule(
         12.0, 4.0, 30.0, "per cent",
         "Driest they get before launching: a shed at 20 degrees C and 65 % humidity.", "calculated",
@@ -80,9 +77,12 @@ def move_seams(
     cut: Grain = "",
     *,
     rules: SeamRules = SeamRules(),
+    hung_percent: float = HUNG,
     unit: str = "mm",
 ) -> SeamMovement:
     """Move the seams of strakes `widths_mm` (S, F) wide, NaN where a strake is not.
+
+    hung_percent : moisture of the planks when they are hung, `DressRules.planking_percent`
 
     Findings: T020 a strake that will crush, T021 one that will gape, T022 the movement is not
     known, T023 the cut is not known and the livelier way was taken.
@@ -93,8 +93,8 @@ def move_seams(
     >>> moved.afloat_mm.round(2).tolist(), [f.where for f in moved.findings if f.code == "T020"]
     ([[-2.63]], ['strake 1'])
     """
-    standing = movement(species, cut, rules.planking_percent, rules.standing_percent)
-    afloat = movement(species, cut, rules.planking_percent, rules.afloat_percent)
+    standing = movement(species, cut, hung_percent, rules.standing_percent)
+    afloat = movement(species, cut, hung_percent, rules.afloat_percent)
     between = (widths_mm[:-1] + widths_mm[1:]) / 2
     crush = rules.crush_part * rules.opening_part * thickness_mm
     widest = _widest(standing, afloat, crush, rules.gape_mm)
