@@ -18,7 +18,8 @@ from ribband.findings import Severity
 from ribband.numerics.flattening import flatten
 from ribband.planks import ShapeRules, check_shapes, get_shapes
 from ribband.planks.bend import bending_limits, grade_of
-from ribband.planks.blank import smallest_blanks
+from ribband.planks.blank import plank_blanks, smallest_blanks
+from ribband.planks.shapes import flat_planks
 from ribband.rulebook import describe
 from ribband.sources import sources
 
@@ -360,14 +361,50 @@ def test_a_batten_lies_along_a_great_circle_of_a_ball() -> None:
         assert inside.max() < 1.0
 
 
-def test_some_strakes_alone_come_out_the_same(boat) -> None:
+@pytest.mark.parametrize("only", [(0, 7, 15), (8, 9)])
+def test_some_strakes_alone_come_out_the_same(boat, only) -> None:
     hull, lining, ways, layout, shapes = boat
-    some = get_shapes(hull, lining, ways, layout, only=(0, 7, 15)).shapes
-    wanted = [s for s in shapes.shapes if s.strake in {0, 7, 15}]
+    some = get_shapes(hull, lining, ways, layout, only=only).shapes
+    wanted = [s for s in shapes.shapes if s.strake in only]
     assert [s.name for s in some] == [s.name for s in wanted]
     for a, b in zip(some, wanted, strict=True):
         for name in ("lower", "upper", "lower_bevel_rad", "upper_bevel_rad", "hollow_mm"):
-            assert getattr(a, name) == pytest.approx(getattr(b, name), abs=1e-3)
+            assert getattr(a, name) == pytest.approx(getattr(b, name), abs=1e-6)
+
+
+def test_planks_drawn_anew_in_a_drag_are_those_of_the_whole(boat) -> None:
+    hull, lining, ways, layout, shapes = boat
+    wanted = [s for s in shapes.shapes if s.strake in {7, 8}]
+    for flat, shape in zip(
+        flat_planks(hull, lining, ways, layout, RULES, (7, 8)), wanted, strict=True
+    ):
+        assert (flat.name, flat.frames, flat.strain_at) == (
+            shape.name, shape.frames, shape.strain_at
+        )  # fmt: skip
+        for name in ("lower", "upper", "frame_lines", "sweep_mm", "blank_length_mm"):
+            assert getattr(flat, name) == pytest.approx(getattr(shape, name), abs=1e-6)
+        assert flat.blank_width_mm == pytest.approx(shape.blank_width_mm, abs=1e-6)
+        assert flat.strain == pytest.approx(shape.strain, abs=1e-9)
+
+
+def test_a_plank_s_blank_is_that_of_its_outline(boat) -> None:
+    """Convex hulls of another library, side by side with the chains of the edges."""
+    *_, shapes = boat
+    lower, upper = (np.array([getattr(s, k) for s in shapes.shapes]) for k in ("lower", "upper"))
+    assert (np.diff(lower[..., 0]) > 0).all(), "the chains are used"
+    found = plank_blanks(lower, upper)
+    wanted = smallest_blanks(np.concatenate([lower, upper], axis=1))
+    for name in ("turn", "length", "width"):
+        assert getattr(found, name) == pytest.approx(getattr(wanted, name), abs=1e-9)
+
+
+def test_a_short_wide_plank_s_blank_may_lie_along_its_end() -> None:
+    lower = np.array([[[0.0, 0], [30, 1], [60, 0]]])
+    upper = np.array([[[5.0, 100], [30, 101], [66, 100]]])
+    found = plank_blanks(lower, upper)
+    wanted = smallest_blanks(np.concatenate([lower, upper], axis=1))
+    assert found.width == pytest.approx(wanted.width)
+    assert found.length == pytest.approx(wanted.length)
 
 
 def test_progress_is_told_in_order(boat) -> None:

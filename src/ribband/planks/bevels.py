@@ -28,7 +28,7 @@ from ribband.hull.model import Floats
 from ribband.numerics.flattening import unit
 from ribband.numerics.rows import read
 from ribband.planks.laid import Places
-from ribband.planks.opening import Opening
+from ribband.planks.opening import Edges, Opening
 from ribband.planks.shape_rules import ShapeRules
 
 __all__ = ["Bevels", "bevels", "opening_angle"]
@@ -61,21 +61,39 @@ class _Faces:
     face: Floats
     hull: Floats
 
+    def and_of(self, others: _Faces) -> _Faces:
+        """Give these faces and then others'."""
+        mine, theirs = ((f.point, f.away, f.face, f.hull) for f in (self, others))
+        return _Faces(*(np.concatenate(both) for both in zip(mine, theirs, strict=True)))
 
-def bevels(
-    opening: Opening, at: Places, dressed_mm: float, rules: ShapeRules, strakes: int
+
+def bevels(  # noqa: PLR0917 - planks, where frames cross them, and what is beside them
+    opening: Opening,
+    at: Places,
+    dressed_mm: float,
+    rules: ShapeRules,
+    strakes: int,
+    beside: tuple[Edges, Places] | None = None,
 ) -> Bevels:
-    """Give bevels, hollow and round at the crossings; `strakes` is how many there are in all."""
+    """Give bevels, hollow and round at the crossings; `strakes` is how many there are in all.
+
+    `beside` are the edges of planks that lie beside these, where those are not opened whole.
+    """
     lower, upper = (_faces(opening, at, k) for k in (0, -1))
     strake = opening.strake[at.plank]
-    above = _neighbours(strake, at.frame, upper.point, lower.point)
-    below = _neighbours(-strake, at.frame, lower.point, upper.point)
-    top = opening.strake[at.plank] == strakes - 1
-    bottom = opening.strake[at.plank] == 0
+    every, frame, low, high = strake, at.frame, lower, upper
+    if beside is not None:
+        edges, theirs = beside
+        low, high = (a.and_of(_faces(edges, theirs, k)) for a, k in ((lower, 0), (upper, -1)))
+        every = np.concatenate([strake, edges.strake[theirs.plank]])
+        frame = np.concatenate([frame, theirs.frame])
+    above = _neighbours(every, frame, high.point, low.point)[: len(strake)]
+    below = _neighbours(-every, frame, low.point, high.point)[: len(strake)]
+    top, bottom = strake == strakes - 1, strake == 0
     shares = {"both": (0.5, 0.5), "lower": (1.0, 0.0), "upper": (0.0, 1.0)}[rules.outgauge_on]
     whole = opening_angle(rules)
-    up = -_share(upper, lower, above) + whole * shares[1]
-    down = -_share(lower, upper, below) + whole * shares[0]
+    up = -_share(upper, low, above) + whole * shares[1]
+    down = -_share(lower, high, below) + whole * shares[0]
     hollow, outer = _sagittas(opening, at, dressed_mm)
     return Bevels(np.where(bottom, whole, down), np.where(top, 0.0, up), hollow, outer)
 
@@ -89,8 +107,11 @@ def opening_angle(rules: ShapeRules) -> float:
     return float(np.arctan2(rules.opening_part, 1.0 - rules.tight_part))
 
 
-def _faces(opening: Opening, at: Places, k: int) -> _Faces:
-    """Give the inner faces at edge k (0 lower, -1 upper) of each crossing."""
+def _faces(opening: Opening | Edges, at: Places, k: int) -> _Faces:
+    """Give the inner faces at edge k (0 lower, -1 upper) of each crossing.
+
+    Of edges alone the hull's normal is not known: that of the face stands for it.
+    """
     lines = np.moveaxis(opening.xyz, 2, 1)
     m = lines.shape[1]
     rows = lines.reshape(-1, lines.shape[2], 3)
@@ -101,10 +122,12 @@ def _faces(opening: Opening, at: Places, k: int) -> _Faces:
     point = read(rows, edge, place)
     ahead = unit(read(rows, edge, place + HAIR) - read(rows, edge, place - HAIR))
     across = read(rows, other, place) - point
-    normals = np.moveaxis(opening.normal, 2, 1).reshape(rows.shape)
-    hull = unit(read(normals, edge, place))
-    face = unit(np.cross(ahead, across))
-    face *= np.where(np.sum(face * hull, axis=-1) < 0, -1.0, 1.0)[:, None]
+    face = unit(np.cross(ahead, across)) * (1.0 if k else -1.0)
+    hull = face
+    if isinstance(opening, Opening):
+        normals = np.moveaxis(opening.normal, 2, 1).reshape(rows.shape)
+        hull = unit(read(normals, edge, place))
+    face = face * np.where(np.sum(face * hull, axis=-1) < 0, -1.0, 1.0)[:, None]
     away = np.sum(across * ahead, axis=-1)[:, None] * ahead - across
     return _Faces(point, unit(away), face, hull)
 

@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 
 from ribband.hull.model import Floats
 from ribband.numerics.rows import find, read, refined
-from ribband.planks.opening import Opening
+from ribband.planks.opening import Edges, Opening
 
 __all__ = ["Crossings", "Laid", "Places", "crossings", "lay_flat", "places"]
 
@@ -99,7 +99,7 @@ def lay_flat(points: Floats) -> Laid:
     return Laid(turned, edges[: len(points)], edges[len(points) :], t, length)
 
 
-def places(opening: Opening, x_mm: Floats) -> Places:
+def places(opening: Opening | Edges, x_mm: Floats) -> Places:
     """Find where frames at `x_mm` (F,) cross the planks on the hull."""
     x = opening.xyz[..., 0]
     middle = x[:, :, x.shape[2] // 2]

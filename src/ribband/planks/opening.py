@@ -32,7 +32,9 @@ from ribband.hull.surface import points_and_normals
 from ribband.lining.model import Lining
 from ribband.numerics.flattening import unit
 
-__all__ = ["ACROSS", "ALONG", "Opening", "Seams", "openings", "seams_of"]
+__all__ = [
+    "ACROSS", "ALONG", "Edges", "Opening", "Seams", "openings", "openings_beside", "seams_of",
+]  # fmt: skip
 
 ALONG, ACROSS = 48, 4  # cells of a plank's grid
 CLOSE = 192  # steps along a strake's middle
@@ -94,6 +96,17 @@ class Opening:
         some = (a[planks] for a in (self.u, self.v, self.xyz, self.normal, self.along_mm))
         names = tuple(self.name[p] for p in planks)
         return Opening(names, tuple(self.piece[p] for p in planks), *some)
+
+
+@dataclass(frozen=True, eq=False)
+class Edges:
+    """Openings as far as strakes beside need them: lower edge, middle and upper edge, P planks.
+
+    strake : (P,) rows; xyz : (P, n, 3, 3) on the same lines across as the whole opening
+    """
+
+    strake: Ints
+    xyz: Floats
 
 
 @dataclass(frozen=True, eq=False)
@@ -166,11 +179,12 @@ def openings(  # noqa: PLR0917 - the inputs of the stage
     layout: Layout,
     rows: Collection[int] | None = None,
     scarf_mm: float = 0.0,
+    seams: Seams | None = None,
 ) -> Opening:
     """Cut the strakes, or those of some `rows`, into planks and give their openings.
 
     With `scarf_mm` planks of a strake overlap by so much where they are joined, but for joints
-    that are said to be butts.
+    that are said to be butts. `seams` are theirs, where they are known already.
 
     Raises
     ------
@@ -180,19 +194,56 @@ def openings(  # noqa: PLR0917 - the inputs of the stage
     if surface is None:
         wanted = "offsets or points, for a hull in space"
         raise InputError([Problem("girths", 0, "", "girths only", wanted)])
-    seams = seams_of(surface, lining, hull)
+    seams = seams or seams_of(surface, lining, hull, rows)
     chosen = range(len(lining.strakes)) if rows is None else rows
     middles = middles_of(surface, seams, lining, sorted(chosen))
     pieces = _pieces(hull, lining, ways, layout, middles, chosen, scarf_mm)
     return _grids(surface, seams, middles, pieces, lining)
 
 
-def seams_of(surface: Surface, lining: Lining, hull: Hull) -> Seams:
-    """Put smooth curves through the seams, each over the lines it stands on."""
+def openings_beside(  # noqa: PLR0917 - the inputs of the stage
+    hull: Hull,
+    lining: Lining,
+    ways: Ways,
+    layout: Layout,
+    rows: Collection[int],
+    seams: Seams,
+    scarf_mm: float = 0.0,
+) -> tuple[Opening, Edges]:
+    """Give the openings of the strakes of `rows`, and the edges of those of the strakes beside.
+
+    For whole strakes: none of them is a stealer or has one beside it.
+    """
+    surface, wanted = hull.surface, set(rows)
+    assert surface is not None  # noqa: S101 - the caller has looked
+    chosen = {r + step for r in wanted for step in (-1, 0, 1)} & {*range(len(lining.strakes))}
+    middles = middles_of(surface, seams, lining, sorted(chosen))
+    pieces = _pieces(hull, lining, ways, layout, middles, chosen, scarf_mm)
+    along, shift = _lines_across(surface, seams, middles, pieces)
+    own = np.array([p.strake in wanted for p in pieces])
+    mine = [p for p in pieces if p.strake in wanted]
+    opening = _on_lines(surface, seams, middles, mine, lining, along[own], shift[own])
+    strake, few = np.array([p.strake for p in pieces])[~own], [0, ACROSS // 2, ACROSS]
+    u, v = _set_out(seams, middles, strake, along[~own], shift[~own][..., few])
+    return opening, Edges(strake, surface.point(u, v))
+
+
+def seams_of(
+    surface: Surface, lining: Lining, hull: Hull, rows: Collection[int] | None = None
+) -> Seams:
+    """Put smooth curves through the seams, each over the lines it stands on.
+
+    With `rows` of strakes only through the seams they and the strakes beside them lie between.
+    """
     from scipy.interpolate import CubicSpline  # noqa: PLC0415 - heavy
 
-    u, seam_v = _closer_ends(surface, lining.seam_u, np.clip(lining.seam_v, 0.0, 1.0))
-    parts = np.array(CubicSpline(u, seam_v, axis=1).c)
+    every = np.clip(lining.seam_v, 0.0, 1.0)
+    near = _near_seams(lining, rows)
+    u, some = _closer_ends(surface, lining.seam_u, every[near])
+    seam_v = np.zeros((len(every), len(u)))
+    seam_v[near] = some
+    parts = np.zeros((4, len(u) - 1, len(every)))
+    parts[..., near] = CubicSpline(u, some, axis=1).c
     first, last = np.zeros(len(seam_v), int), np.full(len(seam_v), len(u) - 2)
     under = np.full(len(lining.strakes), -1)
     shift = np.full((len(lining.strakes), 2), [-2.0, 3.0])
@@ -208,6 +259,18 @@ def seams_of(surface: Surface, lining: Lining, hull: Hull) -> Seams:
             shift[k + 1] = _stand(hull, lining, k)
     spacing = float(lining.seam_u[1] - lining.seam_u[0])
     return Seams(u, parts, first, last, under, shift, RAMP * spacing)
+
+
+def _near_seams(lining: Lining, rows: Collection[int] | None) -> Ints:
+    """Give the seams of some strakes, of those next to them, and of stealers between and theirs."""
+    count = len(lining.seam_v)
+    if rows is None:
+        return np.arange(count)
+    wanted = {row + step for row in rows for step in (-1, 0, 1, 2)}
+    for row, strake in enumerate(lining.strakes):
+        if strake.stealer and wanted & {row - 1, row, row + 1, row + 2}:
+            wanted |= {row - 1, row, row + 1, row + 2}
+    return np.array(sorted(row for row in wanted if 0 <= row < count))
 
 
 def _closer_ends(surface: Surface, u: Floats, v: Floats) -> tuple[Floats, Floats]:
@@ -375,24 +438,50 @@ def _butt(ways: Ways, crossing: Floats, place: int, landing: int) -> End:
 def _grids(
     surface: Surface, seams: Seams, middles: Middles, pieces: list[Piece], lining: Lining
 ) -> Opening:
-    strake = np.array([p.strake for p in pieces])[:, None, None]
+    along, shift = _lines_across(surface, seams, middles, pieces)
+    return _on_lines(surface, seams, middles, pieces, lining, along, shift)
+
+
+def _lines_across(
+    surface: Surface, seams: Seams, middles: Middles, pieces: list[Piece]
+) -> tuple[Floats, Floats]:
+    """Give the lines across: where they cross the middle (P, n), and how far points lie aft."""
+    strake = np.array([p.strake for p in pieces])[:, None]
     ends = np.array([(p.fore.along_mm, p.aft.along_mm) for p in pieces])
     step = np.linspace(0.0, 1.0, ALONG + 1)
     along = ends[:, :1] + (ends[:, 1:] - ends[:, :1]) * step
     t = np.linspace(0.0, 1.0, ACROSS + 1)
-    shift = -middles.at(middles.lean_mm, strake[..., 0], along)[..., None] * (t - 0.5)
+    shift = -middles.at(middles.lean_mm, strake, along)[..., None] * (t - 0.5)
     cuts = np.array([(p.fore.cut, p.aft.cut) for p in pieces])
+    cut = _cut(surface, seams, middles, strake, ends, shift[:, [0, -1]], cuts == "frame")
+    wanted = np.where(cuts[..., None] == "rabbet", 0.0, cut)
     for k, fore in ((0, True), (-1, False)):
-        on_frame = cuts[:, k] == "frame"
-        cut = _cut(surface, seams, middles, strake[:, 0], along[:, k], shift[:, k], on_frame)
-        wanted = np.where(cuts[:, k, None] == "rabbet", 0.0, cut)
-        shift = shift + _swing(along, shift[:, k], wanted, fore=fore)
-    at = along[..., None] + shift
-    u = middles.at(middles.u, strake, at)
-    lower, upper = seams.edges(strake + np.zeros(u.shape, int), u)
-    v = lower + (upper - lower) * t
+        shift = shift + _swing(along, shift[:, k], wanted[:, k], fore=fore)
+    return along, shift
+
+
+def _on_lines(  # noqa: PLR0917 - planks and their lines
+    surface: Surface,
+    seams: Seams,
+    middles: Middles,
+    pieces: list[Piece],
+    lining: Lining,
+    along: Floats,
+    shift: Floats,
+) -> Opening:
+    u, v = _set_out(seams, middles, np.array([p.strake for p in pieces]), along, shift)
     name = tuple(f"{lining.strakes[p.strake].name}-{p.number}" for p in pieces)
     return Opening(name, tuple(pieces), u, v, *points_and_normals(surface, u, v), along)
+
+
+def _set_out(
+    seams: Seams, middles: Middles, strake: Ints, along: Floats, shift: Floats
+) -> tuple[Floats, Floats]:
+    """Give u, v (P, n, m) of points on the lines across, evenly from edge to edge."""
+    row = strake[:, None, None]
+    u = middles.at(middles.u, row, along[..., None] + shift)
+    lower, upper = seams.edges(row + np.zeros(u.shape, int), u)
+    return u, lower + (upper - lower) * np.linspace(0.0, 1.0, u.shape[2])
 
 
 def _cut(  # noqa: PLR0917 - what a cut is made of
@@ -404,12 +493,15 @@ def _cut(  # noqa: PLR0917 - what a cut is made of
     shift: Floats,
     on_frame: NDArray[np.bool_],
 ) -> Floats:
-    """Shift the points of end lines (P, m) along the middle onto the plane they are cut by.
+    """Shift the points of both end lines (P, 2, m) along the middle onto the planes of their cuts.
 
-    The plane is square to the middle, or to the vessel's length `on_frame` (P,).
+    A plane is square to the middle, or to the vessel's length `on_frame` (P, 2).
     """
-    t = np.linspace(0.0, 1.0, shift.shape[1])
-    hair = 1e-3 * (along.max() + 1.0)
+    planks, ends, m = shift.shape
+    strake = np.repeat(strake, ends, axis=0)
+    along, on_frame, shift = along.ravel(), on_frame.ravel(), shift.reshape(-1, m)
+    t = np.linspace(0.0, 1.0, m)
+    hair = 1e-3 * (middles.along_mm[strake[:, 0], -1] + 1.0)
     middle = np.stack([along - hair, along, along + hair], axis=-1)
     whole = strake + np.zeros((1, 3), int)
     places = _points(surface, seams, middles, whole, middle, np.full(3, 0.5))
@@ -421,7 +513,7 @@ def _cut(  # noqa: PLR0917 - what a cut is made of
         point = _points(surface, seams, middles, row, along[:, None] + shift, t)
         off = np.einsum("pmi,pi->pm", point - places[:, 1:2], square)
         shift = shift - off / rate
-    return shift
+    return shift.reshape(planks, ends, m)
 
 
 def _points(  # noqa: PLR0917 - where on which strake

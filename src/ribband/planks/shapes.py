@@ -22,22 +22,30 @@ from numpy.typing import NDArray
 
 from ribband.butts.model import Layout, Ways
 from ribband.findings import Finding, Severity
-from ribband.hull.model import Floats, Hull, Surface
+from ribband.hull.model import Floats, Hull
 from ribband.lining.model import Lining
 from ribband.numerics.flattening import chord_lengths, flatten
 from ribband.numerics.rows import read
 from ribband.planks.batten import lay_battens
 from ribband.planks.bend import Bend, bend_of, grade_of
 from ribband.planks.bevels import Bevels, bevels
-from ribband.planks.blank import Blanks, smallest_blanks
+from ribband.planks.blank import Blanks, plank_blanks
+from ribband.planks.flat_plank import FlatPlank
 from ribband.planks.laid import Crossings, Laid, Places, crossings, lay_flat, places
 from ribband.planks.notches import cut_notches
-from ribband.planks.opening import Opening, openings, seams_of
+from ribband.planks.opening import (
+    Edges,
+    Opening,
+    Seams,
+    openings,
+    openings_beside,
+    seams_of,
+)
 from ribband.planks.shape_model import Shape, Shapes
 from ribband.planks.shape_rules import ShapeRules
 from ribband.planks.shape_words import cautions
 
-__all__ = ["get_shapes", "scarf_of", "thickness_of"]
+__all__ = ["flat_planks", "get_shapes", "scarf_of", "thickness_of"]
 
 Ints = NDArray[np.intp]
 STRAIGHT = 1e-9  # curvature, 1/mm, that counts as none
@@ -80,20 +88,48 @@ def get_shapes(  # noqa: PLR0917 - the stage's inputs, in the order of the work
         says = "flat shapes need a hull in space: give offsets or points; only girths are known"
         return Shapes((), (Finding("P021", Severity.NOTE, "planks", "whole side", says),))
     tell(0.0, "openings on the hull")
-    dressed, rows = thickness_of(hull, rules), _with_neighbours(lining, only)
-    every = opened or openings(hull, lining, ways, layout, rows, scarf_of(hull, rules))
+    dressed = thickness_of(hull, rules)
+    every, beside, seams = _opened(hull, lining, ways, layout, rules, only, opened)
     crossed = places(every, hull.frames.x_mm)
-    edges = bevels(every, crossed, dressed, rules, len(lining.strakes))
+    edges = bevels(every, crossed, dressed, rules, len(lining.strakes), beside)
     chosen = np.flatnonzero([only is None or k in only for k in every.strake])
     tell(0.3, "planks rolled out flat")
-    part = _Part(
-        every, every.of(chosen), crossed.of(chosen), edges.of(np.isin(crossed.plank, chosen))
-    )
-    made = _rolled_out(hull, hull.surface, lining, part, rules)
+    part = _Part(every, every.of(chosen), crossed.of(chosen), seams)
+    flat = _laid_flat(hull, lining, part, rules)
+    batten = lay_battens(hull.surface, flat.opening, flat.laid)
+    edges = edges.of(np.isin(crossed.plank, chosen))
+    made = _Parts(hull, flat, edges, batten, dressed, rules)
     tell(0.9, "shapes gathered")
-    figures = _figures(made)
+    figures = _figures(flat)
     shapes = tuple(_shape(made, figures, p) for p in range(len(chosen)))
     return Shapes(shapes, tuple(cautions(shapes, hull, rules)))
+
+
+def flat_planks(  # noqa: PLR0917 - the stage's inputs, in the order of the work
+    hull: Hull,
+    lining: Lining,
+    ways: Ways,
+    layout: Layout,
+    rules: ShapeRules,
+    only: Collection[int],
+) -> tuple[FlatPlank, ...]:
+    """Lay the planks of some strakes (rows) flat, and no more: what a dragged seam draws anew.
+
+    Everything is as `get_shapes` has it, in half the time: no neighbours are opened for bevels,
+    and no batten is laid on the hull.
+
+    Raises
+    ------
+    InputError : only girths are known, or the butts name a strake that the lining has not
+    NotConverged : an opening is crossed or folded
+    """
+    rows = only if _whole_beside(lining, only) else _with_neighbours(lining, only)
+    every = openings(hull, lining, ways, layout, rows, scarf_of(hull, rules))
+    chosen = np.flatnonzero(np.isin(every.strake, list(only)))
+    opening, at = every.of(chosen), places(every, hull.frames.x_mm).of(chosen)
+    made = _laid_flat(hull, lining, _Part(every, opening, at), rules)
+    sweep = _sweep(made.laid.points[:, :, made.laid.points.shape[2] // 2])
+    return tuple(_flat_plank(made, hull, sweep, p) for p in range(len(chosen)))
 
 
 def thickness_of(hull: Hull, rules: ShapeRules) -> float:
@@ -107,50 +143,53 @@ def scarf_of(hull: Hull, rules: ShapeRules) -> float:
 
 
 @dataclass(frozen=True, eq=False)
-class _Parts:
-    """All that shapes are put together from."""
+class _Flat:
+    """Planks laid flat on their battens, cut by the frames."""
 
-    hull: Hull
     opening: Opening
     laid: Laid
     at: Crossings
     bend: Bend
-    edges: Bevels
     blanks: Blanks
-    batten: Floats
     strains: _Strains
+
+
+@dataclass(frozen=True, eq=False)
+class _Parts:
+    """All that shapes are put together from."""
+
+    hull: Hull
+    flat: _Flat
+    edges: Bevels
+    batten: Floats
     dressed: float
     rules: ShapeRules
 
 
 @dataclass(frozen=True, eq=False)
 class _Part:
-    """The openings of every plank at hand, and of those wanted with crossings and bevels."""
+    """The openings of every plank at hand, and of those wanted with their crossings."""
 
     every: Opening
     opening: Opening
     at: Places
-    edges: Bevels
+    seams: Seams | None = None
 
 
-def _rolled_out(
-    hull: Hull, surface: Surface, lining: Lining, part: _Part, rules: ShapeRules
-) -> _Parts:
+def _laid_flat(hull: Hull, lining: Lining, part: _Part, rules: ShapeRules) -> _Flat:
     """Lay the planks flat on their battens, cut by the frames."""
     opening, dressed = part.opening, thickness_of(hull, rules)
+    assert hull.surface is not None  # noqa: S101 - it was opened on it
     bend = bend_of(opening)
     flat = flatten(opening.xyz, opening.normal, bend.curvature * dressed * rules.neutral_part)
     laid = lay_flat(flat.points)
     at = crossings(part.at, laid)
     if any(strake.stealer for strake in lining.strakes):
-        seams, frames = seams_of(surface, lining, hull), hull.frames.names
-        laid, at = cut_notches(part.every, opening, seams, laid, at, frames)
-    batten = lay_battens(surface, opening, laid)
-    blanks = smallest_blanks(np.concatenate([laid.lower, laid.upper], axis=1))
+        seams = part.seams or seams_of(hull.surface, lining, hull)
+        laid, at = cut_notches(part.every, opening, seams, laid, at, hull.frames.names)
+    blanks = plank_blanks(laid.lower, laid.upper)
     strains = _strains(opening, flat.strain, laid, rules, bend, dressed)
-    return _Parts(
-        hull, opening, laid, at, bend, part.edges, blanks, batten, strains, dressed, rules
-    )
+    return _Flat(opening, laid, at, bend, blanks, strains)
 
 
 def _with_neighbours(lining: Lining, only: Collection[int] | None) -> Collection[int] | None:
@@ -167,6 +206,36 @@ def _with_neighbours(lining: Lining, only: Collection[int] | None) -> Collection
                     break
                 beside += step
     return rows
+
+
+def _opened(  # noqa: PLR0917 - the inputs of the stage
+    hull: Hull,
+    lining: Lining,
+    ways: Ways,
+    layout: Layout,
+    rules: ShapeRules,
+    only: Collection[int] | None,
+    opened: Opening | None,
+) -> tuple[Opening, tuple[Edges, Places] | None, Seams | None]:
+    """Open the planks, with the edges of those beside them where some alone are wanted.
+
+    Where a stealer is near, all planks beside them are opened whole.
+    """
+    if opened is not None or hull.surface is None:
+        return opened or openings(hull, lining, ways, layout), None, None
+    scarf, rows = scarf_of(hull, rules), _with_neighbours(lining, only)
+    seams = seams_of(hull.surface, lining, hull, rows)
+    if only is None or not _whole_beside(lining, only):
+        return openings(hull, lining, ways, layout, rows, scarf, seams), None, seams
+    every, edges = openings_beside(hull, lining, ways, layout, only, seams, scarf)
+    beside = (edges, places(edges, hull.frames.x_mm)) if len(edges.strake) else None
+    return every, beside, seams
+
+
+def _whole_beside(lining: Lining, only: Collection[int]) -> bool:
+    """Tell whether no stealer lies among some strakes or those beside them."""
+    near = {row + step for row in only for step in (-2, -1, 0, 1, 2)}
+    return not any(s.stealer for row, s in enumerate(lining.strakes) if row in near)
 
 
 def _silent(part: float, says: str) -> None:
@@ -220,7 +289,7 @@ class _Figures:
     first: Ints
 
 
-def _figures(made: _Parts) -> _Figures:
+def _figures(made: _Flat) -> _Figures:
     middle = made.laid.points[:, :, made.laid.points.shape[2] // 2]
     step = np.diff(middle, axis=1)
     grain = np.arctan2(step[..., 1], step[..., 0]) - made.blanks.turn[:, None]
@@ -236,7 +305,7 @@ def _figures(made: _Parts) -> _Figures:
     )
 
 
-def _at_middle(made: _Parts, grid: Floats) -> Floats:
+def _at_middle(made: _Flat, grid: Floats) -> Floats:
     """Read a grid (P, n, m) on the planks' middles at every crossing, (Q,)."""
     m = grid.shape[2] // 2
     place = np.clip(made.at.place[:, m], 0.0, grid.shape[1] - 1.0)
@@ -263,7 +332,8 @@ def _sweep(middle: Floats) -> Floats:
 
 def _shape(made: _Parts, figures: _Figures, p: int) -> Shape:
     """Put one plank's shape together."""
-    opening, laid, at, edges = made.opening, made.laid, made.at, made.edges
+    flat, edges = made.flat, made.edges
+    opening, laid, at = flat.opening, flat.laid, flat.at
     q = slice(figures.first[p], figures.first[p + 1])
     names = made.hull.frames.names
     curvature = float(figures.curvature[p])
@@ -291,12 +361,12 @@ def _shape(made: _Parts, figures: _Figures, p: int) -> Shape:
         batten_xyz=made.batten[p],
         fore_angle_rad=float(figures.lean[p, 0]),
         aft_angle_rad=float(figures.lean[p, 1]),
-        strain=float(made.strains.greatest[p]),
-        strain_at=_place(made, p, q),
-        seam_error_mm=float(made.strains.error[p]),
+        strain=float(flat.strains.greatest[p]),
+        strain_at=_place(flat, made.hull, p),
+        seam_error_mm=float(flat.strains.error[p]),
         edge_set_mm=float(figures.sweep[p]),
-        blank_length_mm=float(made.blanks.length[p]),
-        blank_width_mm=float(made.blanks.width[p]),
+        blank_length_mm=float(flat.blanks.length[p]),
+        blank_width_mm=float(flat.blanks.width[p]),
         sweep_mm=float(figures.sweep[p]),
         runout_rad=float(figures.runout[p]),
         thickness_mm=made.dressed + deepest if made.dressed else 0.0,
@@ -309,13 +379,39 @@ def _shape(made: _Parts, figures: _Figures, p: int) -> Shape:
     )
 
 
-def _place(made: _Parts, p: int, q: slice) -> str:
+def _flat_plank(made: _Flat, hull: Hull, sweep: Floats, p: int) -> FlatPlank:
+    """Put what is drawn of one plank together."""
+    q, piece = _crossings_of(made, p), made.opening.piece[p]
+    return FlatPlank(
+        name=made.opening.name[p],
+        strake=piece.strake,
+        number=piece.number,
+        lower=made.laid.lower[p],
+        upper=made.laid.upper[p],
+        frames=tuple(hull.frames.names[f] for f in made.at.frame[q]),
+        frame_lines=made.at.line[q],
+        strain=float(made.strains.greatest[p]),
+        strain_at=_place(made, hull, p),
+        seam_error_mm=float(made.strains.error[p]),
+        sweep_mm=float(sweep[p]),
+        blank_length_mm=float(made.blanks.length[p]),
+        blank_width_mm=float(made.blanks.width[p]),
+    )
+
+
+def _crossings_of(made: _Flat, p: int) -> slice:
+    first, last = np.searchsorted(made.at.plank, [p, p + 1])
+    return slice(int(first), int(last))
+
+
+def _place(made: _Flat, hull: Hull, p: int) -> str:
     """Say where in a plank its strain is greatest: the nearest frame, and which part across."""
     row = made.strains.row[p] / (made.laid.points.shape[2] - 1)
     part = "lower edge" if row < 0.3 else "upper edge" if row > 0.7 else "middle"
+    q = _crossings_of(made, p)
     frames = made.at.frame[q]
     if not len(frames):
         return part
     m = made.laid.points.shape[2] // 2
     nearest = np.abs(made.at.place[q, m] - made.strains.line[p]).argmin()
-    return f"frame {made.hull.frames.names[frames[nearest]]}, {part}"
+    return f"frame {hull.frames.names[frames[nearest]]}, {part}"
