@@ -41,8 +41,9 @@ def said_of_place(path: Path) -> tuple[str, ...]:
         )
     if others := conflicts_of(path):
         said.append(
-            f"Beside it lies {', '.join(own.name for own in others)}: a synced folder keeps two "
-            "states of this job. Look at both (ribband history), keep one, move the other away."
+            f"Beside it lies {', '.join(own.name for own in others)}: another state of this job, "
+            "made where a synced folder or a copy put one file in place of another. Look at both "
+            "(ribband history), keep one, move the other away."
         )
     with suppress(OSError):
         free = shutil.disk_usage(path.resolve().parent).free
@@ -52,9 +53,16 @@ def said_of_place(path: Path) -> tuple[str, ...]:
 
 
 def conflicts_of(path: Path) -> tuple[Path, ...]:
-    """Find files beside a job that look like a second state of it, made by syncing."""
+    """Find files beside a job that look like a second state of it: made by syncing, or kept aside.
+
+    What is kept aside by a server under which the file was replaced is called "... kept" and when.
+    """
     stem = re.escape(path.stem)
-    looks = re.compile(rf"{stem}[^\w].*(conflict|kollision|conflit).*|{stem} ?\(\d+\)", re.I)
+    looks = re.compile(
+        rf"{stem}[^\w].*(conflict|kollision|conflit).*|{stem} ?\(\d+\)"
+        rf"|{stem} kept \d{{4}}-\d\d-\d\d \d{{6}}",
+        re.I,
+    )
     found: list[Path] = []
     with suppress(OSError):
         found = [

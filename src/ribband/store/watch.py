@@ -64,6 +64,7 @@ class Watch:
         """
         with self._turn:
             try:
+                self._not_emptied()
                 job = JobFile.open(self.path, writing=writing)
             except NotTheJob as wrong:
                 raise self._other(str(wrong)) from wrong
@@ -71,6 +72,12 @@ class Watch:
                 self._look(job)
                 yield job
                 self._saw(job)
+
+    def _not_emptied(self) -> None:
+        """See that there is anything: an empty file would be taken for a job just begun."""
+        stamp = _stamp(self.path)
+        if self.seen is not None and stamp is not None and not stamp[3]:
+            raise NotTheJob(f"{self.path} is empty")
 
     def _look(self, job: JobFile) -> None:
         try:

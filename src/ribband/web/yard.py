@@ -160,16 +160,21 @@ class Yard:
 
     @contextlib.contextmanager
     def _file_told(self) -> Iterator[None]:
-        """Tell everyone where the file is found to be another, and where it is right again."""
+        """Tell everyone where the file is found to be another, and where it is right again.
+
+        Raises
+        ------
+        NotTheJob : it is another; where it lies is not said
+        """
         try:
             yield
         except NotTheJob as wrong:
-            self._say_of_file(str(wrong))
-            raise
+            says = str(wrong).replace(f"{self.job.parent}{os.sep}", "")
+            self._say_of_file(says)
+            raise NotTheJob(says) from wrong
         self._say_of_file("")
 
     def _say_of_file(self, says: str) -> None:
-        says = says.replace(f"{self.job.parent}{os.sep}", "")  # where it lies is nobody's business
         if says != self.file_says:
             self.file_says = says
             self.live.say("file", says=says)
