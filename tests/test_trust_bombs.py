@@ -143,6 +143,8 @@ def test_a_line_without_end(tmp_path: Path) -> None:
                   b"property double x\nproperty double y\nproperty double z\nend_header\n")),
         ("a.ply", (b"ply\nformat ascii 1.0\nelement vertex 19999999\nproperty float x\n"
                   b"end_header\n1 2 3\n")),
+        ("a.ply", "ply\nformat ascii 1.0\nelement vertex ²00\nproperty float x\nend_header\n"
+         .encode()),
         ("a.stl", b"\0" * 80 + struct.pack("<I", 4_000_000_000) + b"\0" * 50),
         ("a.xyz", b"1 2 3\n" * 100), ("a.obj", b"v 1 2 3\n" * 100 + b"f 1 2 4000000000\n"),
     ],
@@ -277,6 +279,17 @@ def test_a_job_file_without_a_table_or_with_a_column_more(tmp_path: Path) -> Non
     db.executescript("PRAGMA foreign_keys = OFF; DROP TABLE revision_form")
     db.close()
     refused(lambda: JobFile.open(path).forms(), "cannot be used")
+
+
+def test_a_table_whose_words_are_bytes_is_told(tmp_path: Path) -> None:
+    path = blank_job(tmp_path)
+    db = sqlite3.connect(path)
+    db.executescript(
+        """PRAGMA writable_schema = ON; UPDATE sqlite_master
+        SET sql = CAST(replace(sql, '1 AND 100', '1 AND 999') AS BLOB) WHERE name = 'change'"""
+    )
+    db.close()
+    assert any("table change is not as" in text for text in verify(path))
 
 
 @pytest.mark.parametrize(

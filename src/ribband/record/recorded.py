@@ -51,7 +51,7 @@ def record_seams(
     ------
     InputError : an old strake that cannot be
     """
-    widths = [w for w in old if w.strake.isdigit()]
+    widths = [w for w in old if w.strake.isdecimal()]
     if not widths:
         says = "no old widths are recorded; the lining of this job stands in for the old seams"
         return OldSeams(lining, 0.0, (_caution("R030", "old_strakes", says),))

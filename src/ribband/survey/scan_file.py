@@ -141,7 +141,7 @@ def _ply_heading(path: Path, data: bytes) -> tuple[list[tuple[str, int, int]], b
 
 
 def _count(path: Path, words: list[str]) -> int:
-    if len(words) != 3 or not words[2].isdigit() or len(words[2]) > 18:
+    if len(words) != 3 or not (words[2].isascii() and words[2].isdigit()) or len(words[2]) > 18:
         raise _wrong(path, " ".join(words)[:60], "a count of points in the heading")
     return int(words[2])
 
