@@ -10,9 +10,9 @@ from made_shop import boat
 from ribband.drawing.bench import Bench
 from ribband.drawing.ticket import Facts
 from ribband.drawing.ticket.words import cautions
-from ribband.record import fastenings_cost, wages_planned, wages_real
+from ribband.record import fastenings_cost, wages_by_operation, wages_planned, wages_real
 from ribband.shop import Choice, Hand, Logged, Measure, Rate, ShopRules, work_shop
-from ribband.shop.work.learning import hours_by_hand
+from ribband.shop.work.learning import hours_by_hand, hours_by_operation
 from ribband.shop.work.rates import default_rates
 
 
@@ -49,6 +49,36 @@ def test_wages_want_the_wage_of_everybody_who_may_do_it() -> None:
     assert wages_planned({"hang": 4.0}, ()) is None
     assert wages_real({}, [ann]) is None
     assert wages_real({"ann": 3.0}, [ann]) == pytest.approx(60.0)
+
+
+def test_wages_are_split_by_operation_and_add_up() -> None:
+    ann, bo = Hand("Ann", ("hang", "plane"), wage=20.0), Hand("Bo", ("hang",), wage=30.0)
+    hours = {"plane": 3.0, "hang": 4.0, "steam": 0.0}
+    logged = {("plane", "Ann"): 2.0, ("hang", "Ann"): 1.0, ("hang", "Bo"): 1.5}
+    plane, hang, steam = wages_by_operation(hours, logged, [ann, bo])
+    assert (plane.wage, plane.planned, plane.logged_hours, plane.real) == (20.0, 60.0, 2.0, 40.0)
+    assert (hang.wage, hang.planned, hang.logged_hours, hang.real) == (25.0, 100.0, 2.5, 65.0)
+    assert (steam.wage, steam.planned, steam.logged_hours, steam.real) == (None, 0.0, 0.0, None)
+    assert wages_planned(hours, [ann, bo]) == pytest.approx(160.0)
+    by_hand = {"Ann": 3.0, "Bo": 1.5}
+    assert wages_real(by_hand, [ann, bo]) == pytest.approx(plane.real + hang.real)
+    assert wages_by_operation(hours, logged, [ann, replace(bo, wage=None)])[1].real is None
+
+
+def test_the_hours_of_an_operation_are_those_between_lines_of_a_hand() -> None:
+    plank = Measure("P1-1", "port", 9.0, 1.6, 20, 9.0)
+    rates = [Rate("plane", "plank", 1.0, 1, 0.2), Rate("bevel", "plank", 3.0, 1, 0.2),
+             Rate("hang", "plank", 2.0, 2, 0.2)]  # fmt: skip
+    log = [
+        Logged("P1-1", "planed", "2027-03-01 09:30", ("Ann",)),
+        Logged("P1-1", "bevelled", "2027-03-01 09:30", ("Ann",)),  # at once: shared by the rates
+        Logged("P1-1", "hung", "2027-03-01 11:00", ("Ann", "Bo")),
+    ]
+    found = hours_by_operation(log, [plank], rates)
+    assert found == pytest.approx(
+        {("plane", "Ann"): 0.5, ("bevel", "Ann"): 1.5, ("hang", "Ann"): 1.5, ("hang", "Bo"): 3.5}
+    )
+    assert hours_by_hand(log, [plank], rates) == pytest.approx({"Ann": 3.5, "Bo": 3.5})
 
 
 def test_the_hours_of_a_hand_are_to_his_last_step_of_each_day() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import shutil
+from collections.abc import Callable
 from importlib.resources import files
 from pathlib import Path
 
@@ -25,6 +26,7 @@ HERON = Path(str(files("ribband").joinpath("data", "examples", "marl_heron")))
 LOG = "plank,state,at,by,note,notes\n"
 SEAMS = "side,strake,edge,frame,girth,at,notes\n"
 OFF = 11.0
+Row = dict[str, str]
 
 
 def lines(rows: list[tuple[str, ...]]) -> str:
@@ -117,7 +119,7 @@ def test_only_planks_that_changed_are_laid_again(
 def test_the_tables_agree_with_each_other(
     told: tuple[Planned, Planned, Path, Path], tmp_path: Path
 ) -> None:
-    _, now, *_ = told
+    first, now, *_ = told
     write(now, tmp_path)
 
     def table(name: str) -> list[dict[str, str]]:
@@ -136,6 +138,52 @@ def test_the_tables_agree_with_each_other(
     assert {states[n] for n in states if n.startswith(("P1-", "P2-"))} == {"hung"}
     assert {states[n] for n in states if n.startswith("P3-")} == {"got out"}
     assert {states[n] for n in states if n.startswith("S")} == {"to be got out"}
+
+    _seams_stand(first, now, table)
+    _butts_stand(table)
+
+
+def _seams_stand(first: Planned, now: Planned, table: Callable[[str], list[Row]]) -> None:
+    """See that the table of seams is of the planking as it stands, and the first plan's kept."""
+    edges = {(r["side"], r["strake"], r["frame"]): r for r in table("strake_edges")}
+    assert {side for side, *_ in edges} == {"port", "starboard"}
+    planned = {(r["strake"], r["frame"]): r for r in table("planned_strake_edges")}
+    assert {r["side"] for r in table("planned_strake_edges")} == {"both"}
+    for row in table("relined_edges"):
+        own = edges[row["side"], row["strake"], row["frame"]]
+        assert float(own["upper_girth_mm"]) == pytest.approx(float(row["upper_mm"]), abs=1e-3)
+    lining = first.run.result("lining")
+    column = lining.columns[8]
+    girth = float(lining.upper_girth_mm[1, 8])
+    assert float(planned["2", column]["upper_girth_mm"]) == pytest.approx(girth, abs=1e-3)
+    seen = {side: edges[side, "2", column] for side in ("port", "starboard")}
+    assert float(seen["starboard"]["upper_girth_mm"]) == pytest.approx(girth, abs=1e-3)
+    assert float(seen["port"]["upper_girth_mm"]) == pytest.approx(girth + OFF, abs=1.0)
+    place = [[float(own[f"upper_{axis}_mm"]) for axis in "xyz"] for own in
+             (seen["port"], planned["2", column])]  # fmt: skip
+    assert np.linalg.norm(np.subtract(*place)) == pytest.approx(OFF, abs=1.5)  # it moved in space
+    wide = {(r["side"], r["strake"]): float(r["width_max_mm"]) for r in table("strakes")}
+    new = now.run.present.lining
+    for row, strake in enumerate(new.strakes):
+        most = float(np.nanmax(new.full_width_mm[row]))
+        assert wide["port", strake.name] == pytest.approx(most, abs=1e-3)
+    assert {r["side"] for r in table("planned_strakes")} == {"both"}
+
+
+def _butts_stand(table: Callable[[str], list[Row]]) -> None:
+    """See that the planks of each strake end at the butts of the table and nowhere else."""
+    ends: dict[tuple[str, str], set[str]] = {}
+    for p in table("planks"):
+        own = {end.removeprefix("block aft of ") for end in (p["fore"], p["aft"])}
+        ends.setdefault((p["side"], p["strake"]), set()).update(own)
+    butts: dict[tuple[str, str], set[str]] = {}
+    for b in table("butts"):
+        butts.setdefault((b["side"], b["strake"]), set()).add(b["frame"])
+    assert {side for side, _ in butts} == {"port", "starboard"}
+    for place, own in ends.items():
+        assert butts.get(place, set()) <= own
+        assert len(own - butts.get(place, set())) == 2  # the strake's own ends
+    assert {b["side"] for b in table("planned_butts")} == {"both"}
 
 
 def test_the_timber_of_a_spoilt_plank_is_gone(told: tuple[Planned, Planned, Path, Path]) -> None:

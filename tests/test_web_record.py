@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from io import BytesIO
 
 import pytest
+from PIL import Image
 
 from made_server import Here, browser, faults_of, heron_job, open_page, served
 from ribband.app.plan.planning import plan
@@ -105,6 +107,70 @@ def test_what_is_marked_while_the_line_is_down_waits_and_is_written(here: Here) 
         page.wait_for_selector("#steps [data-state='got out'].done:has-text('Ann')", timeout=15_000)
     told = [(r["plank"], r["state"]) for r in rows(here, "log")[before:]]
     assert told == [("P5-1", "patterned"), ("P5-1", "got out")]
+
+
+def camera(wide: int = 3200, high: int = 2400) -> bytes:
+    """Give a picture as a phone writes it: on its side, with the place it was taken at."""
+    said = Image.Exif()
+    said[0x0112], said[0x010F] = 6, "Maker of phones"
+    said.get_ifd(0x8825)[1] = "N"
+    out = BytesIO()
+    ramp = Image.linear_gradient("L").resize((wide, high))
+    Image.merge("RGB", (ramp, ramp, ramp)).save(out, "JPEG", exif=said)
+    return out.getvalue()
+
+
+def test_a_picture_is_taken_kept_and_shown_and_waits_while_the_line_is_down(here: Here) -> None:
+    body = camera()
+    assert b"Maker" in body
+    file = {"name": "IMG 1.JPG", "mimeType": "image/jpeg", "buffer": body}
+    with browser() as chrome:
+        page = open_page(chrome, here.url("/record#P2-1"), "phone", who="Ann")
+        page.wait_for_selector("#plank-title:has-text('P2-1')")
+        page.tap("#who-room summary")
+        page.fill("#note", "a shake forward")
+        page.tap("#photos-room summary")
+        page.set_input_files("#camera", file)
+        page.wait_for_selector("#photos img[src^='/api/pictures/']")
+        page.wait_for_selector("#photos li:has-text('a shake forward')")
+        page.wait_for_selector("#told", state="attached")
+        assert faults_of(page) == []
+        page.context.set_offline(True)
+        page.set_input_files("#file", file | {"name": "two.jpg", "buffer": camera(90, 60)})
+        page.wait_for_selector("#photos .waits:has-text('waits for the server')")
+        assert [row["file"] for row in rows(here, "photos")] == ["IMG 1.jpg"]
+        page.context.set_offline(False)
+        page.wait_for_selector("#photos li:nth-child(2) img[src^='/api/pictures/']")
+        page.wait_for_selector("#photos .waits", state="detached")
+        assert not [t for t in page.troubles if "ERR_INTERNET_DISCONNECTED" not in t]
+        first, second = rows(here, "photos")
+        assert (first["plank"], first["by"], first["notes"]) == ("P2-1", "Ann", "a shake forward")
+        assert (second["file"], second["notes"]) == ("two.jpg", "")
+        page.locator("#photos button").first.tap()
+        page.tap("dialog button[value='yes']")
+        page.wait_for_selector("#photos li:nth-child(2)", state="detached")
+    with here.client() as client:
+        kept = client.get(f"/api/pictures/{first['picture']}")
+        assert client.get(f"/api/pictures/{'0' * 64}").status_code == 404
+    assert kept.headers["content-type"] == "image/jpeg"
+    assert "sandbox" in kept.headers["content-security-policy"]
+    assert b"Maker" not in kept.content
+    with Image.open(BytesIO(kept.content)) as shown:
+        assert shown.size == (1920, 2560)  # made small, and the right way up
+        assert not dict(shown.getexif())
+
+
+def test_what_is_no_picture_is_refused_in_words(here: Here) -> None:
+    with here.client() as client:
+        svg = {"file": ("a.jpg", b"<svg onload='x'/>", "image/jpeg")}
+        answer = client.post("/api/uploads/picture", data={"plank": "P2-1"}, files=svg)
+        assert answer.status_code == 422
+        assert "no JPEG" in str(answer.json()["problems"])
+        body = {"file": ("a.jpg", camera(30, 20), "image/jpeg")}
+        asked = {"plank": "P2-2", "id": "only-once"}
+        done = [client.post("/api/uploads/picture", data=asked, files=body) for _ in range(2)]
+        assert [one.status_code for one in done] == [200, 200]
+        assert done[0].json()["revision"] == done[1].json()["revision"]
 
 
 def test_a_plank_that_is_not_there_is_told(here: Here) -> None:

@@ -1,6 +1,13 @@
 """Record: the log, planks as hung, re-lining what is left, repairs."""
 
-from ribband.record.costs import Cost, fastenings_cost, wages_planned, wages_real
+from ribband.record.costs import (
+    Cost,
+    Wage,
+    fastenings_cost,
+    wages_by_operation,
+    wages_planned,
+    wages_real,
+)
 from ribband.record.forms import Bad, Photo, read_photos, read_renew
 from ribband.record.hung import check_hung, drifts, hung_seams, read_hung
 from ribband.record.keeping import Got, HoursLine, PlankRecord, Record, keep_record
@@ -46,6 +53,7 @@ __all__ = [
     "Standing",
     "Stands",
     "Stuff",
+    "Wage",
     "as_it_stands",
     "bare_picture",
     "check_hung",
@@ -68,6 +76,7 @@ __all__ = [
     "reline",
     "sides_left",
     "standing",
+    "wages_by_operation",
     "wages_planned",
     "wages_real",
     "what_is_left",

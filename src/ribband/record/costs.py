@@ -16,7 +16,9 @@ from dataclasses import dataclass
 from ribband.shop.fastenings.model import Fastenings, Line
 from ribband.shop.work.model import Hand
 
-__all__ = ["Cost", "fastenings_cost", "wages_planned", "wages_real"]
+__all__ = [
+    "Cost", "Wage", "fastenings_cost", "wages_by_operation", "wages_planned", "wages_real",
+]  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +63,47 @@ def wages_real(hours: Mapping[str, float], crew: Iterable[Hand]) -> float | None
     if not each or any(own is None for own, _ in each):
         return None
     return sum(own * spent for own, spent in each if own is not None)
+
+
+@dataclass(frozen=True, slots=True)
+class Wage:
+    """An operation's hours and wages; None where a wage is wanting or nothing is logged.
+
+    wage : an hour's, the mean of those of the crew who may do it
+    logged_hours : that the log tells, of those who were at it; real : at their own wages
+    """
+
+    operation: str
+    planned_hours: float
+    wage: float | None
+    planned: float | None
+    logged_hours: float
+    real: float | None
+
+
+def wages_by_operation(
+    hours: Mapping[str, float], logged: Mapping[tuple[str, str], float], crew: Sequence[Hand]
+) -> tuple[Wage, ...]:
+    """Split the wages by operation; the columns add up to `wages_planned` and `wages_real`.
+
+    Parameters
+    ----------
+    hours : planned, by operation
+    logged : hours by operation and hand
+
+    >>> crew = [Hand("Ann", ("hang",), wage=20.0), Hand("Bo", ("hang",), wage=30.0)]
+    >>> wages_by_operation({"hang": 4.0}, {("hang", "Bo"): 2.0}, crew)[0]
+    Wage(operation='hang', planned_hours=4.0, wage=25.0, planned=100.0, logged_hours=2.0, real=60.0)
+    """
+    found = []
+    for operation, planned in hours.items():
+        own = {hand: spent for (what, hand), spent in logged.items() if what == operation}
+        found.append(
+            Wage(operation, planned, wages_planned({operation: 1.0}, crew),
+                 wages_planned({operation: planned}, crew), sum(own.values()),
+                 wages_real(own, crew))
+        )  # fmt: skip
+    return tuple(found)
 
 
 def fastenings_cost(made: Fastenings, fast: Collection[str]) -> tuple[float | None, float | None]:

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 
 from ribband.findings import Finding, Severity
 from ribband.planks.model import Plank
-from ribband.record.costs import Cost
+from ribband.record.costs import Cost, Wage
 from ribband.record.forms import Photo
 from ribband.record.log import reached
 from ribband.record.model import DONE
@@ -92,6 +92,7 @@ class Record:
     planks: tuple[PlankRecord, ...]
     hours: tuple[HoursLine, ...]
     costs: tuple[Cost, ...]
+    wages: tuple[Wage, ...]
     findings: tuple[Finding, ...]
 
 
@@ -105,6 +106,7 @@ def keep_record(  # noqa: PLR0917 - what is known, from all the rooms
     planned_hours: Mapping[str, float],
     learned: Sequence[Learned],
     costs: Sequence[Cost] = (),
+    wages: Sequence[Wage] = (),
 ) -> Record:
     """Put the record together.
 
@@ -113,6 +115,7 @@ def keep_record(  # noqa: PLR0917 - what is known, from all the rooms
     planks : all that hang or are to hang, as they are now
     got : what each is got out of; it must answer for every plank
     costs : of fastenings and wages; the timber's come first and are reckoned here
+    wages : of each operation
     """
     states = reached(log)
     lines, pictures = defaultdict(list), defaultdict(list)
@@ -140,7 +143,8 @@ def keep_record(  # noqa: PLR0917 - what is known, from all the rooms
         "timber", _price(boards, wanted), _price(boards, used | spoilt),
         "boards planks are laid on; real: those cut into, and those spoilt",
     )  # fmt: skip
-    return Record(kept, hours, (timber, *costs), tuple(_told(kept, photos)))
+    told = tuple(_told(kept, photos))
+    return Record(kept, hours, (timber, *costs), tuple(wages), told)
 
 
 def _drift(plank: Plank, left: Left) -> float | None:

@@ -144,6 +144,19 @@ RECORD_SHAPES = (
         ("operation",),
     ),
     Shape(
+        "wages",
+        "an operation's hours and wages, in the yard's own money",
+        (
+            _must("operation", "what is done"),
+            _number("planned_hours", "man-hours for all planks, by the rates"),
+            _number("wage", "an hour, the mean of those who may do it; empty: one is wanting"),
+            _number("planned_cost", "hours by wage"),
+            _number("logged_hours", "that the log tells, of those who were at it"),
+            _number("real_cost", "these at their own wages; empty: not known"),
+        ),
+        ("operation",),
+    ),
+    Shape(
         "costs",
         "what the planking costs, in the yard's own money",
         (
@@ -208,7 +221,12 @@ def filled_kept(record: Record | None) -> dict[str, list[Values]]:
         (h.operation, h.planned, h.logged, h.rated, h.spent) for h in record.hours
     ]
     costs: list[Values] = [(c.what, c.planned, c.real, c.says) for c in record.costs]
-    return {"record": [_kept(own) for own in record.planks], "hours": hours, "costs": costs}
+    wages: list[Values] = [
+        (w.operation, w.planned_hours, w.wage, w.planned, w.logged_hours, w.real)
+        for w in record.wages
+    ]
+    tables = {"record": [_kept(own) for own in record.planks], "hours": hours, "wages": wages}
+    return {name: rows for name, rows in tables.items() if rows} | {"costs": costs}
 
 
 def filled_photos(photos: Sequence[Photo], files: Mapping[str, str]) -> dict[str, list[Values]]:

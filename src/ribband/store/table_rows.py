@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -24,13 +24,13 @@ from ribband.store.table_timber import board_of_planks, filled_timber
 from ribband.store.table_work import filled_work
 
 if TYPE_CHECKING:  # only their shapes are needed here, and the stages are heavy to load
-    from ribband.butts.model import Layout, Ways
+    from ribband.butts.model import Butt, Layout, Ways
     from ribband.findings import Finding
     from ribband.hull.model import Hull
     from ribband.lining.model import Lining
     from ribband.planks.model import PlankList
     from ribband.planks.shape_model import Shape, Shapes
-    from ribband.record import Left, Photo, Record, Repair
+    from ribband.record import Left, Photo, Present, Record, Repair
     from ribband.shop.hanging.model import Hanging
     from ribband.shop.whole import Shop
     from ribband.shop.work.whole import Worked
@@ -51,6 +51,7 @@ class Known:
 
     `side` is what one side's results stand for: "both" where mirrored. `other` is starboard's own
     layout of butts, where it is not port's mirrored, and `starboard` its flat shapes then.
+    `present` is the planking as it stands; lining, ways and layouts are those first planned.
     """
 
     survey: Survey | None = None
@@ -71,6 +72,7 @@ class Known:
     left: Left | None = None
     repair: Repair | None = None
     record: Record | None = None
+    present: Present | None = None
     photos: tuple[Photo, ...] = ()
     picture_files: Mapping[str, str] = field(default_factory=dict)
     findings: tuple[Finding, ...] = ()
@@ -86,12 +88,7 @@ def filled(known: Known) -> dict[str, list[Values]]:
     tables: dict[str, list[Values]] = {}
     if known.hull is not None:
         tables["frames"] = list(_frames(known.hull))
-    if known.lining is not None:
-        old = known.survey.old_widths if known.survey else ()
-        tables["strake_edges"] = list(_edges(known.lining, known.side, old))
-        tables["strakes"] = list(_strakes(known.lining, known.side, known.planks))
-    if known.ways is not None and known.layout is not None:
-        tables["butts"] = list(_both_sides_butts(known.ways, known.layout, known))
+    tables |= _lined(known)
     if known.planks is not None:
         by_plank = _shape_of(known)
         board_of = board_of_planks(known.laid, known.bought)
@@ -115,6 +112,40 @@ def filled(known: Known) -> dict[str, list[Values]]:
     tables["findings"] = [
         (f.code, str(f.severity), f.stage, f.where, f.says, f.source) for f in known.findings
     ]
+    return tables
+
+
+def _lined(known: Known) -> dict[str, list[Values]]:
+    """Give seams, strakes and butts as they stand; once a side was divided anew, as planned too."""
+    if known.lining is None:
+        return {}
+    tables = _as_planned(known, known.lining)
+    anew = known.present.anew if known.present else {}
+    if not anew or known.present is None or known.planks is None:
+        return tables
+    first = {f"planned_{name}": rows for name, rows in tables.items()}
+    old = known.survey.old_widths if known.survey else ()
+    now: dict[str, list[Values]] = {name: [] for name in tables}
+    for side in dict.fromkeys(plank.side for plank in known.planks.planks):
+        lining = anew.get(side, known.lining)
+        now["strake_edges"] += _edges(lining, side, old)
+        now["strakes"] += _strakes(lining, side, _planks_of(known.planks, side))
+        if known.ways is not None and known.layout is not None:
+            planned = known.other if known.other and side == "starboard" else known.layout
+            ways, layout = known.present.laid.get(side, (known.ways, planned))
+            now["butts"] += _butts(ways, layout, side, {b for b in planned.butts if b.fixed})
+    return now | first
+
+
+def _as_planned(known: Known, lining: Lining) -> dict[str, list[Values]]:
+    """Give seams, strakes and butts as first planned."""
+    old = known.survey.old_widths if known.survey else ()
+    tables = {
+        "strake_edges": list(_edges(lining, known.side, old)),
+        "strakes": list(_strakes(lining, known.side, _planks_a_side(known.planks))),
+    }
+    if known.ways is not None and known.layout is not None:
+        tables["butts"] = list(_both_sides_butts(known.ways, known.layout, known))
     return tables
 
 
@@ -152,8 +183,7 @@ def _recorded(old: Sequence[OldWidth]) -> dict[tuple[str, str], float]:
     return {at: sum(these) / len(these) for at, these in widths.items()}
 
 
-def _strakes(lining: Lining, side: str, planks: PlankList | None) -> Iterator[Values]:
-    counts = _planks_a_side(planks)
+def _strakes(lining: Lining, side: str, counts: Mapping[str, int]) -> Iterator[Values]:
     for strake, widths in zip(lining.strakes, lining.full_width_mm, strict=True):
         known = [float(width) for width in widths if math.isfinite(width)]
         yield (
@@ -174,6 +204,11 @@ def _planks_a_side(planks: PlankList | None) -> dict[str, int]:
     return counts
 
 
+def _planks_of(planks: PlankList, side: str) -> dict[str, int]:
+    """Count the planks of each strake on one side."""
+    return dict(Counter(plank.strake for plank in planks.planks if plank.side == side))
+
+
 def _both_sides_butts(ways: Ways, layout: Layout, known: Known) -> Iterator[Values]:
     if known.other is None:
         yield from _butts(ways, layout, known.side)
@@ -182,11 +217,19 @@ def _both_sides_butts(ways: Ways, layout: Layout, known: Known) -> Iterator[Valu
         yield from _butts(ways, known.other, "starboard")
 
 
-def _butts(ways: Ways, layout: Layout, side: str) -> Iterator[Values]:
+def _butts(
+    ways: Ways, layout: Layout, side: str, fixed: Collection[Butt] | None = None
+) -> Iterator[Values]:
+    """Give a side's butts; `fixed` are those the shipwright fixed, if not told by their own mark.
+
+    After a re-lining a butt is marked fixed too where a plank hangs.
+    """
+    places = None if fixed is None else {(butt.strake, butt.landing) for butt in fixed}
     for butt in layout.butts:
         frame, block = divmod(butt.landing, 2)
         landing = "block" if block else "frame"
-        yield (side, ways.strakes[butt.strake], ways.frames[frame], landing, butt.fixed)
+        held = butt.fixed if places is None else (butt.strake, butt.landing) in places
+        yield (side, ways.strakes[butt.strake], ways.frames[frame], landing, held)
 
 
 def _shape_of(known: Known) -> dict[str, Shape]:
@@ -245,8 +288,19 @@ def _spiling(shapes: Mapping[str, Shape]) -> Iterator[Values]:
             *(s.lower_mm.tolist(), s.upper_mm.tolist()),
             *map(_degrees, (s.lower_bevel_rad, s.upper_bevel_rad)),
             *(s.hollow_mm.tolist(), _degrees(s.twist_rad_per_m), s.bend_radius_mm.tolist()),
+            *_near(s),
             strict=True,
         )
+
+
+def _near(s: Shape) -> tuple[list[float | None], ...]:
+    """Give what edges and bevels are likely to be within at each frame; None where not known."""
+    if s.within is None:
+        return ([None] * len(s.frames),) * 4
+    w = s.within
+    bevels = (_degrees(w.lower_bevel_rad), _degrees(w.upper_bevel_rad))
+    known = [[x if math.isfinite(x) else None for x in column] for column in bevels]
+    return w.lower_mm.tolist(), w.upper_mm.tolist(), *known
 
 
 def _degrees(angles: Any) -> list[float]:

@@ -7,6 +7,8 @@ and are not written: an empty table would claim that there is nothing to say.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from ribband.store.table_model import Column, Link, Shape, schema
 from ribband.store.table_model import must as _must
 from ribband.store.table_model import number as _number
@@ -37,7 +39,7 @@ _ALL = (
     ),
     Shape(
         "strake_edges",
-        "a strake at a frame or hood end it reaches",
+        "a strake at a frame or hood end it reaches, as the planking stands",
         (
             SIDE,
             STRAKE,
@@ -56,7 +58,7 @@ _ALL = (
     ),
     Shape(
         "strakes",
-        "a strake",
+        "a strake, as the planking stands",
         (
             SIDE,
             STRAKE,
@@ -72,7 +74,7 @@ _ALL = (
     ),
     Shape(
         "butts",
-        "a butt",
+        "a butt, as the planking stands",
         (
             SIDE,
             STRAKE,
@@ -136,6 +138,10 @@ _ALL = (
             _number("hollow_mm", "backing out of the inner face"),
             _number("twist_deg_per_m", "along the plank"),
             _number("bend_radius_mm", "along the plank; empty where it is straight"),
+            _number("lower_within_mm", "the lower edge, 95 of 100, by the survey; or empty"),
+            _number("upper_within_mm", "the upper edge, likewise"),
+            _number("lower_bevel_within_deg", "the lower bevel; empty too where it is given"),
+            _number("upper_bevel_within_deg", "the upper bevel, likewise"),
         ),
         ("plank", "frame"),
         (Link("plank", "planks", "plank"),),
@@ -154,9 +160,21 @@ _ALL = (
     ),
 )
 
+FIRST = ", as first planned: before a side was divided anew"
+
+
+def _as_planned(shape: Shape) -> Shape:
+    """Give the table that keeps what was first planned once another stands."""
+    links = tuple(replace(k, table=f"planned_{k.table}") if k.table == "strakes" else k
+                  for k in shape.links)  # fmt: skip
+    return replace(shape, name=f"planned_{shape.name}", row=shape.row + FIRST, links=links)
+
+
+_PLANNED = tuple(_as_planned(s) for s in _ALL if s.name in {"strake_edges", "strakes", "butts"})
+
 SHAPES: dict[str, Shape] = {
     shape.name: shape
-    for shape in (*_ALL, *TIMBER_SHAPES, *SHOP_SHAPES, *WORK_SHAPES, *RECORD_SHAPES)
+    for shape in (*_ALL, *_PLANNED, *TIMBER_SHAPES, *SHOP_SHAPES, *WORK_SHAPES, *RECORD_SHAPES)
 }
 
 NOT_YET: dict[str, str] = {}

@@ -18,7 +18,7 @@ from ribband.errors import InputError, Problem
 from ribband.survey.rows import Form
 
 if TYPE_CHECKING:
-    from ribband.record import Cost, Got, Left, Record, Repair
+    from ribband.record import Cost, Got, Left, Record, Repair, Wage
 
 __all__ = ["is_logged", "record_job", "record_of", "write_record_of"]
 
@@ -98,6 +98,7 @@ def record_of(planned: Planned) -> Record:
         _hours(planned),
         worked.learned if worked else (),
         _costs(planned, left),
+        _wages(planned),
     )
 
 
@@ -105,8 +106,6 @@ def _costs(planned: Planned, left: Left) -> tuple[Cost, ...]:
     """Give what fastenings and wages cost, planned and real, as far as prices were given."""
     from ribband.app.plan.work_steps import yard_of
     from ribband.record import DONE, Cost, fastenings_cost, wages_planned, wages_real
-    from ribband.shop.work.learning import hours_by_hand
-    from ribband.shop.work.rates import with_own
 
     bench, shop, worked = planned.run.bench, planned.run.result("shop"), planned.run.result("work")
     fast = {p for p, state in left.states.items() if DONE.index(state) >= DONE.index("fastened")}
@@ -114,14 +113,39 @@ def _costs(planned: Planned, left: Left) -> tuple[Cost, ...]:
     found = [Cost("fastenings", planned_cost, real, "real: those in planks that are fast")]
     if worked is not None:
         yard = yard_of(bench.forms, bench.unit)
-        spent = hours_by_hand(
-            yard.log, worked.work.measures, with_own(yard.rates), bench.rules["work"]
-        )
+        spent: dict[str, float] = defaultdict(float)
+        for (_, hand), hours in _logged(planned).items():
+            spent[hand] += hours
         found.append(
             Cost("wages", wages_planned(_hours(planned), yard.crew), wages_real(spent, yard.crew),
                  "real: of the hours logged with hands and a clock")
         )  # fmt: skip
     return tuple(found)
+
+
+def _wages(planned: Planned) -> tuple[Wage, ...]:
+    """Give hours and wages of each operation; nothing where no work is planned."""
+    from ribband.app.plan.work_steps import yard_of
+    from ribband.record import wages_by_operation
+
+    bench = planned.run.bench
+    crew = yard_of(bench.forms, bench.unit).crew
+    return wages_by_operation(_hours(planned), _logged(planned), crew)
+
+
+def _logged(planned: Planned) -> Mapping[tuple[str, str], float]:
+    """Give the hours logged, by operation and hand."""
+    from ribband.app.plan.work_steps import yard_of
+    from ribband.shop.work.learning import hours_by_operation
+    from ribband.shop.work.rates import with_own
+
+    bench, worked = planned.run.bench, planned.run.result("work")
+    if worked is None:
+        return {}
+    yard = yard_of(bench.forms, bench.unit)
+    return hours_by_operation(
+        yard.log, worked.work.measures, with_own(yard.rates), bench.rules["work"]
+    )
 
 
 def _got(planned: Planned) -> Mapping[str, Got]:

@@ -84,6 +84,18 @@ COLUMNS: dict[str, dict[str, str]] = {
     },
     "photos": {"log": "plank file at by note picture sha256"},
     "costs": {"cost": "what planned real says"},
+    "planned_strake_edges": {
+        "seam": "side strake frame lower_girth_mm upper_girth_mm lower_x_mm lower_y_mm lower_z_mm "
+        "upper_x_mm upper_y_mm upper_z_mm", "old width": "recorded_width_mm",
+    },
+    "planned_strakes": {
+        "strake": "side strake called first_frame last_frame", "stealer": "stealer",
+        "strake width": "width_max_mm width_min_mm", "planks": "planks",
+    },
+    "planned_butts": {"butt": "side strake frame landing fixed"},
+    "wages": {
+        "cost": "wage planned_cost real_cost", "hours": "operation planned_hours logged_hours",
+    },
     "hours": {"hours": "operation planned_hours logged rated_hours real_hours"},
 }  # fmt: skip
 
@@ -125,9 +137,10 @@ BOOK: dict[str, dict[str, str]] = {
         "renewal": "turn|side|strake|bad at|found|renewed|length|planks|code||where|what",
         "log": "plank|state|hands|pictures|when|step|note|from|to", "laying": "board",
         "board": "timber|moisture, %", "as hung": "seam above strake|frame|planned|as hung|off",
-        "fastening": "metal|gauge|how many", "cost": "cost|real, so far|of what",
+        "fastening": "metal|gauge|how many",
+        "cost": "cost|real, so far|of what|an hour, mean|wages, planned|wages, real",
         "hours": "operation|all planks, planned|steps logged|these, planned|these, real|"
-        "real over planned",
+        "real over planned|hours, planned|hours, logged",
     },
     "rule_table": {
         "rule": "rule|what it says|in force||default|may be", "source": "source",

@@ -318,6 +318,7 @@ def _hours(kept: Kept) -> Story:
         say(said),
         Table(cols, rows),
         *_costs(record),
+        *_wages(record),
     ]
 
 
@@ -333,6 +334,32 @@ def _costs(record: Record) -> Story:
         "of its crew form. Nothing else is counted: no machines, no overheads."
     )
     return [space(6), say(said), Table(cols, rows)]
+
+
+def _wages(record: Record) -> Story:
+    """Set wages by operation; nothing where no wage was given."""
+    if all(line.wage is None for line in record.wages):
+        return []
+    rows: list[Line] = [
+        (line.operation, f"{line.planned_hours:.0f}", _money(line.wage), _money(line.planned),
+         f"{line.logged_hours:.1f}" if line.logged_hours else "",
+         _money(line.real) if line.logged_hours else "")
+        for line in record.wages
+    ]  # fmt: skip
+    whole = [c for c in record.costs if c.what == "wages"]
+    hours = [sum(getattr(line, name) for line in record.wages)
+             for name in ("planned_hours", "logged_hours")]  # fmt: skip
+    money = (whole[0].planned, whole[0].real) if whole else (None, None)
+    rows.append(Sum(("all", f"{hours[0]:.0f}", "", _money(money[0]), f"{hours[1]:.1f}",
+                     _money(money[1]))))  # fmt: skip
+    cols = [Col("operation"), Col("hours,\nplanned", "right"), Col("an hour,\nmean", "right"),
+            Col("wages,\nplanned", "right"), Col("hours,\nlogged", "right"),
+            Col("wages,\nreal", "right")]  # fmt: skip
+    foot = (
+        "Planned at the mean wage of those who may do it; real at the wages of those who were at "
+        "it. Hours logged are those of steps with hands and a clock; the rest is not in them."
+    )
+    return [space(6), Table(cols, rows, title="Wages by operation", foot=foot)]
 
 
 def _hours_row(line: HoursLine) -> Line:

@@ -26,7 +26,7 @@ from ribband.shop.work.model import OPERATIONS, STATES, Measure, Rate
 from ribband.shop.work.rates import hours_of, scatter_of
 from ribband.shop.work.rules import WorkRules
 
-__all__ = ["Learned", "hours_by_hand", "learn", "learned_rates"]
+__all__ = ["Learned", "hours_by_hand", "hours_by_operation", "learn", "learned_rates"]
 
 LEAST = 0.05  # of the rate: less is a line logged late, not a step done
 MOST = 20.0
@@ -87,13 +87,37 @@ def hours_by_hand(
     >>> hours_by_hand(log, [plank], [Rate("plane", "plank", 1.0, 2, 0.2)])
     {'Ann': 2.0, 'Bo': 2.0}
     """
+    found: dict[str, float] = {}
+    for (_, hand), hours in hours_by_operation(log, measures, rates, rules).items():
+        found[hand] = found.get(hand, 0.0) + hours
+    return found
+
+
+def hours_by_operation(
+    log: Sequence[Logged],
+    measures: Iterable[Measure],
+    rates: Sequence[Rate],
+    rules: WorkRules = WorkRules(),  # noqa: B008 - frozen
+) -> dict[tuple[str, str], float]:
+    """Give the same hours by operation and hand; steps logged at once share them by their rates.
+
+    >>> log = [Logged("P1-1", "planed", "2027-03-02 09:30", ("Ann", "Bo"))]
+    >>> plank = Measure("P1-1", "port", 9.144, 1.6, 20, 9.144)
+    >>> hours_by_operation(log, [plank], [Rate("plane", "plank", 1.0, 2, 0.2)])
+    {('plane', 'Ann'): 2.0, ('plane', 'Bo'): 2.0}
+    """
     by = {m.plank: m for m in measures}
     rated = {n: _rated(line, by, rates) for n, line in enumerate(log)}
-    found: dict[str, float] = {}
+    found: dict[tuple[str, str], float] = defaultdict(float)
     for (hand, _day), lines in _by_hand_and_day(log, rated).items():
-        last = max(clock for clock, _ in _by_clock(log, lines, rules))
-        found[hand] = found.get(hand, 0.0) + max(0.0, last - rules.clock)
-    return found
+        since = rules.clock
+        for clock, group in _by_clock(log, lines, rules):
+            whole = sum(rated[n] / len(log[n].by) for n in group)
+            for n in group:
+                part = rated[n] / len(log[n].by) / whole
+                found[STATES[log[n].state], hand] += max(0.0, clock - since) * part
+            since = max(since, clock)
+    return dict(found)
 
 
 def _learned(

@@ -53,7 +53,7 @@ export class Seams {
     $("frame").value = same && seams.some((s) => s.frame === frame) ? frame : open?.frame ?? "";
     const rows = seams.filter((s) => s.lower_hung || s.upper_hung).map((s) => [s.frame, s.upper, s.upper_hung, s.upper_off, s.lower, s.lower_hung, s.lower_off]);
     $("seams").replaceChildren(...(rows.length ? [listing({ title: "Measured", columns: ["frame", "upper, planned", "hung", "off", "lower, planned", "hung", "off"], rows })] : [el("p", { class: "note" }, ["None of its seams is measured yet."])]));
-    this.at();
+    if (same && $("frame").value === frame) this.planned(); else this.at(); // what is being typed stays
   }
 
   turn(edge) {
@@ -68,10 +68,14 @@ export class Seams {
     if (next) { $("frame").value = next.frame; this.at(); }
   }
 
-  at() {
+  planned() {
     const seam = this.seams.find((s) => s.frame === $("frame").value);
     const hung = seam?.[`${this.edge}_hung`];
     $("planned").replaceChildren(...(seam ? ["planned ", el("b", {}, [seam[this.edge]]), ...(hung ? [`, measured ${hung}: ${seam[`${this.edge}_off`]}`] : [])] : []));
+  }
+
+  at() {
+    this.planned();
     this.inputs.forEach((input) => { input.value = ""; input.removeAttribute("aria-invalid"); });
     $("off").textContent = "";
   }
