@@ -44,6 +44,7 @@ class FairRun:
     lines : half-breadth and height against length
     use : (m, 2) weights of half-breadth and height in the end, 0 where doubted
     which : (m,) the station each reading came from, -1 for a point of stem or stern
+    fine : (k,) where `xyz` lies on `lines`
     """
 
     xyz: Floats
@@ -51,6 +52,7 @@ class FairRun:
     lines: tuple[Smooth, Smooth]
     use: Floats
     which: NDArray[np.intp]
+    fine: Floats
 
     @property
     def length(self) -> Floats:
@@ -81,7 +83,7 @@ def fair_run(
             at, lines = _laid(points, use, held, close)
     fine = _fine(at)
     xyz = np.stack([line.at(fine) for line in lines], axis=-1)
-    return FairRun(xyz, np.interp(at, fine, along(xyz)), (lines[1], lines[2]), use, which)
+    return FairRun(xyz, np.interp(at, fine, along(xyz)), (lines[1], lines[2]), use, which, fine)
 
 
 def _fine(at: Floats) -> Floats:

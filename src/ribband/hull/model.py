@@ -22,7 +22,7 @@ from numpy.typing import ArrayLike, NDArray
 from ribband.findings import Finding
 from ribband.survey.model import FrameMark, Particulars
 
-__all__ = ["Doubt", "Floats", "GirthLines", "Hull", "SideDifference", "Surface"]
+__all__ = ["Doubt", "Floats", "GirthLines", "Hull", "Likely", "SideDifference", "Surface"]
 
 Floats = NDArray[np.float64]
 
@@ -105,12 +105,30 @@ class SideDifference:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class Likely:
+    """How the fair surface may be out: K ways, drawn by chance from how the readings scatter.
+
+    Each is as likely as the next; what spreads over them by so much is known to so much.
+
+    square : (K, L, M) mm outward at the samples of the hull's own lines
+    rabbet, sheer : (K, L, 3) mm, what their lower and upper ends are out along the surface
+    usual_mm : the usual error of a reading, square to the surface
+    """
+
+    square: NDArray[np.float32]
+    rabbet: NDArray[np.float32]
+    sheer: NDArray[np.float32]
+    usual_mm: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Hull:
     """A fair hull side, ready for lining out.
 
     `has_stem`, `has_stern` tell whether the first and last of `lines` are true hood ends; if
     not, the planking is known only to the first or last frame measured.
-    `tolerance_mm` is the stated tolerance of the fit, `rms_mm` what was reached.
+    `tolerance_mm` is the stated tolerance of the fit, `rms_mm` what was reached. `likely` is how
+    it may be out; None where that is not known (girths, or too few readings to tell).
     """
 
     particulars: Particulars
@@ -125,6 +143,7 @@ class Hull:
     doubts: tuple[Doubt, ...] = ()
     sides: tuple[SideDifference, ...] = ()
     findings: tuple[Finding, ...] = ()
+    likely: Likely | None = None
 
     @property
     def in_space(self) -> bool:

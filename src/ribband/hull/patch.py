@@ -13,6 +13,7 @@ measured the section keeps its plane (x is held) and is otherwise free.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
@@ -37,6 +38,8 @@ __all__ = [
     "fit_patch",
     "frame_of",
     "live",
+    "shaken",
+    "spanned",
     "sparse_rows",
     "start_feet",
 ]
@@ -101,6 +104,7 @@ class Patch:
     v: Floats
     smoothing: float
     stiffness: float  # smoothing in the units of the penalty
+    lean: float = 1.0  # how much stiffer across than along
 
     def off(self, points: Floats) -> Floats:
         """Give how far each reading stands outside the surface, (m,)."""
@@ -111,15 +115,9 @@ class Patch:
 
 def frame_of(edges: Edges, along_basis: Basis, across_basis: Basis) -> Frame:
     """Span the edges (a Coons patch) and say what is held."""
-    u, v = along_basis.greville, across_basis.greville
-    keel, sheer = _paired(edges, u)
-    stem, stern = (fill(v, along(e) / along(e)[-1], e) for e in (edges.stem, edges.stern))
-    a, b = u[:, None, None], v[None, :, None]
-    ruled = (1 - b) * keel[:, None] + b * sheer[:, None]
-    ends = (1 - a) * stem[None] + a * stern[None]
-    corner = (1 - a) * ((1 - b) * stem[0] + b * stem[-1]) + a * ((1 - b) * stern[0] + b * stern[-1])
-    start = tensor_through(along_basis, across_basis, ruled + ends - corner)
-    free = np.ones((len(u), len(v), 3), bool)
+    lines = (edges.keel, edges.sheer, edges.stem, edges.stern)
+    start = spanned(edges, lines, along_basis, across_basis)
+    free = np.ones((along_basis.size, across_basis.size, 3), bool)
     free[:, [0, -1]] = False
     for row, known in ((0, edges.has_stem), (-1, edges.has_stern)):
         free[row, :, 0] = False
@@ -128,9 +126,24 @@ def frame_of(edges: Edges, along_basis: Basis, across_basis: Basis) -> Frame:
     return Frame(start, free, _penalty(along_basis, across_basis))
 
 
-def _paired(edges: Edges, u: Floats) -> tuple[Floats, Floats]:
-    """Points of keel and sheer at u; u is the length along each as a fraction."""
-    return tuple(fill(u, along(e) / along(e)[-1], e) for e in (edges.keel, edges.sheer))  # type: ignore[return-value]
+def spanned(
+    edges: Edges, values: tuple[Floats, ...], along_basis: Basis, across_basis: Basis
+) -> Tensor:
+    """Span values (k, d) of keel, sheer, stem and stern, as the edges themselves are spanned.
+
+    u and v are lengths along the edges, as fractions.
+    """
+    u, v = along_basis.greville, across_basis.greville
+    lines = (edges.keel, edges.sheer, edges.stem, edges.stern)
+    keel, sheer, stem, stern = (
+        fill(at, along(line) / along(line)[-1], value)
+        for at, line, value in zip((u, u, v, v), lines, values, strict=True)
+    )
+    a, b = u[:, None, None], v[None, :, None]
+    ruled = (1 - b) * keel[:, None] + b * sheer[:, None]
+    ends = (1 - a) * stem[None] + a * stern[None]
+    corner = (1 - a) * ((1 - b) * stem[0] + b * stem[-1]) + a * ((1 - b) * stern[0] + b * stern[-1])
+    return tensor_through(along_basis, across_basis, ruled + ends - corner)
 
 
 def _penalty(along_basis: Basis, across_basis: Basis, lean: float = 1.0) -> Any:
@@ -238,7 +251,38 @@ def faired_across(
     last = _System(chosen.frame, points, weights, (u, v), ways)
     tensor = last.surface(stiffness / last.scale)
     u, v = foot_points(tensor, points, u, v, 3)
-    return Patch(tensor, u, v, stiffness / last.scale, stiffness)
+    return Patch(tensor, u, v, stiffness / last.scale, stiffness, best)
+
+
+def shaken(
+    frame: Frame,
+    points: Floats,
+    weights: Floats,
+    patch: Patch,
+    edges: Callable[[float], Floats],
+    *,
+    sliding: float,
+    count: int,
+    seed: int = 0,
+) -> Floats:
+    """Draw how the patch may be out, (n_u, n_v, 3, count), from how its readings are.
+
+    A patch so smoothed is the likeliest of all whose third derivatives spread by chance as its
+    stiffness says (Wahba 1983): given the readings these spread about it as the equations'
+    inverse, times the square of the usual error. `edges` draws, for that error, how the held
+    coefficients may be out; the free ones follow them.
+    """
+    feet = patch.u, patch.v
+    ways = _ways(patch.tensor, *feet, sliding, blind=False)
+    system = _System(frame, points, weights, feet, ways)
+    _, factor = system.solve(patch.stiffness / system.scale)
+    usual = system.usual(patch, factor)
+    moved = np.where(frame.free[..., None], 0.0, edges(usual)).reshape(-1, count)
+    even = np.random.default_rng([seed, 2]).standard_normal((len(frame.places), count))
+    moved[frame.places] = usual * factor.drawn(even) - factor.solve(
+        system.pulled(moved, patch.stiffness)
+    )
+    return moved.reshape(*frame.free.shape, count)
 
 
 def _ways(
@@ -270,7 +314,7 @@ class _System:
         first, values = live(start.along, start.across, *feet)
         self.rows = sparse_rows(start.along, start.across, first, values)
         self.turned = self.rows.T.tocsr()
-        weighed = weights[:, None, None] * weigh
+        self.weighed = weighed = weights[:, None, None] * weigh
         pairs = pair_sums((start.along.size, start.across.size), first, values, weighed)
         self.band = frame.layout.band(pairs)
         left = points - self.rows @ frame.held.reshape(-1, 3)
@@ -298,6 +342,24 @@ class _System:
         self.found[smoothing] = tensor
         return tensor, factor
 
+    def usual(self, patch: Patch, factor: Banded) -> float:
+        """Give the usual error of a reading, square to the surface, mm."""
+        used = self.weights > 0
+        off = patch.off(self.points)[used]
+        room = max(int(used.sum()) - self.freedom(factor), 0.1 * int(used.sum()))
+        return float(np.sqrt(self.weights[used] @ off**2 / room))
+
+    def pulled(self, held: Floats, stiffness: float) -> Floats:
+        """Give the pull of held coefficients (n_u n_v 3, k) on the free ones."""
+        from scipy import sparse  # noqa: PLC0415
+
+        places, count = self.frame.places, held.shape[1]
+        penalty = sparse.kron(self.frame.penalty, sparse.eye_array(3), "csr")[places]
+        moved = (self.rows @ held.reshape(-1, 3 * count)).reshape(-1, 3, count)
+        weighed = np.einsum("mij,mjk->mik", self.weighed, moved)
+        back = self.turned @ weighed.reshape(len(weighed), -1)
+        return np.asarray(back.reshape(-1, count)[places] + stiffness * (penalty @ held), float)
+
     def score(self, smoothing: float) -> tuple[float, float]:
         """Give the cross-validation score of the normal errors, and how great they are, rms."""
         tensor, factor = self.solve(smoothing)
@@ -305,16 +367,21 @@ class _System:
         root = np.sqrt(self.weights[used])
         fitted = self.rows @ tensor.coefficients.reshape(-1, 3)
         off = np.einsum("mi,mi->m", (self.points - fitted)[used], self.normal[used]) * root
-        probes = np.sign(np.random.default_rng(1).standard_normal((len(used), _PROBES)))
-        sides = (root[:, None] * self.normal[used])[:, :, None] * probes[:, None, :]
-        right = np.stack([(self.rows[used].T @ sides[:, i]) for i in range(3)], axis=1)
-        answer = factor.solve(right.reshape(-1, _PROBES)[self.frame.places])
-        freedom = float((answer * right.reshape(-1, _PROBES)[self.frame.places]).sum()) / _PROBES
-        room = len(used) - COUNTED * freedom
+        room = len(used) - COUNTED * self.freedom(factor)
         rms = float(np.sqrt(off @ off / len(used)))
         if room < 0.1 * len(used):  # as good as a line through every reading
             return float("inf"), rms
         return float(len(used) * (off @ off) / room**2), rms
+
+    def freedom(self, factor: Banded) -> float:
+        """Give how many of the readings' errors the surface follows, by a fixed set of probes."""
+        used = np.flatnonzero(self.weights > 0)
+        sides = (np.sqrt(self.weights[used])[:, None] * self.normal[used])[:, :, None]
+        probes = np.sign(np.random.default_rng(1).standard_normal((len(used), _PROBES)))
+        sides = sides * probes[:, None, :]
+        right = np.stack([(self.rows[used].T @ sides[:, i]) for i in range(3)], axis=1)
+        right = right.reshape(-1, _PROBES)[self.frame.places]
+        return float((factor.solve(right) * right).sum()) / _PROBES
 
     def choose(self, near: float | None, close: float) -> float:
         """Choose the smoothing: over a wide range at first, then near the last choice."""

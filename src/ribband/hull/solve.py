@@ -16,6 +16,7 @@ import numpy as np
 from ribband.findings import Finding, Severity
 from ribband.hull.cuts import cut_frames, girth_lines, own_lines
 from ribband.hull.endpoints import judged_ends
+from ribband.hull.likely import likely_out
 from ribband.hull.misplaced import position_cell, repositioned
 from ribband.hull.model import Doubt, GirthLines, Hull, SideDifference
 from ribband.hull.patch import even_girth
@@ -109,10 +110,12 @@ def _cut(survey: Survey, rules: HullRules, fits: list[SideFit], tensors: list[Te
     doubts = tuple({d.key: d for f in fits for d in f.doubts}.values())
     has_stem = all(f.edges.has_stem for f in fits)
     has_stern = all(f.edges.has_stern for f in fits)
+    lines = own_lines(tensor, rules.lines, rules.samples)
     return Hull(
-        survey.particulars, marks, own_lines(tensor, rules.lines, rules.samples), frames,
+        survey.particulars, marks, lines, frames,
         has_stem, has_stern, SplineSurface(tensor), rules.tolerance_mm, rms, doubts, sides,
         tuple(_findings(survey, rules, fits, marks, sides=sides, rms=rms)),
+        likely_out(fits, lines, rules),
     )  # fmt: skip
 
 

@@ -46,6 +46,17 @@ class Banded:
         except LinAlgError as error:
             raise NotConverged("the fairing equations have no single answer") from error
 
+    def drawn(self, even: Floats) -> Floats:
+        """Turn even draws (n, k), of no pull and spread 1, into draws that spread as A^-1 does.
+
+        >>> float(Banded(np.array([[0.0, 0.0], [4.0, 4.0]])).drawn(np.ones((2, 1)))[0, 0])
+        0.5
+        """
+        from scipy.linalg.lapack import dtbtrs  # noqa: PLC0415
+
+        found, _ = dtbtrs(self._factor, even, uplo="U")
+        return np.asarray(found, float)
+
     def solve(self, right: Floats) -> Floats:
         """Solve for right-hand sides (n,) or (n, k)."""
         from scipy.linalg import cho_solve_banded  # noqa: PLC0415

@@ -37,6 +37,8 @@ class Smooth:
     half : (m, k), whose product with itself is what each fitted value owes to each reading of
         weight one
     residual : (m,), reading less fit; weights : (m,)
+    root : (n, k), whose product with itself is how the coefficients spread, for readings of
+        weight one that spread by 1 (as if the line had been drawn with that stiffness)
     """
 
     basis: Basis
@@ -45,6 +47,7 @@ class Smooth:
     residual: Floats
     weights: Floats
     smoothing: float
+    root: Floats
 
     def at(self, x: ArrayLike, derivative: int = 0) -> Floats:
         """Give the line, or a derivative, at points (m,)."""
@@ -147,7 +150,9 @@ def smooth_lines(
         full = base.copy()
         full[free] = modes.solve(aim, pull, smoothing)
         miss = y - every @ full
-        lines.append(Smooth(basis, full, modes.half(smoothing), miss, w, smoothing))
+        root = np.zeros((basis.size, modes.shapes.shape[1]))
+        root[free] = modes.root(smoothing)
+        lines.append(Smooth(basis, full, modes.half(smoothing), miss, w, smoothing, root))
     return lines
 
 
@@ -183,6 +188,9 @@ class _Modes:
 
     def half(self, smoothing: float) -> Floats:
         return np.asarray(self.rows * np.sqrt(self.damp(smoothing)), float)
+
+    def root(self, smoothing: float) -> Floats:
+        return np.asarray(self.shapes * np.sqrt(self.damp(smoothing)), float)
 
     def choose(self, aim: Floats, pull: Floats, close: float = np.inf) -> float:
         """Search the smoothing on a logarithmic scale, all tried at once.

@@ -1,10 +1,11 @@
 """Planks: the list, with sizes, areas and weights, and every plank's flat shape."""
 
 from ribband.planks.check import check
+from ribband.planks.likely import with_likely
 from ribband.planks.model import LengthClass, Plank, PlankList, Timber, Total
 from ribband.planks.rules import PlankRules
 from ribband.planks.shape_check import check_shapes
-from ribband.planks.shape_model import Grade, Shape, Shapes
+from ribband.planks.shape_model import Grade, Shape, Shapes, Within
 from ribband.planks.shape_rules import ShapeRules
 from ribband.planks.shapes import get_shapes, scarf_of
 from ribband.planks.solve import list_planks, only_these
@@ -20,10 +21,12 @@ __all__ = [
     "Shapes",
     "Timber",
     "Total",
+    "Within",
     "check",
     "check_shapes",
     "get_shapes",
     "list_planks",
     "only_these",
     "scarf_of",
+    "with_likely",
 ]

@@ -18,9 +18,27 @@ from typing import Literal
 from ribband.findings import Finding
 from ribband.hull.model import Floats
 
-__all__ = ["Grade", "Shape", "Shapes"]
+__all__ = ["Grade", "Shape", "Shapes", "Within"]
 
 Grade = Literal["", "cold", "steam", "steam and force", "split or laminate"]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Within:
+    """How near a shape is likely to be, from how the survey's readings scatter: 95 of 100.
+
+    edges_mm, bevels_rad : of all points of its edges and of all its bevels; NaN: none is known
+    lower_mm, upper_mm : (k,) of its edges at the frames it crosses
+    lower_bevel_rad, upper_bevel_rad : (k,) of its bevels there; NaN in the rabbet and at the sheer,
+        where they are given
+    """
+
+    edges_mm: float
+    bevels_rad: float
+    lower_mm: Floats
+    upper_mm: Floats
+    lower_bevel_rad: Floats
+    upper_bevel_rad: Floats
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -48,6 +66,7 @@ class Shape:
     fore_scarf_mm, aft_scarf_mm : length of the scarf that is cut in an end; nothing for none.
         The fore plank's lies outside: its after end is cut on its inner face
     frame_lines : (k, m, 2) each frame's line, lower edge first; None: not known, as if square
+    within : how near it is likely to be; None: not known
     """
 
     name: str
@@ -85,6 +104,7 @@ class Shape:
     fore_scarf_mm: float = 0.0
     aft_scarf_mm: float = 0.0
     frame_lines: Floats | None = None
+    within: Within | None = None
 
     def edge_set_with(self, sweep_mm: float) -> float:
         """Give the edgeways spring needed if it is got out with less sweep than it has, mm."""

@@ -208,10 +208,12 @@ def _shapes(bench: Bench, tell: Tell) -> Made:
     ways, layout, other = bench.butts
     rules, hull, lining = bench.rules["shapes"], bench.hull, bench.lining
     shapes = stage.get_shapes(hull, lining, ways, layout, rules, tell, opened=bench.opened(layout))
+    shapes = stage.with_likely(hull, bench.opened(layout), shapes)
     found = _joined(shapes.findings, stage.check_shapes(hull, lining, ways, layout, rules, shapes))
     own = None
     if other is not None:
         own = stage.get_shapes(hull, lining, ways, other, rules, tell, opened=bench.opened(other))
+        own = stage.with_likely(hull, bench.opened(other), own)
         checked = stage.check_shapes(hull, lining, ways, other, rules, own)
         found = _joined(found, own.findings, checked)
     return Made((shapes, own), found)

@@ -234,6 +234,8 @@ def _states(planned: Planned) -> dict[str, str]:
 
 def _facts(plank: Plank, shape: Shape, facts: Any, unit: str) -> Iterable[tuple[str, str]]:
     """Say each fact with its name, as on the ticket."""
+    from ribband.drawing.ticket.words import within
+
     yield "strake", f"{plank.strake}, {facts.called}" if facts.called else plank.strake
     yield "from", f"{_end(plank.fore, plank.fore_landing)} to {_end(plank.aft, plank.aft_landing)}"
     yield "length", format_length(plank.length_mm, unit)
@@ -249,6 +251,7 @@ def _facts(plank: Plank, shape: Shape, facts: Any, unit: str) -> Iterable[tuple[
         yield "tightest bend", format_length(radius, unit)
     yield "left-over strain", f"{1000 * shape.strain:.2f} in a thousand, {shape.strain_at}"
     yield "seam closes to", format_small(shape.seam_error_mm, unit)
+    yield "likely within", within(shape, unit)
     if plank.dressed_kg is not None and plank.rough_kg is not None:
         weights = [format_weight(kg, unit) for kg in (plank.dressed_kg, plank.rough_kg)]
         yield "weight", f"{weights[0]} dressed, {weights[1]} rough"

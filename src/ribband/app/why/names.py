@@ -36,6 +36,8 @@ COLUMNS: dict[str, dict[str, str]] = {
         "spiling": "plank frame along_mm lower_mm upper_mm",
         "bevel": "lower_bevel_deg upper_bevel_deg", "hollow": "hollow_mm",
         "bend": "twist_deg_per_m bend_radius_mm",
+        "likely error": "lower_within_mm upper_within_mm lower_bevel_within_deg "
+        "upper_bevel_within_deg",
     },
     "findings": {"finding": "code severity stage where says source"},
     "boards": {
@@ -82,8 +84,6 @@ COLUMNS: dict[str, dict[str, str]] = {
         "log": "plank state first last hands spoilt photos notes", "laying": "board",
         "board": "species moisture_percent", "fastening": "fastened", "as hung": "drift_mm",
     },
-    "photos": {"log": "plank file at by note picture sha256"},
-    "costs": {"cost": "what planned real says"},
     "planned_strake_edges": {
         "seam": "side strake frame lower_girth_mm upper_girth_mm lower_x_mm lower_y_mm lower_z_mm "
         "upper_x_mm upper_y_mm upper_z_mm", "old width": "recorded_width_mm",
@@ -96,6 +96,8 @@ COLUMNS: dict[str, dict[str, str]] = {
     "wages": {
         "cost": "wage planned_cost real_cost", "hours": "operation planned_hours logged_hours",
     },
+    "photos": {"log": "plank file at by note picture sha256"},
+    "costs": {"cost": "what planned real says"},
     "hours": {"hours": "operation planned_hours logged rated_hours real_hours"},
 }  # fmt: skip
 
@@ -148,7 +150,7 @@ BOOK: dict[str, dict[str, str]] = {
     "shape_pages": {
         "plank": "plank", "bend": "grade|tightest bend|at frame|outer strain %|bent to|"
         "most twist, degrees per …|how|thickness needed", "strain": "strain left %|seam error, …|"
-        "edge set if got out straight",
+        "edge set if got out straight", "likely error": "edges within, …|bevels within, °",
     },
     "shop_pages": {
         "plank": "planks", "plank thickness": "thick", "steam time": "by rule|by heat|minutes|why",
@@ -203,6 +205,7 @@ LABELS: dict[str, str] = {
     "hollow": "hollow|backing out",
     "bend": "tightest bend|bending|twist|bend",
     "strain": "left-over strain|edge set",
+    "likely error": "likely within",
     "movement": "hung at|driest before launching|afloat|seam closes to",
     "board": "sound boards|board|boards",
     "drying": "will dress|dries by",

@@ -151,6 +151,11 @@ THINGS: tuple[Thing, ...] = (
           ("shapes.outgauge_on", "shapes.opening_part", "shapes.tight_part"),
           "From the angle between this plank's face and its neighbour's, halved, and the opening "
           "of the seam.", "shapes"),
+    Thing("likely error", "how near edges and bevels are likely to be", "shapes", _MEASURED,
+          ("hull.*", "shapes.*"),
+          "The survey's readings scatter about the fair surface; how it may be out is drawn by "
+          "chance from that scatter and the batten's stiffness, and carried through the flat shape "
+          "and the bevels. 95 of 100 lie within.", "shapes"),
     Thing("hollow", "backing out at a frame", "shapes", (),
           ("lining.hollow", "shapes.greatest_hollow"),
           "The rise of the hull's curve across the plank's width.", "shapes"),

@@ -65,7 +65,21 @@ def _lead(book: Book, sides: list[tuple[str, tuple[Shape, ...]]]) -> str:
         f"seams within {error} (the worst is {worst.name}). Strain left is what stays in a "
         "plank’s own plane when it lies on the frames; the outer strain is that of its outer "
         "fibres in bending over the dressed thickness. A grade is a guide: try a strip of the "
-        "same thickness first."
+        f"same thickness first. {_near_said(every)}"
+    )
+
+
+def _near_said(every: list[Shape]) -> str:
+    if not _known(tuple(every)):
+        return (
+            "How near edges and bevels are to the true ones is not known: the readings are too few "
+            "to tell their own error."
+        )
+    return (
+        "Within: 95 of 100 points of a plank’s edges, and of its bevels, are likely to lie no "
+        "further from the true ones, by how the survey’s readings scatter; a tape that is short "
+        "or a frame in a wrong place does not show in it. In the rabbet and at the sheer bevels "
+        "are given, not found. A plank divided anew or renewed has no figure."
     )
 
 
@@ -76,13 +90,17 @@ def _table(book: Book, side: str, shapes: tuple[Shape, ...]) -> Table:
         Col("outer\nstrain %", "right"), Col("strain\nleft %", "right"),
         Col(f"seam\nerror, {small}", "right"), Col("edge set if\ngot out straight", "right"),
         Col("thickness\nneeded", "right"),
+        *((Col(f"edges\nwithin, {small}", "right"), Col("bevels\nwithin, °", "right"))
+          if _known(shapes) else ()),
     ]  # fmt: skip
     names = [s.name for s in book.lining.strakes]
     rows: list[Line] = []
     for row in reversed(range(len(names))):
         mine = [s for s in shapes if s.strake == row]
         if mine:
-            rows += [Group(f"Strake {names[row]}"), *(_row(book, s) for s in mine)]
+            likely = [_likely(book, s) if _known(shapes) else () for s in mine]
+            set_ = [(*_row(book, s), *near) for s, near in zip(mine, likely, strict=True)]
+            rows += [Group(f"Strake {names[row]}"), *set_]
     title = f"Every plank{side}; radius, edge set and thickness in {unit_words(book.unit)}"
     return Table(cols, rows, fives=False, size=8.4, title=title)
 
@@ -96,6 +114,21 @@ def _row(book: Book, s: Shape) -> Line:
         f"{100 * s.strain:.2f}", f"{error:.2f}" if imperial(book.unit) else f"{error:.1f}",
         bare(s.edge_set_mm, book.unit), bare(s.thickness_mm, book.unit),
     )  # fmt: skip
+
+
+def _known(shapes: tuple[Shape, ...]) -> bool:
+    """Tell whether it is known of any shape how near it is likely to be."""
+    return any(s.within for s in shapes)
+
+
+def _likely(book: Book, s: Shape) -> tuple[str, str]:
+    """Give what 95 of 100 of its edges' points and of its bevels are likely to be within."""
+    if s.within is None:
+        return "–", "–"
+    edges = s.within.edges_mm / 25.4 if imperial(book.unit) else s.within.edges_mm
+    bevels = np.degrees(s.within.bevels_rad)
+    said = f"{bevels:.1f}" if np.isfinite(bevels) else "–"
+    return f"{edges:.2f}" if imperial(book.unit) else f"{edges:.1f}", said
 
 
 def tightest_bend(s: Shape) -> tuple[float, str]:

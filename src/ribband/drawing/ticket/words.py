@@ -16,7 +16,7 @@ from ribband.planks.model import Plank
 from ribband.planks.shape_model import Shape
 from ribband.units import INCH, format_small, format_weight, imperial
 
-__all__ = ["LIFT_KG", "Pair", "cautions", "hanging", "steam", "timber"]
+__all__ = ["LIFT_KG", "Pair", "cautions", "hanging", "steam", "timber", "within"]
 
 STRAIGHT_MM = 1e6
 LIFT_KG = 23.0  # the load constant of the lifting equation, niosh-94-110
@@ -54,6 +54,7 @@ def timber(shape: Shape, plank: Plank, bench: Bench, facts: Facts) -> tuple[Pair
         Pair("ends", "; ".join(_leans(end, lean) for end, lean in ends)),
         *(Pair("scarfs", said) for said in _scarfs(shape, unit)),
         Pair("fit", _fit(shape, unit)),
+        Pair("within", within(shape, unit)),
     )
 
 
@@ -97,6 +98,30 @@ def _fit(shape: Shape, unit: str) -> str:
         error = max(shape.seam_error_mm, 0.254 if imperial(unit) else 0.1)  # the least printed
         said.append(f"closes its seams within {format_small(error, unit)}")
     return "; ".join(said)
+
+
+def within(shape: Shape, unit: str) -> str:
+    """Say how near edges and bevels are likely to be, by how the survey's readings scatter."""
+    near = shape.within
+    if near is None:
+        return "not known: few readings, or not as first lined out"
+    said = f"edges {format_small(near.edges_mm, unit)}"
+    if np.isfinite(near.bevels_rad):
+        said += f", bevels {degrees(near.bevels_rad)}"
+    return f"{said}, 95 of 100, by the survey’s own scatter{_farthest(shape)}"
+
+
+def _farthest(shape: Shape) -> str:
+    """Say where a bevel is the least sure, if it is much less so than most."""
+    near = shape.within
+    if near is None or not len(shape.frames):
+        return ""
+    both = np.nan_to_num(np.stack([near.lower_bevel_rad, near.upper_bevel_rad]))
+    row, at = np.unravel_index(both.argmax(), both.shape)
+    if both[row, at] < 1.5 * np.nan_to_num(near.bevels_rad) or both[row, at] == 0:
+        return ""
+    edge = ("lower", "upper")[row]
+    return f"; the {edge} bevel at frame {shape.frames[at]} {degrees(both[row, at])}"
 
 
 def _edge_set(shape: Shape, unit: str) -> str:
