@@ -3,17 +3,22 @@
 from __future__ import annotations
 
 import logging
+import socket
+import threading
 import time
 from collections.abc import Iterator
+from contextlib import ExitStack
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
+import uvicorn
 from starlette.websockets import WebSocketDisconnect
 
 from made_client import TestClient, hello
 from made_server import blank_job
-from ribband.web import access
+from ribband.web import access, lines, live, serving
 from ribband.web.access import COOKIE, TOKEN_SECONDS, TRIES, Share
 from ribband.web.server import create_app
 
@@ -199,3 +204,85 @@ def test_no_code_and_no_token_is_written_down(
     for secret in (*share.codes.values(), token, once):
         assert secret not in written
         assert secret.replace("-", "") not in written
+
+
+# ---- many at once; a whole crowd comes in `python tests/made_crowd.py FOLDER`
+
+
+def test_tabs_of_one_caller_and_browsers_in_all_are_limited_and_told_so(
+    shared: TestClient, share: Share, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(live, "MOST_OF_ONE", 2)
+    monkeypatch.setattr(live, "MOST_HANDS", 3)
+    tokens = [share.enter(share.codes["look"], "Cy", "10.0.0.1") for _ in range(2)]
+    said = []
+    with ExitStack() as opened:
+        for token in [tokens[0], tokens[0], tokens[0], tokens[1], tokens[1]]:
+            way = {"authorization": f"Bearer {token}"}
+            socket = opened.enter_context(shared.websocket_connect(LIVE, headers=way))
+            try:
+                said.append(socket.receive_json()["kind"])
+            except WebSocketDisconnect as closed:
+                said.append(f"{closed.code} {closed.reason}")
+        while len(shared.app.state.yard.live.hands) < 3:
+            time.sleep(0.01)
+        for hand in list(shared.app.state.yard.live.hands):
+            hand.behind.set()
+        while shared.app.state.yard.live.hands:
+            time.sleep(0.01)
+    tabs = "4429 2 of your tabs are open here, as many as may be; close one."
+    full = "4429 3 browsers are here, as many as may be; try again later."
+    assert said == ["hello", "hello", tabs, "hello", full]
+
+
+@pytest.fixture
+def listens(job: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[int]:
+    """Serve in this process, on a port, with few lines and little patience."""
+    monkeypatch.setattr(lines, "MOST_LINES", 4)
+    monkeypatch.setattr(lines, "ASK_SECONDS", 0.4)
+    monkeypatch.setattr(access, "SILENT_SECONDS", 0.3)
+    server = uvicorn.Server(serving.config(create_app(job, by_itself=False)))
+    own = serving.listening("127.0.0.1", 0)
+    thread = threading.Thread(target=server.run, kwargs={"sockets": [own]}, daemon=True)
+    thread.start()
+    while not server.started:
+        time.sleep(0.01)
+    yield own.getsockname()[1]
+    server.should_exit = True
+    thread.join(10)
+    own.close()
+
+
+def heard(line: socket.socket) -> bytes:
+    """Hear a line to its end."""
+    return b"".join(iter(lambda: line.recv(4096), b""))
+
+
+ASKS = b"GET /healthy HTTP/1.1\r\nHost: 127.0.0.1\r\nConnection: close\r\n\r\n"
+SENDS = b"POST /api/changes HTTP/1.1\r\nHost: 127.0.0.1\r\nContent-Length: 900\r\n\r\n{"
+
+
+def test_connections_that_say_nothing_are_few_and_are_closed(listens: int) -> None:
+    with ExitStack() as opened:
+        idle = [
+            opened.enter_context(socket.create_connection(("127.0.0.1", listens), 10))
+            for _ in range(4)
+        ]
+        idle[1].sendall(b"GET /healthy HTTP/1.1\r\nHost: 127")  # and no more of it
+        idle[2].sendall(SENDS)
+        with socket.create_connection(("127.0.0.1", listens), 10) as more:
+            assert b"takes no more; try again later" in heard(more)
+        assert heard(idle[0]) == heard(idle[1]) == heard(idle[3]) == b""
+        heard(idle[2])
+        with socket.create_connection(("127.0.0.1", listens), 10) as again:
+            again.sendall(ASKS)
+            assert b'"says":"here"' in heard(again)
+
+
+def test_an_address_may_have_only_so_many_connections(monkeypatch: pytest.MonkeyPatch) -> None:
+    line = lines.Line.__new__(lines.Line)
+    others = [SimpleNamespace(client=("10.0.0.7", n)) for n in range(lines.MOST_OF_ADDRESS)]
+    line.connections = [*others, line]  # type: ignore[assignment]
+    for address, refused in (("10.0.0.7", True), ("10.0.0.8", False), ("127.0.0.1", False)):
+        line.client = (address, 1)
+        assert bool(line._too_many()) == refused

@@ -243,6 +243,8 @@ def test_a_share_is_said_and_so_is_a_second_state(
     assert other.name in said
     assert "of-tuesday" not in said
     assert "It lies on a share (nfs4)" in ribband("status", path)[1]
+    said = ribband("photo", path, "P1-1", "a.jpg", "--name-only")[1]
+    assert f"Beside it lies {other.name}: another state of this job" in said, "at every change"
     code, said = ribband("check", path, "--json")
     assert len(json.loads(said)["place"]) == 2
 
@@ -266,6 +268,14 @@ def test_the_kind_of_disk_is_that_of_the_nearest_mount() -> None:
     assert places._kind_of(Path("/srv/the yard/a/b.ribband"), mounts) == "nfs4"
     assert places._kind_of(Path("/srv/t/b.ribband"), mounts) == "tmpfs"
     assert places._kind_of(Path("/home/b.ribband"), mounts) == "ext4"
+
+
+def test_a_share_that_keeps_no_locks_is_said(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    table = f"yard:/j {path.parent} nfs4 rw,nolock,vers=3 0 0\n/dev/sda / ext4 rw 0 0\n"
+    monkeypatch.setattr(places.Path, "read_text", lambda *_: table)
+    said = places.said_of_place(path)
+    assert "It lies on a share (nfs4)" in said[0]
+    assert "keeps no locks (nolock): never have two programs at this job" in said[1]
 
 
 def test_a_disk_nearly_full_is_said(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -224,9 +224,10 @@ def say_changed(
     if revision is None:
         say(as_json, [unchanged, *more], job=job, revision=None, **data)
         return
+    from ribband.app.entering.keeping import said_beside
     from ribband.app.plan.status import stale_and_next
 
-    then = stale_and_next(job)
+    then, more = stale_and_next(job), [*more, *said_beside(job)]
     why = f", {revision.why}" if revision.kind != "new" else ""
     says = [f"Revision {revision.number} made{why}.", *more]
     says += [f"Stale: {then['stale']}.", f"Next: {then['next']}"]

@@ -1,11 +1,13 @@
 """Where a job lies, and what of that can harm it: a share, a synced folder, a full disk.
 
 *Share*: a folder of another machine. A rollback journal works there as far as the share keeps
-locks, which not all do. *Synced folder*: a program that mirrors a folder between machines copies
-the file while it is written, and where two machines changed it, puts a second file beside it with
-"conflict" in its name: then two histories exist and a person has to choose.
+locks, which not all do; where it is mounted so that it keeps none, that is said. *Synced folder*: a
+program that mirrors a folder between machines copies the file while it is written, and where two
+machines changed it, puts a second file beside it with "conflict" in its name: then two histories
+exist and a person has to choose.
 
-Not checked here: whether the share keeps locks. It cannot be told from this side.
+Not checked here: whether a share that is to keep locks does. It cannot be told from this side; what
+a second program did to a file is noticed after it was done, see `ribband.store.watch`.
 """
 
 from __future__ import annotations
@@ -23,33 +25,57 @@ SHARES = {
     "fuse.sshfs", "fuse.davfs", "fuse.davfs2", "fuse.smbnetfs", "fuse.curlftpfs", "fuse.rclone",
     "webdav", "afpfs",
 }  # fmt: skip
+LOCKLESS = {"nolock", "nobrl", "local_lock=all", "local_lock=posix"}  # as a share is mounted
 LITTLE_BYTES = 50_000_000
 _REMOTE = 4  # DRIVE_REMOTE, as the Windows call says it
 
 
-def said_of_place(path: Path) -> tuple[str, ...]:
+def said_of_place(path: Path, *, beside: bool = False) -> tuple[str, ...]:
     """Say what about the place of a job should be known; empty where nothing should.
+
+    `beside` asks only for files that look like another state of it.
 
     >>> said_of_place(Path("nowhere/heron.ribband"))
     ()
     """
-    said = []
-    if kind := lies_on_share(path):
-        said.append(
-            f"It lies on a share ({kind}). One program at a time is safe there; two are only if "
-            "the share keeps locks. Work on a file of this machine and copy it there if in doubt."
-        )
-    if others := conflicts_of(path):
-        said.append(
-            f"Beside it lies {', '.join(own.name for own in others)}: another state of this job, "
-            "made where a synced folder or a copy put one file in place of another. Look at both "
-            "(ribband history), keep one, move the other away."
-        )
+    return _second_state(path) if beside else (*_share(path), *_second_state(path), *_room(path))
+
+
+def _share(path: Path) -> tuple[str, ...]:
+    kind = lies_on_share(path)
+    if not kind:
+        return ()
+    says = (
+        f"It lies on a share ({kind}). One program at a time is safe there; two are only if "
+        "the share keeps locks. Work on a file of this machine and copy it there if in doubt."
+    )
+    if not (lockless := _lockless(path)):
+        return (says,)
+    never = (
+        f"The share is mounted so that it keeps no locks ({lockless}): never have two programs at "
+        "this job, on this machine or another."
+    )
+    return says, never
+
+
+def _second_state(path: Path) -> tuple[str, ...]:
+    others = conflicts_of(path)
+    if not others:
+        return ()
+    says = (
+        f"Beside it lies {', '.join(own.name for own in others)}: another state of this job, "
+        "made where a synced folder or a copy put one file in place of another. Look at both "
+        "(ribband history), keep one, move the other away."
+    )
+    return (says,)
+
+
+def _room(path: Path) -> tuple[str, ...]:
     with suppress(OSError):
         free = shutil.disk_usage(path.resolve().parent).free
         if free < LITTLE_BYTES:
-            said.append(f"Only {free / 1e6:.0f} MB are left on its disk.")
-    return tuple(said)
+            return (f"Only {free / 1e6:.0f} MB are left on its disk.",)
+    return ()
 
 
 def conflicts_of(path: Path) -> tuple[Path, ...]:
@@ -88,8 +114,8 @@ def lies_on_share(path: Path) -> str:
     return ""
 
 
-def _mounts(text: str) -> dict[Path, str]:
-    r"""Read the table of mounts: folder and kind of each.
+def _mounts(text: str, what: int = 2) -> dict[Path, str]:
+    r"""Read the table of mounts: folder and kind of each, or another of its words.
 
     >>> _mounts("yard:/jobs /mnt/the\\040yard nfs4 rw 0 0")[Path("/mnt/the yard")]
     'nfs4'
@@ -97,10 +123,19 @@ def _mounts(text: str) -> dict[Path, str]:
     lines = (line.split() for line in text.splitlines())
     octal = re.compile(r"\\([0-7]{3})")
     return {
-        Path(octal.sub(lambda m: chr(int(m[1], 8)), words[1])): words[2]
+        Path(octal.sub(lambda m: chr(int(m[1], 8)), words[1])): words[what]
         for words in lines
-        if len(words) > 2
+        if len(words) > what
     }
+
+
+def _lockless(path: Path) -> str:
+    """Give the word by which the share of a file is mounted without locks, or ""."""
+    with suppress(OSError):
+        text = Path("/proc/self/mounts").read_text("utf-8", "replace")
+        words = _kind_of(path.resolve(), _mounts(text, 3)).split(",")
+        return next((word for word in words if word in LOCKLESS), "")
+    return ""
 
 
 def _kind_of(path: Path, mounts: dict[Path, str]) -> str:

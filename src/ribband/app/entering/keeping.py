@@ -18,7 +18,7 @@ from ribband.store import (
     verify,
 )  # fmt: skip
 
-__all__ = ["NotTheJob", "Watch", "checked_answer", "copies_answer", "take_copy"]
+__all__ = ["NotTheJob", "Watch", "checked_answer", "copies_answer", "said_beside", "take_copy"]
 
 
 def checked_answer(path: Path) -> Answer:
@@ -38,6 +38,11 @@ def checked_answer(path: Path) -> Answer:
     place = said_of_place(path)
     data = {"troubles": list(wrong), "place": list(place)}
     return Answer(title=title, lines=lines, notes=(*wrong, *place), data=data, good=not wrong)
+
+
+def said_beside(path: Path) -> tuple[str, ...]:
+    """Say which files beside a job look like another state of it; nothing where none do."""
+    return said_of_place(path, beside=True)
 
 
 def _looked_at(path: Path) -> tuple[Line, ...]:
