@@ -73,9 +73,7 @@ def goes_round(seconds: float) -> None:
         sum(range(100))
 
 
-def test_a_step_that_tells_nothing_is_left_too(
-    forms: Any, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_step_that_tells_nothing_is_left_too(forms: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     whole = runner.make
 
     def slow(name: str, bench: Any, tell: Any) -> Any:

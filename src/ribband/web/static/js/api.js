@@ -27,12 +27,15 @@ function call(path, method, what) {
   const asked = what.requestBody?.content;
   const parts = (what.parameters || []).map((p) => `${p.name} (${p.in}): ${shape(p.schema)}${p.required ? "" : "  (may be left out)"}`);
   const answer = what.responses?.["200"]?.content;
-  return el("details", { class: "call sheet", "data-find": `${path} ${method} ${what.summary} ${what.description}`.toLowerCase() }, [
+  const made = el("details", { class: "call sheet", "data-find": `${path} ${method} ${what.summary} ${what.description}`.toLowerCase() }, [
     el("summary", {}, [el("span", { class: "method" }, [method.toUpperCase()]), el("code", {}, [path]), el("span", {}, [what.description || what.summary || ""])]),
+  ]);
+  made.addEventListener("toggle", () => made.append(
     ...(parts.length ? [el("h3", {}, ["Asked with"]), el("pre", { tabindex: "0" }, [parts.join("\n")])] : []),
     ...(asked ? Object.entries(asked).flatMap(([kind, a]) => [el("h3", {}, [`Body, ${kind}`]), el("pre", { tabindex: "0" }, [shape(a.schema)])]) : []),
     ...(answer ? Object.entries(answer).flatMap(([kind, a]) => [el("h3", {}, [`Answer, ${kind}`]), el("pre", { tabindex: "0" }, [shape(a.schema)])]) : []),
-  ]);
+  ), { once: true });
+  return made;
 }
 
 const byTag = {};

@@ -13,8 +13,24 @@ export function el(tag, more = {}, inside = []) {
     else if (value === true) made.setAttribute(name, "");
     else if (value !== false && value !== null && value !== undefined) made.setAttribute(name, String(value));
   }
-  made.append(...inside);
+  made.append(...(PLAIN.has(tag) ? inside : inside.flatMap(whole)));
   return made;
+}
+
+const PLAIN = new Set(["option", "title", "textarea", "style", "script"]);
+const FIGURE = /([-+−]?\d+-\d+(?:-\d+)?\+?)/; // 3-7-5, 0-1-4+, 2026-11-25, P7-2 from its digit
+const SHORT = 24;
+
+/** Words with every figure in them kept on one line: at its hyphens it would be parted. @param {Node|string} words */
+function whole(words) {
+  if (typeof words !== "string" || words.length <= SHORT || !FIGURE.test(words)) return [words];
+  return words.split(FIGURE).map((part, n) => {
+    if (n % 2 === 0) return part;
+    const kept = document.createElement("span");
+    kept.className = "whole";
+    kept.append(part);
+    return kept;
+  });
 }
 
 /** Show a dialog; gives what its button is worth, "" where it was sent away. */

@@ -213,7 +213,7 @@ function sides() {
     el("th", { scope: "row" }, [s.frame]), ...(from === "hull" ? [s.girth, s.greatest, s.at] : [s.port, s.starboard, s.girth]).map((t) => el("td", {}, [t])),
     el("td", {}, s.far ? [el("span", { class: "tag caution" }, ["more than allowed"])] : []),
   ])));
-  $("sides").hidden = !data.sides.length;
+  $("sides").parentElement.hidden = !data.sides.length;
 }
 
 // ---- files

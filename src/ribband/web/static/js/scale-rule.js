@@ -63,6 +63,7 @@ export class ScaleRule {
 
   says() {
     const { unit } = this.data;
+    if (!this.data.stock.length) return `From ${this.frameAt(this.from)}: ${length(this.whole - this.from, unit)} to the after end. No stock lengths are entered, so no board is marked.`;
     const names = this.reaches().filter((one) => this.from + one.mm <= this.whole).map((one) => `${one.text} to ${this.frameAt(this.from + one.mm)}`);
     const trim = length(this.data.trim, unit);
     return `From ${this.frameAt(this.from)}, ${trim} allowed for trimming: ${names.join(", ") || "every board reaches past the end"}. ${length(this.whole - this.from, unit)} left to the after end.`;
@@ -113,6 +114,7 @@ export class ScaleRule {
   starts() { return []; }
 
   keyed(event) {
+    if (event.key === "Home") { event.preventDefault(); this.lay(this.strake, 0); return; }
     const step = { ArrowLeft: -1, ArrowRight: 1 }[event.key];
     const up = { ArrowUp: 1, ArrowDown: -1 }[event.key];
     if (!step && !up) return;
