@@ -243,7 +243,9 @@ def test_a_share_is_said_and_so_is_a_second_state(
     assert other.name in said
     assert "of-tuesday" not in said
     assert "It lies on a share (nfs4)" in ribband("status", path)[1]
-    said = ribband("photo", path, "P1-1", "a.jpg", "--name-only")[1]
+    with JobFile.open(path, writing=True) as job:
+        job.add_revision({"frames": Form("frames", ("frame",), (("2",),), "f", (2,))}, "Ada", "")
+    said = ribband("undo", path)[1]
     assert f"Beside it lies {other.name}: another state of this job" in said, "at every change"
     code, said = ribband("check", path, "--json")
     assert len(json.loads(said)["place"]) == 2
