@@ -7,11 +7,13 @@ plain fills are left out: a cutter or another drawing has no use for them.
 
 from __future__ import annotations
 
+import io
 import math
 from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
+from ribband.drawing.dxf_records import Record, lettering, line, mark, set_in
 from ribband.drawing.sheet import (
     Box,
     Circle,
@@ -46,9 +48,11 @@ def write(sheet: Sheet, path: Path, arcs_mm: float = 0.0) -> Path:
     doc.header["$MEASUREMENT"] = 1
     _name(doc, sheet)
     _styles(doc, sheet)
-    _put(doc.modelspace(), plain(sheet.items, sheet.scale_up), sheet.scale_up, arcs_mm)
-    _paper(doc, sheet)
-    doc.saveas(path)
+    drawn = _put(doc.modelspace(), plain(sheet.items, sheet.scale_up), sheet.scale_up, arcs_mm)
+    on_paper = _paper(doc, sheet)
+    frame = io.StringIO()
+    doc.write(frame)
+    path.write_text(set_in(frame.getvalue(), (drawn, on_paper)), "utf-8", newline="\n")
     return path
 
 
@@ -80,32 +84,37 @@ def _line_type(doc: Any, name: str, style: Style) -> str:
     return name.upper()
 
 
-def _put(space: Any, items: Iterable[Plain], scale: float, arcs_mm: float = 0.0) -> None:
+def _put(space: Any, items: Iterable[Plain], scale: float, arcs_mm: float = 0.0) -> list[Record]:
+    """Draw what is seldom drawn, and mark where lines and lettering go; give these."""
+    mark(space)
+    records = []
     for item in items:
-        look = {"layer": item.layer.upper(), "ltscale": 1.0 / scale}
+        layer, dashes = item.layer.upper(), 1.0 / scale
+        look = {"layer": layer, "ltscale": dashes}
         match item:
-            case Polyline() if arcs_mm and item.closed and len(item.points) > _FEW:
-                _arcs(space, item, arcs_mm, look)
             case Polyline():
-                space.add_lwpolyline(item.points, close=item.closed, dxfattribs=look)
+                arcs = arcs_mm and item.closed and len(item.points) > _FEW
+                points = _arcs(item, arcs_mm) if arcs else item.points
+                records.append(line(points, layer, closed=item.closed, dashes=dashes))
             case Curve():
                 _spline(space, item, look)
             case Circle():
                 space.add_circle(item.at, item.radius, dxfattribs=look)
             case Text():
-                _text(space, item, scale)
+                records.append(_text(item, scale))
             case Fill():
                 pass
+    return records
 
 
-def _arcs(space: Any, outline: Polyline, within_mm: float, look: dict[str, Any]) -> None:
-    """Say a closed outline of short chords in arcs."""
+def _arcs(outline: Polyline, within_mm: float) -> list[tuple[float, float, float]]:
+    """Say a closed outline of short chords in arcs: x, y and bulge of each."""
     import numpy as np  # noqa: PLC0415
 
     from ribband.numerics.arcs import arcs_round  # noqa: PLC0415
 
     arcs = arcs_round(np.array(outline.points, float), within_mm, _CORNER_RAD)
-    space.add_lwpolyline(arcs.tolist(), format="xyb", close=True, dxfattribs=look)
+    return [(x, y, bulge) for x, y, bulge in arcs.tolist()]
 
 
 def _spline(space: Any, curve: Curve, look: dict[str, Any]) -> None:
@@ -118,26 +127,22 @@ def _spline(space: Any, curve: Curve, look: dict[str, Any]) -> None:
     spline.knots = knots
 
 
-def _text(space: Any, text: Text, scale: float) -> None:
-    """Put a line of lettering; what is as it would be by itself is left unsaid: sooner written."""
-    look: dict[str, Any] = {
-        "layer": text.layer.upper(),
-        "style": "LETTERING",
-        "insert": text.at,
-    }
-    if text.turn_rad:
-        look["rotation"] = math.degrees(text.turn_rad)
-    across, up = _ALIGN[text.align], _REST[text.rest]
-    if across or up:
-        look |= {"halign": across, "valign": up, "align_point": text.at}
-    space.add_text(text.text, height=text.height_mm / scale, dxfattribs=look)
+def _text(text: Text, scale: float) -> Record:
+    return lettering(
+        text.text,
+        text.at,
+        text.height_mm / scale,
+        text.layer.upper(),
+        turn_degrees=math.degrees(text.turn_rad),
+        rests=(_ALIGN[text.align], _REST[text.rest]),
+    )
 
 
-def _paper(doc: Any, sheet: Sheet) -> None:
+def _paper(doc: Any, sheet: Sheet) -> list[Record]:
     page = sheet.page
     layout = doc.layout("Layout1")
     layout.page_setup(size=(page.width_mm, page.height_mm), margins=(0, 0, 0, 0), units="mm")
-    _put(layout, plain(sheet.paper, 1.0), 1.0)
+    records = _put(layout, plain(sheet.paper, 1.0), 1.0)
     seen = sheet.window or _seen(sheet)
     centre = ((seen.left + seen.right) / 2, (seen.lower + seen.upper) / 2)
     x, y = sheet.full_size(centre)
@@ -149,6 +154,7 @@ def _paper(doc: Any, sheet: Sheet) -> None:
         view_height=true.height / sheet.scale,
         status=2,
     )
+    return records
 
 
 def _seen(sheet: Sheet) -> Box:
