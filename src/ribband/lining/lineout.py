@@ -19,7 +19,7 @@ from ribband.findings import Finding
 from ribband.hull.model import Floats, Hull
 from ribband.lining.division import Stealer, strakes_of
 from ribband.lining.ground import Ground, ground_of
-from ribband.lining.model import KEPT_MM, Lining, Wish
+from ribband.lining.model import KEPT_MM, Lining, Strake, Wish
 from ribband.lining.report import alternatives, binds, blanks_m2, findings, reasons
 from ribband.lining.rules import LiningRules, limits_of
 from ribband.lining.search import (
@@ -32,6 +32,7 @@ from ribband.lining.search import (
     search,
     tried,
     unlike,
+    with_other_stealers,
 )
 from ribband.lining.solve import DRAGGED, Settled, settle
 from ribband.lining.start import with_fewer_lines
@@ -117,6 +118,29 @@ class Drag:
         )  # fmt: skip
         return Drag(asked, self.count, self.stealers, settled)
 
+    @property
+    def strakes(self) -> tuple[Strake, ...]:
+        """The strakes as they stand, keel to sheer."""
+        return strakes_of(self.settled.division, self.asked.ground.hull)
+
+    def with_stealers(self, stealers: Sequence[Stealer]) -> Drag:
+        """Settle with these stealers instead, which become wishes; whole strakes stay as many."""
+        order, hull = tuple(sorted(stealers)), self.asked.ground.hull
+        others = (w for w in self.asked.wishes if w.kind != "stealer")
+        asked = replace(self.asked, wishes=(*others, *(_wish_of(s, hull) for s in order)))
+        found = with_other_stealers(asked, self.settled, order)
+        return Drag(asked, self.count, order, found.settled)
+
+    def as_wished(self) -> Drag:
+        """Give it with the stealers that are wished, where other ones stand; without any by rule.
+
+        Where none are wished and the rules allow some, those that stand are left.
+        """
+        wished = tuple(sorted(_wished_stealers(self.asked)))
+        if wished == self.stealers or not (wished or self.asked.rules.stealers == 0):
+            return self
+        return self.with_stealers(wished)
+
     def lining(self) -> Lining:
         """Give the whole result as it lies now."""
         found = Found(self.stealers, self.settled, 0.0)
@@ -176,6 +200,16 @@ def _wished_stealers(asked: Asked) -> tuple[Stealer, ...]:
     if problems:
         raise InputError(problems)
     return tuple(stealers)
+
+
+def _wish_of(stealer: Stealer, hull: Hull) -> Wish:
+    """Give the wish that asks for a stealer; its squared end is named first."""
+    names = hull.frames.names
+    fore = names[stealer.fore] if stealer.fore >= 0 else "stem" if hull.has_stem else names[0]
+    tail = "stern" if hull.has_stern else names[-1]
+    aft = names[stealer.aft] if stealer.aft < len(names) else tail
+    ends = (fore, aft) if stealer.fore >= 0 else (aft, fore)
+    return Wish("stealer", 0.0, str(stealer.above + 1), *ends)
 
 
 def _stealers_of(lining: Lining, hull: Hull) -> tuple[Stealer, ...]:

@@ -19,7 +19,7 @@ from ribband.lining.division import Division, Stealer, division_of
 from ribband.lining.ground import Ground
 from ribband.lining.model import Wish
 from ribband.lining.rules import LiningRules, WidthLimits, limits_of
-from ribband.lining.solve import FINE, KEPT_MM, SHORT, Settled, Stop, settle
+from ribband.lining.solve import DRAGGED, FINE, KEPT_MM, SHORT, Settled, Stop, settle
 from ribband.lining.start import on_other_lines, shared_out
 from ribband.lining.stealers import BROKEN, first_placed, placed_well
 from ribband.lining.task import task_of
@@ -35,6 +35,7 @@ __all__ = [
     "search",
     "tried",
     "unlike",
+    "with_other_stealers",
 ]
 
 
@@ -142,6 +143,13 @@ def resumed(
     """Settle a division to the end, from seams that lie nearly right if given."""
     division = _division(asked, asked.ground, whole, stealers)
     return _settled(asked, asked.ground, division, stealers, seams, FINE)
+
+
+def with_other_stealers(asked: Asked, was: Settled, stealers: tuple[Stealer, ...]) -> Found:
+    """Settle as many whole strakes with other stealers, shortly, from seams settled before."""
+    division = _division(asked, asked.ground, was.division.whole, stealers)
+    seams = shared_out(was.fraction, was.division, division)
+    return _settled(asked, asked.ground, division, stealers, seams, DRAGGED)
 
 
 _SHOWN = 3  # the best and the two next

@@ -1,9 +1,11 @@
 """Dragging a seam: a lining held ready in a warm process, moved as fast as a hand moves.
 
 `ready` holds the newest lining with the wishes as they are now, `moved` moves one seam on one
-frame and settles the rest, `another` lines out with another number of strakes for comparison.
-Each answers with seams in tenths of a mm (`ribband.app.screens.expansion`), as JSON already, so
-that the server passes it on unread. A *hold* is a name the page gives one drag of one hand.
+frame and settles the rest, `nib_moved` does the same with a stealer's squared end, `another`
+lines out with another number of strakes for comparison. Each answers with seams in tenths of a
+mm (`ribband.app.screens.expansion`), as JSON already, so that the server passes it on unread; the
+planks beside the seam come with them where asked for. A *hold* is a name the page gives one drag
+of one hand.
 
 These functions are run in the process that stays warm (`ribband.web.aside`); what is held lives
 there and nowhere else.
@@ -25,7 +27,10 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from ribband.app.screens.expansion import seams, strakes
+from ribband.app.screens.drag_hull import points_now, whole_now
+from ribband.app.screens.drag_nib import clashes, nib_at, where_asked
+from ribband.app.screens.drag_planks import planks_beside
+from ribband.app.screens.expansion import named, seams
 from ribband.app.screens.kept import Lying, lying, lying_still, wish_rows
 from ribband.app.screens.line_out import figures, lining_parts
 from ribband.errors import InputError, Problem
@@ -37,9 +42,11 @@ if TYPE_CHECKING:
     from ribband.lining.rules import LiningRules
     from ribband.survey.model import Particulars
 
-__all__ = ["another", "let_go", "moved", "ready"]
+__all__ = [
+    "another", "beside", "hull_now", "hull_points", "let_go", "moved", "nib_moved", "ready",
+]  # fmt: skip
 
-STEPS = ("survey", "hull", "lining")
+STEPS = ("survey", "hull", "lining", "butts")
 MOST_HOLDS = 6
 NEAR_MM = 1.0  # a point set down is written in the job's unit, to its last step
 
@@ -68,8 +75,12 @@ def ready(path: Path) -> bytes:
     return _said(on, _base(on), {})
 
 
-def moved(path: Path, hold: str, strake: str, frame: str, girth_mm: float) -> bytes:
+def moved(
+    path: Path, hold: str, strake: str, frame: str, girth_mm: float, *, planks: bool = False
+) -> bytes:
     """Move the seam above `strake` to `girth_mm` on `frame` and settle the rest.
+
+    With `planks` the planks on both sides of the seam are laid flat as the seams come to lie.
 
     Raises
     ------
@@ -77,17 +88,81 @@ def moved(path: Path, hold: str, strake: str, frame: str, girth_mm: float) -> by
     JobFileError : the job cannot be opened
     """
     on = lying_still(path, STEPS)
-    key = _key(on)
-    kept = _HOLDS.get(hold)
-    drag = kept[1] if kept is not None and kept[0] == key else _base(on)
-    row, column = _place(on, strake, frame)
+    drag = _now(on, hold)
+    row, column = _place(on, drag, strake, frame)
     drag = drag.move(strake, frame, girth_mm)
-    while len(_HOLDS) >= MOST_HOLDS:
-        _HOLDS.pop(next(iter(_HOLDS)))
-    _HOLDS.pop(hold, None)
-    _HOLDS[hold] = (key, drag)
+    _keep(on, hold, drag)
     girth = float(drag.settled.cut.girth[row + 1, column])
-    return _said(on, drag, {"girth": round(girth, 1), "text": format_length(girth, on.unit)})
+    more: dict[str, Any] = {"girth": round(girth, 1), "text": format_length(girth, on.unit)}
+    if planks:
+        more["planks"] = planks_beside(on, drag, strake)
+    return _said(on, drag, more)
+
+
+def nib_moved(path: Path, hold: str, stealer: str, above: str, frame: str) -> bytes:
+    """Move the squared end of `stealer` to `frame`, above the strake `above`, and settle the rest.
+
+    `stealer` is its name before the drag. What cannot be is said in `clash`; where it cannot
+    stand there at all, `stands` is False and the seams are as they were.
+
+    Raises
+    ------
+    InputError : there is no such stealer, strake or frame, or nothing is lined out yet
+    JobFileError : the job cannot be opened
+    """
+    on = lying_still(path, STEPS)
+    assert on.hull is not None or on.lining is None  # noqa: S101 - a lining has its hull
+    start = _base(on)
+    which, wanted = where_asked(start, stealer, above, frame)
+    says, stands = clashes(on, start, which, wanted)
+    drag = _now(on, hold)
+    if stands:
+        others = (s for n, s in enumerate(start.stealers) if n != which)
+        drag = drag.with_stealers([*others, wanted])
+        _keep(on, hold, drag)
+    over = drag.settled.over_mm
+    if stands and over > start.settled.over_mm + NEAR_MM:
+        says = [*says, f"a limit of width is passed by {format_length(float(over), on.unit)}"]
+    more = nib_at(drag, wanted, stealer, stands=stands)
+    more["planks"] = planks_beside(on, drag, more["stealer"])
+    return _said(on, drag, {"clash": says, "stands": stands, **more})
+
+
+def beside(path: Path, hold: str, strake: str) -> dict[str, Any]:
+    """Lay the planks on both sides of the seam above `strake` flat, as the seams lie now.
+
+    Raises
+    ------
+    InputError : there is no such strake, or nothing is lined out yet
+    JobFileError : the job cannot be opened
+    """
+    on = lying_still(path, STEPS)
+    drag = _now(on, hold)
+    _place(on, drag, strake, "")
+    return planks_beside(on, drag, strake)
+
+
+def hull_now(path: Path, hold: str) -> bytes:
+    """Give the planked hull in space as the seams lie now (`screens.drag_hull`).
+
+    Raises
+    ------
+    InputError : there are no planks yet, or only girths are known
+    JobFileError : the job cannot be opened
+    """
+    on = lying_still(path, STEPS)
+    return whole_now(on, _now(on, hold))
+
+
+def hull_points(path: Path, hold: str) -> bytes:
+    """Give the points alone of what `hull_now` gives.
+
+    Raises
+    ------
+    InputError, JobFileError : as `hull_now`
+    """
+    on = lying_still(path, STEPS)
+    return points_now(on, _now(on, hold))
 
 
 def let_go(hold: str) -> None:
@@ -120,6 +195,20 @@ def another(path: Path, count: int, *, stealers: bool) -> dict[str, Any]:
 # ---- what is held
 
 
+def _now(on: Lying, hold: str) -> Drag:
+    """Give a hand's drag where it has one of this lining, else what is held for all."""
+    kept = _HOLDS.get(hold)
+    return kept[1] if kept is not None and kept[0] == _key(on) else _base(on)
+
+
+def _keep(on: Lying, hold: str, drag: Drag) -> None:
+    """Keep a hand's drag, and let the oldest of others go."""
+    _HOLDS.pop(hold, None)
+    while len(_HOLDS) >= MOST_HOLDS:
+        _HOLDS.pop(next(iter(_HOLDS)))
+    _HOLDS[hold] = (_key(on), drag)
+
+
 def _base(on: Lying) -> Drag:
     """Hold the lining under the present wishes; from a drag just set down where there is one."""
     key = _key(on)
@@ -138,11 +227,11 @@ def _held(on: Lying) -> Drag:
     if on.hull is None or on.lining is None:
         raise InputError([Problem("lining", 0, "", "nothing lined out", "a lining out first")])
     rules, wishes, old = on.rules("lining"), _wishes(on), _old(on)
-    drag = hold(on.lining, on.hull, rules, wishes, old)
+    drag = hold(on.lining, on.hull, rules, wishes, old).as_wished()
     if drag.settled.over_mm <= KEPT_MM:
         return drag
     eased = _eased(rules, on.hull.particulars, 2.0 * drag.settled.over_mm + 1.0)
-    return hold(on.lining, on.hull, eased, wishes, old)
+    return hold(on.lining, on.hull, eased, wishes, old).as_wished()
 
 
 def _eased(rules: LiningRules, particulars: Particulars, by_mm: float) -> LiningRules:
@@ -195,21 +284,21 @@ def _old(on: Lying) -> Any:
     return () if survey is None else survey.old_widths
 
 
-def _place(on: Lying, strake: str, frame: str) -> tuple[int, int]:
-    lining = on.lining
-    assert lining is not None  # noqa: S101 - it is held
-    names = [s.name for s in lining.strakes]
+def _place(on: Lying, drag: Drag, strake: str, frame: str) -> tuple[int, int]:
+    """Find a seam's strake and a column; the stem for no frame."""
+    assert on.lining is not None  # noqa: S101 - it is held
+    names, columns = [s.name for s in drag.strakes], on.lining.columns
     problems = []
     if strake not in names[:-1]:
         wanted = f"a strake with a seam above it, {names[0]} to {names[-2]}"
         problems.append(Problem("lining", 0, "strake", strake, wanted))
-    if frame not in lining.columns:
-        wanted = f"stem, stern, or a frame from {lining.columns[1]} to {lining.columns[-2]}"
+    if frame and frame not in columns:
+        wanted = f"stem, stern, or a frame from {columns[1]} to {columns[-2]}"
         problems.append(Problem("lining", 0, "frame", frame, wanted))
     if problems:
         raise InputError(problems)
-    row, column = names.index(strake), lining.columns.index(frame)
-    if not np.isfinite(lining.upper_girth_mm[row, column]):
+    row, column = names.index(strake), columns.index(frame) if frame else 0
+    if frame and not drag.settled.cut.there[row, column]:
         wanted = f"a frame that strake {strake} reaches"
         raise InputError([Problem("lining", 0, "frame", frame, wanted)])
     return row, column
@@ -219,14 +308,14 @@ def _said(on: Lying, drag: Drag, more: dict[str, Any]) -> bytes:
     """Write the seams as they lie now."""
     from ribband.lining.model import KEPT_MM
 
-    assert on.lining is not None  # noqa: S101 - it is held
     cut, settled = drag.settled.cut, drag.settled
     lower, upper, width = (
         np.where(cut.there, values, np.nan) for values in (cut.girth[:-1], cut.girth[1:], cut.width)
     )
     says = {
         **seams(lower, upper, width),
-        "names": [s["name"] for s in strakes(on.lining)],
+        "names": [s.name for s in drag.strakes],
+        "strakes": named(drag.strakes),
         "feasible": bool(settled.over_mm <= KEPT_MM),
         "over": format_length(float(settled.over_mm), on.unit),
         "cost": round(float(settled.cost), 4),

@@ -7,6 +7,7 @@ reach; small enough to be sent while a seam is dragged.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -16,9 +17,9 @@ from ribband.hull.model import Floats
 if TYPE_CHECKING:
     from ribband.drawing.views.flat import Flat
     from ribband.hull.model import Hull
-    from ribband.lining.model import Lining
+    from ribband.lining.model import Lining, Strake
 
-__all__ = ["ground", "seams", "strakes", "tenths"]
+__all__ = ["ground", "named", "seams", "strakes", "tenths"]
 
 
 def tenths(mm: Floats) -> list[Any]:
@@ -57,10 +58,15 @@ def ground(hull: Hull) -> dict[str, Any]:
 
 def strakes(lining: Lining) -> list[dict[str, Any]]:
     """Name the strakes, keel to sheer."""
+    return named(lining.strakes)
+
+
+def named(those: Sequence[Strake]) -> list[dict[str, Any]]:
+    """Give strakes as a page knows them."""
     return [
         {"name": s.name, "called": s.called, "first": s.first, "last": s.last,
          "stealer": s.stealer, "nib": s.nib}
-        for s in lining.strakes
+        for s in those
     ]  # fmt: skip
 
 

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 __all__ = ["line_out_view", "space_view"]
 
 POINT_MM = 1.0  # narrower is an end in a point
-STEPS = ("hull", "lining")
+STEPS = ("hull", "lining", "butts")
 
 
 def line_out_view(path: Path) -> dict[str, Any]:

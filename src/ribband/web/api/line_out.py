@@ -9,8 +9,18 @@ from fastapi import APIRouter
 from pydantic import BaseModel, Field
 from starlette.responses import Response
 
-from ribband.app.screens.drag import another, let_go, moved, ready
+from ribband.app.screens.drag import (
+    another,
+    beside,
+    hull_now,
+    hull_points,
+    let_go,
+    moved,
+    nib_moved,
+    ready,
+)
 from ribband.app.screens.line_out import line_out_view, space_view
+from ribband.errors import InputError
 from ribband.web.yard import TheCaller, TheYard
 
 router = APIRouter(prefix="/api/line-out", tags=["lining out"])
@@ -18,6 +28,7 @@ router = APIRouter(prefix="/api/line-out", tags=["lining out"])
 LAST = "line-out drag"  # where the last drag is kept for the other browsers
 Name = Annotated[str, Field(min_length=1, max_length=40)]
 Hold = Annotated[str, Field(min_length=1, max_length=40, pattern=r"^[\w.:-]+$")]
+Held = Annotated[str, Field(max_length=40, pattern=r"^[\w.:-]*$")]
 Girths = list[list[int]]
 
 
@@ -52,8 +63,23 @@ class SpaceOut(BaseModel):
     normals: list[Any]
 
 
+class PlanksOut(BaseModel):
+    """The planks beside a seam, flat: points x, y, x, y in tenths of a mm, figures in words.
+
+    `why` says why there are none; `butts` is the state of the butts they are cut by.
+    """
+
+    strakes: list[str]
+    planks: list[dict[str, Any]]
+    why: str
+    butts: str
+
+
 class SeamsOut(BaseModel):
-    """Seams while they are dragged; `feasible` is False where a limit is passed by `over`."""
+    """Seams while they are dragged; `feasible` is False where a limit is passed by `over`.
+
+    Where a stealer's nib is dragged: its name now, `clash` in words, and whether it `stands`.
+    """
 
     lower: Girths
     upper: Girths
@@ -62,8 +88,14 @@ class SeamsOut(BaseModel):
     feasible: bool
     over: str
     cost: float
+    strakes: list[dict[str, Any]] = []
     girth: float | None = None
     text: str = ""
+    planks: PlanksOut | None = None
+    stealer: str = ""
+    clash: list[str] = []
+    stands: bool = True
+    wishes: list[dict[str, str]] = []
 
 
 class MoveIn(BaseModel):
@@ -73,6 +105,16 @@ class MoveIn(BaseModel):
     strake: Name
     frame: Name
     girth: Annotated[float, Field(ge=0, le=100_000)]
+    planks: bool = False
+
+
+class NibIn(BaseModel):
+    """A stealer, as it was named before the drag, with its squared end where it is wanted."""
+
+    hold: Hold
+    stealer: Name
+    above: Name
+    frame: Name
 
 
 class LetGoIn(BaseModel):
@@ -99,6 +141,10 @@ class AnotherOut(BaseModel):
     figures: list[dict[str, str]]
 
 
+BINARY: dict[int | str, dict[str, Any]] = {
+    200: {"content": {"application/octet-stream": {}}},
+    204: {"description": "Nothing to show yet; the header x-ribband-why says why"},
+}
 SEAMS: dict[int | str, dict[str, Any]] = {200: {"model": SeamsOut}}
 
 
@@ -124,12 +170,46 @@ async def hold_ready(yard: TheYard) -> Response:
 async def move(asked: MoveIn, yard: TheYard, caller: TheCaller) -> Response:
     """Move a seam and settle the rest; nothing is changed in the job. Others are told."""
     began = time.perf_counter()
-    body = await yard.aside.run(moved, yard.job, asked.hold, asked.strake, asked.frame, asked.girth)
-    yard.keep(LAST, body)
-    yard.live.say("seam", hold=asked.hold, strake=asked.strake, frame=asked.frame, who=caller.name)
-    answer = _json(body)
-    answer.headers["server-timing"] = f"settle;dur={1000 * (time.perf_counter() - began):.1f}"
-    return answer
+    where = (asked.strake, asked.frame)
+    body = await yard.aside.run(
+        moved, yard.job, asked.hold, *where, asked.girth, planks=asked.planks
+    )
+    return _told(yard, caller, body, (asked.hold, *where), began)
+
+
+@router.post("/nib", response_class=Response, responses=SEAMS)
+async def move_nib(asked: NibIn, yard: TheYard, caller: TheCaller) -> Response:
+    """Move a stealer's squared end and settle the rest; nothing is changed. Others are told."""
+    began = time.perf_counter()
+    where = (asked.above, asked.frame)
+    body = await yard.aside.run(nib_moved, yard.job, asked.hold, asked.stealer, *where)
+    return _told(yard, caller, body, (asked.hold, *where), began)
+
+
+@router.get("/planks")
+async def planks(yard: TheYard, strake: Name, hold: Held = "") -> PlanksOut:
+    """Lay the planks on both sides of the seam above a strake flat, as the seams lie now."""
+    return PlanksOut(**await yard.aside.run(beside, yard.job, hold, strake))
+
+
+@router.get("/hull", response_class=Response, responses=BINARY)
+async def hull(yard: TheYard, hold: Held = "") -> Response:
+    """Give the planked hull as the seams lie now: a heading in JSON, points, triangles."""
+    try:
+        body = await yard.aside.run(hull_now, yard.job, hold)
+    except InputError as wrong:
+        why = wrong.problems[0].wanted.encode("ascii", "replace").decode()
+        return Response(status_code=204, headers={"x-ribband-why": why})
+    return _bytes(body)
+
+
+@router.get("/hull/points", response_class=Response, responses=BINARY)
+async def points(yard: TheYard, hold: Held = "") -> Response:
+    """Give the points alone of what `hull` gives, while a seam is dragged."""
+    try:
+        return _bytes(await yard.aside.run(hull_points, yard.job, hold))
+    except InputError:
+        return Response(status_code=204)
 
 
 STILL: dict[int | str, dict[str, Any]] = {204: {"description": "No seam is being dragged."}}
@@ -154,6 +234,23 @@ async def try_another(asked: AnotherIn, yard: TheYard) -> AnotherOut:
     """Line out with another number of strakes, for comparison; nothing is kept."""
     found = await yard.aside.run(another, yard.job, asked.strakes, stealers=asked.stealers)
     return AnotherOut(**found)
+
+
+def _told(
+    yard: TheYard, caller: TheCaller, body: bytes, drag: tuple[str, str, str], began: float
+) -> Response:
+    """Answer a move, and tell the other browsers that there is one."""
+    hold, strake, frame = drag
+    yard.keep(LAST, body)
+    yard.live.say("seam", hold=hold, strake=strake, frame=frame, who=caller.name)
+    answer = _json(body)
+    answer.headers["server-timing"] = f"settle;dur={1000 * (time.perf_counter() - began):.1f}"
+    return answer
+
+
+def _bytes(body: bytes) -> Response:
+    headers = {"cache-control": "no-store"}
+    return Response(body, media_type="application/octet-stream", headers=headers)
 
 
 def _json(body: bytes) -> Response:

@@ -7,23 +7,27 @@
 //
 // Turned by mouse, one finger or arrow keys; nearer by wheel, pinch or + and -. The data comes from
 // /api/hull-view by itself. Facets are shaded by the screen's own derivatives, so only points and
-// triangles travel.
+// triangles travel. With `src` it comes from there; view.move(points) then puts the same planks
+// elsewhere (true where they are the same), and where the heading says `mirrored` the other half of
+// the planks is made here. All of it is drawn in one call.
 import { job } from "/static/js/job.js";
 import { el } from "/static/js/ask.js";
 
 const VERTEX = `#version 300 es
-in vec3 at; in float plank; uniform mat4 turn; uniform mat4 lens; uniform sampler2D paints;
-out vec3 seen; flat out vec4 paint; flat out float number;
-void main() { vec4 p = turn * vec4(at, 1.0); seen = p.xyz; gl_Position = lens * p;
+in vec3 at; in float plank; in vec2 place; uniform mat4 turn; uniform mat4 lens; uniform sampler2D paints;
+out vec3 seen; out vec2 within; flat out vec4 paint; flat out float number;
+void main() { within = place; vec4 p = turn * vec4(at, 1.0); seen = p.xyz; gl_Position = lens * p;
   paint = texelFetch(paints, ivec2(int(plank) % 256, int(plank) / 256), 0); number = plank; }`;
 const FRAGMENT = `#version 300 es
 precision highp float;
-in vec3 seen; flat in vec4 paint; flat in float number; uniform float picking; out vec4 color;
+in vec3 seen; in vec2 within; uniform vec3 seam; flat in vec4 paint; flat in float number; uniform float picking; out vec4 color;
 void main() {
   if (picking > 0.5) { float n = number + 1.0; color = vec4(mod(n, 256.0) / 255.0, floor(n / 256.0) / 255.0, 0.0, 1.0); return; }
   vec3 n = normalize(cross(dFdx(seen), dFdy(seen)));
   float light = 0.52 + 0.34 * abs(dot(n, normalize(vec3(0.25, 0.8, 0.55)))) + 0.14 * abs(n.z);
-  color = vec4(paint.rgb * light, 1.0);
+  vec2 pixel = max(fwidth(within), vec2(1e-6)), away = min(within, 1.0 - within) / pixel;
+  float ink = 0.65 * (1.0 - smoothstep(0.4, 1.5, min(away.x, away.y))) * clamp(0.09 / pixel.y, 0.0, 1.0);
+  color = vec4(mix(paint.rgb * light, seam, ink), 1.0); // seams and butts, fainter where planks are but a few pixels wide
 }`;
 
 class HullView extends HTMLElement {
@@ -44,8 +48,10 @@ class HullView extends HTMLElement {
     this.load();
   }
 
-  async load() {
-    const answer = await fetch("/api/hull-view").catch(() => null);
+  /** @param {string} [hold] a hand's drag, where it comes from one */
+  async load(hold = "") {
+    const src = this.getAttribute("src");
+    const answer = await fetch(src ? `${src}?hold=${encodeURIComponent(hold)}` : "/api/hull-view").catch(() => null);
     if (!answer || answer.status !== 200) {
       const said = answer?.headers.get("x-ribband-why") || "";
       this.word.textContent = said || "The hull cannot be shown yet.";
@@ -53,7 +59,7 @@ class HullView extends HTMLElement {
       return;
     }
     const tag = answer.headers.get("etag");
-    if (tag === this.tag) return;
+    if (tag && tag === this.tag) return;
     this.tag = tag;
     this.take(await answer.arrayBuffer());
   }
@@ -62,9 +68,13 @@ class HullView extends HTMLElement {
   take(body) {
     const size = new DataView(body).getUint32(0, true);
     const head = JSON.parse(new TextDecoder().decode(new Uint8Array(body, 4, size)));
-    const points = new Float32Array(body, 4 + size, head.points * 3);
-    const triangles = new Uint32Array(body, 4 + size + points.byteLength, head.triangles * 3);
-    const plank = new Float32Array(head.points);
+    const own = new Float32Array(body, 4 + size, head.points * 3);
+    const half = new Uint32Array(body, 4 + size + own.byteLength, head.triangles * 3);
+    this.mirrored = Boolean(head.mirrored);
+    this.own = own.length;
+    const points = this.both(own);
+    const triangles = this.mirrored ? joined(Uint32Array, half, half.map((n) => n + head.points)) : half;
+    const plank = new Float32Array(points.length / 3);
     let first = 0;
     head.planks.forEach((p, n) => { plank.fill(n, first, first + p.points); first += p.points; });
     this.planks = head.planks;
@@ -73,12 +83,28 @@ class HullView extends HTMLElement {
     if (!this.begin()) return;
     const gl = this.gl;
     this.count = triangles.length;
-    this.buffer(gl.ARRAY_BUFFER, points, "at", 3);
+    this.points = this.buffer(gl.ARRAY_BUFFER, points, "at", 3);
     this.buffer(gl.ARRAY_BUFFER, plank, "plank", 1);
+    this.buffer(gl.ARRAY_BUFFER, places(head.planks), "place", 2);
     this.buffer(gl.ELEMENT_ARRAY_BUFFER, triangles);
     this.painted();
     this.draw();
     this.dispatchEvent(new CustomEvent("ready", { detail: { planks: this.planks.length } }));
+  }
+
+  /** Both sides of points where one was sent. @param {Float32Array} own */
+  both(own) {
+    return this.mirrored ? joined(Float32Array, own, own.map((v, i) => (i % 3 === 1 ? -v : v))) : own;
+  }
+
+  /** Put the planks elsewhere; false where these are not points of the planks shown. @param {Float32Array} own */
+  move(own) {
+    if (!this.gl || own.length !== this.own) return false;
+    const gl = this.gl;
+    gl.bindBuffer(gl.ARRAY_BUFFER, this.points);
+    gl.bufferSubData(gl.ARRAY_BUFFER, 0, this.both(own));
+    this.draw();
+    return true;
   }
 
   bounds(points) {
@@ -100,7 +126,7 @@ class HullView extends HTMLElement {
     }
     gl.linkProgram(made); gl.useProgram(made);
     this.made = made;
-    this.where = Object.fromEntries(["turn", "lens", "paints", "picking"].map((n) => [n, gl.getUniformLocation(made, n)]));
+    this.where = Object.fromEntries(["turn", "lens", "paints", "picking", "seam"].map((n) => [n, gl.getUniformLocation(made, n)]));
     gl.enable(gl.DEPTH_TEST);
     return true;
   }
@@ -108,9 +134,10 @@ class HullView extends HTMLElement {
   buffer(kind, data, name, size) {
     const gl = this.gl, made = gl.createBuffer();
     gl.bindBuffer(kind, made); gl.bufferData(kind, data, gl.STATIC_DRAW);
-    if (!name) return;
+    if (!name) return made;
     const at = gl.getAttribLocation(this.made, name);
     gl.enableVertexAttribArray(at); gl.vertexAttribPointer(at, size, gl.FLOAT, false, 0, 0);
+    return made;
   }
 
   /** Colour the planks; without a painter, neighbours alternate in the house's timber. */
@@ -152,6 +179,7 @@ class HullView extends HTMLElement {
     gl.uniformMatrix4fv(this.where.turn, false, this.turn());
     gl.uniformMatrix4fv(this.where.lens, false, this.lens(w / h));
     gl.uniform1f(this.where.picking, picking ? 1 : 0);
+    gl.uniform3f(this.where.seam, ...token("--seam"));
     gl.drawElements(gl.TRIANGLES, this.count, gl.UNSIGNED_INT, 0);
     this.frames = (this.frames || 0) + 1;
   }
@@ -168,7 +196,7 @@ class HullView extends HTMLElement {
   }
 
   lens(shape) {
-    const near = this.radius * 0.02, far = this.radius * 20, f = 2.2 * Math.min(1, Math.max(shape / 1.6, 0.55));
+    const near = this.radius * 0.02, far = this.radius * 20, f = 2.2 * Math.min(1.25, Math.max(shape / 2, 0.3));
     return new Float32Array([f / shape, 0, 0, 0, 0, f, 0, 0, 0, 0, -(far + near) / (far - near), -1, 0, 0, -2 * far * near / (far - near), 0]);
   }
 
@@ -249,6 +277,25 @@ class HullView extends HTMLElement {
     this.painted();
     this.draw();
   }
+}
+
+/** How far along its plank and across it each point lies, 0 to 1, so that seams and butts can be drawn: stations of three points, inner and outer. */
+function places(planks) {
+  const made = new Float32Array(2 * planks.reduce((sum, p) => sum + p.points, 0));
+  let at = 0;
+  for (const { points } of planks) {
+    const last = points / 6 - 1;
+    for (let i = 0; i < points; i++) { made[at++] = Math.floor(i / 6) / last; made[at++] = ((i >> 1) % 3) / 2; }
+  }
+  return made;
+}
+
+/** Two arrays of a kind, one after the other. */
+function joined(Kind, a, b) {
+  const made = new Kind(a.length + b.length);
+  made.set(a);
+  made.set(b, a.length);
+  return made;
 }
 
 /** A token's colour as three parts from 0 to 1. */

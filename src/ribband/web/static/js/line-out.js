@@ -6,11 +6,14 @@ import "/static/js/body-plan.js";
 import "/static/js/seam-sight.js";
 import { smallGraph } from "/static/js/width-graph.js";
 import { SeamsChart } from "/static/js/seams-chart.js";
+import { NibsChart } from "/static/js/line-out-nib.js";
+import { HullFollows } from "/static/js/line-out-hull.js";
+import "/static/js/line-out-planks.js";
 import { WISHES, card, cells, showStealers, showWhy, showWishes, stealersOf } from "/static/js/line-out-panels.js";
 import { length } from "/static/js/lengths.js";
 
 const $ = (id) => document.getElementById(id);
-const [chart, body, graph, sight] = ["chart", "body", "graph", "sight"].map($);
+const [chart, body, graph, sight, planks] = ["chart", "body", "graph", "sight", "planks"].map($);
 let data = null; // as the server last gave it
 let space = null;
 let seams = null; // as they are drawn now
@@ -20,9 +23,25 @@ chart.figures = true;
 const hand = new SeamsChart(chart, {
   may: () => job.may.work,
   chose, settle, moved, dropped,
-  left: (hold) => { job.post("/api/line-out/let-go", { hold }).catch(() => {}); },
+  left: (hold) => { job.post("/api/line-out/let-go", { hold }).catch(() => {}); beside(); hull.follow(""); },
   fix: () => fix(),
 });
+const nibs = new NibsChart(chart, {
+  may: () => job.may.work,
+  chose: (row) => { hand.choose(-1, -1); explainNib(row); },
+  settle: (stealer, above, frame, hold) => { own.add(hold); return said(job.post("/api/line-out/nib", { hold, stealer, above, frame })); },
+  moved: (answer) => { restrake(answer); explainNib(nibs.row, answer); planks.show(answer.planks, { frame: nibAt(answer), from: null }); hull.follow(nibs.moving?.hold || ""); },
+  dropped: (answer) => stealers(answer.wishes, `squared end of stealer ${answer.stealer} set down on frame ${nibAt(answer)}`),
+  left: (hold, from) => {
+    job.post("/api/line-out/let-go", { hold }).catch(() => {});
+    data = { ...data, strakes: from.strakes };
+    draw(from.seams);
+    explainNib(nibs.row);
+    hull.follow("");
+  },
+  elsewhere: () => chose(-1, -1),
+});
+const hull = new HullFollows($("hull"), { sheet: $("hull-sheet"), state: $("hull-state"), chosen: (name) => { const row = data.strakes.findIndex((s) => s.name === name); if (row >= 0) look(row); } });
 body.may = () => job.may.work;
 body.choose = (row, column) => { hand.choose(row, column); };
 body.grab = () => hand.begin();
@@ -37,19 +56,21 @@ async function load() {
   const mine = ++fetching;
   let all;
   try { [all, form] = await Promise.all([job.get("/api/line-out"), job.form("lining")]); } catch (error) { job.say(error.message, "bad"); return; }
-  if (mine !== fetching || hand.moving) return;
+  if (mine !== fetching || hand.moving || nibs.moving) return;
   for (const id of ["whole", "views", "others", "panels"]) $(id).hidden = !all.there;
   $("nothing").hidden = all.there;
   if (!all.there) { data = all; return; }
-  const same = data?.there && seams && JSON.stringify([data.strakes, data.ground]) === JSON.stringify([all.strakes, all.ground]);
   const ground = data?.there && JSON.stringify(data.ground) === JSON.stringify(all.ground);
-  data = all;
-  const stale = data.states.lining !== "good";
+  const stale = all.states.lining !== "good";
+  const keeps = stale && ground && seams && job.may.work; // what a hand has done stays until it is settled anew
+  data = keeps ? { ...all, strakes: data.strakes } : all;
   if (!ground || !space) await intoSpace();
-  draw(stale && same ? seams : { lower: all.lower, upper: all.upper, width: all.width, feasible: all.feasible });
+  draw(keeps ? seams : { lower: all.lower, upper: all.upper, width: all.width, feasible: all.feasible });
   panels();
   document.body.dataset.shown = String(data.revision);
   if (job.may.work) await ready(stale);
+  beside();
+  hull.show(data);
 }
 
 async function intoSpace() {
@@ -63,7 +84,7 @@ async function intoSpace() {
 async function ready(stale) {
   try {
     const now = await job.post("/api/line-out/ready", {});
-    if (stale && !hand.moving && now.names.join() === data.strakes.map((s) => s.name).join()) draw(now);
+    if (stale && !hand.moving && !nibs.moving) restrake(now);
   } catch (error) {
     const first = error.problems?.[0];
     $("state").hidden = !first;
@@ -77,10 +98,20 @@ function draw(now) {
   seams = now;
   chart.show({ ...data, ...now }, data.unit);
   hand.points = fixed();
+  nibs.show(data, now);
   hand.show(data, now);
   selects();
   rest(true);
   state(now);
+}
+
+/** Draw seams that may be of other strakes than before: a stealer let in, ended or moved. */
+function restrake(now) {
+  const other = JSON.stringify(now.strakes) !== JSON.stringify(data.strakes);
+  if (other && data.strakes.length !== now.strakes.length) hand.row = hand.column = -1;
+  data = { ...data, strakes: now.strakes };
+  draw(now);
+  if (other) showStealers(data, job.may.work, endStealer);
 }
 
 /** Draw what is beside the expansion. */
@@ -133,10 +164,45 @@ function panels() {
 
 const columns = () => ["stem", ...data.ground.frames.map((f) => f.name), "stern"];
 
+let before = null; // the planks as they were when the hand took hold
+let asked = 0;
+/** Lay the planks beside the chosen seam flat, as it lies now. */
+async function beside() {
+  if (hand.moving) return;
+  const mine = ++asked;
+  before = null;
+  if (hand.row < 0 || !job.may.work) { planks.clear(); return; }
+  planks.late();
+  const [row, column] = [hand.row, hand.column];
+  let found;
+  try { found = await job.get(`/api/line-out/planks?strake=${encodeURIComponent(data.strakes[row].name)}`); } catch (error) { found = { why: error.message }; }
+  if (mine !== asked || hand.row !== row || hand.column !== column) return;
+  before = found;
+  if (!hand.moving) planks.show(found, { frame: columns()[column], from: null });
+}
+
+function explainNib(row, answer = null) {
+  const strake = data.strakes[row];
+  if (!strake) return;
+  const above = strake.name.replace(/s.*$/, "");
+  if (!answer) planks.clear();
+  $("explain").replaceChildren(
+    el("b", {}, [`Stealer ${strake.name}: squared end on frame ${strake.nib}, above strake ${above}.`]),
+    nibs.moving ? el("span", { class: "tag caution" }, ["being moved"]) : "",
+    ...(answer ? clashWords(answer) : [el("span", { class: "note" }, [" Drag it from frame to frame or to another strake."])]),
+  );
+}
+const clashWords = (answer) => (answer.clash.length
+  ? [el("ul", { class: "clashes" }, answer.clash.map((words) => el("li", {}, [el("span", { class: `tag ${answer.stands ? "caution" : "fault"}` }, [answer.stands ? "look" : "clash"]), ` ${words}`])))]
+  : [el("span", { class: "tag good" }, ["no clash"])]);
+const nibAt = (answer) => answer.strakes.find((s) => s.name === answer.stealer)?.nib;
+
 function chose(row, column) {
+  beside();
   const there = row >= 0 && job.may.work;
   for (const id of ["fix", "master", "width", "set-width"]) $(id).disabled = !there;
   if (space) body.mark(row, column);
+  if (row < 0 && nibs.row >= 0) { explainNib(nibs.row); return; }
   if (row < 0) {
     $("explain").replaceChildren(el("span", { class: "note" }, ["Drag a seam where it crosses a frame; the rest follows. By touch, press a crossing first, then drag its ring."]));
     $("fix").textContent = "Fix here";
@@ -181,7 +247,14 @@ $("figures").addEventListener("click", () => { chart.figures = !chart.figures; $
 const own = new Set(); // the drags of this hand, which it need not be told of
 async function settle(strake, frame, girth, hold) {
   own.add(hold);
-  try { return await job.post("/api/line-out/move", { hold, strake, frame, girth }); } catch (error) { job.say(error.message, "bad"); throw error; }
+  const answer = await said(job.post("/api/line-out/move", { hold, strake, frame, girth, planks: true }));
+  if (hand.moving) planks.show(answer.planks, { frame, from: before });
+  hull.follow(hold);
+  return answer;
+}
+/** Say in the corner what went wrong. */
+async function said(asking) {
+  try { return await asking; } catch (error) { job.say(error.message, "bad"); throw error; }
 }
 
 let resting = 0;
@@ -191,8 +264,10 @@ let took = 0;
 function moved(now, whole) {
   seams = now;
   chart.reseam(now);
+  nibs.seams = now;
+  if (!whole) planks.late();
   clearTimeout(resting);
-  const beside = () => {
+  const around = () => {
     const began = performance.now();
     rest(false);
     if (hand.row >= 0) explain();
@@ -200,7 +275,7 @@ function moved(now, whole) {
     rested = performance.now();
     took = rested - began;
   };
-  resting = setTimeout(beside, whole ? 0 : Math.max(0, Math.max(120, 3 * took) - (performance.now() - rested)));
+  resting = setTimeout(around, whole ? 0 : Math.max(0, Math.max(120, 3 * took) - (performance.now() - rested)));
 }
 
 async function dropped(row, column, answer) {
@@ -382,11 +457,13 @@ async function follow() {
   do {
     again = false;
     const now = await job.get("/api/line-out/move").catch(() => null);
-    if (now && now.upper && !hand.moving && data?.there && now.names.length === data.strakes.length) {
+    if (now && now.upper && !hand.moving && !nibs.moving && data?.there) {
+      const other = now.names.join() !== data.strakes.map((s) => s.name).join();
       seams = now;
       hand.seams = now;
-      chart.reseam(now);
-      rest(false);
+      if (other) restrake(now); else { chart.reseam(now); rest(false); }
+      planks.late();
+      hull.follow(following_of);
       window.dispatchEvent(new CustomEvent("seam-followed"));
     }
   } while (again);
@@ -402,21 +479,8 @@ job.on("seam", (said) => {
 let soon = 0;
 const later = () => { clearTimeout(soon); soon = setTimeout(load, 80); };
 job.on("patch", (patch) => { if (patch.forms.includes("*") || patch.forms.some((f) => ["lining", "rules", "old_strakes", "vessel"].includes(f))) later(); });
+// what is wrong with a wish comes with the view, after the wish itself
+job.on("view", async () => { if (!data?.there || !form) return; form = await job.form("lining").catch(() => form); showWishes(form, job.may.work, takeOff); });
 job.on("view", (view) => { const step = view?.steps?.find((s) => s.step === "lining"); if (!step || !data || step.state !== data.states?.lining || view.revision !== data.revision || step.at !== chart.dataset.at) { chart.dataset.at = step?.at || ""; later(); } });
 
-// ---- the planked hull, once there are planks to show
-
-function planked(view) {
-  if ($("hull").firstChild || !view?.steps?.some((s) => s.step === "shapes" && s.state === "good")) return;
-  $("hull").append(el("hull-view"));
-  $("hull-sheet").hidden = false;
-  import("/static/js/hull-view.js").catch(() => { $("hull-sheet").hidden = true; });
-}
-$("hull").addEventListener("chosen", (event) => {
-  const name = String(event.detail?.plank || "").replace(/^[PS]/, "").split("-")[0];
-  const row = data.strakes.findIndex((s) => s.name === name);
-  if (row >= 0) look(row);
-});
-job.on("view", planked);
-planked(job.view);
 load();
