@@ -39,6 +39,7 @@ from ribband.web.server import create_app
 HOME = Path(__file__).parents[1]
 SOURCE = HOME / "src" / "ribband"
 GIRTHS = Path(str(files("ribband").joinpath("data", "examples", "marl_heron_girths")))
+PACKET = Path(str(files("ribband").joinpath("data", "examples", "packet_1825")))
 PAGES = (
     "plan/planning", "entering/timber_sums", "showing/timber", "showing/shop", "showing/work",
     "screens/overview", "screens/line_out", "screens/shop", "screens/timber",
@@ -191,6 +192,14 @@ def test_the_cells_are_those_that_were_typed(job: Path) -> None:
     for one, (_, row) in zip(typed, rows, strict=True):
         assert dict(one.typed) == {h: c for h, c in zip(form.header, row, strict=True) if c}
         assert (one.revision, one.who, one.before) == (1, "Ada", False)
+
+
+def test_a_frame_is_not_taken_for_a_station_of_its_name(tmp_path: Path) -> None:
+    """The packet's frame 12 stands at 23 ft, between stations J and H; station 12 is far aft."""
+    path = new_job(tmp_path / "packet.ribband", PACKET, "Ada").job
+    typed = [one for one in why(path, "offset at 12").inputs if one.form == "offsets"]
+    assert {heading for one in typed for heading, _ in one.typed} == {"line", "at", "J", "H"}
+    assert dict(typed[0].typed) == {"line": "position", "J": "21", "H": "25"}
 
 
 def test_a_row_is_as_old_as_its_text_and_no_older(job: Path, tmp_path: Path) -> None:

@@ -27,8 +27,9 @@ __all__: list[str] = []
               "unless said.")  # fmt: skip
 @click.option("--cluster", default="", metavar="ADDRESS", help="Plan on the workers of a cluster "
               "instead: its scheduler's address.")  # fmt: skip
-@click.option("--plot", "plot", default="timber,butts", show_default=True, metavar="A,B",
-              help="The two measures set against each other.")  # fmt: skip
+@click.option("--plot", "plot", default="", metavar="A,B", help="The two measures set against "
+              "each other; timber,butts unless said, sweep,narrowest or narrowest,butts where "
+              "it stops before the planks.")  # fmt: skip
 @click.option("--show", "show", default="", metavar="A,B,...", help="The measures in the table.")
 @click.option("--keep", type=click.Path(path_type=Path), help="The study file; beside the job "
               "unless said.")  # fmt: skip
@@ -58,6 +59,7 @@ def study(
     from ribband.app.study.cases import crossed, listed, read_vary
     from ribband.app.study.showing import (
         draw_study,
+        pair_for,
         pair_of,
         shown,
         study_answer,
@@ -66,7 +68,7 @@ def study(
     from ribband.app.study.study import Asked
     from ribband.app.study.study import study as run_study
 
-    pair, names = pair_of(plot), shown(show)
+    pair, names = pair_of(plot or pair_for(last)), shown(show)
     own = crossed([read_vary(text) for text in vary]) if vary else ()
     own = (*own, *(listed(listing) if listing else ()))
     beside = listing.resolve().parent if listing else None

@@ -24,7 +24,15 @@ from ribband.units import BOARD_FEET_PER_M3, imperial
 if TYPE_CHECKING:
     from ribband.drawing.views.trade_off import Axis, Plotted
 
-__all__ = ["Pair", "draw_study", "pair_of", "shown", "study_answer", "write_study_table"]
+__all__ = [
+    "Pair",
+    "draw_study",
+    "pair_for",
+    "pair_of",
+    "shown",
+    "study_answer",
+    "write_study_table",
+]
 
 ALWAYS = ("faults",)
 MOST_SHOWN = 9  # measures in the printed table, where none are asked for
@@ -41,6 +49,15 @@ class Pair:
     across: str
     up: str
     goals: dict[str, Better]
+
+
+def pair_for(last: str) -> str:
+    """Name two measures to set against each other where the last step made is this one.
+
+    >>> pair_for("lining"), pair_for("butts"), pair_for("work")
+    ('sweep,narrowest', 'narrowest,butts', 'timber,butts')
+    """
+    return {"lining": "sweep,narrowest", "butts": "narrowest,butts"}.get(last, "timber,butts")
 
 
 def pair_of(text: str) -> Pair:
@@ -88,7 +105,10 @@ def study_answer(studied: Studied, pair: Pair, names: Sequence[str] = ()) -> Ans
         for own, kind in zip(studied.outcomes, kinds, strict=True)
     )
     head = ("alternative", "", *columns)
-    title = f"* = not beaten in {pair.across} and {pair.up}; ! = breaks a rule or was not planned"
+    title = (
+        f"* = not beaten in {pair.across} and {pair.up}; ! = breaks a rule or was not planned; "
+        "? = one of the two is not known"
+    )
     return Answer(
         title=f"Study of {studied.vessel or studied.job.stem}, revision {studied.revision}",
         lines=tuple(_lines(studied)),
@@ -100,7 +120,7 @@ def study_answer(studied: Studied, pair: Pair, names: Sequence[str] = ()) -> Ans
 
 
 Kind = Literal["front", "beaten", "faulty", "lacking"]
-_MARKS: dict[Kind, str] = {"front": "*", "beaten": "", "faulty": "!", "lacking": "!"}
+_MARKS: dict[Kind, str] = {"front": "*", "beaten": "", "faulty": "!", "lacking": "?"}
 
 
 def _kinds(outcomes: Sequence[Outcome], pair: Pair) -> list[Kind]:
@@ -117,10 +137,10 @@ def _kinds(outcomes: Sequence[Outcome], pair: Pair) -> list[Kind]:
 
 
 def _kind(own: Outcome, pair: Pair, marked: dict[str, bool]) -> Kind:
-    if any(own.measures.get(name) is None for name in pair.goals):
-        return "lacking"
     if not own.good:
         return "faulty"
+    if any(own.measures.get(name) is None for name in pair.goals):
+        return "lacking"
     return "front" if marked[own.key] else "beaten"
 
 

@@ -11,11 +11,14 @@ from dataclasses import dataclass
 
 from ribband.app.why.asked import Subject
 from ribband.store import JobFile, Revision
+from ribband.survey.model import Survey
 from ribband.survey.rows import Form
 
-__all__ = ["Input", "inputs_of", "set_rules"]
+__all__ = ["Input", "inputs_of", "set_rules", "stations_at"]
 
+Named = list[tuple[int, tuple[tuple[str, str], ...]]]  # places of rows, heading and text
 FAR = 200  # revisions that are looked back
+SAME_MM = 1.0  # a frame stands on a station
 MOST = 8  # rows of a form that are shown
 OF = {
     "frame": ("frame", "to_frame", "from_frame"), "strake": ("strake",), "plank": ("plank",),
@@ -43,19 +46,38 @@ class Input:
     before: bool = False
 
 
-def inputs_of(job: JobFile, names: Sequence[str], subject: Subject) -> tuple[Input, ...]:
-    """Give what bears on a subject in these forms; the whole form where nothing names it."""
+def stations_at(survey: Survey | None, name: str) -> tuple[str, ...]:
+    """Name the stations a frame was faired from: the one it stands on, or those on either side.
+
+    A frame of the same name as a station may stand elsewhere. What is no frame is a station's name.
+    """
+    frame = next((own for own in survey.frames if own.name == name), None) if survey else None
+    if survey is None or frame is None:
+        return (name,)
+    after = sorted((own.x_mm - frame.x_mm, own.name) for own in survey.stations)
+    if on := [own for off, own in after if abs(off) <= SAME_MM]:
+        return (on[0],)
+    fore, aft = [own for off, own in after if off < 0], [own for off, own in after if off > 0]
+    return (*fore[-1:], *aft[:1])
+
+
+def inputs_of(
+    job: JobFile, names: Sequence[str], subject: Subject, stations: Sequence[str]
+) -> tuple[Input, ...]:
+    """Give what bears on a subject in these forms; the whole form where nothing names it.
+
+    stations : the columns of the table of offsets that bear on its frame
+    """
     forms, past = job.forms(), job.history()
     found: list[Input] = []
     for name in names:
         if name in forms:
-            found += _of_form(job, forms[name], subject, past)
+            found += _of_form(job, forms[name], _rows(forms[name], subject, stations), past)
     return tuple(found)
 
 
-def _of_form(job: JobFile, form: Form, subject: Subject, past: Sequence[Revision]) -> list[Input]:
+def _of_form(job: JobFile, form: Form, rows: Named, past: Sequence[Revision]) -> list[Input]:
     versions = _versions(job, form.name, past)
-    rows = _rows(form, subject)
     if not rows:
         words = f"{len(form.rows)} rows"
         return [_input(form, 0, (), words, *_since(versions, None))]
@@ -69,13 +91,10 @@ def _of_form(job: JobFile, form: Form, subject: Subject, past: Sequence[Revision
     return found
 
 
-def _rows(form: Form, subject: Subject) -> list[tuple[int, tuple[tuple[str, str], ...]]]:
+def _rows(form: Form, subject: Subject, stations: Sequence[str]) -> Named:
     """Give the rows that name the subject, with the cells that matter."""
-    if form.name == "offsets" and subject.frame in form.header[2:]:
-        at = form.header.index(subject.frame)
-        each = ((n, (*zip(form.header[:2], row[:2], strict=False), (subject.frame, row[at])))
-                for n, row in enumerate(form.rows) if row[at].strip())  # fmt: skip
-        return [(n, tuple(typed)) for n, typed in each]
+    if form.name == "offsets" and subject.frame:
+        return _of_stations(form, [name for name in stations if name in form.header[2:]])
     places = [
         (form.header.index(column), getattr(subject, kind))
         for kind, columns in OF.items() if getattr(subject, kind)
@@ -85,6 +104,17 @@ def _rows(form: Form, subject: Subject) -> list[tuple[int, tuple[tuple[str, str]
         (n, tuple((h, c) for h, c in zip(form.header, row, strict=True) if c.strip()))
         for n, row in enumerate(form.rows)
         if any(row[at].strip() == value for at, value in places)
+    ]
+
+
+def _of_stations(form: Form, stations: Sequence[str]) -> Named:
+    """Give the rows of the table of offsets with their cells at these stations."""
+    columns = (*form.header[:2], *stations)
+    places = [form.header.index(name) for name in columns]
+    return [
+        (n, tuple((c, row[at]) for c, at in zip(columns, places, strict=True) if row[at].strip()))
+        for n, row in enumerate(form.rows)
+        if any(row[at].strip() for at in places[2:])
     ]
 
 

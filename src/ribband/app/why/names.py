@@ -80,6 +80,10 @@ COLUMNS: dict[str, dict[str, str]] = {
     "renewals": {
         "renewal": "side strake bad found fore aft bad_mm length_mm joint new_joints turn planks",
     },
+    "cut_backs": {
+        "renewal": "side strake stays joint_mm tip_mm full_mm face length_mm thickness_mm frame "
+        "off_frame_mm plank",
+    },
     "record": {
         "log": "plank state first last hands spoilt photos notes", "laying": "board",
         "board": "species moisture_percent", "fastening": "fastened", "as hung": "drift_mm",
@@ -136,7 +140,8 @@ BOOK: dict[str, dict[str, str]] = {
         "butt": "new butts at",
     },
     "record_pages": {
-        "renewal": "turn|side|strake|bad at|found|renewed|length|planks|code||where|what",
+        "renewal": "turn|side|strake|bad at|found|renewed|length|planks|code||where|what|old plank|"
+        "cut off|full thickness|face|slope|joined to",
         "log": "plank|state|hands|pictures|when|step|note|from|to", "laying": "board",
         "board": "timber|moisture, %", "as hung": "seam above strake|frame|planned|as hung|off",
         "fastening": "metal|gauge|how many",

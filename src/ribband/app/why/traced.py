@@ -28,7 +28,7 @@ from ribband.app.plan.runner import quiet
 from ribband.app.plan.steps import STEPS, needed_for
 from ribband.app.showing.answers import plain
 from ribband.app.why.asked import Question, Subject, read_question
-from ribband.app.why.inputs import Input, inputs_of, set_rules
+from ribband.app.why.inputs import Input, inputs_of, set_rules, stations_at
 from ribband.app.why.names import COLUMNS, LABELS, for_label
 from ribband.app.why.things import Thing, thing_named
 from ribband.errors import InputError
@@ -214,7 +214,7 @@ def _answer(job: JobFile, kept: Planned, asked: Question, shown: Sequence[ShownR
     return Why(
         asked.text, thing.key, thing.says, asked.subject.said,
         tuple(_values(kept, asked, subject)),
-        tuple(_inputs(job, asked, subject)),
+        tuple(_inputs(job, asked, subject, stations_at(done.result("survey"), subject.frame))),
         tuple(_rules(job, asked, shown)),
         tuple(_leaned(thing, done.result("survey"))),
         thing.method, f"docs/{thing.page}.md",
@@ -224,17 +224,19 @@ def _answer(job: JobFile, kept: Planned, asked: Question, shown: Sequence[ShownR
     )  # fmt: skip
 
 
-def _inputs(job: JobFile, asked: Question, subject: Subject) -> Iterator[Input]:
+def _inputs(
+    job: JobFile, asked: Question, subject: Subject, stations: Sequence[str]
+) -> Iterator[Input]:
     """Give what was typed: the forms of the thing, and of the steps before what names it too."""
     if asked.rule:
         yield from [own for own in set_rules(job) if own.typed[0][1] == asked.rule]
         return
-    yield from inputs_of(job, asked.thing.forms, subject)
+    yield from inputs_of(job, asked.thing.forms, subject, stations)
     if asked.thing.step and subject.said:
         own_steps = _before(asked.thing.step)
         before = [form for step in STEPS if step.name in own_steps for form in step.forms]
         more = [name for name in dict.fromkeys(before) if name not in asked.thing.forms]
-        yield from [own for own in inputs_of(job, more, subject) if own.row]
+        yield from [own for own in inputs_of(job, more, subject, stations) if own.row]
 
 
 def _with_strake(subject: Subject) -> Subject:
