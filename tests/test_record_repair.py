@@ -14,14 +14,19 @@ from made_hung import planned
 from ribband import hull, lining
 from ribband.butts import ButtRules
 from ribband.butts import ways as ways_of
+from ribband.butts.model import Ways
+from ribband.drawing.sheet import Dimension, Polyline, Sheet, Text
+from ribband.drawing.views.cut_backs import cut_back_said, cut_back_sheets
 from ribband.lining import LiningRules
 from ribband.planks import PlankRules, ShapeRules, get_shapes
 from ribband.record import (
+    CutBack,
     Recorded,
     Repair,
     RepairRules,
     Stuff,
     check_repair,
+    cut_backs,
     old_butts_of,
     plan_repair,
     record_seams,
@@ -194,3 +199,84 @@ def _by_frame(made: lining.Lining, survey: object) -> list[tuple[str, float]]:
          - w.width_mm)
         for w in survey.old_widths  # type: ignore[attr-defined]
     ]  # fmt: skip
+
+
+# ---- old planks cut back for scarfs
+
+
+def slopes(cut: CutBack, at: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Give the part of the thickness the old plank has at places along the strake: (from, to)."""
+    part = np.clip((at - cut.tip_mm) / (cut.full_mm - cut.tip_mm), 0.0, 1.0)
+    return (np.zeros_like(part), part) if cut.face == "outer" else (1.0 - part, np.ones_like(part))
+
+
+def test_old_planks_are_cut_back_to_the_new_ones_shape() -> None:
+    """The new plank's own scarf, from its flat shape, and the old one's fill the thickness."""
+    made = repaired(bad(7, 12, 15, joint="scarf"), bad(9, 20, 24, "starboard", joint="scarf"))
+    assert not faults(made)
+    cuts = cut_backs(made)
+    assert cuts
+    for cut in cuts:
+        side = next(s for s in made.sides if s.side == cut.side)
+        row = side.ways.strakes.index(cut.strake)
+        shape = next(s for s in side.shapes if f"{cut.side[0].upper()}{s.name}" == cut.new)
+        long = shape.fore_scarf_mm if cut.stays == "forward" else shape.aft_scarf_mm
+        assert cut.length_mm == pytest.approx(long) == pytest.approx(8.0 * cut.thickness_mm)
+        assert abs(cut.full_mm - cut.tip_mm) == pytest.approx(long)
+        assert (cut.tip_mm + cut.full_mm) / 2 == pytest.approx(cut.joint_mm)
+        assert cut.joint_mm == pytest.approx(float(side.ways.along_mm[row, cut.landing]))
+        renewal = next(r for r in side.renewals if cut.new in r.planks)
+        ends = [_along(side.ways, row, n) for n in (renewal.landings[0], renewal.landings[-1])]
+        assert ends[0] <= cut.joint_mm <= ends[1]
+        within = ends[0] < cut.tip_mm < ends[1]  # what stays ends inside what is renewed
+        assert within
+        assert not ends[0] < cut.full_mm < ends[1]
+        # as on the new plank's pattern: its after end is off the inner face, its fore end the outer
+        at = np.linspace(*sorted((cut.tip_mm, cut.full_mm)), 21)
+        part = np.linspace(0.0, 1.0, 21)  # from forward aft
+        new = (part, np.ones(21)) if cut.stays == "aft" else (np.zeros(21), part)
+        old = slopes(cut, at)
+        gap = np.minimum(np.abs(old[1] - new[0]), np.abs(new[1] - old[0]))
+        assert gap.max() < 1e-9  # face to face, nothing over and nothing lacking
+        frame, off = cut.from_frame(cut.tip_mm)
+        own = side.ways.along_mm[row, 2 * side.ways.frames.index(frame)]
+        assert own + off == pytest.approx(cut.tip_mm)
+
+
+def _along(ways: Ways, row: int, landing: int) -> float:
+    if landing < 0:
+        return 0.0
+    inside = landing < ways.along_mm.shape[1]
+    return float(ways.along_mm[row, landing] if inside else ways.length_mm[row])
+
+
+def test_butts_and_old_joints_cut_nothing_back() -> None:
+    assert cut_backs(repaired(bad(7, 12, 15))) == ()
+    side = launch().old["port"]
+    own = next(b for b in side if b.strake == 6)
+    names = launch().ways.frames
+    whole = Bad("port", "7", "stem", names[own.landing // 2], "scarf")
+    made = repaired(whole)
+    assert {c.stays for c in cut_backs(made)} <= {"aft"}  # the stem rabbet is no scarf
+
+
+def test_the_sheets_are_to_scale_and_say_the_places() -> None:
+    made = repaired(bad(7, 12, 15, joint="scarf"))
+    cuts = cut_backs(made)
+    sheets = cut_back_sheets(launch().hull, cuts)
+    assert len(sheets) == len(cuts)
+    for cut, sheet in zip(cuts, sheets, strict=True):
+        lines = [i for i in sheet.items if isinstance(i, Polyline) and i.layer == "butts"]
+        assert {x for line in lines for x, _ in line.points} == {cut.tip_mm}
+        dashed = [i for i in sheet.items if isinstance(i, Polyline) and i.layer == "open ends"]
+        assert {x for line in dashed for x, _ in line.points} == {cut.full_mm}
+        long = next(i for i in sheet.items if isinstance(i, Dimension) and "1 in 8" in i.text)
+        assert abs(long.b[0] - long.a[0]) == pytest.approx(cut.length_mm)
+        assert "surveyor" in cut_notes(sheet)
+        assert cut.from_frame(cut.tip_mm)[0] in cut_back_said(cut, "mm")
+    with pytest.raises(ValueError, match="no old plank"):
+        cut_back_sheets(launch().hull, ())
+
+
+def cut_notes(sheet: Sheet) -> str:
+    return " ".join(i.text for i in sheet.paper if isinstance(i, Text))

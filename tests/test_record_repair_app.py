@@ -8,15 +8,17 @@ import shutil
 from importlib.resources import files
 from pathlib import Path
 
+import pypdfium2 as pdfium
 import pytest
 from click.testing import CliRunner
 
 from ribband.app.entering.jobs import new_job, take
 from ribband.app.plan.planning import plan
 from ribband.cli import cli
+from ribband.planks.model import Plank
 
 PACKET = Path(str(files("ribband").joinpath("data", "examples", "packet_1825")))
-NINE = 9
+NINE, WHOLE = 9, 6  # planks renewed; of them from old joint to old joint
 
 
 @pytest.fixture(scope="module")
@@ -25,16 +27,27 @@ def job(tmp_path_factory: pytest.TempPathFactory) -> Path:
     forms = folder / "forms"
     shutil.copytree(PACKET, forms)
     path = folder / "packet.ribband"
+    rules = (forms / "rules.csv").read_text("utf-8").rstrip("\n")
+    quick = "\nwork.seconds,0.3,\norder.seconds,1,\n"  # searches are looked at elsewhere
+    (forms / "rules.csv").write_text(rules + quick, "utf-8")
     new_job(path, forms, "a hand", "begun")
-    run = plan(path, "planks", seconds=10.0).run
+    run = plan(path, "planks", seconds=1.0).run
     planks = [p for p in run.result("planks").planks if p.side == "port" and p.fore != "stem"]
-    chosen = [p for p in planks if p.aft != "stern"][3::7][:NINE]
-    rows = [f"port,{p.strake},{p.fore},{p.aft},,rot,\n" for p in chosen]
+    chosen = [p for p in planks if p.aft != "stern" and p.length_mm > 4500.0][3::7][:NINE]
+    rows = [f"port,{p.strake},{p.fore},{p.aft},,rot,\n" for p in chosen[:WHOLE]]
+    rows += [_in_the_middle(p, run.result("hull").frames.names) for p in chosen[WHOLE:]]
     (forms / "renew.csv").write_text(
         "side,strake,from_frame,to_frame,joint,found,notes\n" + "".join(rows), "utf-8"
     )
     take(path, forms, "a hand", "what the surveyor found")
     return path
+
+
+def _in_the_middle(plank: Plank, names: tuple[str, ...]) -> str:
+    """Say that two frame spaces in the middle of a plank are bad, and that new joints be scarfs."""
+    ends = [names.index(end.removeprefix("block aft of ")) for end in (plank.fore, plank.aft)]
+    middle = sum(ends) // 2
+    return f"port,{plank.strake},{names[middle]},{names[middle + 2]},scarf,split at the nails,\n"
 
 
 def said(*words: str, code: int = 0) -> str:
@@ -50,7 +63,19 @@ def test_nine_old_planks_are_renewed_as_they_are(job: Path) -> None:
     repair = plan(job, "repair").run.result("repair")
     assert repair.planks.totals[0].planks == NINE  # old butt to old butt is the least
     assert repair.length_mm == pytest.approx(repair.bound_mm, rel=0.001)
-    assert {row["new_joints"] for row in rows} == {0}
+    assert not [f for f in repair.findings if f.severity == "fault"]
+    assert {row["new_joints"] for row in rows if row["joint"] == "butt"} == {0}
+    lapped = [row for row in rows if row["joint"] == "scarf"]
+    assert len(lapped) == NINE - WHOLE
+    assert all(0 < row["new_joints"] <= 2 for row in lapped)
+    for row in lapped:  # less of it comes out than the old plank was long
+        assert row["bad_mm"] < row["length_mm"] < 5000.0
+    cuts = {(c["strake"], c["stays"]): c for c in answer["cut_backs"]}
+    assert len(cuts) == sum(row["new_joints"] for row in lapped)
+    for cut in cuts.values():
+        assert cut["length_mm"] == pytest.approx(8 * 76.2)
+        assert abs(cut["full_mm"] - cut["tip_mm"]) == pytest.approx(8 * 76.2)
+        assert cut["face"] == ("inner" if cut["stays"] == "forward" else "outer")
     assert "surveyor" in said("repair", str(job))
     assert {f["code"] for f in answer["findings"]} >= {"R030", "R032", "R047"}
 
@@ -60,7 +85,7 @@ def test_everything_is_written_for_those_planks_alone(job: Path, tmp_path: Path)
     rows = {
         name: list(csv.DictReader((tmp_path / "tables" / f"{name}.csv").read_text("utf-8-sig")
                                   .splitlines()))
-        for name in ("planks", "sequence", "steps", "renewals")
+        for name in ("planks", "sequence", "steps", "renewals", "cut_backs")
     }  # fmt: skip
     own = {r["plank"] for r in rows["planks"]}
     assert len(own) == NINE
@@ -69,6 +94,14 @@ def test_everything_is_written_for_those_planks_alone(job: Path, tmp_path: Path)
     assert {name for r in rows["renewals"] for name in r["planks"].split("; ")} == own
     assert (tmp_path / "tickets.pdf").stat().st_size > 10_000
     assert len(list((tmp_path / "patterns").glob("*.dxf"))) == NINE
+    cuts = rows["cut_backs"]
+    assert {r["plank"] for r in cuts} < own
+    sheets = sorted(p.name for p in (tmp_path / "drawings").iterdir())
+    assert len(sheets) == 1 + 2 * len(cuts)  # the PDF, and each as SVG and DXF
+    assert sheets[-1] == "cut-backs.pdf"
+    with pdfium.PdfDocument(tmp_path / "tickets.pdf") as tickets:
+        text = "".join(tickets[n].get_textpage().get_text_range() for n in range(len(tickets)))
+    assert text.count("the old plank") == len(cuts)
 
 
 def test_a_job_with_nothing_to_renew_says_so(tmp_path: Path) -> None:

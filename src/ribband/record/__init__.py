@@ -18,6 +18,7 @@ from ribband.record.recorded import OldSeams, old_butts_of, record_seams
 from ribband.record.relining.check import check_relined
 from ribband.record.relining.solve import Planned, reline
 from ribband.record.repair.check import check_repair
+from ribband.record.repair.cut_back import CutBack, cut_backs
 from ribband.record.repair.model import Renewal, Repair, SideRepair
 from ribband.record.repair.rules import RepairRules
 from ribband.record.repair.solve import Recorded, place_said, plan_repair
@@ -29,6 +30,7 @@ __all__ = [
     "DONE",
     "Bad",
     "Cost",
+    "CutBack",
     "Drift",
     "Got",
     "HoursLine",
@@ -60,6 +62,7 @@ __all__ = [
     "check_log",
     "check_relined",
     "check_repair",
+    "cut_backs",
     "drifts",
     "fastenings_cost",
     "hung_seams",

@@ -99,6 +99,24 @@ RECORD_SHAPES = (
         ),
     ),
     Shape(
+        "cut_backs",
+        "an old plank's end that is cut back for a scarf",
+        (
+            _must("side", "of the vessel", *SIDES),
+            _must("strake", "counted from the keel"),
+            _must("stays", "where the old plank lies of what is renewed", "forward", "aft"),
+            _number("joint_mm", "middle of the scarf, along the strake from its fore end"),
+            _number("tip_mm", "where the old plank is cut off"),
+            _number("full_mm", "where it has its full thickness"),
+            _must("face", "planed away", "inner", "outer"),
+            _number("length_mm", "of the scarf"),
+            _number("thickness_mm", "of the planking"),
+            _must("frame", "nearest to the cut"),
+            _number("off_frame_mm", "the cut lies so far aft of it"),
+            _must("plank", "the new plank it is joined to"),
+        ),
+    ),
+    Shape(
         "record",
         "a plank as it was got out and hung",
         (
@@ -188,13 +206,26 @@ def filled_record(left: Left | None) -> dict[str, list[Values]]:
 
 
 def filled_repair(repair: Repair | None) -> dict[str, list[Values]]:
-    """Give the rows of the table of renewals, if any.
+    """Give the rows of the tables of renewals and of old planks cut back, if any.
 
     >>> filled_repair(None)
     {}
     """
-    rows = [row for side in (repair.sides if repair else ()) for row in _renewals(side)]
-    return {"renewals": rows} if rows else {}
+    if repair is None:
+        return {}
+    rows = [row for side in repair.sides for row in _renewals(side)]
+    tables = {"renewals": rows, "cut_backs": list(_cut_backs(repair))}
+    return {name: own for name, own in tables.items() if own}
+
+
+def _cut_backs(repair: Repair) -> Iterator[Values]:
+    from ribband.record import cut_backs  # noqa: PLC0415
+
+    for c in cut_backs(repair):
+        frame, off = c.from_frame(c.tip_mm)
+        places = (c.joint_mm, c.tip_mm, c.full_mm)
+        sizes = (c.length_mm, c.thickness_mm)
+        yield (c.side, c.strake, c.stays, *places, c.face, *sizes, frame, off, c.new)
 
 
 def _renewals(side: SideRepair) -> Iterator[Values]:

@@ -307,9 +307,22 @@ def _facts(planned: Planned, plank: Plank, shape: Shape, touching: Any) -> Facts
         weight_source=species.weight_source if species else "",
         moisture_percent=bench.rules["planks"].moisture_percent,
         order=_order_said(planned, plank),
+        cut_backs=_cut_backs(planned, plank),
         doubts=_doubts(planned, shape),
         **_from_shop(planned, plank),
     )
+
+
+def _cut_backs(planned: Planned, plank: Plank) -> tuple[str, ...]:
+    """Say how the old planks are cut back that a new one of a repair is scarfed to."""
+    from ribband.drawing.views.cut_backs import cut_back_said
+    from ribband.record import cut_backs
+
+    repair, listed = planned.run.result("repair"), planned.run.bench.made["planks"].result
+    if repair is None or listed is not repair.planks:
+        return ()
+    unit = planned.run.bench.unit
+    return tuple(cut_back_said(own, unit) for own in cut_backs(repair) if own.new == plank.name)
 
 
 def _order_said(planned: Planned, plank: Plank) -> str:

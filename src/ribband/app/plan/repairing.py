@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING
 
 from ribband.app.papers.bench import write_patterns, write_tickets
 from ribband.app.papers.tables import write
+from ribband.app.papers.whole import into_folder
 from ribband.app.plan.making import Tell
-from ribband.app.plan.planning import plan
+from ribband.app.plan.planning import Planned, plan
 from ribband.app.plan.repair_steps import asked_to_renew, renewed_alone
 from ribband.app.plan.runner import quiet
 from ribband.app.showing.answers import Answer, Line, Listing
@@ -26,6 +27,9 @@ CARE = (
     "Whether wood that stays is sound, frames behind it hold, and how she is shored is for the "
     "surveyor. Old planks spring when the last fastening is drawn; stand clear."
 )
+
+
+CUTS = ("side", "strake", "old plank", "cut off", "full thickness", "face", "slope", "joined to")
 
 
 def show_repair(path: Path, *, tell: Tell = quiet) -> Answer:
@@ -45,7 +49,7 @@ def show_repair(path: Path, *, tell: Tell = quiet) -> Answer:
     return replace(
         repair_answer(repair, planned.run.bench.unit),
         findings=findings,
-        data=as_tables(planned, "renewals"),
+        data=as_tables(planned, "renewals", "cut_backs"),
         good=not any(f.severity == "fault" for f in findings),
     )
 
@@ -59,6 +63,7 @@ def repair_answer(repair: Repair, unit: str) -> Answer:
         lines=_lines(repair, unit),
         listings=(
             Listing("What is renewed, in the order it is opened", head, tuple(sorted(rows))),
+            Listing("Old planks cut back for scarfs", CUTS, _cuts(repair, unit)),
             Listing("New planks", ("plank", "length", "widest", "weight"), _planks(repair, unit)),
         ),
         notes=("", CARE),
@@ -67,7 +72,7 @@ def repair_answer(repair: Repair, unit: str) -> Answer:
 
 
 def write_repair(path: Path, folder: Path, *, tell: Tell = quiet) -> tuple[Path, ...]:
-    """Write tables, patterns and tickets of the renewed planks alone into `folder`.
+    """Write tables, patterns and tickets of the renewed planks alone, and old planks' cut-backs.
 
     Boards, order, shop and plan of work in the tables are worked out for these alone.
 
@@ -80,7 +85,34 @@ def write_repair(path: Path, folder: Path, *, tell: Tell = quiet) -> tuple[Path,
     if planned.run.bench.hull.surface is None:
         return files
     patterns = write_patterns(planned, folder / "patterns")
-    return (*files, *patterns, write_tickets(planned, folder / "tickets.pdf"))
+    tickets = write_tickets(planned, folder / "tickets.pdf")
+    return (*files, *patterns, tickets, *_write_cut_backs(planned, folder / "drawings"))
+
+
+def _write_cut_backs(planned: Planned, folder: Path) -> tuple[Path, ...]:
+    """Draw where old planks are cut back, as PDF, SVG and DXF; nothing where none is."""
+    from ribband.drawing import dxf, pdf, svg
+    from ribband.drawing.board import Setting
+    from ribband.drawing.sheet import Page
+    from ribband.drawing.views.cut_backs import cut_back_sheets
+    from ribband.record import cut_backs
+
+    repair: Repair | None = planned.run.result("repair")
+    cuts = cut_backs(repair) if repair else ()
+    if not cuts:
+        return ()
+    at, revision = planned.made.at[:10], str(planned.revision)
+    setting = Setting(Page.of("A4"), date=at, revision=revision)
+    sheets = cut_back_sheets(planned.run.bench.hull, cuts, setting=setting)
+
+    def fill(into: Path) -> list[Path]:
+        paths = [pdf.write(sheets, into / "cut-backs.pdf")]
+        for n, sheet in enumerate(sheets, 1):
+            paths += [svg.write(sheet, into / f"cut-back-{n}.svg"),
+                      dxf.write(sheet, into / f"cut-back-{n}.dxf")]  # fmt: skip
+        return paths
+
+    return into_folder(folder, fill)
 
 
 def _lines(repair: Repair, unit: str) -> tuple[Line, ...]:
@@ -125,6 +157,17 @@ def _joints(side: SideRepair, r: Renewal) -> str:
     ends = {r.landings[0], r.landings[-1]}
     said = [f"{r.joint if n in ends else 'butt'} {place_said(side.ways, n)}" for n in r.new]
     return ", ".join(said) or "old joints"
+
+
+def _cuts(repair: Repair, unit: str) -> tuple[tuple[str, ...], ...]:
+    from ribband.drawing.views.cut_backs import place_of
+    from ribband.record import cut_backs
+
+    return tuple(
+        (c.side, c.strake, c.stays, place_of(c, c.tip_mm, unit), place_of(c, c.full_mm, unit),
+         c.face, f"1 in {c.slope:.3g}", c.new)
+        for c in cut_backs(repair)
+    )  # fmt: skip
 
 
 def _planks(repair: Repair, unit: str) -> tuple[tuple[str, ...], ...]:

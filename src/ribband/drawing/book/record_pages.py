@@ -21,6 +21,7 @@ from ribband.drawing.book.press import Found, press
 from ribband.drawing.book.style import text_width
 from ribband.drawing.book.table import Col, Line, Loud, Sum, Table
 from ribband.drawing.book.words import count, unit_words
+from ribband.drawing.views.cut_backs import place_of
 from ribband.record.model import DONE
 from ribband.units import format_bare, format_length
 
@@ -161,7 +162,29 @@ def _repair(kept: Kept) -> Story:
         "What was found bad, and what is renewed for it. Turns are a proposal: how much of her is "
         "open at once, and how she is shored, is the surveyor’s word."
     )
-    return [heading("Found and renewed", "renewed"), say(said), Table(cols, rows)]
+    story: Story = [heading("Found and renewed", "renewed"), say(said), Table(cols, rows)]
+    return [*story, *_cut_backs(kept.repair, kept.book.unit)]
+
+
+def _cut_backs(repair: Repair, unit: str) -> Story:
+    """Tell where old planks are cut back for scarfs."""
+    from ribband.record import cut_backs  # noqa: PLC0415
+
+    rows: list[Line] = [
+        (c.side, c.strake, c.stays, place_of(c, c.tip_mm, unit), place_of(c, c.full_mm, unit),
+         c.face, f"1 in {c.slope:.3g}", c.new)
+        for c in cut_backs(repair)
+    ]  # fmt: skip
+    if not rows:
+        return []
+    cols = [Col("side"), Col("strake"), Col("old plank"), Col("cut off", share=1),
+            Col("full thickness", share=1), Col("face"), Col("slope"),
+            Col("joined to")]  # fmt: skip
+    foot = (
+        "The old plank’s end is planed from its full thickness to nothing where it is cut off. The "
+        "forward plank’s tip lies outside. Whether the wood there is sound the surveyor looks at."
+    )
+    return [space(6), Table(cols, rows, title="Old planks cut back for scarfs", foot=foot)]
 
 
 def _planks(kept: Kept) -> Story:
@@ -369,7 +392,7 @@ def _hours_row(line: HoursLine) -> Line:
 
 
 def _findings(kept: Kept) -> Story:
-    own = [f for f in kept.book.findings if f.stage == "record"]
+    own = [f for f in kept.book.findings if f.stage == "record" or f.severity == "fault"]
     if not own:
         return []
     rows: list[Line] = []

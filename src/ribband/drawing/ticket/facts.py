@@ -43,6 +43,7 @@ class Facts:
     bend_min : from the box's door until it is bent on, where that is longer than it stays hot
     fastenings : how it is fastened; hands : who lifts it; not_by_hand : a crane or tackle must
     order : its place in the order of hanging ("31 of 175, after P6-2")
+    cut_backs : how old planks it is scarfed to are cut back, a sentence each
     doubts : what is doubtful, a sentence each
     """
 
@@ -59,6 +60,7 @@ class Facts:
     hands: str = ""
     not_by_hand: bool = False
     order: str = ""
+    cut_backs: tuple[str, ...] = ()
     doubts: tuple[str, ...] = ()
 
 

@@ -145,6 +145,7 @@ def hanging(shape: Shape, bench: Bench, facts: Facts, plank: Plank) -> tuple[Pai
         Pair("below", ", ".join(near.below) or _edge(near.above, "the rabbet: no plank")),
         Pair("ends on", joined(ends) or _edge((*near.above, *near.below), "no other plank")),
         Pair("order", facts.order or "not planned yet"),
+        *(Pair("scarfed to", said) for said in facts.cut_backs),
         *((Pair("fastened", facts.fastenings),) if facts.fastenings else ()),
         *((Pair("lift", facts.hands, facts.not_by_hand),) if facts.hands else ()),
     )

@@ -56,6 +56,7 @@ class Repair:
     """The repair: the old lining, each side, and the list of new planks alone.
 
     length_mm, bound_mm : renewed in all, and the least that was proved possible by the rules
+    scarf_mm : length of a scarf, where a joint is one
     """
 
     lining: Lining
@@ -64,6 +65,7 @@ class Repair:
     length_mm: float
     bound_mm: float
     findings: tuple[Finding, ...]
+    scarf_mm: float = 0.0
 
     @property
     def renewals(self) -> tuple[Renewal, ...]:

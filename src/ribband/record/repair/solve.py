@@ -73,9 +73,10 @@ def plan_repair(
         new += planks
     unit = recorded.hull.particulars.unit
     length = sum(r.length_mm for made in sides for r in made.renewals)
+    scarf = scarf_of(recorded.hull, _scarfing(stuff.shapes, rules.scarf_slope))
     repair = Repair(
         recorded.lining, tuple(sides), only_these(new, stuff.planks, unit), length,
-        min(proved, length), (),
+        min(proved, length), (), scarf,
     )  # fmt: skip
     told = tuple(dict.fromkeys((*found, *_said(repair))))
     return replace(repair, findings=told)
@@ -190,8 +191,8 @@ def _said(repair: Repair) -> Iterator[Finding]:
     if lapped:
         where = ", ".join(f"strake {r.strake} {r.side}" for r in lapped)
         says = (
-            "new planks reach half a scarf past the joint, and the old plank is cut back by as "
-            "much for it: see that the wood there is sound"
+            "new planks reach half a scarf past the joint, and the old plank is cut back for it as "
+            "the sheets of cut-backs show: see that the wood there is sound"
         )
         yield Finding("R048", Severity.CAUTION, "record", where, says, source="common-practice")
     turns = max(r.turn for r in repair.renewals)
