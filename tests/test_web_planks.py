@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from playwright.sync_api import expect
 
 from made_server import Here, browser, heron_job, open_page, served
 
@@ -57,6 +58,10 @@ def test_an_address_opens_its_plank(here: Here) -> None:
     with browser() as chrome:
         page = open_page(chrome, here.url("/planks/S4-1"), "phone", who="Ada")
         page.wait_for_selector("#sheet-title:has-text('S4-1')")
+        expect(page.locator("#sheet-title")).to_be_in_viewport()  # not the list under it
+        page.locator("#list tr[data-plank='S4-2']").tap()
+        expect(page.locator("#sheet-title")).to_have_text("Plank S4-2")
+        expect(page.locator("#sheet-title")).to_be_in_viewport()
 
 
 def test_the_hull_comes_as_points_and_triangles(here: Here) -> None:

@@ -46,6 +46,7 @@ async function load() {
   data = all;
   for (const id of ["whole", "panels"]) $(id).hidden = !data.there;
   $("nothing").hidden = data.there;
+  if (!data.there) wanting();
   state();
   if (!data.there) return;
   const key = JSON.stringify([data.ground, data.upper, data.strakes]);
@@ -57,6 +58,14 @@ async function load() {
   panels(side());
   chose(butts.butts[butts.chosen] || null);
   document.body.dataset.shown = String(data.revision);
+}
+
+/** What comes before butts can be laid. */
+function wanting() {
+  const unmeasured = job.view?.next.page === "measure";
+  $("nothing").replaceChildren(el("h2", {}, ["No lining out yet"]), el("p", {}, unmeasured
+    ? ["Butts are laid on strakes, and strakes on a hull that was measured. ", el("a", { href: "/measure" }, ["Go to the measurements"]), " first."]
+    : ["Butts are laid on strakes. ", el("a", { href: "/line-out" }, ["Line the hull out"]), " first."]));
 }
 
 /** What is stale is said at the head of every page; here only what cannot be used. */
@@ -247,6 +256,7 @@ function mode(on) {
   else if (data) chose(butts.butts[butts.chosen] || null);
 }
 $("forbid").addEventListener("click", () => mode(!butts.forbidding));
+addEventListener("keydown", (event) => { if (event.key === "Escape" && butts.forbidding && !event.defaultPrevented && !document.querySelector("dialog")) mode(false); });
 
 // ---- rules
 

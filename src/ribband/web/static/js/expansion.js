@@ -60,6 +60,8 @@ export class Expansion extends HTMLElement {
     this.svg.addEventListener("wheel", (event) => this.wheel(event), { passive: false });
     this.svg.addEventListener("keydown", (event) => this.keyed(event));
     new ResizeObserver(() => { if (this.fitted) this.fit(); else this.soon(); }).observe(this);
+    addEventListener("beforeprint", () => this.svg.setAttribute("viewBox", `0 0 ${this.wide} ${this.high}`)); // as seen, however wide the paper is
+    addEventListener("afterprint", () => this.svg.removeAttribute("viewBox"));
   }
 
   tools() {

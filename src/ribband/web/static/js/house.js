@@ -181,12 +181,21 @@ class WorkInHand extends HTMLElement {
     const work = job.work;
     const busy = work.state === "running" || work.state === "waiting";
     const stale = job.view?.steps.some((s) => s.state !== "good");
+    const wants = this.wants(job.view);
     this.bar.hidden = !busy;
     this.end.hidden = !busy || !job.may.work;
-    this.begin.hidden = busy || !stale || !job.may.work;
+    this.begin.hidden = busy || !stale || Boolean(wants) || !job.may.work;
     if (work.state === "running") this.bar.value = work.part;
     else this.bar.removeAttribute("value");
-    this.words.textContent = this.says(work, busy, stale);
+    this.words.textContent = (!busy && work.state !== "trouble" && wants) || this.says(work, busy, stale);
+  }
+
+  /** What has to be there before anything can be planned; "" where it is. */
+  wants(view) {
+    if (!view) return "";
+    if (!Object.entries(view.forms).some(([name, rows]) => rows && name !== "vessel")) return "nothing measured yet";
+    const many = view.problems.length;
+    return many ? `${many} cell${many > 1 ? "s" : ""} to mend first` : "";
   }
 
   says(work, busy, stale) {

@@ -34,7 +34,7 @@ class HullView extends HTMLElement {
   connectedCallback() {
     if (this.canvas) return;
     this.chosen = "";
-    this.turning = { about: 0.7, over: 0.3, away: 0.56, shift: [0, 0] };
+    this.turning = { about: 0.7, over: 0.3, away: 0.7, shift: [0, 0] };
     this.canvas = el("canvas", { tabindex: "0", role: "img", "aria-label": "The planked hull. Arrow keys turn it, plus and minus bring it nearer; N and B choose the next and the last plank." });
     this.says = el("p", { class: "unseen", "aria-live": "polite" });
     this.word = el("p", { class: "note" }, ["Reading the hull …"]);
@@ -54,7 +54,7 @@ class HullView extends HTMLElement {
     const answer = await fetch(src ? `${src}?hold=${encodeURIComponent(hold)}` : "/api/hull-view").catch(() => null);
     if (!answer || answer.status !== 200) {
       const said = answer?.headers.get("x-ribband-why") || "";
-      this.word.textContent = said || "The hull cannot be shown yet.";
+      this.word.textContent = `No hull to turn yet. ${said}`;
       this.word.hidden = false; this.canvas.hidden = true;
       return;
     }
@@ -145,7 +145,8 @@ class HullView extends HTMLElement {
 
   painted() {
     if (!this.gl || !this.planks) return;
-    const a = token("--plank-a"), b = token("--plank-b"), lit = token("--chosen");
+    const lift = document.documentElement.dataset.light === "night" ? 1.9 : 1; // shaded wood is lost on dark paper
+    const [a, b, lit] = ["--plank-a", "--plank-b", "--chosen"].map((name) => token(name).map((v) => Math.min(1, v * lift)));
     const data = new Uint8Array(256 * Math.ceil(this.planks.length / 256) * 4);
     this.planks.forEach((p, n) => {
       const plain = (parseInt(p.strake, 10) + Number(p.name.split("-")[1])) % 2 ? a : b;

@@ -6,7 +6,7 @@ import "/static/js/flat-plank.js";
 
 const $ = (id) => document.getElementById(id);
 const hull = document.querySelector("hull-view");
-let planks = [], key = "", chosen = named(location.pathname);
+let planks = [], key = "", begun = false, chosen = named(location.pathname);
 
 /** The plank an address names: a ticket's code opens /planks/P7-2. */
 function named(path) { return decodeURIComponent(path.split("/")[2] || ""); }
@@ -18,7 +18,8 @@ async function read() {
   key = found.key;
   planks = found.planks;
   list();
-  if (chosen && planks.some((p) => p.name === chosen)) choose(chosen, false);
+  if (chosen && planks.some((p) => p.name === chosen)) choose(chosen, { tell: false, look: !begun });
+  begun = true;
 }
 
 function wanted() {
@@ -33,24 +34,38 @@ function wanted() {
 function list() {
   const kept = wanted();
   $("none").hidden = planks.length > 0;
+  $("list").parentElement.hidden = !planks.length;
+  document.querySelector(".list .row").hidden = !planks.length;
   $("list-count").textContent = kept.length === planks.length ? `${planks.length} planks` : `${kept.length} of ${planks.length}`;
-  $("list").tBodies[0].replaceChildren(...kept.map((p) => el("tr", { class: p.name === chosen ? "chosen" : "", "data-plank": p.name, onclick: () => choose(p.name) }, [
+  $("list").tBodies[0].replaceChildren(...kept.map((p) => el("tr", { class: p.name === chosen ? "chosen" : "", "data-plank": p.name, onclick: () => choose(p.name, { look: true }) }, [
     el("td", {}, [el("button", { type: "button", class: "plain", "aria-pressed": String(p.name === chosen) }, [p.name])]),
     ...[p.fore, p.aft, p.length, p.widest, p.grade, p.board, p.order ?? "", p.state].map((text) => el("td", {}, [String(text)])),
   ])));
 }
 
-async function choose(name, tell = true) {
+/** Bring a row into view in the list, and leave the page where it is. */
+function within(row) {
+  const pane = $("list").parentElement, box = pane.getBoundingClientRect(), own = row.getBoundingClientRect();
+  const head = $("list").tHead.offsetHeight;
+  if (own.top < box.top + head) pane.scrollTop -= box.top + head - own.top;
+  else if (own.bottom > box.bottom) pane.scrollTop += own.bottom - box.bottom;
+}
+
+const NARROW = matchMedia("(max-width: 1250px)"); // the sheet lies over the list, out of sight of it
+
+/** Choose a plank everywhere; `look` brings its sheet into view where it lies elsewhere. */
+async function choose(name, { tell = true, look = false } = {}) {
   chosen = name;
   for (const row of $("list").tBodies[0].rows) {
     const on = row.dataset.plank === name;
     row.classList.toggle("chosen", on);
     row.querySelector("button").setAttribute("aria-pressed", String(on));
-    if (on) row.scrollIntoView({ block: "nearest" });
+    if (on) within(row);
   }
   hull.choose(name);
   if (tell) history.replaceState(null, "", `/planks/${encodeURIComponent(name)}`);
-  try { show(await job.get(`/api/planks/${encodeURIComponent(name)}`)); } catch (error) { $("sheet").hidden = true; job.say(error.message, "look"); }
+  try { show(await job.get(`/api/planks/${encodeURIComponent(name)}`)); } catch (error) { $("sheet").hidden = true; job.say(error.message, "look"); return; }
+  if (look && NARROW.matches) $("sheet").scrollIntoView({ block: "start" });
 }
 
 function show(sheet) {

@@ -34,7 +34,7 @@ function draw() {
   const shown = all.boards.filter((b) => !which || (which === "cut" && b.planks.length) || (which === "free" && !b.planks.length) || (which === "flawed" && b.flaws.length));
   const long = Math.max(1, ...all.boards.flatMap((b) => b.outline.map((p) => p[0])));
   $("boards").replaceChildren(...shown.map((b) => card(b, long)));
-  $("why").hidden = !all.why; $("why").textContent = all.why;
+  $("why-not").hidden = !all.why; $("why-not").textContent = all.why;
   figures($("laying"), all.laying); figures($("tally"), all.tally); figures($("order"), all.order);
   $("lacking").textContent = all.lacking.length ? `Without a board: ${all.lacking.join(", ")}.` : all.laying.length ? "Every plank has a board." : "";
   $("offcuts").textContent = all.offcuts.length ? `Off-cuts kept: ${all.offcuts.join("; ")}.` : "";
