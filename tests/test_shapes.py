@@ -56,6 +56,13 @@ def middle_grid(length: float, width: float, bow: float):
     return np.stack([s + 0.4 * t * width * np.exp(-s / 500), y], axis=-1)
 
 
+def test_the_batten_line_lies_on_every_straight_edged_board_that_holds_the_plank(boat) -> None:
+    """Its ends lie within the plank's own, so that it is within all that is round the outline."""
+    for shape in boat[-1].shapes:
+        for end in (shape.fore, shape.aft):
+            assert end[:, 1].min() - 1e-6 <= 0.0 <= end[:, 1].max() + 1e-6
+
+
 @given(st.floats(0.0, 1.5), st.floats(-400.0, 400.0), st.floats(600.0, 5000.0))
 @settings(max_examples=25, deadline=None)
 def test_a_strip_on_a_cylinder_comes_back_flat_at_any_helix_angle(angle, bow, radius) -> None:

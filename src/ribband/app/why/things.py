@@ -145,7 +145,8 @@ THINGS: tuple[Thing, ...] = (
           "Rolled out by the turning of its middle line, then edge strains relaxed on a grid.",
           "shapes"),
     Thing("spiling", "offsets from the spiling batten", "shapes", (), ("shapes.*",),
-          "A geodesic from the hood end or two battens; offsets are taken from the flat shape.",
+          "Straight from end to end in the flat plank, along a geodesic on the hull; offsets are "
+          "taken from the flat shape.",
           "shapes"),
     Thing("bevel", "the bevel of a plank's edge at a frame", "shapes", (),
           ("shapes.outgauge_on", "shapes.opening_part", "shapes.tight_part"),
