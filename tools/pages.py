@@ -69,8 +69,9 @@ words and `problems`.
 
 
 def cell(text: object) -> str:
-    """Make a text fit for a cell of a table."""
-    return str(text).replace("|", "\\|").replace("\n", " ").replace("*", "\\*").strip()
+    """Make a text fit for a cell of a table; what is code in bold is left so."""
+    plain = str(text).replace("|", "\\|").replace("\n", " ").strip()
+    return plain if plain.startswith("**`") else plain.replace("*", "\\*")
 
 
 def table(head: Sequence[str], rows: Iterable[Sequence[object]]) -> list[str]:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -71,16 +73,28 @@ def open_in_browser(
     """Serve a job and say where."""
     from ribband.web.serving import serve
 
-    serve(
-        job, port=port, shared=share, opened=opened, by_itself=by_itself,
-        tell=lambda served: _say(job, served, as_json),
-    )  # fmt: skip
+    with _till_stopped(as_json):
+        serve(
+            job, port=port, shared=share, opened=opened, by_itself=by_itself,
+            tell=lambda served: _say(job, served, as_json),
+        )  # fmt: skip
 
 
 def _open_yard(job: Path, *, as_json: bool, **how: Any) -> None:
     from ribband.web.yard_server import serve_yard
 
-    serve_yard(job, tell=lambda served: _say(job, served, as_json), **how)
+    with _till_stopped(as_json):
+        serve_yard(job, tell=lambda served: _say(job, served, as_json), **how)
+
+
+@contextmanager
+def _till_stopped(as_json: bool) -> Iterator[None]:
+    """Take Ctrl+C for the end it is said to be, not for a fault."""
+    try:
+        yield
+    except KeyboardInterrupt:
+        if not as_json:
+            click.echo("Closed. Everything entered is in the job file.")
 
 
 def _say(job: Path, served: Served, as_json: bool) -> None:
