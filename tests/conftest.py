@@ -28,10 +28,11 @@ import pytest
 from made_kept import SHELF
 
 LONGEST = (
-    "test_web_api", "test_web_story", "test_cli", "test_timbering", "test_web_shell",
-    "test_web_work", "test_web_shop", "test_web_measure", "test_web_butts", "test_web_hands",
-    "test_web_line_out", "test_web_record", "test_web_planks", "test_web_timber",
-    "test_record_story", "test_study", "test_handbook",
+    "test_handbook", "test_web_story", "test_web_shell", "test_cli", "test_web_api",
+    "test_timbering", "test_web_measure", "test_web_butts", "test_web_timber", "test_web_work",
+    "test_record_stands", "test_web_line_out", "test_web_hands", "test_web_record", "test_scan",
+    "test_record_repair_app", "test_web_shop", "test_web_planks", "test_butts", "test_lining",
+    "test_scheduling_published", "test_record_story", "test_study", "test_web_why",
 )  # fmt: skip
 
 

@@ -13,7 +13,9 @@ from typing import Any
 import click
 import pytest
 
+from made_kept import planned_copy
 from made_server import browser
+from ribband.app.plan.steps import WHOLE
 from ribband.cli import cli
 
 HOME = Path(__file__).parents[1]
@@ -41,6 +43,13 @@ pages = tool("pages")
 @pytest.mark.slow
 @pytest.mark.parametrize("chain", commands.CHAINS)
 def test_every_command_does_what_the_page_says(chain: str, tmp_path: Path) -> None:
+    """All in one folder; what other tests planned of the demo's forms is taken and not made anew.
+
+    The demo from nothing is run by the tests of the command line.
+    """
+    if chain == "the demo":
+        (tmp_path / "demo").mkdir()
+        planned_copy(tmp_path / "demo" / "Marl Heron.ribband", WHOLE)
     troubles = commands.run_chain(commands.CHAINS[chain], tmp_path)
     assert not troubles, "\n\n".join(troubles)
 

@@ -36,11 +36,17 @@ def chrome() -> Iterator[Browser]:
         yield chrome
 
 
+ASKING = "() => import('/static/js/job.js').then(({ job }) => job.asking)"
+
+
 def settled(page: Page) -> None:
-    """Wait until the page has been read, and a little longer for what it fetches."""
+    """Wait until the page has been read, and all it asks the server for is there and drawn."""
     if page.locator(".rail").count():
         page.wait_for_selector("body[data-ready]", state="attached")
-    page.wait_for_timeout(300)
+    quiet = 0
+    while quiet < 2:  # what is answered may ask for more
+        quiet = quiet + 1 if page.evaluate(ASKING) == 0 else 0
+        page.wait_for_timeout(50)
 
 
 @pytest.mark.parametrize("path", PATHS)
