@@ -202,12 +202,16 @@ def _tile(sheet: Sheet, page: Page, parts: tuple[Box, ...], at: int) -> Sheet:
 
 
 def _marks_within(marks: Iterable[Item], window: Box) -> Iterator[Item]:
-    """Turn the lettering of marks at the right edge inwards, so that it is printed."""
+    """Turn the lettering of marks at the right and upper edge inwards, so that it is read."""
     for mark in marks:
-        if isinstance(mark, Text) and mark.at[0] > window.right - 20.0:
-            yield replace(mark, at=(mark.at[0] - 3.8, mark.at[1]), align="right")
-        else:
+        if not isinstance(mark, Text):
             yield mark
+            continue
+        (x, y), align = mark.at, mark.align
+        if x > window.right - 20.0:
+            x, align = x - 3.8, "right"
+        y = min(y, window.upper - mark.height_mm - 1.0)
+        yield replace(mark, at=(x, y), align=align)
 
 
 def _tile_foot(sheet: Sheet, page: Page, at: int, of: int) -> Iterator[Item]:

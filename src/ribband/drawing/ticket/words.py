@@ -54,7 +54,6 @@ def timber(shape: Shape, plank: Plank, bench: Bench, facts: Facts) -> tuple[Pair
         Pair("ends", "; ".join(_leans(end, lean) for end, lean in ends)),
         *(Pair("scarfs", said) for said in _scarfs(shape, unit)),
         Pair("fit", _fit(shape, unit)),
-        Pair("within", within(shape, unit)),
     )
 
 
@@ -148,6 +147,7 @@ def hanging(shape: Shape, bench: Bench, facts: Facts, plank: Plank) -> tuple[Pai
         *(Pair("scarfed to", said) for said in facts.cut_backs),
         *((Pair("fastened", facts.fastenings),) if facts.fastenings else ()),
         *((Pair("lift", facts.hands, facts.not_by_hand),) if facts.hands else ()),
+        Pair("within", within(shape, bench.unit)),
     )
 
 
