@@ -138,7 +138,7 @@ def test_a_job_is_made_and_tells_what_to_do_next(job: Path) -> None:
     assert "Marl Heron" in text
     assert "revision 1" in text
     assert "not made" in text
-    assert "Next: bring it up to date: ribband plan" in text
+    assert "Next: make what is not made yet: ribband plan" in text
     assert says("status", job.with_suffix("")) == text  # the ending may be left off
     (revision,) = data("history", job)["revisions"]
     assert (revision["who"], revision["kind"]) == ("Ada", "new")
@@ -168,7 +168,7 @@ def test_a_change_is_a_revision_that_can_be_undone_and_redone(job: Path, forms: 
     alter(forms, "vessel.csv", "Marl Heron", "Marl Heron II")
     text = says("take", job, forms, "--why", "renamed", "--who", "Ben", "--replace")
     assert "Revision 2 made" in text
-    assert "Next: bring it up to date: ribband plan" in text
+    assert "Next: make what is not made yet: ribband plan" in text
     assert "renamed" in says("history", job)
     assert "Marl Heron II" in says("compare", job)
     assert "Revision 3 made, as revision 1" in says("undo", job)

@@ -156,8 +156,10 @@ def _next(path: Path, forms: bool, steps: tuple[StepStatus, ...], doubts: int | 
     job = quote(str(path))
     if not forms:
         return f"take forms in: ribband take {job} FOLDER"
-    if any(step.state != "good" for step in steps):
+    if any(step.state == "stale" for step in steps):
         return f"bring it up to date: ribband plan {job}"
+    if any(step.state == "not made" for step in steps):
+        return f"make what is not made yet: ribband plan {job}"
     if doubts:
         readings = "reading" if doubts == 1 else "readings"
         return f"decide {doubts} doubtful {readings}: ribband doubts {job}"
