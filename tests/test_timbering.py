@@ -143,14 +143,35 @@ def test_what_is_lacking_is_ordered(laid: Path) -> None:
     assert "Lifting" in text
 
 
+def with_mill(job: Path, folder: Path, *sizes: str) -> None:
+    """Take in a mill that sells these sizes and no others."""
+    folder.mkdir()
+    lines = ["length,width,thickness,count,price,notes", *(f"{size},0-2-0,,4.5," for size in sizes)]
+    (folder / "mill.csv").write_text("\n".join(lines), "utf-8")
+    assert ribband("take", job, folder).exit_code == 0
+
+
+def test_every_plank_without_a_board_can_be_bought_of_her_mill(laid: Path) -> None:
+    told = ribband("order", laid, "--json")
+    assert told.exit_code == 0
+    assert json.loads(told.stdout)["unmet"] == []
+
+
+def test_a_plank_no_board_holds_is_told_the_board_and_the_butt_that_would(
+    job: Path, tmp_path: Path
+) -> None:
+    """Of a mill of short boards nothing long is held; a butt that is taken makes planks that are."""
+    with_mill(job, tmp_path / "mill", "14-0-0,1-6-0")
+    told = data("order", job, code=1)
+    assert told["unmet"]
+    why = next(f["why"] for f in told["findings"] if f["code"] == "T030")
+    assert why.count("a board of") >= len(told["unmet"]) / 2
+    said = [part for part in why.split("; ") if "a butt at" in part or "no one butt" in part]
+    assert len(said) >= len(told["unmet"]) / 2  # a line for each plank or pair
+
+
 def test_a_mill_with_prices_is_bought_from(job: Path, tmp_path: Path) -> None:
-    form = tmp_path / "mill"
-    form.mkdir()
-    sizes = [f"{long}-0-0,1-4-0,0-2-0,,4.5," for long in (16, 20, 24, 26)]
-    (form / "mill.csv").write_text(
-        "\n".join(["length,width,thickness,count,price,notes", *sizes]), "utf-8"
-    )
-    assert ribband("take", job, form).exit_code == 0
+    with_mill(job, tmp_path / "mill", *(f"{long}-0-0,1-4-0" for long in (16, 20, 24, 26)))
     told = ribband("order", job, "--json")
     lines = [row for row in json.loads(told.stdout)["order"] if row["unit"] == "boards"]
     assert {row["thickness_mm"] for row in lines} == {50.8}

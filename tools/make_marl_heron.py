@@ -259,6 +259,16 @@ STOCK: Table = [
     *[[f"{feet}-0-0", str(count), ""] for feet, count in
       ((12, 24), (14, 24), (16, 36), (18, 40), (20, 40), (22, 24), (24, 12))],
 ]  # fmt: skip
+MILL: Table = [
+    ["length", "width", "thickness", "count", "price", "notes"],
+    *[[f"{feet}-0-0", f"{inches // 12}-{inches % 12}-0", "0-2-0", "", price, ""]
+      for feet, price in ((8, "3.90"), (10, "3.90"), (12, "4.20"), (14, "4.20"), (16, "4.50"),
+                          (18, "4.80"), (20, "5.10"), (22, "5.60"), (24, "6.20"))
+      for inches in (6, 8, 10, 12, 14, 16)],
+    *[[f"{feet}-0-0", f"1-{inches - 12}-0", "0-2-0", "", price, "flitch, sawn to order"]
+      for feet, price in ((12, "7.40"), (16, "7.80"), (20, "8.40"), (24, "9.60"))
+      for inches in (18, 20, 22)],
+]  # fmt: skip
 LINING: Table = [
     ["wish", "strake", "frame", "to_frame", "value", "weight", "notes"],
     ["recorded", "", "", "", "0.25", "1", "follow the old strakes where nothing else speaks"],
@@ -375,6 +385,7 @@ def main(folder: Path) -> None:
             "old_butts": old_butts(),
             "old_fastenings": OLD_FASTENINGS,
             "stock": STOCK,
+            "mill": MILL,
             "boards": boards(rng),
             "fastenings": FASTENINGS,
             "path": PATH,

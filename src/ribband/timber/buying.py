@@ -76,8 +76,9 @@ def needs_of(
     planks: Sequence[Plank],
     unlaid: Collection[str] | None,
     rules: OrderRules,
+    lean_rad: float = 0.0,
 ) -> tuple[Need, ...]:
-    """Give what must be bought; `unlaid` None is everything.
+    """Give what must be bought; `unlaid` None is everything; `lean_rad` as for the laying.
 
     Planks without a flat shape are guessed by their own sizes.
     """
@@ -85,7 +86,7 @@ def needs_of(
     shaped = {name for piece in pieces for name in piece.planks}
     bare = [p for p in planks if p.name not in shaped and (unlaid is None or p.name in unlaid)]
     guessed = needs_of_planks(bare, rules.edge_mm, rules.end_mm, rules.sweep_mm)
-    return (*needs_of_pieces(short), *guessed)
+    return (*needs_of_pieces(short, lean_rad), *guessed)
 
 
 def buy(

@@ -272,7 +272,7 @@ def _figures(bench: Bench, tried: _Tried) -> Figures:
 
     laid, unit = tried.laid, bench.unit
     rules = replace(bench.rules["order"], seconds=3.0)
-    needs = needs_of(laid.pieces, (), laid.laying.unlaid, rules)
+    needs = needs_of(laid.pieces, (), laid.laying.unlaid, rules, laid.rules.greatest_turn_rad)
     thick = max((n.thickness_mm for n in needs), default=thicknesses(
         bench.hull, bench.rules["planks"])[1])  # fmt: skip
     mill, stock = (rows_of(bench.forms, name, unit) for name in ("mill", "stock"))

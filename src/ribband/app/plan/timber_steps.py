@@ -115,6 +115,7 @@ def lay_on_pile(bench: Bench, tell: Tell) -> tuple[Laid | None, Found]:
 
 def buy_for(bench: Bench, tell: Tell) -> tuple[Bought, Found]:
     """Order what no board of the pile gives."""
+    from ribband.app.plan.halved import with_butts_said
     from ribband.planks.solve import thicknesses
     from ribband.timber import buy, check_order, classes_of, needs_of, species_named
 
@@ -122,7 +123,9 @@ def buy_for(bench: Bench, tell: Tell) -> tuple[Bought, Found]:
     laid: Laid | None = bench.made["laying"].result
     pieces = _pieces(bench) if laid is None else laid.pieces
     planks = bench.present.planks.planks
-    needs = needs_of(pieces, planks, None if laid is None else laid.laying.unlaid, rules)
+    unlaid = None if laid is None else laid.laying.unlaid
+    lean = bench.rules["laying"].greatest_turn_rad
+    needs = needs_of(pieces, planks, unlaid, rules, lean)
     _, rough = thicknesses(bench.hull, bench.rules["planks"])
     thickest = max((need.thickness_mm for need in needs), default=rough)
     mill, stock = (_rows(bench.forms, name, unit) for name in ("mill", "stock"))
@@ -133,7 +136,8 @@ def buy_for(bench: Bench, tell: Tell) -> tuple[Bought, Found]:
     )
     if bought.order is None:
         return bought, ()
-    return bought, (*bought.order.findings, *check_order(bought.order, needs, rules))
+    said = with_butts_said(bench, bought, pieces, bought.order.findings)
+    return bought, (*said, *check_order(bought.order, needs, rules))
 
 
 def _pieces(bench: Bench) -> tuple[Any, ...]:

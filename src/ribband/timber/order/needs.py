@@ -8,6 +8,9 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import replace
 
+import numpy as np
+
+from ribband.numerics.profiles import turned
 from ribband.planks.model import Plank
 from ribband.survey.rows import Row
 from ribband.timber.board_model import Piece
@@ -15,13 +18,18 @@ from ribband.timber.order.model import MillClass, Need
 from ribband.timber.order.rules import OrderRules
 from ribband.units import BOARD_FEET_PER_M3, imperial
 
-__all__ = ["lacking", "mill_classes", "needs_of_pieces", "needs_of_planks", "read_mill"]
+__all__ = ["lacking", "mill_classes", "needs_of_pieces", "needs_of_planks", "read_mill",
+           "size_over_all"]  # fmt: skip
 
+LEANS = 21  # looked at within the limit
 _OURS = OrderRules()
 
 
-def needs_of_pieces(pieces: Iterable[Piece]) -> tuple[Need, ...]:
+def needs_of_pieces(pieces: Iterable[Piece], lean_rad: float = 0.0) -> tuple[Need, ...]:
     """Give what flat shapes need: their length and breadth over all, with their allowances.
+
+    lean_rad : most a plank's batten line may lean from the board's length, as for the laying; of
+        the leans within it the one that takes least board is reckoned with
 
     >>> import numpy as np
     >>> ring = np.array([[0.0, 0], [3000, 0], [3000, 150], [0, 150], [0, 0]])
@@ -29,15 +37,28 @@ def needs_of_pieces(pieces: Iterable[Piece]) -> tuple[Need, ...]:
     Need(length_mm=3080.0, width_mm=158.0, thickness_mm=45.0, planks=('P7-2', 'S7-2'))
     """
     return tuple(
-        Need(
-            float(piece.outline[:, 0].max() - piece.outline[:, 0].min())
-            + 2 * piece.end_allowance_mm,
-            float(piece.outline[:, 1].max() - piece.outline[:, 1].min()) + 2 * piece.allowance_mm,
-            piece.thickness_mm,
-            piece.planks,
-        )
-        for piece in pieces
+        Need(*size_over_all(piece, lean_rad), piece.thickness_mm, piece.planks) for piece in pieces
     )
+
+
+def size_over_all(piece: Piece, lean_rad: float) -> tuple[float, float]:
+    """Give the length and breadth of the smallest board for a plank, allowances included, mm.
+
+    >>> import numpy as np
+    >>> ring = np.array([[0.0, 0], [3000, 60], [3000, 210], [0, 150], [0, 0]])
+    >>> one = Piece("7-2", ring, ("P7-2",), 45.0)
+    >>> size_over_all(one, 0.0)[1], round(size_over_all(one, 0.05)[1], 1)
+    (210.0, 150.0)
+    """
+    sizes = []
+    for lean in np.linspace(-lean_rad, lean_rad, LEANS if lean_rad else 1):
+        long, wide = np.ptp(turned(piece.outline, float(lean)), axis=0)
+        across = 2 * piece.end_allowance_mm * abs(float(np.sin(lean)))
+        sizes.append((
+            float(long) + 2 * piece.end_allowance_mm,
+            float(wide) + 2 * piece.allowance_mm + across,
+        ))  # fmt: skip
+    return min(sizes, key=lambda size: size[0] * size[1])
 
 
 def needs_of_planks(

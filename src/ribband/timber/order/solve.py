@@ -28,10 +28,10 @@ from ribband.timber.order.model import (
 )
 from ribband.timber.order.rules import OrderRules
 from ribband.timber.order.spares import Lot, Size, Spares, spares
-from ribband.timber.order.words import why_not_held
+from ribband.timber.order.words import smallest_boards, why_not_held
 from ribband.units import BOARD_FEET_PER_M3
 
-__all__ = ["order"]
+__all__ = ["is_held", "order"]
 
 Progress = Callable[[float, str], None] | None
 SPARE = "spare"
@@ -60,11 +60,12 @@ def order(
     [(3048.0, 1), (5486.4, 1)]
     """
     _refuse_bad(classes)
-    fits = [need for need in needs if _held(need, classes, rules)]
-    unmet = [name for need in needs if not _held(need, classes, rules) for name in need.planks]
+    fits = [need for need in needs if is_held(need, classes, rules)]
+    over = [need for need in needs if not is_held(need, classes, rules)]
+    unmet = [name for need in over for name in need.planks]
     planks, boards = _split(rules)
-    over = spares(_lots(fits), rules.spoilt_part, planks, _plank_holder(classes, rules))
-    jobs = _jobs(fits, over, classes, rules)
+    more = spares(_lots(fits), rules.spoilt_part, planks, _plank_holder(classes, rules))
+    jobs = _jobs(fits, more, classes, rules)
     plan = cut_stock(
         [job.item for job in jobs], [_stock(c, rules) for c in classes], rules.seconds, progress
     )
@@ -75,8 +76,9 @@ def order(
     )
     lines = _lines(cuts, again, classes, species, rules)
     return _summed(
-        lines=lines, cuts=cuts, plan=plan, over=(over, again), unmet=tuple(unmet), fits=fits,
-        reasons=why_not_held(needs, classes, rules, unit), rules=rules, unit=unit,
+        lines=lines, cuts=cuts, plan=plan, over=(more, again), unmet=tuple(unmet), fits=fits,
+        reasons=(*why_not_held(over, classes, rules, unit), *smallest_boards(over, rules, unit)),
+        rules=rules, unit=unit,
     )  # fmt: skip
 
 
@@ -121,7 +123,8 @@ def _holds(c: MillClass, size: Size, rules: OrderRules) -> bool:
     )
 
 
-def _held(need: Need, classes: Sequence[MillClass], rules: OrderRules) -> bool:
+def is_held(need: Need, classes: Sequence[MillClass], rules: OrderRules) -> bool:
+    """Tell whether a board of one of the classes holds a plank."""
     return any(_holds(c, _size(need), rules) for c in classes)
 
 

@@ -5,6 +5,7 @@ Not checked here: anything; `ribband.timber.order.check` does.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from ribband.timber.order.delivery import LIFTING, NOT_SPLIT
@@ -12,7 +13,7 @@ from ribband.timber.order.model import MillClass, Need, Order
 from ribband.timber.order.rules import OrderRules
 from ribband.units import format_length, format_volume, format_weight
 
-__all__ = ["OrderRow", "delivery_note", "order_rows", "why_not_held"]
+__all__ = ["OrderRow", "delivery_note", "order_rows", "smallest_boards", "why_not_held"]
 
 OrderRow = tuple[str, float, str, float | None, str]
 
@@ -73,6 +74,30 @@ def delivery_note(order: Order, unit: str = "mm") -> tuple[str, ...]:
 def _size(c: MillClass, unit: str) -> str:
     sizes = (c.length_mm, c.width_mm, c.thickness_mm)
     return " x ".join(format_length(size, unit) for size in sizes)
+
+
+def smallest_boards(needs: Sequence[Need], rules: OrderRules, unit: str) -> tuple[str, ...]:
+    """Name for each of the planks the smallest board that would do, in the steps mills sell by.
+
+    >>> need = Need(3000.0, 450.0, 45.0, ("P1-1",))
+    >>> smallest_boards([need], OrderRules(), "mm")
+    ('P1-1 wants a board of 3658 mm x 508 mm x 45 mm',)
+    """
+    lengths = rules.shortest_mm, rules.length_step_mm, rules.end_trim_mm
+    widths = rules.narrowest_mm, rules.width_step_mm, rules.edge_trim_mm
+    return tuple(
+        f"{' and '.join(need.planks)} want{'s' if len(need.planks) == 1 else ''} a board of "
+        f"{format_length(_up(need.length_mm, *lengths), unit)} x "
+        f"{format_length(_up(need.width_mm, *widths), unit)} x "
+        f"{format_length(need.thickness_mm, unit)}"
+        for need in needs
+    )
+
+
+def _up(size_mm: float, least: float, step: float, trim: float) -> float:
+    """Round a size with its trims up to one that a mill sells."""
+    steps = math.ceil((size_mm + 2 * trim - least) / step - 1e-9)
+    return least + max(steps, 0) * step
 
 
 def why_not_held(
