@@ -12,10 +12,14 @@ import pypdfium2 as pdfium
 import pytest
 from click.testing import CliRunner
 
+from made_kept import planned_copy
 from ribband.app.entering.jobs import new_job, take
+from ribband.app.entering.record_use import log_step
 from ribband.app.plan.planning import plan
+from ribband.app.plan.repair_steps import renewed_alone
 from ribband.cli import cli
 from ribband.planks.model import Plank
+from ribband.timber import check_laying
 
 PACKET = Path(str(files("ribband").joinpath("data", "examples", "packet_1825")))
 NINE, WHOLE = 9, 6  # planks renewed; of them from old joint to old joint
@@ -102,6 +106,49 @@ def test_everything_is_written_for_those_planks_alone(job: Path, tmp_path: Path)
     with pdfium.PdfDocument(tmp_path / "tickets.pdf") as tickets:
         text = "".join(tickets[n].get_textpage().get_text_range() for n in range(len(tickets)))
     assert text.count("the old plank") == len(cuts)
+
+
+def test_a_new_plank_spoilt_in_the_repair_takes_its_timber_with_it(tmp_path: Path) -> None:
+    """The renewed planks have a laying of their own, whatever the whole vessel was laid on."""
+    path = planned_copy(tmp_path / "heron.ribband", "shapes")
+    (tmp_path / "renew.csv").write_text(
+        "side,strake,from_frame,to_frame,joint,found,notes\n"
+        "port,7,20,26,,rot,\nport,4,12,16,scarf,rot,\nport,10,30,34,,rot,\n", "utf-8",
+    )  # fmt: skip
+    take(path, tmp_path / "renew.csv", "a hand", "found")
+    first = renewed_alone(path, "laying").run.result("laying")
+    was = {cut.plank: cut for cut in first.laying.cuts}
+    assert len(was) == 3
+    again = renewed_alone(path, "laying").run.result("laying")
+    assert {cut.plank: cut for cut in again.laying.cuts} == was  # as it was told the first time
+    name = min(was)
+    log_step(path, {"plank": name, "state": "got out", "at": "2027-03-02", "by": "Bo"})
+    log_step(path, {"plank": name, "state": "spoilt", "at": "2027-03-03", "by": "Bo"})
+    planned = renewed_alone(path, "laying")
+    laid = planned.run.result("laying")
+    now = {cut.plank: cut for cut in laid.laying.cuts}
+    board = next(b for b in laid.boards if b.name == was[name].board)
+    assert [f.kind for f in board.flaws if f.kind.startswith("spoilt")] == [f"spoilt {name} 1"]
+    assert now.get(name) != was[name]
+    assert all(now[plank] == cut for plank, cut in was.items() if plank != name)
+    faults = check_laying(laid.pieces, laid.boards, laid.rules, laid.laying, laid.timber)
+    assert not [f for f in faults if f.severity == "fault" and f.code != "T105"]
+    codes = {f.code for f in planned.run.bench.made["laying"].findings}
+    assert "T141" not in codes  # its place was known
+
+
+def test_a_plank_spoilt_before_the_repair_was_laid_is_told(tmp_path: Path) -> None:
+    path = planned_copy(tmp_path / "heron.ribband", "shapes")
+    (tmp_path / "renew.csv").write_text(
+        "side,strake,from_frame,to_frame,joint,found,notes\nport,7,20,26,,rot,\n", "utf-8"
+    )
+    take(path, tmp_path / "renew.csv", "a hand", "found")
+    repair = plan(path, "repair").run.result("repair")
+    name = repair.planks.planks[0].name
+    for state in ("got out", "spoilt"):
+        log_step(path, {"plank": name, "state": state, "at": "2027-03-02", "by": "Bo"})
+    made = renewed_alone(path, "laying").run.bench.made["laying"]
+    assert "T141" in {f.code for f in made.findings}
 
 
 def test_a_job_with_nothing_to_renew_says_so(tmp_path: Path) -> None:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from ribband.app.papers.drawings import Paper, book_of, named_after
 from ribband.app.papers.whole import into_file
@@ -18,6 +19,8 @@ from ribband.errors import InputError, Problem
 from ribband.survey.rows import Form
 
 if TYPE_CHECKING:
+    from ribband.butts.model import Layout
+    from ribband.drawing.sheet import Sheet
     from ribband.record import Cost, Got, Left, Record, Repair, Wage
 
 __all__ = ["is_logged", "record_job", "record_of", "write_record_of"]
@@ -47,20 +50,71 @@ def write_record_of(planned: Planned, out: Path, paper: Paper) -> Path:
     ------
     InputError : the job has not come as far as planks
     """
-    from dataclasses import replace
-
     from ribband.app.entering.pictures import small_pictures
     from ribband.drawing.book.record_pages import Kept, write_record
 
     planned = as_repair(planned)
     record = record_of(planned)
     book = book_of(planned, paper, sheets=False)
-    book = replace(book, findings=(*book.findings, *record.findings))
+    book = replace(
+        book, findings=(*book.findings, *record.findings),
+        sheets={"expansion": _where(planned, record, paper)},
+    )  # fmt: skip
     left: Left = planned.run.bench.made["relined"].result
     photos = [photo for own in record.planks for photo in own.photos]
     pictures = small_pictures(planned.job, photos)
     kept = Kept(book, record, left, planned.run.result("repair"), pictures)
     return into_file(out, lambda part: write_record(kept, part))
+
+
+Side = Literal["port", "starboard"]
+SIDES: tuple[Side, ...] = ("port", "starboard")
+WASH = {"hangs": "#b7cdb4", "cut, not hung": "#e9d9a8", "renewed": "#e2b8ab"}
+
+
+def _where(planned: Planned, record: Record, paper: Paper) -> tuple[Sheet, ...]:
+    """Draw each side with what hangs and what is cut, or what is renewed, washed in colour."""
+    from ribband.drawing.board import Setting
+    from ribband.drawing.sheet import Page
+    from ribband.drawing.views.expansion import expansion
+
+    bench, now = planned.run.bench, planned.run.present
+    _, layout, other = planned.run.result("butts") or (None, None, None)
+    if now is None or layout is None:
+        return ()
+    stands = _stands(planned, record)
+    tints = {plank: WASH[word] for plank, word in stands.items()}
+    meanings = {WASH[word]: word for word in WASH if word in stands.values()}
+    layouts: dict[Side, Layout] = {"port": layout, "starboard": other or layout}
+    for side in SIDES:
+        if side in now.laid:
+            layouts[side] = now.laid[side][1]
+    size = "tabloid" if paper.size.lower() == "letter" else "A3"
+    setting = Setting(Page.of(size), date=planned.made.at[:10], revision=str(planned.revision))
+    return tuple(
+        sheet
+        for side in layouts
+        if any(p.side in {side, "both"} and p.name in tints for p in now.planks.planks)
+        for sheet in expansion(
+            bench.hull, now.anew.get(side, bench.lining), layouts[side], now.planks,
+            setting=replace(setting, side=side), tints=tints, meanings=meanings,
+        )
+    )  # fmt: skip
+
+
+def _stands(planned: Planned, record: Record) -> dict[str, str]:
+    """Say of planks what they are washed for; those to be got out are left white."""
+    from ribband.record import DONE
+
+    repair: Repair | None = planned.run.result("repair")
+    if repair is not None and repair.planks.planks:
+        return {plank.name: "renewed" for plank in repair.planks.planks}
+    hung = DONE.index("hung")
+    return {
+        own.plank.name: "hangs" if DONE.index(own.state) >= hung else "cut, not hung"
+        for own in record.planks
+        if own.state
+    }
 
 
 def is_logged(forms: Mapping[str, Form]) -> bool:

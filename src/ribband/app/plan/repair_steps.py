@@ -5,15 +5,19 @@ Nothing is made where the form `renew` is blank.
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import replace
+from hashlib import sha256
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
+from ribband import __version__
 from ribband.app.entering.taking import is_blank
 from ribband.app.plan.making import Made, Tell, make
 from ribband.app.plan.planning import Planned, plan
-from ribband.app.plan.runner import Run, quiet
-from ribband.errors import InputError, Problem
+from ribband.app.plan.runner import Run, last_kept, quiet
+from ribband.errors import InputError, JobFileError, Problem
 from ribband.store import JobFile
 
 if TYPE_CHECKING:
@@ -23,6 +27,7 @@ if TYPE_CHECKING:
 
 __all__ = ["as_repair", "plan_renewals", "renewed_alone"]
 
+LAYING = "laying of a repair"  # kept beside the steps' own results
 AFTER = ("boards", "laying", "order", "shop", "hanging", "work")
 
 
@@ -91,11 +96,34 @@ def renewed_alone(
         raise _nothing(planned.run.stopped)
     bench = replace(planned.run.bench, made=dict(planned.run.bench.made))
     _put(bench, repair)
+    bench.before = _laid_before(planned.job)
     steps = AFTER[: AFTER.index(last) + 1] if last in AFTER else ()
     for n, step in enumerate(steps):
         tell(0.6 + 0.4 * n / len(steps), step)
-        bench.made[step] = make(step, bench, quiet)
+        bench.made[step] = _laid(planned, bench) if step == "laying" else make(step, bench, quiet)
     return replace(planned, run=Run(bench, planned.run.keys, planned.run.seconds))
+
+
+def _laid_before(job: Path) -> Callable[[str], Any]:
+    """Give what the last repair was laid on; the whole vessel's laying is of other planks."""
+    with JobFile.open(job) as file:
+        before = last_kept(file, LAYING)
+    return lambda step: before if step == "laying" else None
+
+
+def _laid(planned: Planned, bench: Bench) -> Made:
+    """Lay the renewed planks, and keep that, so that what was got out and spoilt has its place."""
+    own = f"{planned.run.keys['repair']} {planned.run.keys['laying']}"
+    key = sha256(own.encode()).hexdigest()
+    with JobFile.open(planned.job) as file:
+        kept = file.kept(key)
+    if kept is not None:
+        return Made(*kept)
+    made = make("laying", bench, quiet)
+    if made.result is not None:
+        with suppress(JobFileError), JobFile.open(planned.job, writing=True) as file:
+            file.keep(key, LAYING, (made.result, made.findings), __version__, 0.0)
+    return made
 
 
 def as_repair(planned: Planned) -> Planned:

@@ -17,6 +17,7 @@ from ribband.drawing.book import plank_pages
 from ribband.drawing.book.flow import Box, Pairs, Story, heading, say, space
 from ribband.drawing.book.model import Book
 from ribband.drawing.book.picture_rows import Numbered, picture_rows
+from ribband.drawing.book.plates import plates
 from ribband.drawing.book.press import Found, press
 from ribband.drawing.book.style import text_width
 from ribband.drawing.book.table import Col, Line, Loud, Sum, Table
@@ -32,6 +33,7 @@ if TYPE_CHECKING:
 __all__ = ["Kept", "write_record"]
 
 HUNG = DONE.index("hung")
+FEW = 8  # planks of which nothing is known are lines of the table; more are named in a sentence
 ONLY_WRITTEN = (
     "This is what was written down. It does not say that work is sound: fastenings, frames behind "
     "the planks and the wood itself are for the surveyor to look at."
@@ -64,6 +66,7 @@ def write_record(kept: Kept, path: Path) -> None:
 def _parts(kept: Kept) -> Story:
     return [
         *_repair(kept),
+        *plates(kept.book, "expansion", ("where", "Where on the hull")),
         *plank_pages.old_planking(_as_lined(kept)),
         *_planks(kept),
         *_pictures(kept),
@@ -95,7 +98,10 @@ def _as_lined(kept: Kept) -> Book:
 def _cover(kept: Kept) -> Story:
     book = kept.book
     p = book.hull.particulars
-    said = ", ".join(part for part in (f"built {p.built}" if p.built else "", p.yard) if part)
+    sizes = [f"{label} {text}" for label, text in p.more if label in {"length", "beam"}]
+    by = " ".join(part for part in ("measured by", p.measured_by, p.measured_on) if part)
+    parts = (f"built {p.built}" if p.built else "", p.yard, *sizes, by if p.measured_by else "")
+    said = ", ".join(part for part in parts if part)
     return [
         space(16),
         say("Record of planking", "kicker"),
@@ -189,7 +195,10 @@ def _cut_backs(repair: Repair, unit: str) -> Story:
 
 def _planks(kept: Kept) -> Story:
     numbers = _numbered(kept)
-    cells = [_plank_row(own, numbers) for own in kept.record.planks]
+    told = [own for own in kept.record.planks if own.lines or own.photos or own.got.board]
+    begun = told if told and len(kept.record.planks) - len(told) > FEW else kept.record.planks
+    rest = [own.plank.name for own in kept.record.planks if own not in begun]
+    cells = [_plank_row(own, numbers) for own in begun]
     every = [Col("plank"), Col("state"), Col("board"), Col("timber"),
              Col("moisture,\n%", "right"), Col("from"), Col("to"), Col("hands", share=1),
              Col("pictures", share=0.5)]  # fmt: skip
@@ -201,7 +210,9 @@ def _planks(kept: Kept) -> Story:
         "From and to are the first and last day anything was written down of a plank. A blank is "
         "what nobody wrote down."
     )
-    return [heading("Plank by plank", "planks-kept"), say(said), Table(cols, rows, across=across)]
+    story: Story = [heading("Plank by plank", "planks-kept"), say(said)]
+    left = f"Nothing is known yet of {count(len(rest), 'plank')}: {', '.join(rest)}."
+    return [*story, Table(cols, rows, across=across), *([say(left)] if rest else [])]
 
 
 def _plank_row(own: PlankRecord, numbers: Mapping[str, list[Numbered]]) -> tuple[str, ...]:

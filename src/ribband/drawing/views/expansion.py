@@ -10,7 +10,7 @@ a block in the bay. What is not shown: the flat shape of a plank (its sweep); se
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -26,6 +26,7 @@ from ribband.drawing.sheet import (
     Box,
     Curve,
     Dimension,
+    Fill,
     Item,
     Mark,
     Point,
@@ -42,6 +43,7 @@ from ribband.units import format_bare
 __all__ = ["expansion"]
 
 _LEAST_HEIGHT = 1.8  # mm, of a capital
+_STEPS = 24  # of a washed plank along its length
 _MOST_STRETCH = 3.0
 
 
@@ -65,6 +67,8 @@ def expansion(
     *,
     setting: Setting = Setting(),  # noqa: B008 - frozen
     rule_words: Sequence[str] = (),
+    tints: Mapping[str, str] | None = None,
+    meanings: Mapping[str, str] | None = None,
 ) -> tuple[Sheet, ...]:
     """Draw the planking expansion.
 
@@ -73,6 +77,7 @@ def expansion(
     layout : the butts; None draws seams only
     planks : for the planks' names; without it they are named side, strake, number from forward
     rule_words : the butt rules in force, a sentence each, printed with the notes
+    tints, meanings : colours that planks are washed in, by their names; what a colour means
 
     Returns
     -------
@@ -81,13 +86,14 @@ def expansion(
     unit = hull.particulars.unit
     flat = laid_flat(hull, -1 if setting.side == "starboard" else 1)
     notes = (*_notes(hull, lining, layout), *rule_words)
-    signs = tuple(_signs(hull, lining, layout))
+    signs = (*_signs(hull, lining, layout), *_tint_signs(meanings or {}))
     room = room_on(setting.page, (*notes, *_omitted(99, 99)), signs)
     air = _air(lining, flat)
     scale = fitted(flat.box, air, room, unit, setting.scale)
     up = _girth_scale(flat.box, room, scale, unit, setting)
     work = _Work(hull, lining, flat, bands(flat, lining), Board(scale, up), unit)
     named, figured = _draw(work, layout, planks, setting.side)
+    _wash(work, layout, planks, setting.side, tints or {})
     drawing = Drawing(
         "expansion",
         tuple(work.board.items),
@@ -447,13 +453,40 @@ def _plank_names(
 ) -> Iterator[bool]:
     known = _names_by_place(planks, side)
     for row, band in enumerate(work.bands):
-        cuts = sorted(_landing_x(work.flat, b.landing) for b in butts if b.strake == row)
-        edges = [band.span[0], *cuts, band.span[1]]
-        runs = list(pairwise(edges))
-        forward_first = runs[::-1] if work.flat.aft < 0 else runs
-        for number, run in enumerate(forward_first, start=1):
+        for number, run in enumerate(_runs(work, butts, row), start=1):
             default = f"{side[0].upper()}{band.name}-{number}"
             yield _plank_name(work, band, run, known.get((band.name, number), default))
+
+
+def _runs(work: _Work, butts: Sequence[Butt], row: int) -> list[tuple[float, float]]:
+    """Give where the planks of a strake run (x), from forward."""
+    band = work.bands[row]
+    cuts = sorted(_landing_x(work.flat, b.landing) for b in butts if b.strake == row)
+    runs = list(pairwise([band.span[0], *cuts, band.span[1]]))
+    return runs[::-1] if work.flat.aft < 0 else runs
+
+
+def _wash(
+    work: _Work, layout: Layout | None, planks: PlankList | None, side: str,
+    tints: Mapping[str, str],
+) -> None:  # fmt: skip
+    """Wash planks in their colours, under everything else."""
+    known = _names_by_place(planks, side)
+    for row, band in enumerate(work.bands):
+        for number, (a, b) in enumerate(_runs(work, layout.butts if layout else (), row), 1):
+            colour = tints.get(known.get((band.name, number), ""))
+            if colour:
+                x = [a + (b - a) * k / _STEPS for k in range(_STEPS + 1)]
+                edges = [band.edges_at(at) for at in x]
+                ring = [(at, low) for at, (low, _) in zip(x, edges, strict=True)]
+                ring += [(at, high) for at, (_, high) in zip(x, edges, strict=True)][::-1]
+                work.board.draw(Fill("bands", tuple(ring), colour))
+
+
+def _tint_signs(meanings: Mapping[str, str]) -> Iterator[Sign]:
+    for colour, says in meanings.items():
+        box = ((-3.5, -1.0), (3.5, -1.0), (3.5, 1.0), (-3.5, 1.0))
+        yield Sign((Fill("bands", box, colour), Polyline("frames", box, closed=True)), says)
 
 
 def _names_by_place(planks: PlankList | None, side: str) -> dict[tuple[str, int], str]:
