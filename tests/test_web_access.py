@@ -112,13 +112,27 @@ def test_shared_asks_for_a_code_everywhere(shared: TestClient) -> None:
     assert shared.get("/api/job").status_code == 401
     assert shared.post("/api/changes", json=CHANGE).status_code == 401
     page = shared.get("/butts", headers={"accept": "text/html"})
-    assert (page.status_code, page.headers["location"]) == (303, "/enter")
+    assert (page.status_code, page.headers["location"]) == (303, "/enter?to=/butts")
     assert shared.get("/openapi.json").status_code == 401
     assert shared.get("/enter").status_code == 200
     assert shared.get("/static/../pages.py").status_code in {401, 404}
     with pytest.raises(WebSocketDisconnect) as closed:
         hello(shared)
     assert closed.value.code == 4401
+
+
+@pytest.mark.parametrize(
+    ("to", "there"),
+    [("/planks/P3-1", "/planks/P3-1"), ("//else.where/x", "/"), ("/\\else.where", "/"),
+     ("http://else.where", "/"), ("/a\r\nset-cookie: b=c", "/"), ("", "/")],
+)  # fmt: skip
+def test_the_code_leads_on_to_the_page_that_was_asked_for_and_to_no_other_host(
+    shared: TestClient, share: Share, to: str, there: str
+) -> None:
+    asked = shared.get("/enter", params={"to": to}).text
+    assert f'name="to" value="{there}"' in asked
+    answer = shared.post("/enter", data={"code": share.codes["work"], "name": "Bo", "to": to})
+    assert (answer.status_code, answer.headers["location"]) == (303, there)
 
 
 def test_a_code_buys_a_cookie_no_script_can_read(shared: TestClient, share: Share) -> None:

@@ -30,7 +30,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from http.cookies import CookieError, SimpleCookie
 from typing import Any, Literal
-from urllib.parse import urlsplit
+from urllib.parse import quote, urlsplit
 
 __all__ = ["MAY", "Access", "Caller", "Role", "Share", "new_code"]
 
@@ -347,7 +347,8 @@ async def _refuse(scope: Scope, receive: Any, send: Any, status: int, says: str)
     headers = [(b"content-type", b"application/json"), *HEADERS]
     wants_page = "text/html" in asked.header(b"accept") and not asked.path.startswith("/api/")
     if status == 401 and wants_page:
-        status, headers = 303, [(b"location", b"/enter"), *HEADERS]
+        to = f"/enter?to={quote(asked.path)}" if asked.path != "/" else "/enter"
+        status, headers = 303, [(b"location", to.encode("ascii")), *HEADERS]
     if status == 413:
         headers.append((b"connection", b"close"))
     body = b"" if status == 303 else json.dumps({"says": says, "problems": []}).encode()

@@ -6,6 +6,7 @@ their hash, so a browser asks again only whether they changed.
 
 from __future__ import annotations
 
+import re
 from dataclasses import asdict
 from typing import Annotated, Any
 
@@ -138,13 +139,13 @@ def sources_page(request: Request, yard: TheYard, caller: TheCaller) -> Response
 
 
 @router.get("/enter")
-def way_in(request: Request, yard: TheYard, once: str = "") -> Response:
+def way_in(request: Request, yard: TheYard, once: str = "", to: str = "/") -> Response:
     """Ask for the code, or let in the browser that was opened on this machine."""
     if yard.share is None:
         return RedirectResponse("/", 303)
     if once and (token := yard.share.enter_once(once, "")):
         return _let_in(token, request)
-    return _asks(request, "")
+    return _asks(request, "", to=to)
 
 
 @router.post("/enter")
@@ -153,17 +154,18 @@ def enter(
     yard: TheYard,
     code: Annotated[str, Form(max_length=60)],
     name: Annotated[str, Form(max_length=60)] = "",
+    to: Annotated[str, Form(max_length=200)] = "/",
 ) -> Response:
-    """Let in by a code."""
+    """Let in by a code, to the page that was asked for."""
     if yard.share is None:
         return RedirectResponse("/", 303)
     try:
         token = _token(yard.share, code, name, request)
     except PermissionError as wrong:
-        return _asks(request, str(wrong), 429)
-    return (
-        _let_in(token, request) if token else _asks(request, "That is not one of the codes.", 401)
-    )
+        return _asks(request, str(wrong), 429, to=to)
+    if token is None:
+        return _asks(request, "That is not one of the codes.", 401, to=to)
+    return _let_in(token, request, to)
 
 
 @router.post("/leave")
@@ -192,8 +194,11 @@ def _token(share: Share, code: str, name: str, request: Request) -> str | None:
     return share.enter(code, name, address)
 
 
-def _let_in(token: str, request: Request) -> Response:
-    response = RedirectResponse("/", 303)
+PAGE = re.compile(r"/(?:[\w.-]+(?:/[\w.-]+)*)?", re.ASCII)
+
+
+def _let_in(token: str, request: Request, to: str = "/") -> Response:
+    response = RedirectResponse(to if PAGE.fullmatch(to) else "/", 303)  # never to another host
     by_https = request.headers.get("origin", "").lower().startswith("https://")
     response.set_cookie(
         COOKIE, token, max_age=int(TOKEN_SECONDS), httponly=True, samesite="strict", path="/",
@@ -203,6 +208,6 @@ def _let_in(token: str, request: Request) -> Response:
     return response
 
 
-def _asks(request: Request, says: str, status: int = 200) -> Response:
-    view = {"says": says, "version": __version__}
+def _asks(request: Request, says: str, status: int = 200, *, to: str = "/") -> Response:
+    view = {"says": says, "version": __version__, "to": to if PAGE.fullmatch(to) else "/"}
     return templates.TemplateResponse(request, "enter.html", view, status_code=status)

@@ -82,6 +82,7 @@ class Job extends EventTarget {
   // ---- who
 
   get who() {
+    if (document.body.dataset.who) return document.body.dataset.who; // the name that came in with the code
     try { return localStorage.getItem("ribband.who") || ""; } catch { return ""; }
   }
 
@@ -118,7 +119,7 @@ class Job extends EventTarget {
       if (leftOff(error, how.signal)) throw error;
       throw new Offline(AWAY);
     }
-    if (answer.status === 401) { location.assign("/enter"); throw new Offline("Give the code again."); }
+    if (answer.status === 401) { location.assign(`/enter?to=${encodeURIComponent(location.pathname)}`); throw new Offline("Give the code again."); }
     const said = await heardOut(answer, how.signal);
     if (!answer.ok) throw new Refused(answer.status, typeof said === "string" ? { says: said, problems: [] } : said);
     return said;
