@@ -8,6 +8,8 @@ Not checked: that a row searched for a value increases.
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -15,6 +17,7 @@ __all__ = ["find", "read", "refined"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
+_SETTLED = 1e-6  # of a step: by Newton's method the next one is of its square
 
 
 def read(rows: Floats, row: Ints, place: Floats) -> Floats:
@@ -49,18 +52,26 @@ def find(rows: Floats, row: Ints, value: Floats, beyond: float = 1.0) -> Floats:
         near = np.take_along_axis(samples, first[..., None] + np.arange(4), -1)
         rise = (slope * near).sum(axis=-1)
         off = value - (weight * near).sum(axis=-1)
-        place = place + np.clip(off / np.where(rise > 0, rise, step), -1.0, 1.0)
-        place = np.clip(place, -beyond, count - 1 + beyond)
+        move = np.clip(off / np.where(rise > 0, rise, step), -1.0, 1.0)
+        place = np.clip(place + move, -beyond, count - 1 + beyond)
+        if np.abs(move).max(initial=0.0) < _SETTLED:
+            break
     return np.asarray(place, float)
 
 
 def refined(rows: Floats, times: int) -> Floats:
     """Give rows (r, n, d) with `times` steps for each, (r, times (n - 1) + 1, d), by splines."""
+    fine = np.tensordot(_finer(rows.shape[1], times), rows, axes=(1, 1))
+    return np.asarray(np.moveaxis(fine, 0, 1), float)
+
+
+@lru_cache(maxsize=8)
+def _finer(count: int, times: int) -> Floats:
+    """Give what each of `count` samples counts for in the splines' finer steps."""
     from scipy.interpolate import CubicSpline  # noqa: PLC0415 - heavy
 
-    steps = rows.shape[1] - 1
-    spline = CubicSpline(np.arange(steps + 1), rows, axis=1)
-    return np.asarray(spline(np.linspace(0, steps, times * steps + 1)), float)
+    spline = CubicSpline(np.arange(count), np.eye(count), axis=0)
+    return np.asarray(spline(np.linspace(0, count - 1, times * (count - 1) + 1)), float)
 
 
 def _near(place: Floats, count: int) -> tuple[Ints, Floats, Floats]:

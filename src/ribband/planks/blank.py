@@ -21,7 +21,7 @@ from ribband.hull.model import Floats
 __all__ = ["Blanks", "plank_blanks", "smallest_blanks"]
 
 Ints = NDArray[np.intp]
-FAR = (1, 10)  # corners before and after: chords over many do in few rounds what one does in many
+COARSE, WITHIN_MM = 12, 1e-6  # points apart; how far within, so that no corner is lost
 SLENDER = 0.5  # of the length: a wider blank may lie along an end
 
 
@@ -108,22 +108,32 @@ def _chain(edge: Floats, other: Floats, sign: float) -> _Chain:
     there = np.ones(points.shape[:2], bool)
     there[:, 0] = points[:, 0, 0] < points[:, 1, 0]
     there[:, -1] = points[:, -1, 0] > points[:, -2, 0]
+    there &= ~_within(points, there)
     plank, (x, y) = np.nonzero(there)[0], points[there].T
+    return _Chain(*_hull(x, y, plank), sign)
+
+
+def _within(points: Floats, there: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Tell which points (P, k, 2) lie within the chain of a few of them, so are no corners."""
+    few = there.copy()
+    few[:, 2:-2] &= np.arange(2, there.shape[1] - 2) % COARSE == 0
+    plank, (x, y) = np.nonzero(few)[0], points[few].T
+    x, y, plank = _hull(x, y, plank)
+    far = 4.0 * (np.abs(points[..., 0]).max() + 1.0)
+    below = points[..., 0] + far * np.arange(len(points))[:, None]
+    return np.asarray(points[..., 1] > np.interp(below, x + far * plank, y) + WITHIN_MM)
+
+
+def _hull(x: Floats, y: Floats, plank: Ints) -> tuple[Floats, Floats, Ints]:
+    """Give the lower chains of planks' points, each from left to right."""
     while len(x) > 2:
-        stays = np.ones(len(x), bool)
-        for far in (n for n in FAR if 2 * n < len(x)):
-            stays[far:-far] &= ~_inward(x, y, plank, far)
-        if stays.all():
+        dx, dy = np.diff(x), np.diff(y)
+        inward = (dx[:-1] * dy[1:] <= dy[:-1] * dx[1:]) & (plank[:-2] == plank[2:])
+        if not inward.any():
             break
+        stays = np.concatenate([[True], ~inward, [True]])
         x, y, plank = x[stays], y[stays], plank[stays]
-    return _Chain(x, y, plank, sign)
-
-
-def _inward(x: Floats, y: Floats, plank: Ints, far: int) -> NDArray[np.bool_]:
-    """Tell which corners do not lie below the chord between those `far` before and after."""
-    dx, dy = x[far:] - x[:-far], y[far:] - y[:-far]
-    above = dx[:-far] * dy[far:] <= dy[:-far] * dx[far:]
-    return np.asarray(above & (plank[: -2 * far] == plank[2 * far :]))
+    return x, y, plank
 
 
 def _across(chain: _Chain, other: _Chain) -> tuple[Ints, Floats, Floats]:
