@@ -255,6 +255,40 @@ def test_short_planks_leave_an_end_to_keep() -> None:
     assert np.ptp(laying.offcuts[0].outline[:, 0]) > 3800
 
 
+def shaken(first: float, last: float, up: float = 200.0, low: float = 0.0) -> Flaw:
+    return Flaw("shake", np.array([[first, low], [last, low], [last, up], [first, up]]))
+
+
+def test_an_end_kept_is_the_sound_part_beyond_a_flaw_that_crosses_it() -> None:
+    """A shake right across parts an end; what is too short of it is not kept."""
+    pieces = [straight(2000.0, 180.0, "1-1", ("P1-1",))]
+    whole = Polygon(plain(9000.0, 200.0).outline)
+    for flaw, longest, ends in ((shaken(4000.0, 4500.0), 4500.0, 1),
+                                (shaken(5500.0, 6000.0), 3500.0, 2)):  # fmt: skip
+        board = replace(plain(9000.0, 200.0), flaws=(flaw,))
+        laying = lay_planks(pieces, [board], RULES, seconds=0.3)
+        assert len(laying.offcuts) == ends
+        for end in laying.offcuts:
+            assert Polygon(end.outline).intersection(Polygon(flaw.ring)).area < 1.0
+            assert np.ptp(end.outline[:, 0]) >= RULES.offcut_length_mm
+        assert max(np.ptp(e.outline[:, 0]) for e in laying.offcuts) == pytest.approx(longest, abs=6)
+        kept = sum(Polygon(e.outline).area for e in laying.offcuts)
+        assert laying.used_m3 == pytest.approx((whole.area - kept) * 50.0 / 1e9)
+        assert not check_laying(pieces, [board], RULES, laying)
+
+
+def test_a_flaw_across_an_end_is_found_and_one_in_it_is_left() -> None:
+    """A knot leaves breadth enough beside it; the check knows a shake across from a knot."""
+    pieces = [straight(2000.0, 180.0, "1-1", ("P1-1",))]
+    knot = replace(plain(6000.0, 200.0), flaws=(shaken(4000.0, 4040.0, 120.0, 80.0),))
+    laying = lay_planks(pieces, [knot], RULES, seconds=0.3)
+    assert np.ptp(laying.offcuts[0].outline[:, 0]) > 3800
+    assert not check_laying(pieces, [knot], RULES, laying)
+    across = replace(laying.offcuts[0], flaws=(shaken(4000.0, 4100.0),))
+    wrong = check_laying(pieces, [knot], RULES, replace(laying, offcuts=(across,)))
+    assert [f.code for f in wrong] == ["T124"]
+
+
 def test_pins_and_fixed_cuts_are_kept(pile, laid) -> None:
     pieces, boards = pile
     plank = laid.cuts[0].plank

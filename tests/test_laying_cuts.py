@@ -9,7 +9,7 @@ from shapely import LineString, Polygon
 import made_timber
 from ribband.numerics.polygons import laid_out
 from ribband.timber import LayingRules, lay_planks, retallied, saw_order, saw_text
-from ribband.timber.board_model import Board, Laying, Piece
+from ribband.timber.board_model import Board, Flaw, Laying, Piece
 from ribband.timber.laying.cuts import marked_ends
 from ribband.timber.laying.ground import rough_ring
 
@@ -113,6 +113,20 @@ def test_what_is_left_is_tallied_again_with_its_share_of_the_price() -> None:
     assert end.price == pytest.approx(100.0 * np.ptp(end.outline[:, 0]) / 6000.0)
     body = bodies(pieces, laying.cuts)["P1-1"]
     assert all(Polygon(b.outline).distance(body) >= RULES.kerf_mm * 0.99 for b in left)
+
+
+def test_a_strip_is_parted_where_a_flaw_crosses_it() -> None:
+    """The plank lies below; above it a shake leaves too little of the strip to keep with it."""
+    shake = Flaw("shake", np.array([[2600.0, 180], [2700, 180], [2700, 400], [2600, 400.0]]))
+    board = plain(5600.0, 400.0, flaws=(shake,))
+    pieces = [
+        Piece("1-1", made_timber.plank_outline(5400.0, 150.0, 0.0, 0.0, 0.0), ("P1-1",), 50.0)
+    ]
+    laying = lay_planks(pieces, [board], RULES, seconds=0.5)
+    left = retallied(laying, pieces, [board], RULES)
+    assert len(left) == 2
+    assert all(Polygon(b.outline).intersection(Polygon(shake.ring)).area < 1.0 for b in left)
+    assert all(np.ptp(b.outline[:, 0]) > 2000.0 for b in left)
 
 
 def test_a_board_without_planks_has_no_cuts() -> None:

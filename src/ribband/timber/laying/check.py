@@ -26,6 +26,7 @@ from ribband.timber.species import species_named
 __all__ = ["check"]
 
 NEAR = 0.01  # mm
+ALONG, ACROSS = 25.0, 2.0  # mm between the points at which an off-cut is looked at for flaws
 
 
 def check(
@@ -214,4 +215,24 @@ def _sums(
         length = float(np.ptp(offcut.outline[:, 0]))
         if length < rules.offcut_length_mm - NEAR:
             found.append(_fault("T116", f"off-cut {offcut.name}", f"only {length:.0f} mm long"))
+        sound = _least_sound(offcut, rules)
+        if sound < rules.offcut_width_mm - ACROSS:
+            says = f"flaws leave {sound:.0f} mm of its breadth sound"
+            found.append(_fault("T124", f"off-cut {offcut.name}", says))
     return found
+
+
+def _least_sound(offcut: Board, rules: LayingRules) -> float:
+    """Give the least breadth that no flaw covers where there is a flaw, by points across."""
+    least = float("inf")
+    flaws = [f for f in offcut.flaws if not (f.kind == "sap" and rules.sap_allowed)]
+    low, high = offcut.outline[:, 1].min(), offcut.outline[:, 1].max()
+    across = np.arange(low + ACROSS / 2, high, ACROSS)
+    for flaw in flaws:
+        for x in np.arange(flaw.ring[:, 0].min() + 1.0, flaw.ring[:, 0].max(), ALONG):
+            points = np.column_stack([np.full(len(across), x), across])
+            sound = holds(offcut.outline, points)
+            for other in flaws:
+                sound &= ~holds(other.ring, points)
+            least = min(least, ACROSS * float(sound.sum()))
+    return least

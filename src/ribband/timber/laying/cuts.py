@@ -5,7 +5,8 @@
 the upper edge of the lowest plank and square out at its ends, as a band saw can. Crosscuts come
 first, then a rip, then crosscuts in what that freed, and so on, till each plank lies on its own;
 it is then sawn to its lines. *Strip*: what is left along an edge of a board, long and wide enough
-to be kept; it is not counted as unused timber, for an end is all that `timber_used` takes off.
+to be kept; it is not counted as unused timber, for an end is all that `timber_used` takes off. A
+flaw that crosses an end or a strip parts it, as `laying/ends.py` says.
 
 Not checked: that the saw's table bears the board, or that what is sawn off is held. Guards,
 supports and a second hand at a long board are the sawyer's care and the law's where you are.
@@ -23,6 +24,7 @@ import numpy as np
 from ribband.numerics.polygons import clipped, laid_out
 from ribband.numerics.profiles import Floats, columns, open_ring
 from ribband.timber.board_model import Board, Cut, Flaw, Laying, Piece
+from ribband.timber.laying.ends import sound_rings
 from ribband.timber.laying.ground import rough_ring
 from ribband.timber.laying.rules import LayingRules
 from ribband.units import format_length
@@ -263,7 +265,13 @@ def _left_over(
     taken = {board.name for board in boards}
     for board in boards:
         ends = [part for part in laying.offcuts if part.name.rpartition("/")[0] == board.name]
-        parts = [*(part.outline for part in ends), *_strips(board, laying.cuts, pieces, rules)]
+        least = (rules.offcut_length_mm, rules.offcut_width_mm)
+        strips = [
+            part
+            for strip in _strips(board, laying.cuts, pieces, rules)
+            for part in sound_rings(board, strip, least, rules.sap_allowed)
+        ]
+        parts = [*(part.outline for part in ends), *strips]
         for at, ring in enumerate(parts):
             name = next(n for n in _lettered(board.name) if n not in taken)
             taken.add(name)

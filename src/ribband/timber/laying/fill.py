@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ribband.numerics.profiles import Floats
+from ribband.timber.laying.ends import sound_spans
 from ribband.timber.laying.ground import COARSE, STEP, Bar, Lies, Plot
 from ribband.timber.laying.rules import LayingRules
 
@@ -436,7 +437,15 @@ def used_mm2(plot: Plot, lies: Lies, places: Iterable[Place], rules: LayingRules
 
 
 def _kept(plot: Plot, begin: float, end: float, rules: LayingRules) -> float:
-    """Give the face of an end of a board if it is long and wide enough to keep, else nothing."""
+    """Give the face of what is sound of an end and long and wide enough to keep."""
+    if end - begin < rules.offcut_length_mm + rules.kerf_mm:
+        return 0.0
+    parts = sound_spans(begin, end, plot.broken) if plot.broken else ((begin, end),)
+    return sum(_whole(plot, first, last, rules) for first, last in parts)
+
+
+def _whole(plot: Plot, begin: float, end: float, rules: LayingRules) -> float:
+    """Give the face of a part of a board that no flaw crosses, or nothing."""
     if end - begin < rules.offcut_length_mm + rules.kerf_mm:
         return 0.0
     nodes = STEP * np.arange(len(plot.height))

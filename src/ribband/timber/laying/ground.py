@@ -28,7 +28,8 @@ from ribband.numerics.profiles import (
     turned,
     within,
 )
-from ribband.timber.board_model import Board, Cut, Flaw, Piece
+from ribband.timber.board_model import Board, Cut, Piece
+from ribband.timber.laying.ends import Spans, broken, hard_flaws
 from ribband.timber.laying.rules import LayingRules
 
 __all__ = [
@@ -112,6 +113,7 @@ class Plot:
 
     height : (cells + 1,) gross height at the cells' sides, area over (cells + 1,) up to there
     rate : what its timber counts, near 1; see `laying/choice.py`
+    broken : stretches, from its left, that flaws cross so that no end is kept with them
     """
 
     board: Board
@@ -123,6 +125,7 @@ class Plot:
     height: Floats
     area_to: Floats
     rate: float = 1.0
+    broken: Spans = ()
 
 
 def kinds_of(
@@ -277,7 +280,8 @@ def plot_of(
     length = float(inner[:, 0].max()) + half - left
     room = within(inner, STEP, left)
     low_edge, high_edge = (_as_long(edge, length) for edge in (room.low, room.high))
-    found = [_flaw_bar(open_ring(f.ring), left, len(low_edge)) for f in _hard(board, rules)]
+    hard = hard_flaws(board, rules.sap_allowed)
+    found = [_flaw_bar(open_ring(f.ring), left, len(low_edge)) for f in hard]
     found += [bar_of(grown(r, half), left) for r in there]
     floor, roof, bars = _edges_with_flaws(
         low_edge - half, high_edge + half, [b for b in found if b is not None], narrowest
@@ -286,17 +290,17 @@ def plot_of(
     low, high = columns(ring, np.clip(nodes, ring[:, 0].min(), ring[:, 0].max()))
     height = high - low
     area = np.concatenate([[0.0], np.cumsum((height[1:] + height[:-1]) / 2 * STEP)])
-    return Plot(board, left, length, floor, roof, tuple(bars), height, area)
+    bad = broken(board, rules.offcut_width_mm, rules.sap_allowed)
+    return Plot(
+        *(board, left, length, floor, roof, tuple(bars), height, area),
+        broken=tuple((a - left, b - left) for a, b in bad),
+    )
 
 
 def _as_long(edge: Floats, length: float) -> Floats:
     """Carry an edge on level to the cell in which a plot's length ends."""
     more = max(0, int(np.ceil(length / STEP - 1e-9)) - len(edge))
     return np.concatenate([edge, np.full((more, 2), edge[-1, 1])])
-
-
-def _hard(board: Board, rules: LayingRules) -> list[Flaw]:
-    return [f for f in board.flaws if not (f.kind == "sap" and rules.sap_allowed)]
 
 
 def _flaw_bar(ring: Floats, left: float, cells: int) -> Bar | None:

@@ -25,6 +25,7 @@ from ribband.planks.shape_model import Shape
 from ribband.timber.board_model import Board, Cut, Flaw, Laying, Piece
 from ribband.timber.laying.bound import least_timber
 from ribband.timber.laying.choice import chosen, cost_of, rates, with_boards_said
+from ribband.timber.laying.ends import broken, sound_spans
 from ribband.timber.laying.fill import Pattern, Place, cost_mm3
 from ribband.timber.laying.ground import (
     STEP,
@@ -212,9 +213,9 @@ def timber_used(boards: Sequence[Board], cuts: Sequence[Cut], kept: Sequence[Boa
 def offcuts_of(
     pieces: Sequence[Piece], boards: Sequence[Board], rules: LayingRules, cuts: Sequence[Cut]
 ) -> tuple[Board, ...]:
-    """Give the ends of boards worth keeping, "A7/1" towards the butt end, "A7/2" towards the top.
+    """Give what is sound of the ends of boards and worth keeping, "A7/1", "A7/2" from the butt on.
 
-    They lie in the axes of the board they come from.
+    They lie in the axes of the board they come from. A flaw that crosses an end parts it.
     """
     piece_of = {plank: piece for piece in pieces for plank in piece.planks}
     kept = []
@@ -230,8 +231,10 @@ def offcuts_of(
         )
         ends = board.outline[:, 0].min(), board.outline[:, 0].max()
         spans = [(ends[0], x.min() - rules.kerf_mm), (x.max() + rules.kerf_mm, ends[1])]
-        for number, (first, last) in enumerate(spans, 1):
-            part = _end_of(board, f"{board.name}/{number}", float(first), float(last), rules)
+        bad = broken(board, rules.offcut_width_mm, rules.sap_allowed)
+        parts = [part for a, b in spans for part in sound_spans(float(a), float(b), bad)]
+        for number, (first, last) in enumerate(parts, 1):
+            part = _end_of(board, f"{board.name}/{number}", first, last, rules)
             kept += [part] if part is not None else []
     return tuple(kept)
 
