@@ -110,6 +110,27 @@ def test_a_drag_let_go_with_escape_leaves_everything_as_it_was(chrome: Browser, 
     page.context.close()
 
 
+def test_a_seam_dropped_while_the_server_is_away_is_fixed_when_it_is_back(
+    chrome: Browser, here: Here
+) -> None:
+    page = shown(chrome, here)
+    x, y = crossing(page, 6, 25)
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x, y - 4, steps=2)
+    page.wait_for_selector(".grip.moving")
+    page.context.set_offline(True)
+    page.mouse.move(x, y - 7, steps=3)
+    page.mouse.up()
+    page.wait_for_selector("#line-down >> text=1 change kept here")
+    held = girths(page, 6)[25]
+    page.context.set_offline(False)
+    page.wait_for_selector("#wishes >> text=seam above strake 7 fixed")
+    assert girths(page, 6)[25] == pytest.approx(held, abs=16)  # a sixteenth of an inch
+    take_off(page, "seam above strake 7 fixed")
+    page.context.close()
+
+
 def test_keys_choose_move_fix_and_loosen(chrome: Browser, here: Here) -> None:
     page = shown(chrome, here)
     page.locator("#chart svg").focus()

@@ -1,5 +1,5 @@
 // The shell of every page: rail, title block, undo, light, work in hand, sayings.
-import { job, Offline, Refused } from "/static/js/job.js";
+import { AWAY, job, Offline, Refused } from "/static/js/job.js";
 import { ask, el } from "/static/js/ask.js";
 
 const $ = (id) => document.getElementById(id);
@@ -147,6 +147,7 @@ people();
 // ---- sayings
 
 job.on("say", ({ text, kind }) => {
+  if (text === AWAY && !job.online) return; // the line at the top says so
   const box = el("div", { class: `say ${kind}` }, [el("span", {}, [text])]);
   const away = () => box.remove();
   box.append(el("button", { type: "button", class: "plain", "aria-label": "Close", onclick: away }, ["×"]));

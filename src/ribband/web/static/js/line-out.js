@@ -280,10 +280,12 @@ function moved(now, whole) {
 
 async function dropped(row, column, answer) {
   seams = answer;
+  explain();
+  const text = answer.text || length(seams.upper[row][column] / 10, data.unit, true); // dropped while the server was away
   const strake = data.strakes[row].name;
   const masters = form.rows.map((r) => cells(form, r)).filter((w) => w.wish.toLowerCase() === "master");
   const kind = masters.some((w) => w.strake === strake) ? "master" : "fix";
-  await put({ wish: kind, strake, frame: columns()[column], value: answer.text }, `seam above strake ${strake} ${kind === "master" ? "(master line) " : ""}at ${answer.text} on ${place(column)}`);
+  await put({ wish: kind, strake, frame: columns()[column], value: text }, `seam above strake ${strake} ${kind === "master" ? "(master line) " : ""}at ${text} on ${place(column)}`);
 }
 
 const place = (column) => (column === 0 || column === columns().length - 1 ? `the ${columns()[column]}` : `frame ${columns()[column]}`);

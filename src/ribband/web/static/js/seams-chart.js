@@ -2,6 +2,7 @@
 //
 // While the hand moves, the seam goes with it at once, its near frames a little; the server settles
 // the whole lining for where the hand is, one request at a time, and its answer takes the place.
+import { Offline } from "/static/js/job.js";
 import { svg } from "/static/js/expansion.js";
 import { at, girthAt } from "/static/js/flat.js";
 
@@ -132,6 +133,7 @@ export class SeamsChart {
     const began = performance.now();
     mine.busy = this.does.settle(this.data.strakes[this.row].name, this.columns[this.column], want, mine.hold).then((answer) => {
       mine.busy = null;
+      mine.failed = null;
       if (this.moving !== mine) return;
       mine.answer = answer;
       const moving = Math.abs(mine.want - want) > 0.2;
@@ -148,10 +150,11 @@ export class SeamsChart {
     if (Math.abs(mine.want - mine.from.upper[this.row][this.column] / 10) < 0.05) { this.leave(); return; }
     while (mine.busy) await mine.busy;
     if (this.moving !== mine) return;
-    if (mine.failed || !mine.answer) { this.leave(); return; }
+    const away = mine.failed instanceof Offline; // what was drawn by hand stands, and is sent when the server is back
+    if (!away && (mine.failed || !mine.answer)) { this.leave(); return; }
     this.moving = null;
     this.draw();
-    this.does.dropped(this.row, this.column, mine.answer);
+    this.does.dropped(this.row, this.column, away ? { ...this.seams, text: "" } : mine.answer);
   }
 
   leave() {
