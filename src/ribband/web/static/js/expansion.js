@@ -59,7 +59,7 @@ export class Expansion extends HTMLElement {
     });
     this.svg.addEventListener("wheel", (event) => this.wheel(event), { passive: false });
     this.svg.addEventListener("keydown", (event) => this.keyed(event));
-    new ResizeObserver(() => { if (this.fitted) this.fit(); else this.soon(); }).observe(this);
+    new ResizeObserver(() => { this.size = null; if (this.fitted) this.fit(); else this.soon(); }).observe(this);
     addEventListener("beforeprint", () => this.svg.setAttribute("viewBox", `0 0 ${this.wide} ${this.high}`)); // as seen, however wide the paper is
     addEventListener("afterprint", () => this.svg.removeAttribute("viewBox"));
   }
@@ -146,8 +146,10 @@ export class Expansion extends HTMLElement {
 
   px(x, y) { const v = this.view; return [v.x + x * v.k, v.y - y * v.ky]; }
   mm(x, y) { const v = this.view; return [(x - v.x) / v.k, (v.y - y) / v.ky]; }
-  get wide() { return this.svg.clientWidth || 800; }
-  get high() { return this.svg.clientHeight || 400; }
+  /** Measured once for a size: to ask anew after every stroke would have the whole sheet laid out again. */
+  measured() { return (this.size ||= { wide: this.svg.clientWidth || 800, high: this.svg.clientHeight || 400 }); }
+  get wide() { return this.measured().wide; }
+  get high() { return this.measured().high; }
 
   /** Room for letters, and at the top for the buttons that lie over the corner. */
   margins() {

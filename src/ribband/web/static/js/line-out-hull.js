@@ -21,6 +21,7 @@ export class HullFollows {
     if (!this.view) {
       await import("/static/js/hull-view.js").catch(() => { this.sheet.hidden = true; });
       this.view = el("hull-view", { src: "/api/line-out/hull" });
+      this.view.addEventListener("ready", () => this.tell());
       this.room.append(this.view);
     } else this.again();
     this.good = data.states.butts === "good";
@@ -30,7 +31,9 @@ export class HullFollows {
   /** Fetch the whole anew: other strakes or butts. */
   again() { this.view.tag = ""; this.view.load(); }
 
+  /** Say of when the planks shown are. */
   tell() {
+    this.state.hidden = !this.view.planks;
     const late = this.wanted;
     this.state.className = `tag ${late || !this.good ? "stale" : "good"}`;
     this.state.textContent = late ? "of before the last move" : this.good ? "of now" : "seams of now, butts of before";
@@ -56,5 +59,6 @@ export class HullFollows {
     setTimeout(() => { this.busy = false; this.run(); }, Math.max(0, LEAST_MS - (performance.now() - began)));
   }
 
-  moved(points) { if (!this.view.move(new Float32Array(points))) this.view.load(this.hold); }
+  /** Put the planks elsewhere; other strakes than before are fetched whole. */
+  moved(points) { if (this.view.gl && !this.view.move(new Float32Array(points))) this.view.load(this.hold); }
 }
