@@ -293,10 +293,11 @@ def _spiling(shapes: Mapping[str, Shape]) -> Iterator[Values]:
         )
 
 
-def _near(s: Shape) -> tuple[list[float | None], ...]:
+def _near(s: Shape) -> tuple[Sequence[float | None], ...]:
     """Give what edges and bevels are likely to be within at each frame; None where not known."""
     if s.within is None:
-        return ([None] * len(s.frames),) * 4
+        nothing: list[float | None] = [None] * len(s.frames)
+        return (nothing,) * 4
     w = s.within
     bevels = (_degrees(w.lower_bevel_rad), _degrees(w.upper_bevel_rad))
     known = [[x if math.isfinite(x) else None for x in column] for column in bevels]

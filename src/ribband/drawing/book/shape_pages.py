@@ -98,14 +98,14 @@ def _table(book: Book, side: str, shapes: tuple[Shape, ...]) -> Table:
     for row in reversed(range(len(names))):
         mine = [s for s in shapes if s.strake == row]
         if mine:
-            likely = [_likely(book, s) if _known(shapes) else () for s in mine]
-            set_ = [(*_row(book, s), *near) for s, near in zip(mine, likely, strict=True)]
+            known = _known(shapes)
+            set_ = [(*_row(book, s), *(_likely(book, s) if known else ())) for s in mine]
             rows += [Group(f"Strake {names[row]}"), *set_]
     title = f"Every plank{side}; radius, edge set and thickness in {unit_words(book.unit)}"
     return Table(cols, rows, fives=False, size=8.4, title=title)
 
 
-def _row(book: Book, s: Shape) -> Line:
+def _row(book: Book, s: Shape) -> tuple[str, ...]:
     radius, frame = tightest_bend(s)
     fibre = f"{100 * s.fibre_strain:.2f}" if s.fibre_strain > 0 else "–"
     error = s.seam_error_mm / 25.4 if imperial(book.unit) else s.seam_error_mm
