@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -27,7 +26,7 @@ def job(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="module")
-def with_stealer(job: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+def with_stealer(job: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The same job with a stealer wished for, and not planned again."""
     copy = tmp_path_factory.mktemp("nib") / "heron.ribband"
     copy.write_bytes(job.read_bytes())
@@ -36,7 +35,7 @@ def with_stealer(job: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterato
     row = tuple(STEALER.get(column, "") for column in form.header)
     edit = Edit("lining", None, row, len(form.rows))
     apply(copy, Change("a-stealer", "Ada", "a stealer", (edit,), revision))
-    yield copy
+    return copy
 
 
 def answer(body: bytes) -> dict[str, Any]:
