@@ -14,9 +14,12 @@ CROSSING = """([row, column]) => { const c = document.querySelector('plank-expan
   const f = c.ground.frames[column - 1]; const b = c.svg.getBoundingClientRect();
   const p = c.px(f.x, f.rise + c.girths.upper[row][column] / 10);
   return [p[0] + b.left, p[1] + b.top]; }"""
-SUMS = """() => { const v = document.querySelector('hull-view'); const gl = v?.gl;
-  if (!gl || !v.points) return 0; gl.bindBuffer(gl.ARRAY_BUFFER, v.points); const a = new Float32Array(v.own);
-  gl.getBufferSubData(gl.ARRAY_BUFFER, 0, a); return a.reduce((s, x) => s + x * x, 0); }"""
+SUMS = """() => { const v = document.querySelector('hull-view'), gl = v?.gl;
+  if (!gl || !v.points) return 0;
+  gl.bindBuffer(gl.ARRAY_BUFFER, v.points);
+  const a = new Float32Array(v.own);
+  gl.getBufferSubData(gl.ARRAY_BUFFER, 0, a);
+  return a.reduce((s, x) => s + x * x, 0); }"""
 
 
 @pytest.fixture(scope="module")
