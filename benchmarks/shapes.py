@@ -17,7 +17,7 @@ from benchmarks.table import Row
 from ribband.butts.model import Butt, Layout
 from ribband.hull import fit
 from ribband.numerics.flattening import flatten
-from ribband.planks import ShapeRules, get_shapes
+from ribband.planks import Shape, ShapeRules, get_shapes, with_likely
 from ribband.planks.opening import openings
 from ribband.planks.shapes import flat_planks
 
