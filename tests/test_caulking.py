@@ -129,6 +129,19 @@ def test_weights_follow_from_the_strands() -> None:
     assert weighed.quantity("oakum") == pytest.approx(0.06 * weighed.quantity("oakum strand"))
 
 
+def test_strand_says_what_is_in_it_besides_the_waste() -> None:
+    """Seam by strands by take-up by waste is the quantity, and the line says the take-up."""
+    made = caulk(drum())
+    line = next(i for i in made.items if i.item == "cotton strand")
+    seam = made.seam_mm / 1000 * made.cotton_strands
+    assert line.quantity == pytest.approx(seam * (1 + line.allowance_percent / 100) * 1.25)
+    assert line.says.startswith("1.25 of strand to 1 of seam")
+    straight = caulk(drum(), CaulkingRules(gather=1.0))
+    line = next(i for i in straight.items if i.item == "cotton strand")
+    assert line.quantity == pytest.approx(seam * (1 + line.allowance_percent / 100))
+    assert not line.says
+
+
 def test_paying_fills_the_mouth_of_the_wedge() -> None:
     made = caulk(drum(), CaulkingRules(waste_part=0.0))
     depth, opening = 38.0 * 2 / 3, 38.0 / 8

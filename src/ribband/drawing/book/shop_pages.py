@@ -204,9 +204,10 @@ def _caulking(book: Book, made: Shop) -> Story:
         f"{' and '.join(strands) or 'not known'}{why}; the caulker judges. Prime, drive to bear "
         "and no harder, prime, pay."
     )
-    cols = [Col("what"), Col("how much", "right"), Col("of it over", "right"), Col("", ink="faint")]
+    cols = [Col("what"), Col("how much", "right"), Col("of it over", "right"), Col("and in it"),
+            Col("", ink="faint")]  # fmt: skip
     rows: list[Line] = [
-        (i.item, _much(i, unit), f"{i.allowance_percent:.0f} %", mark(i.source))
+        (i.item, _much(i, unit), f"{i.allowance_percent:.0f} %", i.says, mark(i.source))
         for i in own.items
         if i.quantity != 0
     ]

@@ -36,13 +36,17 @@ class Seam:
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """A thing to buy: `quantity` with waste; None where not known. `source` of its figure."""
+    """A thing to buy: `quantity` with waste; None where not known. `source` of its figure.
+
+    says : what else is in the quantity besides the waste, with its source
+    """
 
     item: str
     quantity: float | None
     unit: str
     allowance_percent: float
     source: str
+    says: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -159,12 +159,21 @@ def _fibres(total: float, cotton: float, oakum: float, rules: CaulkingRules) -> 
     more, waste = (1 + rules.waste_part) * rules.gather, 100 * rules.waste_part
     strand = total / 1000 * more
     kg = strand * oakum * rules.oakum_g_per_m / 1000 if rules.oakum_g_per_m else None
+    tucked = _tucked(rules.gather)
     return (
-        Item("cotton strand", strand * cotton, "m", waste, "caulking-forum"),
-        Item("cotton", strand * cotton * rules.cotton_g_per_m / 1000, "kg", waste, "cotton-weight"),
-        Item("oakum strand", strand * oakum, "m", waste, "caulking-forum"),
-        Item("oakum", 0.0 if not oakum else kg, "kg", waste, "house"),
-    )
+        Item("cotton strand", strand * cotton, "m", waste, "caulking-forum", tucked),
+        Item("cotton", strand * cotton * rules.cotton_g_per_m / 1000, "kg", waste,
+             "cotton-weight", tucked),
+        Item("oakum strand", strand * oakum, "m", waste, "caulking-forum", tucked),
+        Item("oakum", 0.0 if not oakum else kg, "kg", waste, "house", tucked),
+    )  # fmt: skip
+
+
+def _tucked(gather: float) -> str:
+    """Say how much strand goes into a length of seam; nothing where it lies straight."""
+    if gather == 1.0:
+        return ""
+    return f"{gather:g} of strand to 1 of seam, tucked in loops (caulking.gather, house)"
 
 
 def _paints(total: float, opening: float, depth: float, rules: CaulkingRules) -> tuple[Item, ...]:
