@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import json
 import os
 import shutil
@@ -18,9 +19,11 @@ from click.testing import CliRunner
 from ribband.app.demo import copy_example
 from ribband.app.entering.changes import Change, Edit, apply
 from ribband.app.entering.jobs import new_job
+from ribband.app.papers.whole import into_file, into_folder
+from ribband.app.plan.planning import plan
 from ribband.cli import cli
-from ribband.errors import JobFileError
-from ribband.store import JobFile, jobfile, places, verify
+from ribband.errors import JobFileError, said_of_system
+from ribband.store import JobFile, NoRoom, jobfile, places, verify
 from ribband.store.migrations import MIGRATIONS
 from ribband.survey.rows import Form
 
@@ -145,6 +148,35 @@ def test_what_is_taken_away_to_a_full_disk_is_not_there_by_halves(tmp_path: Path
     assert (tmp_path / "book.pdf").read_text() == "of last week"
     assert run(TAKES_AWAY, tmp_path, 0) == []
     assert sorted(p.name for p in (tmp_path / "tables").iterdir()) == ["a", "b", "c"]
+
+
+def test_what_is_planned_where_there_is_no_room_to_keep_it_is_shown_all_the_same(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    job = new_job(tmp_path / "heron", copy_example("marl_heron_girths", tmp_path / "forms")).job
+
+    def full(*_: object) -> None:
+        raise NoRoom("the disk is full; heron.ribband was not changed")
+
+    monkeypatch.setattr(JobFile, "keep", full)
+    done = plan(job, "hull").run
+    assert done.result("hull") is not None
+    assert not done.stopped
+    assert done.bench.unkept.endswith("what is made now is shown, but not kept")
+    assert caplog.messages == [done.bench.unkept], "said once, not at every step"
+
+
+def test_what_cannot_be_written_is_named_as_it_was_asked_for(tmp_path: Path) -> None:
+    def fails(part: Path) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device", str(part))
+
+    with pytest.raises(OSError, match="No space left") as told:
+        into_file(tmp_path / "book.pdf", fails)
+    assert told.value.filename == str(tmp_path / "book.pdf")
+    with pytest.raises(OSError, match="No space left") as told:
+        into_folder(tmp_path / "tables", lambda into: [fails(into / "a.csv")])  # type: ignore[func-returns-value, list-item]
+    assert told.value.filename == str(tmp_path / "tables")
+    assert said_of_system(told.value) == "the disk is full"
 
 
 def test_sqlites_own_word_for_a_full_disk(path: Path) -> None:
@@ -342,8 +374,8 @@ def test_a_newer_file_is_refused_with_both_versions_named(path: Path) -> None:
     for verb in (("status", path), ("check", path), ("undo", path), ("text", path, path.parent)):
         code, said = ribband(*verb)
         assert code == 4
-        assert f"form {len(MIGRATIONS) + 3} of the job file" in said
-        assert f"knows forms 1 to {len(MIGRATIONS)}" in said
+        assert f"the file has shape {len(MIGRATIONS) + 3}" in said
+        assert f"knows shapes 1 to {len(MIGRATIONS)}" in said
         assert "by Ribband 7.3.1" in said
         assert "newer version" in said
     assert path.read_bytes() == before

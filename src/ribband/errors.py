@@ -16,10 +16,14 @@ The family tree::
 
 from __future__ import annotations
 
+import errno
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-__all__ = ["Ambiguous", "InputError", "JobFileError", "NotConverged", "Problem", "RibbandError"]
+__all__ = [
+    "Ambiguous", "InputError", "JobFileError", "NotConverged", "Problem", "RibbandError",
+    "said_of_system",
+]  # fmt: skip
 
 
 LONGEST = 200  # characters shown of what was found
@@ -85,3 +89,27 @@ class Ambiguous(RibbandError, ValueError):  # noqa: N818 - it names what happene
 
 class JobFileError(RibbandError, OSError):
     """The job file cannot be opened, read or written; what is stored is untouched."""
+
+
+_SAID = {
+    errno.EACCES: "it, or its folder, may not be written or read by you",
+    errno.EPERM: "it may not be written or read by you",
+    errno.EROFS: "the disk may only be read",
+    errno.ENOSPC: "the disk is full",
+    errno.EDQUOT: "your share of the disk is used up",
+    errno.EFBIG: "the file grew larger than it may",
+    errno.ENOENT: "there is no such file or folder",
+    errno.ENOTDIR: "a part of its name is a file, not a folder",
+    errno.EISDIR: "it is a folder",
+    errno.ENAMETOOLONG: "the name is too long",
+    errno.EIO: "the disk gave an error, or was taken away",
+}
+
+
+def said_of_system(error: OSError) -> str:
+    """Say what the system refused in words a shipwright can act on.
+
+    >>> said_of_system(OSError(errno.ENOSPC, "No space left on device"))
+    'the disk is full'
+    """
+    return _SAID.get(error.errno or 0, error.strerror or str(error))

@@ -17,7 +17,14 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from ribband import __version__
-from ribband.errors import InputError, JobFileError, NotConverged, Problem, RibbandError
+from ribband.errors import (
+    InputError,
+    JobFileError,
+    NotConverged,
+    Problem,
+    RibbandError,
+    said_of_system,
+)  # fmt: skip
 
 if TYPE_CHECKING:
     from ribband.app.showing.answers import Answer, Listing
@@ -141,7 +148,7 @@ def _in_words(error: Exception) -> tuple[int, list[str]]:
         return WRONG_INPUT, [str(error)]
     if isinstance(error, OSError):
         name = f"{error.filename}: " if error.filename else ""
-        return FILE_TROUBLE, [f"{name}{error.strerror or error}"]
+        return FILE_TROUBLE, [f"{name}{said_of_system(error)}"]
     where = _write_details(error)
     return INTERNAL, [
         f"Something went wrong in Ribband itself ({type(error).__name__}: {error}).",

@@ -6,7 +6,7 @@ from ribband.store.forms import inputs_hash
 from ribband.store.jobfile import JobFile, KeptResult, Overtaken
 from ribband.store.pictures import KeptPicture
 from ribband.store.places import said_of_place
-from ribband.store.plain_words import NotTheJob
+from ribband.store.plain_words import NoRoom, NotTheJob
 from ribband.store.revisions import Revision, redo_to, undo_to
 from ribband.store.table_rows import Known
 from ribband.store.tables import table_files, write_tables
@@ -18,6 +18,7 @@ __all__ = [
     "KeptPicture",
     "KeptResult",
     "Known",
+    "NoRoom",
     "NotTheJob",
     "OtherState",
     "Overtaken",

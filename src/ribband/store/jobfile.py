@@ -28,7 +28,7 @@ from types import TracebackType
 from typing import TYPE_CHECKING, Any, Literal, Self
 
 from ribband import __version__
-from ribband.errors import JobFileError
+from ribband.errors import JobFileError, said_of_system
 from ribband.store import copies, pictures
 from ribband.store.forms import body_of, form_of, hash_of, sense_of
 from ribband.store.migrations import APPLICATION_ID, MIGRATIONS, bring_forward
@@ -507,7 +507,7 @@ def _make_room(path: Path) -> None:
     except FileExistsError as there:
         raise JobFileError(f"{path} is there already; give the job another name") from there
     except (OSError, ValueError) as wrong:
-        why = getattr(wrong, "strerror", None) or wrong
+        why = said_of_system(wrong) if isinstance(wrong, OSError) else wrong
         raise JobFileError(f"{path} cannot be made: {why}") from wrong
 
 
@@ -576,7 +576,7 @@ def _too_new(db: sqlite3.Connection, path: Path, version: int) -> str:
         row = None
     by = f" (its results by Ribband {str(row[0])[:20]})" if row else ""
     return (
-        f"{path} was written by a newer version of Ribband{by}: it has form {version} of the job "
-        f"file, and this Ribband, {__version__}, knows forms 1 to {len(MIGRATIONS)}; bring this "
-        "one up to date. Nothing was changed"
+        f"{path} was written by a newer version of Ribband{by}: the file has shape {version}, "
+        f"and this Ribband, {__version__}, knows shapes 1 to {len(MIGRATIONS)}. Nothing was "
+        "changed; bring this one up to date, or have the other write the job out (ribband text)"
     )

@@ -20,11 +20,15 @@ from pathlib import Path
 from ribband.errors import JobFileError
 from ribband.store.copies import newest_copy
 
-__all__ = ["NotTheJob", "cut_off", "look_at", "may_be_written", "may_write", "plainly"]
+__all__ = ["NoRoom", "NotTheJob", "cut_off", "look_at", "may_be_written", "may_write", "plainly"]
 
 
 class NotTheJob(JobFileError):  # noqa: N818 - it names what happened
     """The file of that name is gone, damaged, or no job file."""
+
+
+class NoRoom(JobFileError):  # noqa: N818 - it names what happened
+    """The disk is full, or was taken away; nothing was changed."""
 
 
 def look_at(path: Path, writing: bool) -> None:
@@ -92,7 +96,9 @@ def plainly(path: Path) -> Iterator[None]:
     except (sqlite3.DataError, OverflowError) as wrong:
         raise JobFileError(f"{path}: too much for one entry ({wrong}); nothing changed") from wrong
     except sqlite3.OperationalError as wrong:
-        raise JobFileError(_in_plain_words(path, str(wrong))) from wrong
+        said = str(wrong)
+        kind = NoRoom if "full" in said or "disk I/O" in said else JobFileError
+        raise kind(_in_plain_words(path, said)) from wrong
     except UnicodeEncodeError as wrong:
         says = (
             f"{path} takes no half letters ({wrong.object[wrong.start :][:5]!r}); nothing changed"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from pathlib import Path
 
 from ribband.app.entering.jobs import check_file, job_path
@@ -35,9 +36,22 @@ def checked_answer(path: Path) -> Answer:
     last = copies_of(path)
     if wrong and last:
         wrong = (*wrong, f"The newest copy is {last[-1].path}; see: ribband copies")
-    place = said_of_place(path)
+    place = (*said_of_place(path), *(() if wrong else _clock(path)))
     data = {"troubles": list(wrong), "place": list(place)}
     return Answer(title=title, lines=lines, notes=(*wrong, *place), data=data, good=not wrong)
+
+
+def _clock(path: Path) -> tuple[str, ...]:
+    """Say where a revision is dated before the one before it."""
+    with JobFile.open(path) as job:
+        past = job.history()
+    back = [new.number for old, new in pairwise(past) if new.at < old.at]
+    if not back:
+        return ()
+    which = f"Revision {back[0]} is"
+    if len(back) > 1:
+        which = f"{len(back)} revisions, from {back[0]} on, are"
+    return (f"{which} dated before the one before: a clock was wrong. The numbers are the order.",)
 
 
 def said_beside(path: Path) -> tuple[str, ...]:

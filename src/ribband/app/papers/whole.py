@@ -21,9 +21,11 @@ from __future__ import annotations
 import os
 import shutil
 import time
-from collections.abc import Callable, Iterable
-from contextlib import suppress
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
+
+from ribband.errors import RibbandError
 
 __all__ = ["into_file", "into_folder"]
 
@@ -42,16 +44,17 @@ def into_file(path: Path, write: Callable[[Path], object]) -> Path:
     ...     into_file(Path(d) / "a.txt", lambda p: p.write_text("whole")).read_text()
     'whole'
     """
-    path.parent.mkdir(parents=True, exist_ok=True)
-    _tidy(path.parent, path.name)
-    part = _aside(path)
-    try:
-        write(part)
-        _on_disk(part)
-        part.replace(path)
-    finally:
-        part.unlink(missing_ok=True)
-    _on_disk(path.parent)
+    with _named(path):
+        path.parent.mkdir(parents=True, exist_ok=True)
+        _tidy(path.parent, path.name)
+        part = _aside(path)
+        try:
+            write(part)
+            _on_disk(part)
+            part.replace(path)
+        finally:
+            part.unlink(missing_ok=True)
+        _on_disk(path.parent)
     return path
 
 
@@ -66,16 +69,31 @@ def into_folder(
     ------
     OSError : they cannot be written
     """
-    folder.parent.mkdir(parents=True, exist_ok=True)
-    _tidy(folder.parent, folder.name)
-    part = _aside(folder)
-    part.mkdir()
-    try:
-        names = [path.relative_to(part) for path in write(part)]
-        _moved(part, folder, names, ours)
-    finally:
-        shutil.rmtree(part, ignore_errors=True)
+    with _named(folder):
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        _tidy(folder.parent, folder.name)
+        part = _aside(folder)
+        part.mkdir()
+        try:
+            names = [path.relative_to(part) for path in write(part)]
+            _moved(part, folder, names, ours)
+        finally:
+            shutil.rmtree(part, ignore_errors=True)
     return tuple(folder / name for name in names)
+
+
+@contextmanager
+def _named(path: Path) -> Iterator[None]:
+    """Name what was to be written where the system refuses, not what was written aside."""
+    try:
+        yield
+    except RibbandError:
+        raise
+    except OSError as wrong:
+        own = wrong.filename is None or ".part" in str(wrong.filename)
+        if wrong.errno is None or not own:
+            raise
+        raise OSError(wrong.errno, wrong.strerror, str(path)) from wrong
 
 
 def _moved(part: Path, folder: Path, names: list[Path], ours: Iterable[str]) -> None:

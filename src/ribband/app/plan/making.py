@@ -56,6 +56,7 @@ class Bench:
     made: dict[str, Made] = field(default_factory=dict)
     laying_seconds: float = 1.0
     before: Callable[[str], Any] = _nothing  # a step's result of an earlier state of the job
+    unkept: str = ""  # why results are not kept, where there is no room for them
     _opened: dict[int, tuple[Layout, Opening]] = field(default_factory=dict)
 
     @property

@@ -6,6 +6,7 @@ A step that cannot be made stops the run there; what was made before it is kept.
 
 from __future__ import annotations
 
+import logging
 import time
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
@@ -19,7 +20,7 @@ from ribband.app.plan.making import Bench, Made, Tell, make
 from ribband.app.plan.steps import STEPS, WHOLE, Step, keys, needed_for, step_named
 from ribband.errors import NotConverged
 from ribband.findings import Finding, Severity
-from ribband.store import JobFile
+from ribband.store import JobFile, NoRoom
 from ribband.survey.rows import Form
 from ribband.units import unit_named
 
@@ -28,6 +29,8 @@ if TYPE_CHECKING:
 
 __all__ = ["MemoryShelf", "Run", "Shelf", "job_unit", "last_kept", "quiet", "run"]
 
+
+log = logging.getLogger("ribband.plan")
 
 SEARCH_SECONDS = 30.0  # for butts, where nothing is said
 
@@ -189,8 +192,19 @@ def _made(step: Step, bench: Bench, shelf: Shelf, own: Mapping[str, str], tell: 
         made = make(step.name, bench, tell)
     bench.made[step.name] = made
     spent = time.perf_counter() - began
-    shelf.keep(own[step.name], step.name, (made.result, made.findings), __version__, spent)
+    _keep(step, bench, shelf, own, spent)
     return spent
+
+
+def _keep(step: Step, bench: Bench, shelf: Shelf, own: Mapping[str, str], spent: float) -> None:
+    """Keep what is on the bench; where the disk has no room for it the work goes on without."""
+    made = bench.made[step.name]
+    try:
+        shelf.keep(own[step.name], step.name, (made.result, made.findings), __version__, spent)
+    except NoRoom as wrong:
+        if not bench.unkept:
+            bench.unkept = f"{wrong}; what is made now is shown, but not kept"
+            log.warning("%s", bench.unkept)
 
 
 def _searched(step: Step, bench: Bench) -> float:
@@ -221,7 +235,7 @@ def _searched_again(
     bench.made[step.name] = better
     if better is found:
         shelf.forget([own[name] for name in (*_after(step), step.name)])
-        shelf.keep(own[step.name], step.name, (found.result, found.findings), __version__, spent)
+        _keep(step, bench, shelf, own, spent)
     return spent
 
 

@@ -59,8 +59,8 @@ def _rounds(pipe: Connection, path: Path, last: str, seconds: float) -> None:
     if "butts" in {step.name for step in needed_for(last)}:
         _search(pipe, path, seconds, tell)
     planned = plan(path, last, tell=tell)
-    if planned.run.stopped:
-        pipe.send({"kind": "trouble", "says": planned.run.stopped, "problems": []})
+    if says := planned.run.stopped or planned.run.bench.unkept:
+        pipe.send({"kind": "trouble", "says": says, "problems": []})
     else:
         pipe.send({"kind": "done", "lines": plain(summary(planned.run))})
 
