@@ -12,7 +12,8 @@ from starlette.websockets import WebSocketDisconnect
 from made_client import TestClient, hello
 from made_server import blank_job, served
 from ribband.web.access import COOKIE, TRIES, Share
-from ribband.web.server import create_app, names_of_this_machine
+from ribband.web.names import names_of_this_machine
+from ribband.web.server import create_app
 
 CHANGE = {
     "id": "one", "why": "", "upon": 0,

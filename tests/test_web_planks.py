@@ -30,6 +30,9 @@ def test_list_sheet_and_hull_are_linked(here: Here) -> None:
         page.locator("#list tbody tr").first.click()
         page.wait_for_selector("#sheet:not([hidden])")
         assert page.inner_text("#sheet-title") == "Plank P3-1"
+        page.locator("#pattern-kind").select_option("roll")
+        leads = "/api/planks/P3-1/pattern?kind=roll"
+        expect(page.locator("#pattern")).to_have_attribute("href", leads)
         assert page.url.endswith("/planks/P3-1")
         assert page.locator("flat-plank .wood").count() == 1
         assert page.locator("#spiling tbody tr").count() > 4
@@ -86,3 +89,17 @@ def test_a_plank_that_is_not_there_is_told(here: Here) -> None:
         answer = client.get("/api/planks/P99-9")
     assert answer.status_code == 422
     assert "P99-9" in answer.text
+
+
+@pytest.mark.parametrize(
+    ("kind", "begins", "file"),
+    [("A3", b"%PDF", "P3-1 A3.pdf"), ("dxf", b"  0\n", "P3-1.dxf"), ("svg", b"<?xml", "P3-1.svg")],
+)
+def test_one_plank_has_its_pattern_at_full_size(
+    here: Here, kind: str, begins: bytes, file: str
+) -> None:
+    with here.client() as client:
+        answer = client.get("/api/planks/P3-1/pattern", params={"kind": kind})
+    assert answer.status_code == 200
+    assert answer.content.replace(b"\r", b"").startswith(begins)
+    assert f'filename="{file}"' in answer.headers["content-disposition"]

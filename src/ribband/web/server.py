@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
-import socket
 from collections.abc import AsyncIterator, Iterable
 from pathlib import Path
 
@@ -22,10 +21,11 @@ from ribband.errors import RibbandError
 from ribband.web import api, shell, troubles
 from ribband.web.access import Access, Share
 from ribband.web.live import Live
+from ribband.web.names import from_the_yard
 from ribband.web.work import Work
 from ribband.web.yard import Yard
 
-__all__ = ["create_app", "names_of_this_machine"]
+__all__ = ["create_app"]
 
 ABOUT = """Everything the pages do, for programs. Lengths are text in the job's unit and, in fields
 that end in `_mm`, millimetres. Every change has an id its sender makes up: the same id twice does
@@ -49,7 +49,7 @@ def create_app(
     live = Live()
     yard = Yard(
         job, share, live, Work(job, live, by_itself=by_itself),
-        revision=past[-1].number if past else 0,
+        revision=past[-1].number if past else 0, known_as=from_the_yard(hosts),
     )  # fmt: skip
     app = FastAPI(
         title="Ribband", version=__version__, description=ABOUT, lifespan=_life,
@@ -86,14 +86,3 @@ def _warm(yard: Yard) -> None:
     """Read what is kept once, so that the first page does not wait for it."""
     with contextlib.suppress(RibbandError):
         overview(yard.job)
-
-
-def names_of_this_machine() -> set[str]:
-    """Give the names and addresses others on the network may call this machine by."""
-    names = {socket.gethostname(), f"{socket.gethostname()}.local", socket.getfqdn()}
-    with contextlib.suppress(OSError):
-        names |= {str(info[4][0]) for info in socket.getaddrinfo(socket.gethostname(), None)}
-    with contextlib.suppress(OSError), socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
-        probe.connect(("192.0.2.1", 9))  # nothing is sent: it tells which address would be used
-        names.add(probe.getsockname()[0])
-    return {name.lower().partition("%")[0] for name in names if name}

@@ -19,7 +19,8 @@ import uvicorn
 from ribband.errors import InputError, Problem
 from ribband.web.access import Share
 from ribband.web.lines import Line, more_files
-from ribband.web.server import create_app, names_of_this_machine
+from ribband.web.names import from_the_yard, names_of_this_machine
+from ribband.web.server import create_app
 
 __all__ = ["Served", "config", "listening", "open_when", "serve", "told"]
 
@@ -110,13 +111,9 @@ def told(port: int, share: Share | None, names: set[str]) -> Served:
     address = f"http://127.0.0.1:{port}/"
     if share is None:
         return Served(address, address, (), {})
-    others = tuple(f"http://{name}:{port}/" for name in sorted(names) if _reached(name))
+    others = tuple(f"http://{name}:{port}/" for name in from_the_yard(names))
     codes = {str(role): code for role, code in share.codes.items()}
     return Served(address, f"{address}enter?once={share.once}", others, codes)
-
-
-def _reached(name: str) -> bool:
-    return not name.startswith("127.") and name not in {"localhost", "::1"} and ":" not in name
 
 
 def open_when(server: uvicorn.Server, address: str) -> None:

@@ -59,6 +59,7 @@ class Yard:
     press: Aside = field(default_factory=Aside)  # for papers, which take their time
     revision: int = 0
     front: int = 0  # the port of the yard's own page, where there is one
+    known_as: tuple[str, ...] = ()  # what the yard's network reaches this machine by, if shared
     file_says: str = ""  # what is wrong with the job file, where another program changed it
     lock: threading.Lock = field(default_factory=threading.Lock)
     asked: deque[_Asked] = field(default_factory=deque)  # changes not put in yet

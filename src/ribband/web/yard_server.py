@@ -30,7 +30,7 @@ from ribband.errors import InputError, JobFileError, RibbandError
 from ribband.web import shell, troubles
 from ribband.web.access import Access, Share
 from ribband.web.berths import Berths
-from ribband.web.server import names_of_this_machine
+from ribband.web.names import names_of_this_machine
 from ribband.web.serving import Served, config, listening, open_when, told
 from ribband.web.yard import TheCaller
 

@@ -21,7 +21,10 @@ if TYPE_CHECKING:
     from ribband.planks.model import Plank
     from ribband.planks.shape_model import Shape
 
-__all__ = ["PlankRow", "PlankSheet", "hull_bytes", "plank_sheet", "planks_key", "planks_page"]
+__all__ = [
+    "PlankRow", "PlankSheet", "hull_bytes", "pattern_bytes", "plank_sheet", "planks_key",
+    "planks_page", "ticket_bytes",
+]  # fmt: skip
 
 READ = ("survey", "hull", "lining", "butts", "planks", "shapes", "stands", "laying", "shop",
         "hanging")  # fmt: skip
@@ -304,9 +307,31 @@ def ticket_bytes(path: Path, name: str, base: str) -> bytes:
 
     from ribband.app.papers.bench import write_tickets
 
+    planned = _with_planks(path, name)
+    with TemporaryDirectory() as folder:
+        return write_tickets(planned, Path(folder) / "ticket.pdf", [name], base=base).read_bytes()
+
+
+def pattern_bytes(path: Path, name: str, kind: str) -> tuple[str, bytes]:
+    """Print one plank's pattern at full size, from what is kept; gives its file's name too.
+
+    Raises
+    ------
+    InputError : there is no such plank, or no flat shapes yet
+    """
+    from tempfile import TemporaryDirectory
+
+    from ribband.app.papers.bench import write_patterns
+
+    planned = _with_planks(path, name)
+    with TemporaryDirectory() as folder:
+        (file,) = write_patterns(planned, Path(folder) / "patterns", [name], [kind])
+        return file.name, file.read_bytes()
+
+
+def _with_planks(path: Path, name: str) -> Planned:
     planned = as_kept(path, READ)
     if planned.run.result("planks") is None:
         wanted = "a plan up to date as far as the planks"
         raise InputError([Problem("planks", 0, "plank", name, wanted)])
-    with TemporaryDirectory() as folder:
-        return write_tickets(planned, Path(folder) / "ticket.pdf", [name], base=base).read_bytes()
+    return planned

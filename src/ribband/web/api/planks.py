@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter, Path, Request
 from pydantic import BaseModel
@@ -13,13 +13,15 @@ from ribband.app.screens.planks import (
     PlankRow,
     PlankSheet,
     hull_bytes,
+    pattern_bytes,
     plank_sheet,
     planks_key,
     planks_page,
     ticket_bytes,
 )
 from ribband.errors import InputError
-from ribband.web.yard import TheYard
+from ribband.web.names import from_the_yard
+from ribband.web.yard import TheYard, Yard
 
 router = APIRouter(prefix="/api", tags=["planks"])
 
@@ -28,6 +30,9 @@ BINARY: dict[int | str, dict[str, Any]] = {
     200: {"content": {"application/octet-stream": {}}},
     204: {"description": "Nothing to show yet; the header x-ribband-why says why"},
 }
+TYPES = {"pdf": "application/pdf", "dxf": "image/vnd.dxf", "svg": "image/svg+xml"}
+PATTERN: dict[int | str, dict[str, Any]] = {200: {"content": {name: {} for name in TYPES.values()}}}
+PatternKind = Literal["A3", "A4", "letter", "roll", "dxf", "arcs", "svg"]
 PAPER: dict[int | str, dict[str, Any]] = {200: {"content": {"application/pdf": {}}}}
 
 
@@ -53,11 +58,18 @@ async def plank(yard: TheYard, name: Name) -> PlankSheet:
 
 @router.get("/planks/{name}/ticket.pdf", response_class=Response, responses=PAPER)
 async def ticket(request: Request, yard: TheYard, name: Name) -> Response:
-    """Print one plank's ticket; its code opens the plank in this app."""
-    base = str(request.base_url)
-    body = await yard.press.run(ticket_bytes, yard.job, name, base)
+    """Print one plank's ticket; its code opens the plank in this app, where a phone reaches it."""
+    body = await yard.press.run(ticket_bytes, yard.job, name, _reached_at(request, yard))
     headers = {"content-disposition": f"inline; filename={name}.pdf", "cache-control": "no-store"}
     return Response(body, media_type="application/pdf", headers=headers)
+
+
+@router.get("/planks/{name}/pattern", response_class=Response, responses=PATTERN)
+async def pattern(yard: TheYard, name: Name, kind: PatternKind = "A3") -> Response:
+    """Print one plank's pattern at full size: on sheets, on a roll, or for a router."""
+    file, body = await yard.press.run(pattern_bytes, yard.job, name, kind)
+    headers = {"content-disposition": f'inline; filename="{file}"', "cache-control": "no-store"}
+    return Response(body, media_type=TYPES[file.rpartition(".")[2]], headers=headers)
 
 
 @router.get("/hull-view", response_class=Response, responses=BINARY)
@@ -76,6 +88,14 @@ async def hull_view(request: Request, yard: TheYard) -> Response:
             return Response(status_code=204, headers={"x-ribband-why": f"Wanted: {why}."})
         yard.keep(tag, body)
     return Response(body, media_type="application/octet-stream", headers=headers)
+
+
+def _reached_at(request: Request, yard: Yard) -> str:
+    """Give the address a code is to open; none where only this machine could."""
+    host = request.url.hostname or ""
+    if from_the_yard([host]):
+        return str(request.base_url)
+    return f"http://{yard.known_as[0]}:{request.url.port}/" if yard.known_as else ""
 
 
 def _word(key: str) -> str:

@@ -73,6 +73,7 @@ function show(sheet) {
   $("sheet").hidden = false;
   $("sheet-title").textContent = `Plank ${sheet.name}`;
   $("ticket").href = `/api/planks/${encodeURIComponent(sheet.name)}/ticket.pdf`;
+  pattern(sheet.name);
   document.querySelector("flat-plank").show(sheet);
   $("cautions").replaceChildren(...sheet.cautions.map((words) => el("p", { class: "safety" }, [words])));
   $("facts").replaceChildren(...sheet.facts.map(([what, said]) => el("div", {}, [el("dt", {}, [what]), el("dd", {}, [said])])));
@@ -82,6 +83,12 @@ function show(sheet) {
   $("spiling").tHead.replaceChildren(el("tr", {}, sheet.head.map((h) => el("th", { scope: "col" }, [h]))));
   $("spiling").tBodies[0].replaceChildren(...sheet.rows.map((row) => el("tr", {}, row.map((cell) => el("td", {}, [cell])))));
 }
+
+/** Lead to the pattern of a plank, as it is wanted on paper. */
+function pattern(name) {
+  $("pattern").href = `/api/planks/${encodeURIComponent(name)}/pattern?kind=${$("pattern-kind").value}`;
+}
+$("pattern-kind").addEventListener("change", () => pattern(chosen));
 
 function link(name) {
   return el("a", { href: `/planks/${encodeURIComponent(name)}`, onclick: (event) => { event.preventDefault(); choose(name); } }, [name]);
