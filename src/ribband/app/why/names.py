@@ -161,7 +161,8 @@ BOOK: dict[str, dict[str, str]] = {
         "plank": "planks", "plank thickness": "thick", "steam time": "by rule|by heat|minutes|why",
         "hot time": "hot",
         "fastening": "where|fastening|long|hole|bung|driven|to buy|boxes|price|strake|on a frame|"
-        "at a butt or block|at a hood end|in all", "caulking": "what|how much|of it over|and in it|",
+        "at a butt or block|at a hood end|in all",
+        "caulking": "what|how much|of it over|and in it|",
         "butt block": "how many|wide", "weight": "rough, …|hung, …", "handling": "lifted by",
     },
     "stock_table": {
@@ -227,8 +228,8 @@ LABELS: dict[str, str] = {
     "long|hole|pilot, soft to hard|bung|"
     "in the frame|where|with spares|boxes|cost|hours|refastened|whole cost|whole hours",
     "butt block": "how many|wide|butt blocks",
-    "caulking": "seams, ends and butts|open at the face|what|how much|of it over|and in it|drawn at, on "
-    "average|caulking",
+    "caulking": "seams, ends and butts|open at the face|what|how much|of it over|and in it|"
+    "drawn at, on average|caulking",
     "handling": "lifted by|not by hand|one person, from the pile|one person, hot to the hull|"
     "older allowable load|from the pile|to the hull|hung|leg|far|walked|longest round it|"
     "do not get round",
