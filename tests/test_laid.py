@@ -207,7 +207,7 @@ def test_a_longer_search_goes_by_money_where_boards_have_prices(priced: bool, wa
     other = {"cheap": "small", "small": "cheap"}[wanted]
     pinned = lay_pile(pieces, [small, cheap], RULES, [LayWish("pin", "P1-1", other)], seconds=0.2)
     assert where(pinned)["P1-1"] == other
-    longer = lay_longer(replace(pinned, wishes=()), 0.3)
+    longer = lay_longer(replace(pinned, wishes=()), 1.0)
     assert where(longer)["P1-1"] == wanted
     assert (longer.laying.used_m3 > pinned.laying.used_m3) == priced
     again = lay_longer(longer, 0.1)

@@ -21,7 +21,8 @@ from ribband.timber import pieces as pieces_of
 from ribband.timber.board_model import Board, Cut, Flaw, Laying, Piece
 from ribband.timber.laying.fill import Way, fill, first_looks
 from ribband.timber.laying.ground import kinds_of, lies_of
-from ribband.timber.laying.solve import plots_of
+from ribband.timber.laying.solve import cuts_of, laying_of, plots_of
+from ribband.timber.laying.state import Search, State
 
 RULES = LayingRules()
 
@@ -255,40 +256,6 @@ def test_short_planks_leave_an_end_to_keep() -> None:
     assert np.ptp(laying.offcuts[0].outline[:, 0]) > 3800
 
 
-def shaken(first: float, last: float, up: float = 200.0, low: float = 0.0) -> Flaw:
-    return Flaw("shake", np.array([[first, low], [last, low], [last, up], [first, up]]))
-
-
-def test_an_end_kept_is_the_sound_part_beyond_a_flaw_that_crosses_it() -> None:
-    """A shake right across parts an end; what is too short of it is not kept."""
-    pieces = [straight(2000.0, 180.0, "1-1", ("P1-1",))]
-    whole = Polygon(plain(9000.0, 200.0).outline)
-    for flaw, longest, ends in ((shaken(4000.0, 4500.0), 4500.0, 1),
-                                (shaken(5500.0, 6000.0), 3500.0, 2)):  # fmt: skip
-        board = replace(plain(9000.0, 200.0), flaws=(flaw,))
-        laying = lay_planks(pieces, [board], RULES, seconds=0.3)
-        assert len(laying.offcuts) == ends
-        for end in laying.offcuts:
-            assert Polygon(end.outline).intersection(Polygon(flaw.ring)).area < 1.0
-            assert np.ptp(end.outline[:, 0]) >= RULES.offcut_length_mm
-        assert max(np.ptp(e.outline[:, 0]) for e in laying.offcuts) == pytest.approx(longest, abs=6)
-        kept = sum(Polygon(e.outline).area for e in laying.offcuts)
-        assert laying.used_m3 == pytest.approx((whole.area - kept) * 50.0 / 1e9)
-        assert not check_laying(pieces, [board], RULES, laying)
-
-
-def test_a_flaw_across_an_end_is_found_and_one_in_it_is_left() -> None:
-    """A knot leaves breadth enough beside it; the check knows a shake across from a knot."""
-    pieces = [straight(2000.0, 180.0, "1-1", ("P1-1",))]
-    knot = replace(plain(6000.0, 200.0), flaws=(shaken(4000.0, 4040.0, 120.0, 80.0),))
-    laying = lay_planks(pieces, [knot], RULES, seconds=0.3)
-    assert np.ptp(laying.offcuts[0].outline[:, 0]) > 3800
-    assert not check_laying(pieces, [knot], RULES, laying)
-    across = replace(laying.offcuts[0], flaws=(shaken(4000.0, 4100.0),))
-    wrong = check_laying(pieces, [knot], RULES, replace(laying, offcuts=(across,)))
-    assert [f.code for f in wrong] == ["T124"]
-
-
 def test_pins_and_fixed_cuts_are_kept(pile, laid) -> None:
     pieces, boards = pile
     plank = laid.cuts[0].plank
@@ -335,6 +302,53 @@ def test_lies_left_unlooked_at_as_too_high_would_not_have_fitted(pile) -> None:
             assert len(plainly.places) >= len(known.places)
             laid_on += len(known.places)
     assert laid_on > 20
+
+
+def test_patterns_of_two_halves_hold_by_both_checks() -> None:
+    """What was stacked from below goes with what hangs from above, past knots and all."""
+    made, boards = made_timber.planks(14, seed=5), made_timber.boards(6, seed=8)
+    kinds, plots = kinds_of(made, RULES), plots_of(made, boards, RULES)
+    ground = Search(
+        kinds, plots, lies_of(kinds, RULES), RULES, np.random.default_rng(0), 1e9, None, lambda: 0.0
+    )
+    joined = 0
+    for at in range(len(plots)):
+        for above in (False, True, False, True):
+            ground.fill(at, ground.volume, ground.counts, Way(above, blur=0.5))
+        for pattern in ground.halves_of(at).best(ground.volume, ground.counts, 12):
+            state = State({at: pattern}, ground.counts.copy())
+            cuts = cuts_of(kinds, ground.lies, plots, state)
+            laying = laying_of(made, boards, RULES, cuts, spent=0.0, seed=0, bound=0.0)
+            assert not wrong(made, boards, RULES, laying)
+            joined += len(pattern.places) > 1
+    assert joined > 20
+
+
+def test_two_halves_that_meet_are_not_put_together() -> None:
+    """Of two planks from below and one from above a board bears two, or the third anew."""
+    made = [straight(2800.0, 150.0, "1-1", ("P1-1",)), straight(2800.0, 90.0, "2-1", ("P2-1",))]
+    for wide, both in ((280.0, True), (230.0, False)):
+        kinds, plots = kinds_of(made, RULES), plots_of(made, [plain(3000.0, wide)], RULES)
+        lies = lies_of(kinds, RULES)
+        ground = Search(kinds, plots, lies, RULES, np.random.default_rng(0), 1e9)
+        for n, above in ((0, False), (1, True)):
+            one = np.eye(2, dtype=np.int64)[n]
+            ground.fill(0, ground.volume, one, Way(above))
+        found = ground.halves_of(0).best(ground.volume, ground.counts, 9)
+        assert (max(len(pattern.places) for pattern in found) == 2) is both
+
+
+def test_a_part_of_a_board_is_filled_and_the_rest_kept() -> None:
+    made, board = [straight(2400.0, 90.0, "1-1", ("P1-1", "S1-1", "P1-2"))], plain(6000.0, 350.0)
+    kinds, plots = kinds_of(made, RULES), plots_of(made, [board], RULES)
+    lies, cells = lies_of(kinds, RULES), len(plots[0].floor)
+    for part in ((0, 52), (cells - 52, 52)):
+        pattern = fill(plots[0], 0, lies, np.ones(1), np.array([3]), rules=RULES,
+                       way=Way(part=part), rng=np.random.default_rng(0))  # fmt: skip
+        assert len(pattern.places) == 3
+        ends = [(p.cell, p.cell + int(lies.cells[p.lie])) for p in pattern.places]
+        assert all(part[0] <= a and b <= part[0] + part[1] for a, b in ends)
+        assert pattern.cost < 0.6 * 6000.0 * 350.0 * 50.0
 
 
 def test_a_spoilt_board_moves_three_others_at_most(pile, laid) -> None:

@@ -61,7 +61,7 @@ def _part_anew(ground: Search, state: State, prices: Floats) -> tuple[State, Flo
         for plot in ground.rng.permutation(boards):
             if ground.late():
                 break
-            ground.fill(int(plot), own, left, ground.some_way(0.15))
+            ground.fill(int(plot), own, left, ground.some_way(int(plot), left, 0.15))
         patterns = _known(ground, boards, left, own, old)
         if turn == ROUNDS - 1 or ground.late():
             break

@@ -15,7 +15,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ribband.numerics.profiles import Floats
-from ribband.timber.laying.ends import sound_spans
 from ribband.timber.laying.ground import COARSE, STEP, Bar, Lies, Plot
 from ribband.timber.laying.rules import LayingRules
 
@@ -28,6 +27,7 @@ STRETCH = 6  # cells to which stretches are rounded down
 SLACK = 4.0  # mm by which looking at every third cell may be out
 Small = NDArray[np.float32]
 Ints = NDArray[np.int64]
+Laid = tuple[int, int, float]  # a lie, its first cell and its height
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,12 +56,14 @@ class Way:
     power : of the room taken in price / room^power; blur : part by which prices are shaken
     most : lies looked at, those of the dearest planks for their face where there are more, with
         some chance in it
+    part : first cell and number of cells of the only part filled; None is the whole board
     """
 
     above: bool = False
     power: float = 1.0
     blur: float = 0.0
     most: int = 100000
+    part: tuple[int, int] | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -129,35 +131,48 @@ def fill(
     way: Way,
     rng: np.random.Generator,
     first: First | None = None,
+    seen: list[tuple[Place, ...]] | None = None,
 ) -> Pattern:
     """Fill a board with planks by price; `counts` says how many of each kind there are.
 
     first : what `first_looks` gave for the board filled this way, to save looking again
+    seen : is given, step by step, what was laid before with every plank that could be laid next
     """
     left, room = counts.copy(), _upside_down(plot, lies) if way.above else _upright(plot, lies)
+    begin = way.part[0] if way.part is not None else 0
+    if way.part is not None:
+        _keep_to(room, *way.part)
     shaken = prices * (1 + way.blur * rng.standard_normal(len(prices)))
-    able = ((prices > 0) & (left > 0))[lies.kind] & (lies.length <= plot.length)
+    able = ((prices > 0) & (left > 0))[lies.kind] & (lies.length <= room.length)
     if first is not None:
         able &= first.fits
     chosen = _some(np.flatnonzero(able), way.most, shaken[lies.kind] / lies.area, rng)
     places: list[Place] = []
     while len(chosen):
         taste = _Taste(shaken, way.power, float(lies.length[chosen].min()))
-        if first is not None and not places:
+        if first is not None and not places and way.part is None:
             best = _best_first(room, chosen, taste, first)
         else:
             best, chosen = _best(room, chosen, taste)
         if best is None:
             break
-        lie, cell, y = best
-        kind = int(lies.kind[lie])
-        places.append(Place(lie, kind, cell, -y if way.above else y))
-        _take(room, lie, cell, y)
+        found = [_place(lies, laid, begin, way) for laid in best]
+        if seen is not None:
+            seen += [(*places, place) for place in found]
+        places.append(found[0])
+        _take(room, *best[0])
+        kind = found[0].kind
         left[kind] -= 1
         if left[kind] <= 0:
             chosen = chosen[lies.kind[chosen] != kind]
     cost = cost_mm3(plot, lies, places, rules)
     return Pattern(index, tuple(places), cost)
+
+
+def _place(lies: Lies, laid: Laid, begin: int, way: Way) -> Place:
+    """Give a place on the board, whose part begins at a cell and may be upside down."""
+    lie, cell, y = laid
+    return Place(lie, int(lies.kind[lie]), begin + cell, -y if way.above else y)
 
 
 def _upright(plot: Plot, lies: Lies) -> _Room:
@@ -171,6 +186,19 @@ def _upside_down(plot: Plot, lies: Lies) -> _Room:
     bars = [Bar(bar.first, -bar.high, -bar.low) for bar in plot.bars]
     edges = lies.low_over, lies.high_over, -lies.high_at, -lies.low_at
     return _Room(-plot.roof, -plot.floor, bars, plot.length, lies, *edges)
+
+
+def _keep_to(room: _Room, begin: int, cells: int) -> None:
+    """Leave of a board only some cells, from one on; of a bar what lies in them."""
+    room.length = min(room.length - begin * STEP, cells * STEP)
+    room.floor, room.roof = (edge[begin : begin + cells] for edge in (room.floor, room.roof))
+    bars = []
+    for bar in room.bars:
+        first, last = max(bar.first, begin), min(bar.first + len(bar.low), begin + cells)
+        if first < last:
+            part = slice(first - bar.first, last - bar.first)
+            bars.append(Bar(first - begin, bar.low[part], bar.high[part]))
+    room.bars = bars
 
 
 def _some(lies: Ints, most: int, worth: Floats, rng: np.random.Generator) -> Ints:
@@ -215,10 +243,8 @@ def first_looks(plot: Plot, lies: Lies, above: bool) -> First:
     return First(fits, place, taken_best)
 
 
-def _best_first(
-    room: _Room, chosen: Ints, taste: _Taste, first: First
-) -> tuple[int, int, float] | None:
-    """Give the best lie on an empty board, its first cell and height."""
+def _best_first(room: _Room, chosen: Ints, taste: _Taste, first: First) -> list[Laid] | None:
+    """Give the best lies on an empty board, one of a kind."""
     taken = first.taken[chosen]
     known = np.isfinite(taken)
     score = taste.score(room.lies.kind[chosen], np.where(known, taken, 1.0), known)
@@ -231,8 +257,8 @@ def _best_first(
     return _best(room, chosen, taste)[0]
 
 
-def _best(room: _Room, chosen: Ints, taste: _Taste) -> tuple[tuple[int, int, float] | None, Ints]:
-    """Give the best lie, its first cell and height, and the lies that still fit somewhere."""
+def _best(room: _Room, chosen: Ints, taste: _Taste) -> tuple[list[Laid] | None, Ints]:
+    """Give the best lies, one of a kind, and those that still fit somewhere."""
     chosen = _not_too_high(room, chosen)
     if not len(chosen):
         return None, chosen
@@ -370,8 +396,11 @@ def _lost(length: float, first: Floats | Ints, own: Floats, shortest: float) -> 
     return np.asarray(before + after - 0.1 * np.abs(after - before))
 
 
-def _closely(room: _Room, pairs: Ints, taste: _Taste) -> tuple[int, int, float] | None:
-    """Look at lies and first places cell by cell, also a cell or two to either side."""
+def _closely(room: _Room, pairs: Ints, taste: _Taste) -> list[Laid] | None:
+    """Look at lies and first places cell by cell, also a cell or two to either side.
+
+    The best lie of every kind that fits is given, the best of all first; None where none fits.
+    """
     lies, about = room.lies, np.arange(-COARSE + 1, COARSE)
     lie = np.repeat(pairs[0], len(about))
     cell = (pairs[1][:, None] * COARSE + about).ravel()
@@ -382,8 +411,11 @@ def _closely(room: _Room, pairs: Ints, taste: _Taste) -> tuple[int, int, float] 
     breadth = room.high[lie, middle, 0] - room.low[lie, middle, 0]
     taken += breadth * _lost(room.length, cell * STEP, lies.length[lie], taste.shortest)
     score = taste.score(lies.kind[lie], taken, fits)
-    best = int(np.argmax(score))
-    return (int(lie[best]), int(cell[best]), float(y[best])) if score[best] > 0 else None
+    order = np.argsort(-score)
+    order = order[: int((score > 0).sum())]
+    at = np.unique(lies.kind[lie[order]], return_index=True)[1]
+    best = order[np.sort(at)].tolist()
+    return [(int(lie[n]), int(cell[n]), float(y[n])) for n in best] or None
 
 
 def _exactly(room: _Room, lie: Ints, cell: Ints) -> tuple[Floats, NDArray[np.bool_], Floats]:
@@ -437,15 +469,7 @@ def used_mm2(plot: Plot, lies: Lies, places: Iterable[Place], rules: LayingRules
 
 
 def _kept(plot: Plot, begin: float, end: float, rules: LayingRules) -> float:
-    """Give the face of what is sound of an end and long and wide enough to keep."""
-    if end - begin < rules.offcut_length_mm + rules.kerf_mm:
-        return 0.0
-    parts = sound_spans(begin, end, plot.broken) if plot.broken else ((begin, end),)
-    return sum(_whole(plot, first, last, rules) for first, last in parts)
-
-
-def _whole(plot: Plot, begin: float, end: float, rules: LayingRules) -> float:
-    """Give the face of a part of a board that no flaw crosses, or nothing."""
+    """Give the face of an end of a board if it is long and wide enough to keep, else nothing."""
     if end - begin < rules.offcut_length_mm + rules.kerf_mm:
         return 0.0
     nodes = STEP * np.arange(len(plot.height))

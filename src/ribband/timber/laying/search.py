@@ -68,7 +68,7 @@ def price(ground: Search, prices: Floats, until: float) -> Floats:
     while ground.clock() < until:
         for some in np.array_split(ground.rng.permutation(boards), -(-len(boards) // AT_ONCE)):
             for plot in some.tolist():
-                ground.fill(plot, prices, ground.counts, ground.some_way())
+                ground.fill(plot, prices, ground.counts, ground.some_way(plot, ground.counts))
             solved = programme(ground, ground.patterns(), ground.counts, boards)
             prices = 0.5 * prices + 0.5 * solved[1]
             if ground.clock() >= until:
@@ -94,7 +94,7 @@ def dive(ground: Search, prices: Floats, until: float) -> State:
         for plot in ground.rng.permutation(open_plots):
             if ground.clock() >= limit:
                 break
-            ground.fill(int(plot), prices, state.left, ground.some_way())
+            ground.fill(int(plot), prices, state.left, ground.some_way(int(plot), state.left))
         fitting = [p for p in ground.patterns() if _allowed(p, state)]
         if not fitting:
             break

@@ -1,7 +1,8 @@
 """A laying under way: what the search works on, and the programme that prices planks.
 
 *Pool*: the patterns met so far, of every set of planks on a board the cheapest. *Prices* of
-planks are the shadow prices of the linear programme over patterns.
+planks are the shadow prices of the linear programme over patterns. *Halves* of what was filled are
+put together to more patterns, see `laying/halves.py`.
 
 Not checked: that planks do not meet; `laying/fill.py` lays them so that they do not.
 """
@@ -18,8 +19,9 @@ from numpy.typing import NDArray
 from ribband.errors import NotConverged
 from ribband.numerics.linear import least_cost
 from ribband.numerics.profiles import Floats
-from ribband.timber.laying.fill import First, Pattern, Way, fill, first_looks
-from ribband.timber.laying.ground import Kind, Lies, Plot, suits
+from ribband.timber.laying.fill import First, Pattern, Place, Way, fill, first_looks
+from ribband.timber.laying.ground import STEP, Kind, Lies, Plot, suits
+from ribband.timber.laying.halves import Halves
 from ribband.timber.laying.rules import LayingRules
 
 __all__ = ["Progress", "Search", "State", "empty", "lift", "programme", "put", "yield_of"]
@@ -27,6 +29,9 @@ __all__ = ["Progress", "Search", "State", "empty", "lift", "programme", "put", "
 Ints = NDArray[np.int64]
 Progress = Callable[[float, str], None] | None
 LOOKED = 160  # lies looked at when a board is filled some way
+IN_PART = 0.5  # of the fillings are of a part of the board, the rest of it to be kept
+TWO_LONG = 0.25  # of those are of a part as long as two planks
+PAIRS = 3  # patterns of two halves kept after each filling
 UNLAID = 12.0  # times the timber of a plank, the cost of leaving it without a board
 
 
@@ -58,25 +63,43 @@ class Search:
     volume: Floats = field(init=False)
     counts: Ints = field(init=False)
     pool: dict[int, dict[tuple[int, ...], Pattern]] = field(init=False, default_factory=dict)
+    halves: dict[int, Halves] = field(init=False, default_factory=dict)
     looks: dict[tuple[int, bool], First] = field(init=False, default_factory=dict)
+    length: Floats = field(init=False)
     tries: int = 0
 
     def __post_init__(self) -> None:
         self.fits = suits(self.kinds, self.plots)
         self.volume = np.array([k.area_mm2 * k.piece.thickness_mm for k in self.kinds])
         self.counts = np.array([len(k.planks) for k in self.kinds])
+        self.length = np.zeros(len(self.kinds))
+        np.maximum.at(self.length, self.lies.kind, self.lies.length)
 
     def fill(self, plot: int, prices: Floats, left: Ints, way: Way) -> Pattern:
-        """Fill a board and remember the pattern."""
+        """Fill a board; remember the pattern, and what its halves and those known make together."""
         able = np.where(self.fits[plot], left, 0)
+        seen: list[tuple[Place, ...]] = []
         pattern = fill(
             self.plots[plot], plot, self.lies, prices, able,
-            rules=self.rules, way=way, rng=self.rng, first=self.first(plot, way.above),
+            rules=self.rules, way=way, rng=self.rng, first=self.first(plot, way.above), seen=seen,
         )  # fmt: skip
         self.tries += 1
         if pattern.places:
             self.keep(pattern)
+            halves = self.halves_of(plot)
+            for places in seen:
+                halves.learn(places, way.above)
+            for other in halves.best(prices, able, PAIRS):
+                self.keep(other)
         return pattern
+
+    def halves_of(self, plot: int) -> Halves:
+        """Give the halves known of a board."""
+        if plot not in self.halves:
+            self.halves[plot] = Halves.of(
+                self.plots[plot], plot, self.lies, len(self.kinds), self.rules
+            )
+        return self.halves[plot]
 
     def keep(self, pattern: Pattern) -> None:
         """Put a pattern into the pool, if none with the same planks costs less."""
@@ -95,9 +118,25 @@ class Search:
             self.looks[plot, above] = first_looks(self.plots[plot], self.lies, above)
         return self.looks[plot, above]
 
-    def some_way(self, blur: float = 0.08) -> Way:
-        """Give a way to fill, at random."""
-        return Way(bool(self.rng.random() < 0.5), float(self.rng.uniform(0.7, 1.25)), blur, LOOKED)
+    def some_way(self, plot: int, left: Ints, blur: float = 0.08) -> Way:
+        """Give a way to fill a board with planks of those left, at random."""
+        above, power = bool(self.rng.random() < 0.5), float(self.rng.uniform(0.7, 1.25))
+        part = self._some_part(plot, left) if self.rng.random() < IN_PART else None
+        return Way(above, power, blur, LOOKED, part)
+
+    def _some_part(self, plot: int, left: Ints) -> tuple[int, int] | None:
+        """Give an end of a board as long as one plank, or two, where the rest is kept by that."""
+        able = np.flatnonzero(self.fits[plot] & (left > 0))
+        if not len(able):
+            return None
+        many = 2 if self.rng.random() < TWO_LONG else 1
+        wanted = float(self.length[self.rng.choice(able, many)].sum())
+        cells = int(np.ceil(wanted / STEP)) + int(self.rng.integers(0, 3))
+        keeping = self.rules.offcut_length_mm + self.rules.kerf_mm
+        if cells * STEP > self.plots[plot].length - keeping:
+            return None
+        whole = len(self.plots[plot].floor)
+        return (0, cells) if self.rng.random() < 0.5 else (whole - cells, cells)
 
     def cost(self, state: State) -> float:
         """Give the timber used with a charge for what is left over, mm3."""
