@@ -301,6 +301,28 @@ def test_neighbours_touch_along_an_edge_and_not_at_a_corner() -> None:
     assert found["P3-2"].below == ("P2a-1", "P2-2")
 
 
+def past(name: str, first: int, last: int, strake: int, *, fore: float = 0.0, aft: float = 0.0):
+    """The like, but carried on past its first and last frame by half a scarf, or to a block."""
+    plank, made = run(name, first, last, strake)
+    ends = np.array([-fore, float(np.ptp(made.along_mm)) + aft])
+    edges = [np.stack([ends, [y, y]], axis=1) for y in (-90.0, 90.0)]
+    return plank, replace(made, lower=edges[0], upper=edges[1])
+
+
+def test_planks_that_end_in_a_bay_lie_beside_what_runs_through_it() -> None:
+    """In the bay where two planks end, only the next strake is a neighbour, not one further up."""
+    planks = [
+        past("1-1", 0, 10, 0, aft=200.0), past("1-2", 10, 20, 0, fore=200.0),
+        run("2-1", 0, 20, 1), run("3-1", 0, 20, 2),
+        past("9-1", 0, 10, 8, aft=200.0), past("9-2", 10, 20, 8, fore=200.0),
+    ]  # fmt: skip
+    found = ticket.beside(planks)
+    assert found["P1-1"].above == ("P2-1",)
+    assert found["P1-2"].above == ("P2-1",)
+    assert found["P9-2"].below == ("P3-1",)
+    assert found["P2-1"] == ticket.Beside(("P3-1",), ("P1-1", "P1-2"), "", "")
+
+
 def test_sides_are_not_neighbours() -> None:
     port, below = run("2-1", 0, 6, 1), run("1-1", 0, 6, 0)
     across = replace(below[0], name="S1-1", side="starboard"), below[1]

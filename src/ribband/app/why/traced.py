@@ -37,7 +37,7 @@ from ribband.sources import Source, source
 from ribband.store import JobFile, KeptResult
 from ribband.store.table_rows import filled
 from ribband.store.table_shapes import SHAPES, Shape
-from ribband.units import format_area, format_length, format_volume, format_weight
+from ribband.units import format_area, format_length, format_small, format_volume, format_weight
 
 __all__ = [
     "Leaned", "MadeStep", "RuleKept", "Said", "Why", "form_tags", "marks_of_labels", "why",
@@ -338,7 +338,8 @@ def _said(shape: Shape, cells: Mapping[str, Any], name: str, unit: str) -> Said:
     column = next(own for own in shape.columns if own.name == name)
     of = ", ".join(str(cells[key]) for key in shape.key if cells.get(key) is not None)
     says = column.says or name
-    return Said(f"{shape.name}.{name}", of, says, _written(cells[name], column.unit, unit))
+    kind = "small" if name.endswith("_within_mm") else column.unit
+    return Said(f"{shape.name}.{name}", of, says, _written(cells[name], kind, unit))
 
 
 def _written(value: Any, kind: str, unit: str) -> str:
@@ -354,6 +355,7 @@ def _written(value: Any, kind: str, unit: str) -> str:
 
 _LENGTHS: Mapping[str, Any] = {
     "mm": format_length, "kg": format_weight, "m2": format_area, "m3": format_volume,
+    "small": format_small,
 }  # fmt: skip
 _MARKS = {"deg": "°", "min": " min", "percent": " %"}
 

@@ -90,19 +90,33 @@ def beside(planks: Iterable[tuple[Plank, Shape]]) -> dict[str, Beside]:
 
 def _of_side(every: Sequence[tuple[Plank, Shape]]) -> dict[str, Beside]:
     stacks: dict[tuple[str, str], list[tuple[int, str]]] = {}
-    for plank, shape in every:
-        for bay in _bays(shape):
+    bays = _in_bays([shape for _, shape in every])
+    for (plank, shape), own in zip(every, bays, strict=True):
+        for bay in own:
             stacks.setdefault(bay, []).append((shape.strake, plank.name))
     along = {(shape.strake, shape.number): plank.name for plank, shape in every}
     return {
         plank.name: Beside(
-            _next_to(plank, shape, stacks, 1),
-            _next_to(plank, shape, stacks, -1),
+            _next_to(shape, own, stacks, 1),
+            _next_to(shape, own, stacks, -1),
             along.get((shape.strake, shape.number - 1), ""),
             along.get((shape.strake, shape.number + 1), ""),
         )
-        for plank, shape in every
+        for (plank, shape), own in zip(every, bays, strict=True)
     }
+
+
+def _in_bays(shapes: Sequence[Shape]) -> list[list[tuple[str, str]]]:
+    """Name every plank's bays; one that ends in a bay, on a block or in a scarf, is in it too."""
+    own = [_bays(shape) for shape in shapes]
+    whole = {bay for bays in own for bay in bays if all(bay)}
+    before = {after: bay for bay in whole for after in bay[1:]}
+    after = {bay[0]: bay for bay in whole}
+    return [
+        [before.get(b, (a, b)) if not a else after.get(a, (a, b)) if not b else (a, b)
+         for a, b in bays]
+        for bays in own
+    ]  # fmt: skip
 
 
 def _bays(shape: Shape) -> list[tuple[str, str]]:
@@ -121,14 +135,14 @@ def _bays(shape: Shape) -> list[tuple[str, str]]:
 
 
 def _next_to(
-    plank: Plank,
     shape: Shape,
+    bays: Sequence[tuple[str, str]],
     stacks: dict[tuple[str, str], list[tuple[int, str]]],
     way: int,
 ) -> tuple[str, ...]:
     """Name the planks of the next strake up (`way` 1) or down in every bay, from forward."""
     names: list[str] = []
-    for bay in _bays(shape):
+    for bay in bays:
         others = [(s, name) for s, name in stacks[bay] if (s - shape.strake) * way > 0]
         if others:
             nearest = min(others, key=lambda pair: (pair[0] - shape.strake) * way)[0]
