@@ -113,7 +113,10 @@ def butts_on(
     new = {int(row): at for at, row in enumerate(rows) if row >= 0}
     butts = (replace(b, strake=new[b.strake]) for b in layout.butts if b.strake in new)
     there = drag.settled.cut.there[:, 1:-1]
-    kept_butts = tuple(b for b in butts if _reached(b, there))
+    clear = there.copy()  # and the frames beside it too
+    clear[:, 1:] &= there[:, :-1]
+    clear[:, :-1] &= there[:, 1:]
+    kept_butts = tuple(b for b in butts if _reached(b, clear))
     if names != ways.strakes:
         known = (rows >= 0)[:, None]
         ways = replace(
@@ -126,10 +129,10 @@ def butts_on(
     return ways, replace(layout, butts=kept_butts)
 
 
-def _reached(butt: Butt, there: Any) -> bool:
-    """Tell whether a strake crosses the frames on both sides of a butt, there (S, F)."""
+def _reached(butt: Butt, clear: Any) -> bool:
+    """Tell whether a strake runs on beyond the frames its butt stands on or between."""
     fore, aft = butt.landing // 2, (butt.landing + 1) // 2
-    return bool(there[butt.strake, max(fore - 1, 0) : aft + 2].all())
+    return bool(clear[butt.strake, fore] and clear[butt.strake, aft])
 
 
 def _plank(shape: FlatPlank, lining: Lining, unit: str) -> dict[str, Any]:
