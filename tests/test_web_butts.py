@@ -171,6 +171,16 @@ def test_a_rule_set_is_chosen_and_a_rule_changed(chrome: Browser, here: Here) ->
     page.context.close()
 
 
+def test_stock_lengths_are_typed_where_they_are_asked_for(chrome: Browser, here: Here) -> None:
+    page = shown(chrome, here)
+    page.locator("#stock-typed summary").click()
+    grid = page.locator("#stock-typed-in form-grid[form='stock']")
+    lengths = page.locator("#stock tbody td:first-child").all_inner_texts()
+    grid.locator(".grid-cell", has_text=lengths[-1]).first.wait_for()
+    assert page.locator("#stock-typed-in h3").inner_text() == "Stock lengths"
+    page.context.close()
+
+
 def test_the_scale_rule_lies_on_any_strake_and_slides(chrome: Browser, here: Here) -> None:
     page = shown(chrome, here)
     page.locator("#rule").click()

@@ -1,6 +1,7 @@
 // The page of butts: the expansion as main sheet, clashes as a butt is dragged, wishes, rules.
 import { job } from "/static/js/job.js";
 import { ask, el } from "/static/js/ask.js";
+import { formFold } from "/static/js/form-tabs.js";
 import "/static/js/expansion.js";
 import { ButtsChart } from "/static/js/butts-chart.js";
 import { ScaleRule } from "/static/js/scale-rule.js";
@@ -319,4 +320,5 @@ let soon = 0;
 const later = () => { clearTimeout(soon); soon = setTimeout(load, 60); };
 job.on("patch", (patch) => { if (patch.forms.includes("*") || patch.forms.some((f) => ["butts", "rules", "stock", "lining", "vessel"].includes(f))) later(); });
 job.on("view", later);
+formFold($("stock-typed"), $("stock-typed-in"), [["stock", "Stock lengths"]]);
 load();

@@ -38,6 +38,18 @@ export function formTabs(row, room) {
   }, { rootMargin: "200px" }).observe(row);
 }
 
+/**
+ * Grids in a fold, fetched when it is first opened: each form under its heading.
+ * @param {HTMLDetailsElement} fold @param {HTMLElement} room @param {[string, string][]} forms name and heading
+ */
+export function formFold(fold, room, forms) {
+  fold.addEventListener("toggle", async () => {
+    if (!fold.open || room.childElementCount) return;
+    await import("/static/js/form-grid.js").catch(() => null);
+    room.append(...forms.flatMap(([form, title]) => [el("h3", {}, [title]), el("form-grid", { form, label: title })]));
+  });
+}
+
 /** The grid of a tab's form; the form in print where the grid cannot be had. */
 async function gridOf(tab) {
   const { form } = tab.dataset;

@@ -2,6 +2,7 @@
 // chosen and sent; a flaw is marked by drawing it. Every act is a line of a form.
 import { job } from "/static/js/job.js";
 import { ask, el } from "/static/js/ask.js";
+import { formFold } from "/static/js/form-tabs.js";
 
 const $ = (id) => document.getElementById(id);
 const NS = "http://www.w3.org/2000/svg";
@@ -34,6 +35,7 @@ function draw() {
   const shown = all.boards.filter((b) => !which || (which === "cut" && b.planks.length) || (which === "free" && !b.planks.length) || (which === "flawed" && b.flaws.length));
   const long = Math.max(1, ...all.boards.flatMap((b) => b.outline.map((p) => p[0])));
   $("boards").replaceChildren(...shown.map((b) => card(b, long)));
+  if (!all.boards.length && !which) $("typed").open = true;
   $("why-not").hidden = !all.why; $("why-not").textContent = all.why;
   figures($("laying"), all.laying); figures($("tally"), all.tally); figures($("order"), all.order);
   $("lacking").textContent = all.lacking.length ? `Without a board: ${all.lacking.join(", ")}.` : all.laying.length ? "Every plank has a board." : "";
@@ -210,10 +212,6 @@ $("mark").addEventListener("click", () => {
   $("boards").classList.toggle("marking", marking);
   $("how").textContent = marking ? "Draw round the flaw on its board. It can also be typed into the tally below." : "Choose a plank, then a board to pin it to; or drag it there. Boards lie with the marked face up, butt end left.";
 });
-$("typed").addEventListener("toggle", async () => {
-  if (!$("typed").open || $("typed-in").childElementCount) return;
-  await import("/static/js/form-grid.js").catch(() => null);
-  $("typed-in").append(el("form-grid", { form: "boards" }), el("form-grid", { form: "mill" }));
-});
+formFold($("typed"), $("typed-in"), [["boards", "Boards on the pile"], ["mill", "What the mill sells"], ["layings", "Planks pinned to boards, boards barred"]]);
 job.on("view", read);
 read();
