@@ -476,3 +476,17 @@ def test_doubts_at_the_frames_a_plank_crosses() -> None:
     )
     at_stations = replace(hull, frames=replace(hull.frames, basis=("between",) * len(marks)))
     assert doubts_about(at_stations, SECTOR) == ()
+
+
+def test_a_roll_is_as_wide_as_it_is_asked_for(tmp_path) -> None:
+    """The page of the PDF has the width of the roll, and the check says what cannot be."""
+    shape = cylinder_strip("7-2", 3000.0)
+    (path,) = patterns.write_folder(
+        [(plank_for(shape), shape)], Bench("Marl Heron"), tmp_path, ("roll",), roll_mm=610.0
+    )
+    with pdfium.PdfDocument(path) as pages:
+        assert min(pages[0].get_size()) / 72 * 25.4 == pytest.approx(610.0, abs=0.1)
+    with pytest.raises(ValueError, match="a roll of at least 250 mm"):
+        patterns.write_folder(
+            [(plank_for(shape), shape)], Bench("x"), tmp_path, ("roll",), roll_mm=200.0
+        )

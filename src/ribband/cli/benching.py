@@ -45,9 +45,16 @@ def spiling(job: Path, planks: tuple[str, ...], as_json: bool) -> None:
               type=click.Choice(["dxf", "arcs", "svg", "roll", "A4", "A3", "letter"]),
               help="DXF, DXF with the outline in arcs, SVG, or a PDF on a roll or on sheets;"
               " may be given again.")  # fmt: skip
+@click.option("--roll", default="",
+              help="How wide the roll is, in the job's unit; else 36 in.")  # fmt: skip
 @json_option
 def patterns(
-    job: Path, planks: tuple[str, ...], out: Path, kinds: tuple[str, ...], as_json: bool
+    job: Path,
+    planks: tuple[str, ...],
+    out: Path,
+    kinds: tuple[str, ...],
+    roll: str,
+    as_json: bool,
 ) -> None:
     """Write full-size patterns of PLANKS, a file each.
 
@@ -56,13 +63,14 @@ def patterns(
     \b
     Examples:
       ribband patterns heron P7-2 --as A3
+      ribband patterns heron P7-2 --as roll --roll 24in
       ribband patterns heron --as arcs --out for-the-saw
     """
     from ribband.app.entering.record_use import done_said
     from ribband.app.papers.bench import patterns_job
 
     with Progress() as tell:
-        paths = patterns_job(job, out, planks, kinds, tell=tell)
+        paths = patterns_job(job, out, planks, kinds, roll, tell=tell)
     say_wrote(paths, as_json, *([] if planks else done_said(job)))
 
 

@@ -20,7 +20,7 @@ from ribband.app.plan.planning import Planned, plan
 from ribband.app.plan.runner import quiet
 from ribband.app.showing.answers import Answer, Listing
 from ribband.errors import InputError, Problem
-from ribband.units import format_bare, imperial
+from ribband.units import format_bare, format_length, imperial, parse_length
 
 if TYPE_CHECKING:
     from ribband.butts.model import Ways
@@ -56,17 +56,42 @@ def patterns_job(
     folder: Path,
     named: Sequence[str] = (),
     kinds: Sequence[str] = ("dxf",),
+    roll: str = "",
     *,
     tell: Tell = quiet,
 ) -> tuple[Path, ...]:
     """Bring a job up to date and write full-size patterns into `folder`.
 
+    `roll` is how wide a roll is, as typed in the job's unit; nothing: 36 in.
+
     Raises
     ------
-    InputError : no flat shapes, or a plank that is not there
+    InputError : no flat shapes, a plank that is not there, or a roll that cannot be
     """
     planned = plan(job, "relined", tell=lambda part, words: tell(0.5 * part, words))
-    return write_patterns(planned, folder, named, kinds, tell=tell)
+    width = _roll_mm(roll, planned.run.bench.unit)
+    return write_patterns(planned, folder, named, kinds, roll_mm=width, tell=tell)
+
+
+def _roll_mm(typed: str, unit: str) -> float:
+    """Read how wide a roll of paper is.
+
+    >>> round(_roll_mm("24 in", "mm"), 1), _roll_mm("", "mm")
+    (609.6, 914.0)
+    """
+    from ribband.drawing.patterns.paper import LEAST_ROLL_MM, ROLL_MM
+
+    if not typed.strip():
+        return ROLL_MM
+    try:
+        width = parse_length(typed, unit)
+        if not LEAST_ROLL_MM <= width <= 10 * LEAST_ROLL_MM:
+            least, most = (format_length(w * LEAST_ROLL_MM, unit) for w in (1, 10))
+            raise ValueError(f"a roll from {least} to {most} wide")
+    except ValueError as wrong:
+        example = format_length(ROLL_MM, unit)
+        raise InputError([Problem("patterns", 0, "roll", typed, str(wrong), example)]) from wrong
+    return width
 
 
 def write_patterns(
@@ -75,10 +100,12 @@ def write_patterns(
     named: Sequence[str] = (),
     kinds: Sequence[str] = ("dxf",),
     *,
+    roll_mm: float | None = None,
     tell: Tell = quiet,
 ) -> tuple[Path, ...]:
     """Write full-size patterns, a file or more a plank."""
     from ribband.drawing.patterns import write_folder
+    from ribband.drawing.patterns.paper import ROLL_MM
 
     chosen = to_get_out(planned, pairs_of(planned, named), named)
     doubts = {plank.name: _doubts(planned, shape) for plank, shape in chosen}
@@ -90,6 +117,7 @@ def write_patterns(
             into,
             kinds,
             doubts=doubts,
+            roll_mm=roll_mm or ROLL_MM,
             progress=lambda part, words: tell(0.5 + 0.5 * part, words),
         ),
     )

@@ -35,8 +35,9 @@ from ribband.drawing.sheet import (
     rectangle,
 )
 
-__all__ = ["PDF_MOST_MM", "roll", "tiles", "turned"]
+__all__ = ["LEAST_ROLL_MM", "PDF_MOST_MM", "ROLL_MM", "roll", "tiles", "turned"]
 
+ROLL_MM, LEAST_ROLL_MM = 914.0, 250.0  # 36 in; room for a legend
 PDF_MOST_MM = 5080.0
 _FOOT = 12.0  # of a sheet, for its name and check bar
 _AIR = 2.0  # round the outline
@@ -44,7 +45,7 @@ _AIR = 2.0  # round the outline
 
 def roll(
     sheet: Sheet,
-    width_mm: float = 914.0,
+    width_mm: float = ROLL_MM,
     *,
     longest_mm: float = 5000.0,
     overlap_mm: float = 30.0,
@@ -58,8 +59,8 @@ def roll(
     ------
     ValueError : a roll narrower than 250 mm, or pages longer than a PDF can have
     """
-    if width_mm < 250.0:
-        raise ValueError(f"a roll of at least 250 mm, not {width_mm:g} mm")
+    if width_mm < LEAST_ROLL_MM:
+        raise ValueError(f"a roll of at least {LEAST_ROLL_MM:g} mm, not {width_mm:g} mm")
     if not 300.0 <= longest_mm <= PDF_MOST_MM:
         raise ValueError(f"pages from 300 to {PDF_MOST_MM:g} mm long, not {longest_mm:g} mm")
     tall = legend_tall(sheet.paper) + MARGIN_MM
