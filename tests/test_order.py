@@ -15,6 +15,7 @@ from scipy.stats import binom
 
 import ribband.timber
 from made_timber import planks
+from ribband.app.entering.timber_sums import order_lines
 from ribband.errors import InputError
 from ribband.rulebook import describe
 from ribband.sources import sources
@@ -31,6 +32,7 @@ from ribband.timber import (
     order,
     species_named,
 )
+from ribband.timber.buying import Bought
 from ribband.timber.order.cutting import CutPlan, Item, Stock, cut_stock
 from ribband.timber.order.delivery import pack
 from ribband.timber.order.model import OrderLine
@@ -287,7 +289,52 @@ def test_spares_that_cannot_be_had_are_said() -> None:
     classes = [MillClass(3200.0, 175.0, 50.0, at_most=45)]
     bought = order(needs, classes, OrderRules())
     assert "T036" in {f.code for f in bought.findings}
-    assert bought.confidence == pytest.approx(0.95**80)
+    assert 0.3 < bought.confidence < 0.9
+    assert sum(line.count for line in bought.lines) == 45
+    assert not bought.unmet
+    assert check_order(bought, needs, OrderRules()) == ()
+    none = [replace(classes[0], at_most=40)]
+    assert order(needs, none, OrderRules()).confidence == pytest.approx(0.95**80)
+
+
+def test_what_the_mill_counts_is_enough_for_spares_if_it_counts_enough() -> None:
+    """As sure as was asked where there are boards for it; else how many more would make it so."""
+    needs = [Need(3000.0, 140.0, 45.0, tuple(f"P{n}" for n in range(40)))]
+    short = order(needs, [MillClass(3200.0, 175.0, 50.0, at_most=45)], OrderRules())
+    ((of, more),) = short.lacks
+    enough = order(needs, [replace(of, at_most=45 + more)], OrderRules())
+    assert enough.sure_enough
+    assert not enough.lacks
+    assert check_order(enough, needs, OrderRules()) == ()
+    assert not order(needs, [replace(of, at_most=43 + more)], OrderRules()).sure_enough
+
+
+def test_spares_take_no_plank_s_board_where_the_mill_has_few() -> None:
+    """Boards for planks of two widths and few besides: every plank is cut, wide ones too."""
+    needs = [
+        Need(3000.0, 140.0, 45.0, tuple(f"P{n}" for n in range(20))),
+        Need(3000.0, 190.0, 45.0, tuple(f"S{n}" for n in range(20))),
+    ]
+    small, great = (MillClass(3200.0, w, 50.0, at_most=n) for w, n in ((175.0, 20), (225.0, 23)))
+    bought = order(needs, [small, great], OrderRules())
+    assert not bought.unmet
+    assert check_order(bought, needs, OrderRules()) == ()
+    assert {line.of.width_mm: line.count for line in bought.lines} == {175.0: 20, 225.0: 23}
+    assert bought.confidence > 2 * 0.95**80
+
+
+def test_the_least_is_said_of_the_needs_and_not_of_what_is_safe() -> None:
+    needs = [Need(3000.0, 140.0, 45.0, tuple(f"P{n}" for n in range(40)))]
+    short = order(needs, [MillClass(3200.0, 175.0, 50.0, at_most=45)], OrderRules())
+    first, *rest = order_lines(Bought(tuple(needs), (), OrderRules(), True, short), "mm")
+    assert first.what == "sure to be enough"
+    assert "NOT SAFE TO ORDER: 90% is asked for" in first.remark
+    assert "boards more than the mill counts would do" in first.remark
+    assert all(line.what != first.what for line in rest)
+    sure = order(needs, mill_classes(50.8), OrderRules())
+    lines = order_lines(Bought(tuple(needs), (), OrderRules(), True, sure), "mm")
+    assert [line.what for line in lines][-1] == "sure to be enough"
+    assert "the needs as counted" in next(line.remark for line in lines if line.what == "to buy")
 
 
 def test_unknown_weight_is_said_and_a_board_too_heavy_is_a_fault() -> None:

@@ -34,7 +34,9 @@ def timber_lines(done: Run, unit: str) -> tuple[Line, ...]:
     bought: Bought | None = done.result("order")
     lines = () if laid is None else laying_lines(laid, unit)[:3]
     bill = () if bought is None else order_lines(bought, unit)
-    return (*lines, *(line for line in bill if line.what in {"to buy", "no class holds"}))
+    short = bought is not None and bought.order is not None and not bought.order.sure_enough
+    told = {"to buy", "no class holds", *(["sure to be enough"] if short else [])}
+    return (*lines, *(line for line in bill if line.what in told))
 
 
 def timber_totals(done: Run) -> dict[str, Any]:
@@ -118,22 +120,25 @@ def laying_lines(laid: Laid, unit: str) -> tuple[Line, ...]:
 
 
 def order_lines(bought: Bought, unit: str) -> tuple[Line, ...]:
-    """Sum an order up."""
+    """Sum an order up; how sure it is comes first where that is less than was asked for."""
+    from ribband.timber.order.words import how_least, how_sure
+
     if bought.order is None:
         return (Line("to buy", "nothing"),)
     own = bought.order
     boards = sum(line.count for line in own.lines)
     lacking = sum(len(need.planks) for need in bought.needs)
     kg = "" if own.kg is None else format_weight(own.kg, unit)
-    proved = "proved the least" if own.gap <= 0 else f"at most {own.gap:.1%} over the least"
-    lines = [
+    sure = Line("sure to be enough", f"{own.confidence:.0%}", how_sure(own, unit))
+    lines = [] if own.sure_enough else [sure]
+    lines += [
         Line("planks without a board", str(lacking)),
-        Line("to buy", f"{boards} boards, {format_volume(own.volume_m3, unit)}", proved),
+        Line("to buy", f"{boards} boards, {format_volume(own.volume_m3, unit)}", how_least(own)),
     ]
     lines += [Line("price", f"{own.price:.2f}", "in the yard's money")] if own.price else []
     packs = f"{len(own.packs)} packs" if kg else "packs not split for lifting: ask the mill"
     lines += [Line("weight", kg or "not known", packs)]
-    lines += [Line("sure to be enough", f"{own.confidence:.0%}")]
+    lines += [sure] if own.sure_enough else []
     if own.unmet:
         lines.append(Line("no class holds", str(len(own.unmet)), ", ".join(own.unmet)))
     return tuple(lines)

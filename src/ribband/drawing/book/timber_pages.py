@@ -17,7 +17,7 @@ from ribband.drawing.book.words import bare, count, in_unit, joined, length
 from ribband.findings import Severity
 from ribband.timber.laid import Laid
 from ribband.timber.order.model import Order
-from ribband.timber.order.words import delivery_note
+from ribband.timber.order.words import delivery_note, how_least, how_sure
 from ribband.timber.pile import Pile
 from ribband.units import format_bare, format_small, format_volume, format_weight
 
@@ -184,10 +184,10 @@ def _order(book: Book) -> Story:
         "stand for them."
     )  # fmt: skip
     lacking = sum(len(need.planks) for need in book.bought.needs)
-    proved = "proved the least" if order.gap <= 0 else f"at most {order.gap:.1%} over the least"
+    why = how_sure(order, book.unit)
     said = (
-        f"For {count(lacking, 'plank')} without a board, {proved} by these classes, and "
-        f"{order.confidence:.0%} sure to be enough.{guessed}"
+        f"{order.confidence:.0%} sure to be enough{f' ({why})' if why else ''}; for "
+        f"{count(lacking, 'plank')} without a board, {how_least(order)}, by these classes.{guessed}"
     )
     ask = "ask for longer or wider boards, or lay the butts anew."
     unmet = [f"No class holds {joined(order.unmet)}: {ask}"] if order.unmet else []

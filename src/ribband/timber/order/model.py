@@ -91,7 +91,8 @@ class Order:
 
     `bound` is the least any order could cost that cuts the same planks and spares end to end,
     proved; `gap` the distance as a part of it. `confidence` is the chance that planks and boards
-    are enough. `unmet` are planks no class holds.
+    are enough, `asked` what was asked for; `lacks` are boards, by class, that the mill would have
+    to have over its counts for that. `unmet` are planks no class holds.
     """
 
     lines: tuple[OrderLine, ...]
@@ -111,3 +112,10 @@ class Order:
     board_spares: Spares
     seconds: float
     findings: tuple[Finding, ...] = ()
+    asked: float = 0.0
+    lacks: tuple[tuple[MillClass, int], ...] = ()
+
+    @property
+    def sure_enough(self) -> bool:
+        """Tell whether the chance that it is enough is what was asked for."""
+        return self.confidence >= self.asked - 1e-9

@@ -10,12 +10,15 @@ their own width. The laying on real boards, when they have come, uses them bette
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import partial
 
 from ribband.errors import InputError, Problem
 from ribband.findings import Finding, Severity
 from ribband.timber.model import Species
+from ribband.timber.order.counted import boards_over, fewer_spares, joined_plans, left_of
 from ribband.timber.order.cutting import CutPlan, Item, Stock, cut_stock
 from ribband.timber.order.delivery import pack, packing_findings
 from ribband.timber.order.model import (
@@ -27,14 +30,16 @@ from ribband.timber.order.model import (
     OrderLine,
 )
 from ribband.timber.order.rules import OrderRules
-from ribband.timber.order.spares import Lot, Size, Spares, spares
-from ribband.timber.order.words import smallest_boards, why_not_held
+from ribband.timber.order.spares import Lot, Size, Spares, how_good, spares, spares_needed
+from ribband.timber.order.words import boards_lacking, smallest_boards, why_not_held
 from ribband.units import BOARD_FEET_PER_M3
 
 __all__ = ["is_held", "order"]
 
 Progress = Callable[[float, str], None] | None
 SPARE = "spare"
+SHARES = (0.75, 0.5, 0.25, 0.0)  # of the planks' part of the confidence, tried on a small mill
+QUICK = 2.0  # s, for how many boards more would do
 _OURS = OrderRules()
 
 
@@ -63,20 +68,14 @@ def order(
     fits = [need for need in needs if is_held(need, classes, rules)]
     over = [need for need in needs if not is_held(need, classes, rules)]
     unmet = [name for need in over for name in need.planks]
-    planks, boards = _split(rules)
-    more = spares(_lots(fits), rules.spoilt_part, planks, _plank_holder(classes, rules))
-    jobs = _jobs(fits, more, classes, rules)
-    plan = cut_stock(
-        [job.item for job in jobs], [_stock(c, rules) for c in classes], rules.seconds, progress
-    )
+    jobs, plan, more, again = _surest(fits, classes, rules, progress)
     unmet += [jobs[i].pieces[-1 - n][1] for i, short in plan.unmet for n in range(short)]
     cuts = _cuts(plan, jobs, classes)
-    again = spares(
-        _board_lots(cuts), rules.defect_part, boards, lambda size: _class_lot(size, classes)
-    )
     lines = _lines(cuts, again, classes, species, rules)
+    lacks = _boards_lacking(fits, classes, rules, more.chance * again.chance, unit)
     return _summed(
         lines=lines, cuts=cuts, plan=plan, over=(more, again), unmet=tuple(unmet), fits=fits,
+        lacks=lacks,
         reasons=(*why_not_held(over, classes, rules, unit), *smallest_boards(over, rules, unit)),
         rules=rules, unit=unit,
     )  # fmt: skip
@@ -88,6 +87,86 @@ class _Job:
 
     item: Item
     pieces: tuple[tuple[float, str], ...]
+    sizes: tuple[Size, ...] = ()
+
+
+Cutting = tuple[list[_Job], CutPlan, Spares, Spares]
+
+
+def _surest(
+    fits: Sequence[Need], classes: Sequence[MillClass], rules: OrderRules, progress: Progress
+) -> Cutting:
+    """Cut planks with spares of planks and boards; the surest found where the mill has too few.
+
+    Of few boards some are better left whole as spares than cut into spare planks.
+    """
+    sure, _ = _split(rules)
+    best = _cut_with_spares(fits, classes, rules, sure, progress)
+    if all(c.at_most is None for c in classes) or not fits:
+        return best
+    quick = replace(rules, seconds=max(rules.seconds / 8, 0.1))
+    for part in SHARES:
+        if best[2].chance * best[3].chance >= rules.confidence - 1e-9:
+            break
+        other = _cut_with_spares(fits, classes, quick, part * sure, None)
+        if other[2].chance * other[3].chance > best[2].chance * best[3].chance + 1e-9:
+            best = other
+    return best
+
+
+def _cut_with_spares(
+    fits: Sequence[Need],
+    classes: Sequence[MillClass],
+    rules: OrderRules,
+    sure: float,
+    progress: Progress,
+) -> Cutting:
+    """Cut planks and their spares; the planks first where the mill has not enough for both."""
+    more = spares(_lots(fits), rules.spoilt_part, sure, _plank_holder(classes, rules))
+    jobs = _jobs(fits, more, classes, rules)
+    stocks = [_stock(c, rules) for c in classes]
+    plan = cut_stock([job.item for job in jobs], stocks, rules.seconds, progress)
+    if not plan.unmet or not any(pool.spare.count for pool in more.pools):
+        return jobs, plan, more, _board_spares(_cuts(plan, jobs, classes), classes, rules)
+    jobs = _jobs(fits, Spares((), 1.0, ""), classes, rules)
+    items = [job.item for job in jobs]
+    first = cut_stock(items, stocks, rules.seconds / 2)
+    extra = _jobs((), more, classes, rules)
+    then = cut_stock([job.item for job in extra], left_of(stocks, first), rules.seconds / 4)
+    short = dict(then.unmet)
+    cut = Counter(size for i, job in enumerate(extra)
+                  for size in job.sizes[: len(job.sizes) - short.get(i, 0)])  # fmt: skip
+    plan = joined_plans(first, then, items)
+    jobs += extra
+    again = _board_spares(_cuts(plan, jobs, classes), classes, rules)
+    return jobs, plan, fewer_spares(more, cut, rules.spoilt_part), again
+
+
+def _board_spares(
+    cuts: Sequence[BoardCut], classes: Sequence[MillClass], rules: OrderRules
+) -> Spares:
+    """Give spare boards: of the cheapest class there is one of, or of one there are enough of."""
+    _, sure = _split(rules)
+    lots = _board_lots(cuts)
+    enough = spares_needed(len(cuts), rules.defect_part, sure)
+    left = [c if c.at_most is None else replace(c, at_most=c.at_most - sum(b.of == c for b in cuts))
+            for c in classes]  # fmt: skip
+    ways = []
+    for least in dict.fromkeys((1, max(enough, 1))):
+        able = [c for c in left if c.at_most is None or c.at_most >= least]
+        ways.append(spares(lots, rules.defect_part, sure, partial(_class_lot, classes=able)))
+    return min(ways, key=lambda way: how_good(way, sure))
+
+
+def _boards_lacking(
+    fits: Sequence[Need], classes: Sequence[MillClass], rules: OrderRules, sure: float, unit: str
+) -> tuple[tuple[MillClass, int], ...]:
+    """Give what boards over the mill's counts would make the order as sure as is asked."""
+    if sure >= rules.confidence - 1e-9 or all(c.at_most is None for c in classes):
+        return ()
+    free = [replace(c, at_most=None) for c in classes]
+    quick = replace(rules, seconds=min(QUICK, rules.seconds))
+    return boards_over(order(fits, free, quick, unit=unit).lines, classes)
 
 
 def _refuse_bad(classes: Sequence[MillClass]) -> None:
@@ -170,7 +249,7 @@ def _lot(needs: Sequence[Need], width_mm: float) -> Lot:
 
 def _plank_holder(classes: Sequence[MillClass], rules: OrderRules) -> Callable[[Size], Lot | None]:
     def holder(size: Size) -> Lot | None:
-        held = any(_holds(c, size, rules) for c in classes if c.at_most is None)
+        held = any(_holds(c, size, rules) for c in classes if c.at_most != 0)
         return Lot(size, 1, size[0] * size[1] * size[2]) if held else None
 
     return holder
@@ -179,13 +258,10 @@ def _plank_holder(classes: Sequence[MillClass], rules: OrderRules) -> Callable[[
 def _class_lot(size: Size, classes: Sequence[MillClass]) -> Lot | None:
     """Give the cheapest class at least as great as `size`, as a lot of one."""
     great = [
-        c
-        for c in classes
-        if c.at_most is None
-        and all(a >= b - 1e-6 for a, b in zip(_dimensions(c), size, strict=True))
+        c for c in classes if all(a >= b - 1e-6 for a, b in zip(_dimensions(c), size, strict=True))
     ]
     best = min(great, key=_cost, default=None)
-    return None if best is None else Lot(_dimensions(best), 1, _cost(best))
+    return None if best is None else Lot(_dimensions(best), 1, _cost(best), best.at_most)
 
 
 def _dimensions(c: MillClass) -> Size:
@@ -196,13 +272,20 @@ def _jobs(
     needs: Sequence[Need], over: Spares, classes: Sequence[MillClass], rules: OrderRules
 ) -> list[_Job]:
     """Gather planks and spares of one size in steps that the same classes hold."""
-    named: dict[tuple[int, tuple[int, ...]], list[tuple[float, str]]] = {}
+    named: dict[tuple[int, tuple[int, ...]], list[tuple[Size, str]]] = {}
     pieces = [(_size(need), name) for need in needs for name in need.planks]
     pieces += [(pool.spare.size, SPARE) for pool in over.pools for _ in range(pool.spare.count)]
     for size, name in pieces:
         held = tuple(k for k, c in enumerate(classes) if _holds(c, size, rules))
-        named.setdefault((_steps_of_plank(size[0], rules), held), []).append((size[0], name))
-    return [_Job(Item(steps, len(own), held), tuple(own)) for (steps, held), own in named.items()]
+        named.setdefault((_steps_of_plank(size[0], rules), held), []).append((size, name))
+    return [
+        _Job(
+            Item(steps, len(own), held),
+            tuple((size[0], name) for size, name in own),
+            tuple(size for size, _ in own),
+        )
+        for (steps, held), own in named.items()
+    ]
 
 
 def _cuts(plan: CutPlan, jobs: Sequence[_Job], classes: Sequence[MillClass]) -> list[BoardCut]:
@@ -268,6 +351,7 @@ def _summed(
     over: tuple[Spares, Spares],
     unmet: tuple[str, ...],
     fits: Sequence[Need],
+    lacks: tuple[tuple[MillClass, int], ...],
     reasons: tuple[str, ...],
     rules: OrderRules,
     unit: str,
@@ -295,7 +379,10 @@ def _summed(
         board_spares=over[1],
         seconds=plan.seconds,
         findings=(*_findings(plan, unmet, sure, rules, fits, reasons),
+                  *_too_unsure(sure, lacks, rules, unit),
                   *packing_findings(packs, rules.lift_kg, unit)),
+        asked=rules.confidence,
+        lacks=lacks,
     )  # fmt: skip
 
 
@@ -352,6 +439,16 @@ def _findings(  # noqa: PLR0917 - one line for each thing that may be said
         )
         why = "the rates are the yard's own to set; a bad log spoils many boards together"
         yield Finding("T035", Severity.NOTE, "timber", "order", says, why, "house")
+
+
+def _too_unsure(
+    sure: float, lacks: Sequence[tuple[MillClass, int]], rules: OrderRules, unit: str
+) -> Iterable[Finding]:
+    """Say that an order is not as sure as was asked, and what would make it so."""
     if sure < rules.confidence - 1e-9:
-        says = f"the spares asked for cannot all be had: {100 * sure:.0f} % sure is all there is"
-        yield Finding("T036", Severity.CAUTION, "timber", "order", says)
+        says = (
+            f"{100 * sure:.0f} % sure to be enough is all there is, and "
+            f"{100 * rules.confidence:.0f} % is asked for: the mill has not all the spares"
+        )
+        why = boards_lacking(lacks, unit) or "no class of the mill holds the spares"
+        yield Finding("T036", Severity.CAUTION, "timber", "order", says, why)

@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import accumulate, product
 
-__all__ = ["Lot", "Pool", "Spares", "chance", "spares", "spares_needed"]
+__all__ = ["Lot", "Pool", "Spares", "chance", "how_good", "spares", "spares_needed"]
 
 _MOST = 10_000  # spares of a lot, past which the rate makes no sense
 Size = tuple[float, float, float]
@@ -24,11 +24,15 @@ _MOST_BANDS = 7  # distinct widths past which only some ways of banding them are
 
 @dataclass(frozen=True, slots=True)
 class Lot:
-    """So many of one size (length, width, thickness); `cost` is of one."""
+    """So many of one size (length, width, thickness); `cost` is of one.
+
+    at_most : how many can be had; None for any number
+    """
 
     size: Size
     count: int
     cost: float
+    at_most: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +88,8 @@ def spares(lots: Sequence[Lot], rate: float, confidence: float, holder: Holder) 
 
     Ways tried: spares of each size, and of the longest in each band of widths, for all bands there
     can be (one for each width to one for all; past seven widths the two ends only).
-    `holder` gives what can be had that holds a size (one of it, with its cost), or None.
+    `holder` gives what can be had that holds a size (one of it, with its cost), or None. Where not
+    enough can be had for the confidence, the surest found are given.
 
     >>> lots = [Lot((4.0, 0.2, 1.0), 40, 0.8), Lot((5.0, 0.2, 1.0), 40, 1.0)]
     >>> found = spares(lots, 0.05, 0.95, lambda size: Lot(size, 1, size[0] * size[1]))
@@ -97,7 +102,13 @@ def spares(lots: Sequence[Lot], rate: float, confidence: float, holder: Holder) 
     found = [way for way in tried if way is not None]
     if not found:
         return Spares((), _product([chance(lot.count, 0, rate) for lot in lots]), "none")
-    return min(found, key=lambda way: sum(p.spare.count * p.spare.cost for p in way.pools))
+    return min(found, key=lambda way: how_good(way, confidence))
+
+
+def how_good(way: Spares, confidence: float) -> tuple[float, float]:
+    """Give how far spares are from sure enough, then their cost; less is better."""
+    short = max(0.0, confidence - 1e-9 - way.chance)
+    return short, sum(pool.spare.count * pool.spare.cost for pool in way.pools)
 
 
 def _ways(lots: Sequence[Lot]) -> Iterator[Way]:
@@ -122,16 +133,16 @@ def _banded(widths: Sequence[float], cuts: Sequence[int]) -> Way:
 def _pooled(
     lots: Sequence[Lot], way: Way, rate: float, confidence: float, holder: Holder
 ) -> Spares | None:
-    """Give the spares with lots pooled one way, or None where nothing holds a pool's greatest."""
+    """Give the spares with lots pooled one way, or None where nothing holds any pool's greatest."""
     together: dict[Size, list[Lot]] = {}
     for lot in lots:
         together.setdefault(way[1](lot.size), []).append(lot)
     pools = []
     for own in together.values():
-        held = holder(_greatest(own))
-        if held is None:
-            return None
+        held = holder(_greatest(own)) or Lot(_greatest(own), 0, 1.0, at_most=0)
         pools.append(Pool(sum(lot.count for lot in own), replace(held, count=0)))
+    if all(pool.spare.at_most == 0 for pool in pools):
+        return None
     taken, sure = _together(pools, rate, confidence)
     return Spares(tuple(taken), sure, way[0])
 
@@ -142,23 +153,36 @@ def _greatest(lots: Sequence[Lot]) -> Size:
 
 
 def _together(pools: Sequence[Pool], rate: float, confidence: float) -> tuple[list[Pool], float]:
-    """Add the spare that helps most for its cost until all pools together are sure enough."""
-    taken = [spares_needed(pool.count, rate, confidence) for pool in pools]
+    """Add the spare that helps most for its cost until all are sure enough, or no more is had."""
+    left = {pool.spare.size: pool.spare.at_most for pool in pools}
+    taken = [_had(left, pool, spares_needed(pool.count, rate, confidence)) for pool in pools]
     sure = [chance(pool.count, k, rate) for pool, k in zip(pools, taken, strict=True)]
     while _product(sure) < confidence:
         more = [chance(pool.count, k + 1, rate) for pool, k in zip(pools, taken, strict=True)]
         gains = [
-            (after / before - 1) / pool.spare.cost
+            0.0 if left[pool.spare.size] == 0 else (after / before - 1) / pool.spare.cost
             for pool, before, after in zip(pools, sure, more, strict=True)
         ]
         best = gains.index(max(gains))
-        taken[best] += 1
+        if not gains[best] > 0:
+            break
+        taken[best] += _had(left, pools[best], 1)
         sure[best] = more[best]
     filled = [
         replace(pool, spare=replace(pool.spare, count=k))
         for pool, k in zip(pools, taken, strict=True)
     ]
     return filled, _product(sure)
+
+
+def _had(left: dict[Size, int | None], pool: Pool, wanted: int) -> int:
+    """Take as many as are wanted and can be had, and give how many."""
+    size = pool.spare.size
+    there = left[size]
+    if there is None:
+        return wanted
+    left[size] = there - min(there, wanted)
+    return min(there, wanted)
 
 
 def _product(parts: Sequence[float]) -> float:

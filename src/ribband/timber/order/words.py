@@ -13,7 +13,16 @@ from ribband.timber.order.model import MillClass, Need, Order
 from ribband.timber.order.rules import OrderRules
 from ribband.units import format_length, format_volume, format_weight
 
-__all__ = ["OrderRow", "delivery_note", "order_rows", "smallest_boards", "why_not_held"]
+__all__ = [
+    "OrderRow",
+    "boards_lacking",
+    "delivery_note",
+    "how_least",
+    "how_sure",
+    "order_rows",
+    "smallest_boards",
+    "why_not_held",
+]
 
 OrderRow = tuple[str, float, str, float | None, str]
 
@@ -69,6 +78,36 @@ def delivery_note(order: Order, unit: str = "mm") -> tuple[str, ...]:
     if any(pack.kg is None for pack in order.packs):
         lines.append(f"{NOT_SPLIT[0].upper()}{NOT_SPLIT[1:]}.")
     return (*lines, f"Lifting: {LIFTING}.")
+
+
+def how_least(order: Order) -> str:
+    """Say how near the least an order is; of the needs as counted, which is not to be safe."""
+    if order.gap <= 0:
+        return "the least there can be for the needs as counted, proved"
+    if math.isinf(order.gap):
+        return "not all that is needed can be had"
+    return f"at most {order.gap:.1%} over the least for the needs as counted"
+
+
+def how_sure(order: Order, unit: str) -> str:
+    """Say what an order's sureness lacks; nothing where it is what was asked for."""
+    if order.sure_enough:
+        return "" if not order.asked else f"{order.asked:.0%} was asked for"
+    lacks = boards_lacking(order.lacks, unit) or "no class of the mill holds the spares"
+    return f"NOT SAFE TO ORDER: {order.asked:.0%} is asked for; {lacks}"
+
+
+def boards_lacking(lacks: Sequence[tuple[MillClass, int]], unit: str) -> str:
+    """Say how many boards more than the mill counts would do.
+
+    >>> boards_lacking([(MillClass(3000.0, 200.0, 50.0, at_most=4), 3)], "mm")
+    '3 boards more than the mill counts would do: 3 of 3000 mm x 200 mm x 50 mm'
+    """
+    if not lacks:
+        return ""
+    many = sum(n for _, n in lacks)
+    named = ", ".join(f"{n} of {_size(c, unit)}" for c, n in lacks)
+    return f"{many} board{'s' if many > 1 else ''} more than the mill counts would do: {named}"
 
 
 def _size(c: MillClass, unit: str) -> str:
