@@ -90,7 +90,8 @@ def _ends_note(planks: Sequence[Plank]) -> str:
     if scarf:
         return (
             "Planks of a strake are joined by scarfs: each runs on past its landing by half the "
-            "scarf's length, which its length here has in it."
+            "scarf's length, which its length and rough timber here have in it; dressed weights "
+            "have each scarf once."
         )
     blocks = any("block" in (p.fore_landing, p.aft_landing) for p in planks)
     return "An end in a bay lands on a butt block." if blocks else "Every butt lands on a frame."
@@ -187,7 +188,10 @@ def quantities(book: Book) -> Story:
     if book.planks is None or not book.planks.planks:
         return [*story, say("There are no planks to add up yet.")]
     planks = book.planks
-    story.append(say("Areas are of the planks as shaped. Rough timber is that area "
+    scarfed = any(p.aft_scarf_mm for p in planks.planks)
+    story.append(say("Areas are of the planks as shaped"
+                     f"{', what overlaps in scarfs once' if scarfed else ''}. Rough timber is "
+                     f"that area {'with the scarfs of both planks ' if scarfed else ''}"
                      f"{allowances(book)}at the rough thickness, before anything is lost in "
                      "cutting planks out of boards."))  # fmt: skip
     story += short_lengths(book)
