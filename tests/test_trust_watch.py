@@ -96,6 +96,9 @@ def test_a_file_harmed_behind_its_back_is_not_written_and_what_was_told_is_kept_
         assert "Another program changed the file" in answer.json()["says"]
         assert "to revision 3, is kept in" in answer.json()["says"]
         assert str(job.parent) not in answer.json()["says"]
+    stock = [("files", ("stock.csv", b"length,count\n10ft,3\n", "text/csv"))]
+    for refused in (here.post("/api/take", files=stock), here.post("/api/work", json={})):
+        assert "Another program changed the file" in refused.json()["says"]
     assert (job.read_bytes() if job.exists() else b"") == after
     kept = kept_by(job)
     assert lengths_in(kept) == {"10ft", "12ft", "14ft"}

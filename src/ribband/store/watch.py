@@ -133,13 +133,19 @@ class Watch:
         """Keep what was seen aside, once, and say what happened."""
         if self.aside is None and self.seen is not None and self.seen.revision:
             self.aside = self._kept_aside(self.seen)
-        kept = f"What was there, to revision {self.seen.revision}, is kept in {self.aside}. " \
-            if self.aside and self.seen else ""  # fmt: skip
         return OtherState(
             f"{why}. Another program changed the file without waiting its turn: a synced folder, a "
-            f"copy put in its place, or a share that keeps no locks. {kept}Nothing is written till "
-            "the file is again as it was: look at both (ribband history), put the one that is "
-            "wanted in place, and open it again"
+            f"copy put in its place, or a share that keeps no locks. {self._what_to_do()}"
+        )
+
+    def _what_to_do(self) -> str:
+        if self.aside is None or self.seen is None:
+            return "Nothing is written until the file is as it was; see its copies: ribband copies."
+        return (
+            f"What was there, to revision {self.seen.revision}, is kept in {self.aside}. Nothing "
+            "is written meanwhile. Look at both (ribband history). Put that file back under the "
+            "job's name, and the work goes on by itself; or, to go on with the other, end this "
+            "server and open the job again."
         )
 
     def _kept_aside(self, seen: Seen) -> Path | None:

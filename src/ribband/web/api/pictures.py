@@ -59,6 +59,7 @@ async def take(
     body = await asked.file.read()
     named = asked.name or asked.file.filename or ""
     said = {"plank": asked.plank, "file": named, "at": asked.at, "by": asked.by}
+    await asyncio.to_thread(yard.told)  # nothing is kept in a file that is another
     taken = await yard.aside.run(
         take_picture, yard.job, said | {"notes": asked.note}, body, caller.name, asked.id
     )

@@ -32,6 +32,7 @@ async def take(
 ) -> TakenOut:
     """Take in files of forms (CSV or XLSX); with `replace` in place of all there is."""
     bodies = {file.filename or "form.csv": await file.read() for file in files}
+    await asyncio.to_thread(yard.told)  # nothing is taken into a file that is another
     taken = await yard.aside.run(take_dropped, yard.job, bodies, caller.name, replace=replace)
     await asyncio.to_thread(yard.told)
     return TakenOut(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import json
 from collections.abc import AsyncIterator
 from dataclasses import asdict
@@ -43,6 +44,7 @@ async def state(yard: TheYard) -> WorkState:
 @router.post("/work")
 async def start(asked: WorkIn, yard: TheYard, caller: TheCaller) -> WorkState:
     """Bring the plan up to date, in place of any work in hand."""
+    await asyncio.to_thread(yard.told)  # nothing is kept in a file that is another
     return yard.work.start(asked.last, asked.seconds, caller.name)
 
 
