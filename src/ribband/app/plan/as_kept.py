@@ -1,6 +1,8 @@
 """A plan as it is kept: everything that belongs to the present forms, and nothing made.
 
 For pages and papers that must answer at once. What is stale is not there; `wanting` names it.
+A page that would be empty meanwhile shows the last plan there was, whole and of one revision
+(`as_last_kept`), and says of which: papers never do.
 """
 
 from __future__ import annotations
@@ -10,6 +12,7 @@ from collections.abc import Sequence
 from contextlib import closing
 from pathlib import Path
 
+from ribband import __version__
 from ribband.app.entering.rules import in_force
 from ribband.app.plan.making import Bench, Made
 from ribband.app.plan.planning import Planned
@@ -18,8 +21,9 @@ from ribband.app.plan.steps import STEPS, keys
 from ribband.errors import InputError, Problem
 from ribband.store import JobFile, inputs_hash
 
-__all__ = ["as_kept", "copy_of", "has_no_forms", "kept_keys", "wanting"]
+__all__ = ["as_kept", "as_last_kept", "copy_of", "has_no_forms", "kept_keys", "wanting"]
 
+FAR = 5  # states of a job that are looked back through
 EVERY = tuple(own.name for own in STEPS)
 
 
@@ -32,17 +36,50 @@ def as_kept(path: Path, steps: Sequence[str] = EVERY) -> Planned:
     JobFileError : the job cannot be opened
     """
     with JobFile.open(path) as job:
-        forms, hashes = job.forms(), job.form_hashes()
-        if not forms:
-            raise InputError([Problem(path.name, 0, "", "a job without forms", "measurements")])
-        own, unit = keys(forms, hashes), job_unit(forms)
-        bench = Bench(forms, in_force(forms.get("rules"), unit), unit, SEARCH_SECONDS)
-        for name in steps:
-            if (kept := job.kept(own[name])) is not None:
-                bench.made[name] = Made(*kept)
-        return Planned(
-            path, job.history(job.newest() - 1)[0], inputs_hash(forms), Run(bench, own, {})
-        )
+        return _of(job, path, job.newest(), steps)
+
+
+def as_last_kept(path: Path, steps: Sequence[str], need: str) -> tuple[Planned, str]:
+    """Give the plan as kept, or where `need` is not, the last one before it that has it.
+
+    The words say of which revision it is, "" where it is of the newest.
+
+    Raises
+    ------
+    InputError, JobFileError : as for `as_kept`
+    """
+    with JobFile.open(path) as job:
+        newest = _of(job, path, job.newest(), steps)
+        if need in newest.run.bench.made:
+            return newest, ""
+        for number in _made_at(job, need):
+            try:
+                before = _of(job, path, number, steps)
+            except InputError:
+                continue
+            if need in before.run.bench.made:
+                return before, f"As it was at revision {number}: the plan is not up to date."
+        return newest, ""
+
+
+def _made_at(job: JobFile, step: str) -> list[int]:
+    """Give the revisions a step was last made at, newest first, by this program."""
+    found = [
+        one.revision for one in job.results() if (one.stage, one.version) == (step, __version__)
+    ]
+    return list(dict.fromkeys(found))[:FAR]
+
+
+def _of(job: JobFile, path: Path, number: int, steps: Sequence[str]) -> Planned:
+    forms, hashes = job.forms(number), job.form_hashes(number)
+    if not forms:
+        raise InputError([Problem(path.name, 0, "", "a job without forms", "measurements")])
+    own, unit = keys(forms, hashes), job_unit(forms)
+    bench = Bench(forms, in_force(forms.get("rules"), unit), unit, SEARCH_SECONDS)
+    for name in steps:
+        if (kept := job.kept(own[name])) is not None:
+            bench.made[name] = Made(*kept)
+    return Planned(path, job.history(number - 1)[0], inputs_hash(forms), Run(bench, own, {}))
 
 
 def has_no_forms(path: Path) -> bool:

@@ -12,7 +12,7 @@ from pathlib import Path
 
 from ribband.app.papers.downloads import Listed, listed
 from ribband.app.papers.drawings import DRAWINGS, can_be_drawn
-from ribband.app.plan.as_kept import as_kept, kept_keys
+from ribband.app.plan.as_kept import as_kept, as_last_kept, kept_keys
 from ribband.app.plan.planning import summary
 from ribband.app.plan.steps import STEPS
 from ribband.app.screens.job import JobView, job_view
@@ -50,7 +50,10 @@ class Drawable:
 
 @dataclass(frozen=True, slots=True)
 class Overview:
-    """All the overview shows beside the job at a glance."""
+    """All the overview shows beside the job at a glance.
+
+    `as_of` says of which revision the figures are, where that is not the newest.
+    """
 
     job: JobView
     figures: tuple[Line, ...]
@@ -59,6 +62,7 @@ class Overview:
     changes: tuple[Revision, ...]
     drawings: tuple[Drawable, ...]
     downloads: tuple[Listed, ...]
+    as_of: str
 
 
 def overview(path: Path) -> Overview:
@@ -71,7 +75,7 @@ def overview(path: Path) -> Overview:
     from ribband.app.entering.jobs import history
 
     view = job_view(path)
-    figures, drawings = _kept(path, kept_keys(path, READ))
+    figures, drawings, as_of = _kept(path, kept_keys(path, READ))
     return Overview(
         job=view,
         figures=figures,
@@ -80,6 +84,7 @@ def overview(path: Path) -> Overview:
         changes=tuple(reversed(history(path, view.revision - CHANGES))),
         drawings=drawings,
         downloads=listed(path),
+        as_of=as_of,
     )
 
 
@@ -89,15 +94,16 @@ def drawing_key(path: Path) -> str:
 
 
 @lru_cache(maxsize=4)
-def _kept(path: Path, _key: str) -> tuple[tuple[Line, ...], tuple[Drawable, ...]]:
+def _kept(path: Path, _key: str) -> tuple[tuple[Line, ...], tuple[Drawable, ...], str]:
     """Read the figures once for what is kept; the findings are counted apart."""
     try:
         planned = as_kept(path, READ)
+        before, as_of = as_last_kept(path, READ, "planks")
     except (InputError, ValueError):
-        return (), ()
-    lines = tuple(line for line in summary(planned.run) if line.what != "findings")
+        return (), (), ""
+    lines = tuple(line for line in summary(before.run) if line.what != "findings")
     names = () if planned.run.result("survey") is None else can_be_drawn(planned)
-    return lines, tuple(Drawable(name, DRAWINGS[name].says) for name in names)
+    return lines, tuple(Drawable(name, DRAWINGS[name].says) for name in names), as_of
 
 
 def _counts(view: JobView) -> dict[str, int]:

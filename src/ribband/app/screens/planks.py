@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from ribband.app.plan.as_kept import as_kept, has_no_forms, kept_keys
+from ribband.app.plan.as_kept import as_kept, as_last_kept, has_no_forms, kept_keys
 from ribband.app.plan.planning import Planned
 from ribband.errors import InputError, Problem
 from ribband.units import format_area, format_length, format_small, format_weight
@@ -22,8 +22,8 @@ if TYPE_CHECKING:
     from ribband.planks.shape_model import Shape
 
 __all__ = [
-    "PlankRow", "PlankSheet", "hull_bytes", "pattern_bytes", "plank_sheet", "planks_key",
-    "planks_page", "ticket_bytes",
+    "PlankRow", "PlankSheet", "PlanksPage", "hull_bytes", "pattern_bytes", "plank_sheet",
+    "planks_key", "planks_page", "ticket_bytes",
 ]  # fmt: skip
 
 READ = ("survey", "hull", "lining", "butts", "planks", "shapes", "stands", "laying", "shop",
@@ -55,6 +55,14 @@ class PlankRow:
 
 
 @dataclass(frozen=True, slots=True)
+class PlanksPage:
+    """The list; `as_of` says of which revision it is where that is not the newest."""
+
+    planks: tuple[PlankRow, ...]
+    as_of: str
+
+
+@dataclass(frozen=True, slots=True)
 class PlankSheet:
     """All that is known of one plank: facts in words, and its shape in millimetres.
 
@@ -80,27 +88,28 @@ def planks_key(path: Path) -> str:
     return kept_keys(path, READ)
 
 
-def planks_page(path: Path) -> tuple[PlankRow, ...]:
-    """List the planks as kept; empty where the plan has not come so far.
+def planks_page(path: Path) -> PlanksPage:
+    """List the planks as kept, or as they last were; empty where there never were any.
 
     Raises
     ------
     InputError, JobFileError : the job cannot be read
     """
     if has_no_forms(path):
-        return ()
-    planned = as_kept(path, READ)
+        return PlanksPage((), "")
+    planned, as_of = as_last_kept(path, READ, "planks")
     now = planned.run.present
     listed = now.planks if now else planned.run.result("planks")
     if listed is None:
-        return ()
+        return PlanksPage((), "")
     grades, boards, places = _grades(planned), _boards(planned), _places(planned)
     states, unit = _states(planned), planned.run.bench.unit
-    return tuple(
+    rows = tuple(
         _row(plank, unit, grades, boards.get(plank.name, ""), states.get(plank.name, ""),
              places.get(plank.name))
         for plank in listed.planks
     )  # fmt: skip
+    return PlanksPage(rows, as_of)
 
 
 def plank_sheet(path: Path, name: str) -> PlankSheet:
@@ -113,7 +122,7 @@ def plank_sheet(path: Path, name: str) -> PlankSheet:
     from ribband.app.papers.bench import facts_of, pairs_of, spiling_head
     from ribband.drawing.ticket.table import rows
 
-    planned = as_kept(path, READ)
+    planned, as_of = as_last_kept(path, READ, "planks")
     if planned.run.result("planks") is None:
         wanted = "a plan up to date as far as the planks"
         raise InputError([Problem("planks", 0, "plank", name, wanted)])
@@ -133,7 +142,7 @@ def plank_sheet(path: Path, name: str) -> PlankSheet:
                 "fore": [around.fore] if around.fore else [],
                 "aft": [around.aft] if around.aft else []},
         doubts=facts.doubts,
-        cautions=tuple(_cautions(shape, facts)),
+        cautions=(*((as_of,) if as_of else ()), *_cautions(shape, facts)),
     )  # fmt: skip
 
 
@@ -153,7 +162,7 @@ def hull_bytes(path: Path) -> bytes:
     from ribband.app.papers.bench import linings_of
     from ribband.drawing.model3d import bodies
 
-    planned = as_kept(path, SPACE)
+    planned, _ = as_last_kept(path, SPACE, "planks")
     bench = planned.run.bench
     if planned.run.result("planks") is None or planned.run.result("butts") is None:
         wanted = "a plan up to date as far as the planks"

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from ribband.app.plan.as_kept import as_kept, has_no_forms, kept_keys
+from ribband.app.plan.as_kept import as_kept, as_last_kept, has_no_forms, kept_keys
 from ribband.app.plan.planning import Planned
 from ribband.app.showing.answers import Answer, Line, Listing
 from ribband.errors import InputError
@@ -66,6 +66,7 @@ class TimberPage:
     listings: tuple[Listing, ...]
     notes: tuple[str, ...]
     why: str
+    as_of: str
 
 
 def timber_key(path: Path) -> str:
@@ -81,24 +82,26 @@ def timber_page(path: Path) -> TimberPage:
     InputError, JobFileError : the job cannot be read
     """
     if has_no_forms(path):
-        return TimberPage((), (), (), (), (), (), (), (), "There are no forms yet.")
+        return TimberPage((), (), (), (), (), (), (), (), "There are no forms yet.", "")
     planned = as_kept(path, READ)
+    before, as_of = as_last_kept(path, READ, "laying")
     unit = planned.run.bench.unit
-    pile: Pile | None = planned.run.result("boards")
-    laid: Laid | None = planned.run.result("laying")
+    pile: Pile | None = planned.run.result("boards") or before.run.result("boards")
+    laid: Laid | None = before.run.result("laying")
     from ribband.app.entering.timber_sums import laying_lines, tally_lines
 
-    order = _order(planned)
+    order = _order(before)
     return TimberPage(
         tally=tally_lines(pile, unit) if pile and pile.boards else (),
         laying=laying_lines(laid, unit) if laid else (),
-        boards=tuple(_boards(planned, pile, laid)),
+        boards=tuple(_boards(planned, pile, planned.run.result("laying"))),
         lacking=tuple(laid.laying.unlaid) if laid else (),
         offcuts=tuple(_ends(laid, unit)) if laid else (),
         order=order.lines if order else (),
         listings=order.listings if order else (),
         notes=tuple(note for note in order.notes if note) if order else (),
-        why=_why(planned, laid),
+        why=_why(planned, planned.run.result("laying")),
+        as_of=as_of,
     )
 
 
@@ -207,7 +210,10 @@ def _placed(laid: Laid | None) -> dict[str, list[tuple[str, list[list[float]]]]]
 def _held(laid: Laid | None) -> Mapping[str, str]:
     if laid is None:
         return {}
-    return {wish.plank: wish.wish for wish in laid.wishes if wish.plank}
+    from ribband.timber import sawn_planks
+
+    sawn = dict.fromkeys(sawn_planks(laid), "sawn")
+    return {wish.plank: wish.wish for wish in laid.wishes if wish.plank} | sawn
 
 
 def _order(planned: Planned) -> Answer | None:

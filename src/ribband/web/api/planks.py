@@ -37,17 +37,21 @@ PAPER: dict[int | str, dict[str, Any]] = {200: {"content": {"application/pdf": {
 
 
 class PlanksOut(BaseModel):
-    """Every plank as kept; `key` changes whenever they do."""
+    """Every plank as kept; `key` changes whenever they do.
+
+    `as_of` says of which revision they are, where that is not the newest.
+    """
 
     key: str
     planks: list[PlankRow]
+    as_of: str
 
 
 @router.get("/planks")
 async def planks(yard: TheYard) -> PlanksOut:
-    """List the planks as kept; empty where the plan has not come so far."""
+    """List the planks as kept, or as they last were; empty where there never were any."""
     found = await yard.aside.run(planks_page, yard.job)
-    return PlanksOut(key=_word(planks_key(yard.job)), planks=list(found))
+    return PlanksOut(key=_word(planks_key(yard.job)), planks=list(found.planks), as_of=found.as_of)
 
 
 @router.get("/planks/{name}")

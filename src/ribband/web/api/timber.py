@@ -31,6 +31,7 @@ class TimberOut(BaseModel):
     listings: list[dict[str, Any]]
     notes: list[str]
     why: str
+    as_of: str
 
 
 class FlawIn(BaseModel):

@@ -12,6 +12,8 @@ async function draw() {
   next(all.job.next);
   $("steps").replaceChildren(...all.job.steps.map(step));
   figures(all.figures);
+  $("as-of").hidden = !all.as_of; $("as-of").textContent = all.as_of;
+  $("figures").parentElement.classList.toggle("of-before", Boolean(all.as_of));
   findings(all);
   $("downloads").replaceChildren(...all.downloads.map(download));
   $("changes").replaceChildren(...all.changes.map(change));

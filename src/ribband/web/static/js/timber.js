@@ -36,6 +36,8 @@ function draw() {
   const long = Math.max(1, ...all.boards.flatMap((b) => b.outline.map((p) => p[0])));
   $("boards").replaceChildren(...shown.map((b) => card(b, long)));
   if (!all.boards.length && !which) $("typed").open = true;
+  $("as-of").hidden = !all.as_of; $("as-of").textContent = all.as_of;
+  document.querySelector(".timber-room").classList.toggle("of-before", Boolean(all.as_of));
   $("why-not").hidden = !all.why; $("why-not").textContent = all.why;
   figures($("laying"), all.laying); figures($("tally"), all.tally); figures($("order"), all.order);
   $("lacking").textContent = all.lacking.length ? `Without a board: ${all.lacking.join(", ")}.` : all.laying.length ? "Every plank has a board." : "";
