@@ -142,6 +142,15 @@ def test_on_a_cylinder_no_plank_runs_into_another_and_nothing_is_left_out(slope)
     assert hits == pytest.approx(38.0, abs=0.1)
 
 
+@pytest.mark.parametrize("scarf_mm", [300.1, 333.3, 762.0])
+def test_a_feather_edge_is_one_edge_whatever_its_length(scarf_mm) -> None:
+    """No sliver is left at a tip by the rounding of where it lies."""
+    for body in bodies(*scarfed(made_hulls.barrel(), 4, scarf_mm)):
+        mesh = solid(body)
+        assert mesh.is_watertight
+        assert mesh.area_faces.min() > 1.0
+
+
 def thickness_along(mesh, origins, way):
     """Sum what each ray passes through of closed bodies: far sides less near sides."""
     a, b, c = (mesh.vertices[mesh.faces[:, k]] for k in range(3))

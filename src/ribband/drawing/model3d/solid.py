@@ -42,6 +42,7 @@ FEWEST, FINE = 7, 601
 _TURNED = (0, 3, 2, 1)  # seen from the other side, split on the same diagonal
 _TURNED_THREE = (1, 0, 2, 3)
 NOTCH_MM = 0.02  # half the length in which a notch steps
+FEATHER = 1e-6  # of the thickness, which counts as none
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -352,8 +353,8 @@ def _body(plank: Plank, face: _Face) -> Body:
     """
     out = plank.dressed_mm * np.stack([face.low, face.high], axis=1)[:, None, :, None]
     points = (face.inner[:, :, None] + out * face.normal[:, :, None]).reshape(-1, 3)
-    feather = (bool(face.low[0] == face.high[0]), bool(face.low[-1] == face.high[-1]))
-    kept, quads = _quads(*face.inner.shape[:2], *feather)
+    fore, aft = (bool(face.high[end] - face.low[end] < FEATHER) for end in (0, -1))
+    kept, quads = _quads(*face.inner.shape[:2], fore, aft)
     points = points[kept]
     if plank.side == "port":
         points, quads = points * (1.0, -1.0, 1.0), _turned(quads)
