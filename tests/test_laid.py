@@ -247,3 +247,36 @@ def test_planks_that_all_came_otherwise_are_laid_as_if_nothing_had_lain_before(l
     afresh = lay_pile(others, BOARDS, RULES, seconds=0.1)
     assert len(after.laying.cuts) == len(afresh.laying.cuts) > 0
     assert good(after)
+
+
+def test_what_was_proved_of_a_pile_holds_of_less_of_it_and_not_of_more() -> None:
+    outline = made_timber.plank_outline(2600.0, 140.0, 0.0, 0.0, 0.0)
+    pieces = (Piece("1-1", outline, ("P1-1", "S1-1", "P1-2"), 50.0),)
+    own = [oblong(f"A{n}", 2800.0, 170.0, None) for n in range(2)]
+    spare = oblong("A9", 2800.0, 170.0, None)
+    short = lay_pile(pieces, own, RULES, seconds=0.2)
+    assert len(short.laying.unlaid) == 1
+    assert "proved" in next(f.why for f in short.findings if f.code == "T117")
+    fewer = lay_pile(pieces, [own[0], replace(own[1], state="spoilt")], RULES, before=short)
+    assert len(fewer.laying.unlaid) == 2
+    assert "proved" in next(f.why for f in fewer.findings if f.code == "T117")
+    more = lay_pile(pieces, [*own, spare], RULES, before=short)
+    assert not more.laying.unlaid
+    good_for = lay_pile(pieces, [*own, spare, oblong("B", 6000.0, 170.0, None)], RULES, seconds=0.2)
+    better = oblong("C", 2700.0, 460.0, None)
+    again = lay_pile(pieces, [*good_for.boards, better], RULES, before=good_for,
+                     wishes=[LayWish("pin", "P1-1", "C")])  # fmt: skip
+    assert where(again)["P1-1"] == "C"
+    assert again.laying.bound_m3 == 0.0
+
+
+def test_boards_just_too_thin_and_green_ones_are_told() -> None:
+    outline = made_timber.plank_outline(2600.0, 140.0, 0.0, 0.0, 0.0)
+    pieces = (Piece("1-1", outline, ("P1-1",), 50.0),)
+    thin = replace(oblong("thin", 4000.0, 300.0, None), thickness_mm=49.9)
+    green = replace(oblong("green", 2800.0, 170.0, None), moisture_percent=45.0)
+    laid = lay_pile(pieces, [thin, green], RULES, seconds=0.2)
+    assert where(laid) == {"P1-1": "green"}
+    told = {f.code: f.where for f in laid.findings}
+    assert told["T118"] == "board thin"
+    assert told["T125"] == "board green"

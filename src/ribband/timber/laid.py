@@ -10,7 +10,7 @@ Not checked here: the laying; `check_laying` does that, and is called by whoever
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 from time import process_time
 
@@ -36,6 +36,7 @@ __all__ = [
     "pieces_of_sides",
     "read_layings",
     "said_of_laying",
+    "same_board",
     "sawn_planks",
 ]
 
@@ -60,6 +61,8 @@ class Laid:
 
     `boards` are those the laying was made with, barred ones said so; `moved` planks lie on
     another board or elsewhere than in the laying before, `mended` if the rest was left alone.
+    `out` are planks got out already that lie where they were sawn; `gone` those got out of boards
+    not known, which are no more to be laid.
     `timber` is the planking's, empty where it was not told.
     """
 
@@ -72,6 +75,8 @@ class Laid:
     moved: tuple[str, ...] = ()
     findings: tuple[Finding, ...] = ()
     timber: str = ""
+    out: tuple[str, ...] = ()
+    gone: tuple[str, ...] = ()
 
 
 def read_layings(rows: Sequence[Row], boards: Sequence[str] = ()) -> tuple[LayWish, ...]:
@@ -123,10 +128,12 @@ def lay_pile(
     seed: int = 0,
     progress: Progress = None,
     timber: str = "",
+    out: Collection[str] = (),
 ) -> Laid:
     """Lay the planks of a job on its pile, keeping to the wishes.
 
     timber : the planking's, as for `lay_planks`; empty where any will do
+    out : planks got out already; they stay on the board they lay on before
 
     Findings: T117 planks without a board, T120 a wish that names no plank of the list, T121 a
     plank pinned to a board it does not lie on; of the boards T118, T119, T128 and T129, as
@@ -139,6 +146,7 @@ def lay_pile(
     fit = {b.name for b in chosen(there, rules, timber)}
     own = tuple(b if b.name in fit or b.state != "sound" else _left(b) for b in there)
     mine = [w for w in wishes if w.wish != "bar" and w.plank in names]
+    mine += _as_sawn(before, mine, set(out) & names)
     anew = _all_same(before, own, wishes) or _of_another(before, timber)
     old = None if anew else _old_cuts(before, pieces, own, rules)
     if before is not None and old is not None:
@@ -160,8 +168,19 @@ def lay_pile(
     found = said_of_laying(laying, there, rules, wishes, names, timber)
     return Laid(
         tuple(pieces), own, rules, tuple(wishes), laying, old is not None,
-        moved if old is not None else (), found, timber,
+        moved if old is not None else (), found, timber, _out_on(laying, out),
     )  # fmt: skip
+
+
+def _as_sawn(before: Laid | None, wishes: Sequence[LayWish], out: set[str]) -> list[LayWish]:
+    """Say of planks got out, and of which nothing else is said, that they stay on their board."""
+    said = {wish.plank for wish in wishes}
+    cuts = () if before is None else before.laying.cuts
+    return [LayWish("sawn", c.plank, c.board) for c in cuts if c.plank in out - said]
+
+
+def _out_on(laying: Laying, out: Collection[str]) -> tuple[str, ...]:
+    return tuple(sorted({cut.plank for cut in laying.cuts} & set(out)))
 
 
 def said_of_laying(  # noqa: PLR0917 - a laying and what it was made from
@@ -185,6 +204,7 @@ def lay_longer(laid: Laid, seconds: float, seed: int = 0, progress: Progress = N
     planks without a board count before either.
     """
     mine = [w for w in laid.wishes if w.wish != "bar"]
+    mine += _as_sawn(laid, mine, set(laid.out))
     fixed = [cut for cut in laid.laying.cuts if _is_sawn(cut, mine)]
     stay = {cut.plank for cut in fixed}
     laying = lay_planks(
@@ -210,11 +230,10 @@ def _reached(laying: Laying, money: bool) -> tuple[int, float]:
 
 
 def sawn_planks(laid: Laid) -> frozenset[str]:
-    """Give the planks said to be got out already, that lie on the board said."""
+    """Give the planks said to be got out already, by the wishes or the log, as they lie."""
     on = {cut.plank: cut.board for cut in laid.laying.cuts}
-    return frozenset(
-        w.plank for w in laid.wishes if w.wish == "sawn" and on.get(w.plank) == w.board
-    )
+    said = {w.plank for w in laid.wishes if w.wish == "sawn" and on.get(w.plank) == w.board}
+    return frozenset(said | (set(laid.out) & on.keys()))
 
 
 def _spelt(wishes: Sequence[LayWish], names: set[str]) -> tuple[LayWish, ...]:
@@ -336,7 +355,7 @@ def _all_same(before: Laid | None, boards: Sequence[Board], wishes: Sequence[Lay
     if before is None or set(before.wishes) != set(wishes) or len(before.boards) != len(boards):
         return False
     states = {board.name: board.state for board in before.boards}
-    return all(states.get(b.name) == b.state and _same_board(b, before.boards) for b in boards)
+    return all(states.get(b.name) == b.state and same_board(b, before.boards) for b in boards)
 
 
 def _old_cuts(
@@ -346,7 +365,7 @@ def _old_cuts(
     if before is None or before.rules != rules or not _same_pieces(before.pieces, pieces):
         return None
     changed = {b.name for b in before.boards} - {
-        b.name for b in boards if _same_board(b, before.boards)
+        b.name for b in boards if same_board(b, before.boards)
     }
     return [cut for cut in before.laying.cuts if cut.board not in changed]
 
@@ -355,7 +374,7 @@ def _still(before: Laid, pieces: Sequence[Piece], boards: Sequence[Board]) -> li
     """Give the cuts of planks and boards that are as they were."""
     then = {piece.name: piece for piece in before.pieces}
     same = {p for q in pieces if q.name in then and _same(then[q.name], q) for p in q.planks}
-    firm = {b.name for b in boards if _same_board(b, before.boards)}
+    firm = {b.name for b in boards if same_board(b, before.boards)}
     return [cut for cut in before.laying.cuts if cut.plank in same and cut.board in firm]
 
 
@@ -370,7 +389,7 @@ def _same(one: Piece, two: Piece) -> bool:
     )
 
 
-def _same_board(board: Board, others: Sequence[Board]) -> bool:
+def same_board(board: Board, others: Sequence[Board]) -> bool:
     """Tell whether a board is as it was, whatever its state."""
     was = next((other for other in others if other.name == board.name), None)
     if was is None or len(was.flaws) != len(board.flaws):

@@ -17,7 +17,7 @@ import numpy as np
 from ribband.findings import Finding, Severity
 from ribband.hull.model import Floats
 from ribband.timber.board_model import Board, Cut, Flaw, Piece
-from ribband.timber.laid import Laid, LayWish, said_of_laying
+from ribband.timber.laid import Laid, LayWish, said_of_laying, same_board
 from ribband.timber.laying.rules import LayingRules
 from ribband.timber.laying.spoilt import relay
 
@@ -41,18 +41,19 @@ def lay_changed(  # noqa: PLR0917 - what was, and what there is now
 
     Parameters
     ----------
-    got_out : planks that are got out already; they stay on their boards, bad ones too
+    got_out : planks that are got out already; they stay on their boards, bad and changed ones too
     """
     bad = {board.name for board in boards if board.state != "sound"}
     bad |= {wish.board for wish in wishes if wish.wish == "bar"}
     there = tuple(replace(b, state="barred") if b.state == "sound" and b.name in bad else b
                   for b in boards)  # fmt: skip
     out, same = set(got_out), same_planks(before.pieces, pieces)
+    firm = {b.name for b in there if _as_it_was(b, before.boards)}
     stay = tuple(
         cut
         for cut in before.laying.cuts
         if cut.plank in same
-        and (cut.plank in out or cut.board not in bad)
+        and (cut.plank in out or (cut.board in firm and cut.board not in bad))
         and not _was_spoilt(cut, before.pieces, there)
     )
     names = {plank for piece in pieces for plank in piece.planks}
@@ -69,7 +70,17 @@ def lay_changed(  # noqa: PLR0917 - what was, and what there is now
     found = said_of_laying(laying, there, rules, wishes, names, timber)
     return Laid(
         *(tuple(pieces), there, rules, tuple(wishes), laying, True, moved, found, timber),
+        out=tuple(sorted(out & {cut.plank for cut in laying.cuts})),
     )
+
+
+def _as_it_was(board: Board, before: Sequence[Board]) -> bool:
+    """Tell whether a board is as it was but for its state and what was spoilt on it."""
+    return same_board(_unspoilt(board), [_unspoilt(b) for b in before if b.name == board.name])
+
+
+def _unspoilt(board: Board) -> Board:
+    return replace(board, flaws=tuple(f for f in board.flaws if not f.kind.startswith(SPOILT)))
 
 
 def same_planks(before: Sequence[Piece], now: Sequence[Piece]) -> set[str]:

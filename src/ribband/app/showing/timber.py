@@ -292,17 +292,22 @@ def _seam_data(planned: Planned, pile: Pile) -> Iterator[dict[str, Any]]:
 
 
 def _on_boards(laid: Laid, unit: str) -> Listing:
+    from ribband.timber import sawn_planks
+
     lengths = {plank: float(np.ptp(p.outline[:, 0])) for p in laid.pieces for plank in p.planks}
     on: dict[str, list[tuple[float, str]]] = {}
     for cut in laid.laying.cuts:
         on.setdefault(cut.board, []).append((cut.x_mm, cut.plank))
     kept = {part.name.rpartition("/")[0] for part in laid.laying.offcuts}
+    sawn = sawn_planks(laid)
     rows = tuple(
         (
             board.name,
             format_length(float(np.ptp(board.outline[:, 0])), unit),
-            ", ".join(f"{p} ({format_length(lengths[p], unit)})"
-                for _, p in sorted(on[board.name])),
+            ", ".join(
+                f"{p} ({format_length(lengths[p], unit)}{', got out' if p in sawn else ''})"
+                for _, p in sorted(on[board.name])
+            ),
             "an end kept" if board.name in kept else "",
             board.lies,
         )

@@ -20,6 +20,7 @@ from ribband.numerics.polygons import enclosed_area
 from ribband.numerics.profiles import Floats
 from ribband.timber.board_model import Board, Laying
 from ribband.timber.laying.rules import LayingRules
+from ribband.timber.model import FIBRE_SATURATION
 from ribband.timber.species import another_timber, species_named
 
 __all__ = ["by_price", "chosen", "cost_of", "rates", "said_of_boards", "why_left",
@@ -96,13 +97,15 @@ def said_of_boards(
 ) -> list[Finding]:
     """Say which boards were left alone and why, and what is doubtful of those cut into.
 
-    T118 a board left alone; T119 boards cut into of another timber, or of none tallied; T128
-    boards of several timbers where none is told; T129 prices known of some boards only.
+    T118 a board left alone; T119 boards cut into of another timber, or of none tallied; T125
+    green boards cut into; T128 boards of several timbers where none is told; T129 prices known of
+    some boards only.
     """
     used = [b for b in boards if b.name in cut_into]
     return [
         *_left_alone(boards, rules, timber),
         *_doubtful(used, timber),
+        *_green(used),
         *([] if timber else _mixed(used)),
         *_half_priced(chosen(boards, rules, timber)),
     ]
@@ -133,6 +136,16 @@ def _doubtful(used: Sequence[Board], timber: str) -> list[Finding]:
         says = f"cut into for {timber}, but the species is not tallied"
         found.append(_caution("T119", _named(untold), says))
     return found
+
+
+def _green(used: Sequence[Board]) -> list[Finding]:
+    """Say which boards cut into are above fibre saturation: planks are laid on them as tallied."""
+    wet = [b.name for b in used if (b.moisture_percent or 0.0) >= FIBRE_SATURATION]
+    if not wet:
+        return []
+    says = "cut into though green: dry the board first, for planks got out of it now shrink"
+    why = "laid on boards as tallied; laying.wettest_percent leaves wet ones alone"
+    return [Finding("T125", Severity.CAUTION, "timber", _named(wet), says, why)]
 
 
 def _mixed(used: Sequence[Board]) -> list[Finding]:

@@ -42,8 +42,9 @@ from ribband.timber.laying.rules import LayingRules
 from ribband.timber.laying.search import search
 from ribband.timber.laying.state import Progress, Search, State, empty, put
 
-__all__ = ["bounds_of", "lay_planks", "offcuts_of", "pieces", "timber_used"]
+__all__ = ["PROVED", "bounds_of", "lay_planks", "offcuts_of", "pieces", "timber_used"]
 
+PROVED = "the pile cannot bear them all, proved"
 LEAST_BREADTH = 30.0  # mm; nothing narrower goes between a flaw and an edge
 
 
@@ -263,7 +264,7 @@ def _findings(unlaid: Collection[str], bound: float) -> list[Finding]:
     """Say what did not fit."""
     if not unlaid:
         return []
-    why = "the pile cannot bear them all, proved" if not np.isfinite(bound) else "none was found"
+    why = "none was found" if np.isfinite(bound) else PROVED
     says = f"{len(unlaid)} planks found no board: {', '.join(sorted(unlaid)[:12])}"
     says += " ..." if len(unlaid) > 12 else ""
     return [Finding("T117", Severity.FAULT, "timber", "the pile", says, why)]

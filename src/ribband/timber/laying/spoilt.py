@@ -22,7 +22,14 @@ from ribband.timber.laying.choice import chosen, rates, with_boards_said
 from ribband.timber.laying.fill import Pattern, Way, fill
 from ribband.timber.laying.ground import Kind, Plot, kinds_of, lies_of, suits
 from ribband.timber.laying.rules import LayingRules
-from ribband.timber.laying.solve import cuts_of, laying_of, offcuts_of, plots_of, timber_used
+from ribband.timber.laying.solve import (
+    PROVED,
+    cuts_of,
+    laying_of,
+    offcuts_of,
+    plots_of,
+    timber_used,
+)
 from ribband.timber.laying.state import State
 from ribband.timber.laying.swaps import Rooms, house_all
 
@@ -121,12 +128,17 @@ def relay(
         if score < best_score:
             best, best_score = trial, score
     whole = [b for b in boards if b.state == "sound" or b.name in {c.board for c in best}]
-    bound = laying.bound_m3 * 1e9
+    bound = np.inf if _proved_short(laying) else laying.bound_m3 * 1e9
     mended = laying_of(
         pieces, whole, rules, tuple(best), spent=clock() - begun, seed=seed, bound=bound
     )
     mended = replace(mended, cost_bound=laying.cost_bound)
     return with_boards_said(mended, boards, rules, timber)
+
+
+def _proved_short(laying: Laying) -> bool:
+    """Tell whether it was proved that the pile cannot bear every plank."""
+    return any(finding.why == PROVED for finding in laying.findings)
 
 
 def _by_swaps(rooms: Rooms, stay: Sequence[Cut], plain: list[Cut], homeless: set[str]) -> list[Cut]:
