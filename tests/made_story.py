@@ -6,7 +6,7 @@ nth working day from 1 March 2027. Planks are taken by strake from whatever stan
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -35,18 +35,21 @@ class Day:
     seams: tuple[tuple[str, ...], ...]
 
 
-def some_days(planks: Sequence[Plank], lining: Lining, first: int, last: int) -> tuple[Day, ...]:
+def some_days(
+    planks: Sequence[Plank], lining: Lining, first: int, last: int, laid: Collection[str] = ()
+) -> tuple[Day, ...]:
     """Tell what was done from one day to another, those included.
 
     Parameters
     ----------
     planks : as they stand when the first of these days begins
     lining : what was first planned; seams drift off it by a known amount
+    laid : planks that lie on a board: one of them is spoilt
     """
-    return tuple(_day(n, planks, lining) for n in range(first, last + 1))
+    return tuple(_day(n, planks, lining, laid) for n in range(first, last + 1))
 
 
-def _day(n: int, planks: Sequence[Plank], lining: Lining) -> Day:
+def _day(n: int, planks: Sequence[Plank], lining: Lining, laid: Collection[str]) -> Day:
     log: list[tuple[str, ...]] = []
     seams: list[tuple[str, ...]] = []
     crew = "; ".join(hand for hand in CREW if hand != "Ann" or n not in SICK)
@@ -60,7 +63,8 @@ def _day(n: int, planks: Sequence[Plank], lining: Lining) -> Day:
                 seams += _measured(lining, side, strake, "upper", strake, at_day(n))
                 seams += _measured(lining, side, strake - 1, "lower", strake, at_day(n))
     if n == SPOILT_ON:
-        name = next(p.name for p in planks if p.side == "port" and p.strake == "6")
+        own = [p.name for p in planks if p.side == "port" and p.strake == "6"]
+        name = next((name for name in own if name in laid), own[0])
         log.append((name, "got out", f"{at_day(n - 1)} 09:00", "Bo", ""))
         log.append((name, "spoilt", f"{at_day(n)} 09:00", "Bo", "a shake opened in the box"))
     return Day(at_day(n), tuple(log), tuple(seams))
