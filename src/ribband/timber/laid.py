@@ -38,6 +38,7 @@ __all__ = [
     "said_of_laying",
     "same_board",
     "sawn_planks",
+    "too_thin",
 ]
 
 Progress = Callable[[float, str], None] | None
@@ -165,7 +166,10 @@ def lay_pile(
         )
     was = {} if before is None else {cut.plank: cut for cut in before.laying.cuts}
     moved = tuple(c.plank for c in laying.cuts if c.plank in was and was[c.plank] != c)
-    found = said_of_laying(laying, there, rules, wishes, names, timber)
+    found = (
+        *said_of_laying(laying, there, rules, wishes, names, timber),
+        *too_thin(pieces, [b for b in there if b.name in fit]),
+    )
     return Laid(
         tuple(pieces), own, rules, tuple(wishes), laying, old is not None,
         moved if old is not None else (), found, timber, _out_on(laying, out),
@@ -195,6 +199,20 @@ def said_of_laying(  # noqa: PLR0917 - a laying and what it was made from
     said = said_of_boards(boards, {cut.board for cut in laying.cuts}, rules, timber)
     mine = [w for w in wishes if w.wish != "bar" and w.plank in names]
     return (*_short(laying), *said, *_strangers(wishes, names), *_unpinned(mine, laying))
+
+
+def too_thin(pieces: Sequence[Piece], boards: Sequence[Board]) -> list[Finding]:
+    """Name the boards left alone because every plank wants thicker stuff, though they may dress."""
+    least = min((piece.thickness_mm for piece in pieces), default=0.0)
+    says = (
+        "left alone: rough it is thinner than every plank wants; if it dresses all the same, "
+        "the rough thickness on the form vessel may be less"
+    )
+    return [
+        Finding("T118", Severity.NOTE, "timber", f"board {board.name}", says)
+        for board in boards
+        if board.thickness_mm < least - 1e-9
+    ]
 
 
 def lay_longer(laid: Laid, seconds: float, seed: int = 0, progress: Progress = None) -> Laid:
@@ -306,9 +324,11 @@ def _mended(  # noqa: PLR0917 - what was, and what there is now
     sawn = {cut.plank for cut in stay if _is_sawn(cut, wishes)}
     bad = {board.name for board in boards if board.state != "sound"}
     as_it_was = len(stay) == len(before.laying.cuts) and not _touched(stay, sawn, bad)
-    if as_it_was and not _room_for_more(before, boards):
+    if as_it_was and not (before.laying.unlaid and _boards_came(before, boards)):
         return before.laying
     laying = replace(before.laying, cuts=tuple(stay))
+    if _boards_came(before, boards):  # what was proved of the pile before is not proved of this one
+        laying = replace(laying, bound_m3=0.0, cost_bound=None, findings=())
     first = {c.plank for c in stay} | (pinned.keys() - sawn)
     for some in (_only(pieces, first), pieces) if cleared else (pieces,):
         laying = relay(
@@ -339,11 +359,11 @@ def _only(pieces: Sequence[Piece], planks: set[str]) -> tuple[Piece, ...]:
     return tuple(piece for piece in some if piece.planks)
 
 
-def _room_for_more(before: Laid, boards: Sequence[Board]) -> bool:
-    """Tell whether planks are without a board, and boards have come or are barred no longer."""
+def _boards_came(before: Laid, boards: Sequence[Board]) -> bool:
+    """Tell whether boards have come or are barred no longer."""
     had = {board.name for board in before.boards if board.state == "sound"}
     now = {board.name for board in boards if board.state == "sound"}
-    return bool(before.laying.unlaid and now - had)
+    return bool(now - had)
 
 
 def _is_sawn(cut: Cut, wishes: Sequence[LayWish]) -> bool:

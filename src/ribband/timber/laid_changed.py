@@ -17,7 +17,8 @@ import numpy as np
 from ribband.findings import Finding, Severity
 from ribband.hull.model import Floats
 from ribband.timber.board_model import Board, Cut, Flaw, Piece
-from ribband.timber.laid import Laid, LayWish, said_of_laying, same_board
+from ribband.timber.laid import Laid, LayWish, said_of_laying, same_board, too_thin
+from ribband.timber.laying.choice import chosen
 from ribband.timber.laying.rules import LayingRules
 from ribband.timber.laying.spoilt import relay
 
@@ -67,7 +68,10 @@ def lay_changed(  # noqa: PLR0917 - what was, and what there is now
         )  # fmt: skip
     was = {cut.plank: cut for cut in before.laying.cuts}
     moved = tuple(c.plank for c in laying.cuts if c.plank in was and was[c.plank] != c)
-    found = said_of_laying(laying, there, rules, wishes, names, timber)
+    found = (
+        *said_of_laying(laying, there, rules, wishes, names, timber),
+        *too_thin(pieces, chosen(there, rules, timber)),
+    )
     return Laid(
         *(tuple(pieces), there, rules, tuple(wishes), laying, True, moved, found, timber),
         out=tuple(sorted(out & {cut.plank for cut in laying.cuts})),

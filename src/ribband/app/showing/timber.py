@@ -246,7 +246,7 @@ def _sum(worst: Dressing | None, unit: str) -> tuple[str, ...]:
     if worst is None or worst.dries_by_mm is None or worst.to_spare_mm is None:
         return ("not known", "", "", "")
     return (
-        format_small(worst.dries_by_mm, unit),
+        format_small(round(worst.dries_by_mm, 6) + 0.0, unit),  # never "-0.00"
         format_small(worst.planed_mm, unit),
         format_length(worst.dressed_mm, unit),
         format_small(worst.to_spare_mm, unit).replace("-", "−"),
