@@ -13,10 +13,12 @@ from click.testing import CliRunner, Result
 from made_kept import planned_copy
 from ribband.app.demo import copy_example
 from ribband.app.entering.timber_use import with_state
+from ribband.app.plan import timber_joint
 from ribband.app.plan.timber_joint import accept_suited, suit_answer
 from ribband.cli import cli
 from ribband.errors import InputError
 from ribband.survey.rows import Form
+from ribband.timber import laid as timber_laid
 
 
 def ribband(*words: object) -> Result:
@@ -35,6 +37,12 @@ def laid(tmp_path_factory: pytest.TempPathFactory) -> Path:
     job = planned_copy(tmp_path_factory.mktemp("timber") / "heron.ribband", "order")
     assert ribband("lay", job).exit_code in {0, 1}
     return job
+
+
+@pytest.fixture(autouse=True)
+def mended_soon(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Ways that save timber are looked for only shortly after a mending."""
+    monkeypatch.setattr(timber_laid, "MENDING", 0.2)
 
 
 @pytest.fixture
@@ -160,7 +168,7 @@ def test_every_plank_without_a_board_can_be_bought_of_her_mill(laid: Path) -> No
 def test_a_plank_no_board_holds_is_told_the_board_and_the_butt_that_would(
     job: Path, tmp_path: Path
 ) -> None:
-    """Of a mill of short boards nothing long is held; a butt that is taken makes planks that are."""
+    """Of a mill of short boards nothing long is held; each plank is told what would help."""
     with_mill(job, tmp_path / "mill", "14-0-0,1-6-0")
     told = data("order", job, code=1)
     assert told["unmet"]
@@ -189,8 +197,40 @@ def test_the_papers_of_the_saw_are_written(laid: Path, tmp_path: Path) -> None:
     assert ribband("labels", laid, "--size", "1x1").exit_code == 3
 
 
+@pytest.fixture
+def short_trials(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Butts and boards together, by searches of a second or two."""
+    monkeypatch.setattr(timber_joint, "LAYING", 1.0)
+    monkeypatch.setattr(timber_joint, "BUTTS", 2.0)
+
+
+@pytest.mark.usefixtures("short_trials")
+def test_butts_and_boards_are_weighed_in_money_where_all_have_prices(
+    job: Path, tmp_path: Path
+) -> None:
+    forms = copy_example("marl_heron", tmp_path / "forms")
+    head, *rows = (forms / "boards.csv").read_text("utf-8").splitlines()
+    lines = [head.replace(",notes", ",price,notes")]
+    for n, row in enumerate(rows):
+        cells, _, notes = row.rpartition(",")
+        lines.append(f"{cells},{60 + n % 7 * 10},{notes}")
+    only = tmp_path / "priced"
+    only.mkdir()
+    (only / "boards.csv").write_text("\n".join(lines), "utf-8")
+    assert ribband("take", job, only).exit_code == 0
+    answer = suit_answer(job, 4.0)
+    before, after = answer.data["before"], answer.data["after"]
+    assert before["used_money"] > 60 * before["boards"] * 0.2
+    spent = [one["used_money"] + one["bought_money"] for one in (before, after)]
+    assert spent[1] <= spent[0] + 1e-6
+    assert (spent[1] < spent[0]) is answer.data["better"]
+    rows_of = {row[0]: row[1:] for row in answer.listings[0].rows}
+    assert rows_of["money in all"] == tuple(f"{money:.2f}" for money in spent)
+
+
+@pytest.mark.usefixtures("short_trials")
 def test_butts_that_suit_the_boards_keep_the_rules_and_can_be_taken(job: Path) -> None:
-    answer = suit_answer(job, 15.0)
+    answer = suit_answer(job, 6.0)
     before, after = answer.data["before"], answer.data["after"]
     assert after["unlaid"] <= before["unlaid"]
     if not answer.data["better"]:
