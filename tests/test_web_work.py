@@ -12,6 +12,7 @@ import pytest
 from playwright.sync_api import expect
 
 from made_server import Here, browser, heron_job, open_page, served
+from ribband.app.entering.changes import Change, Edit, apply
 from ribband.app.plan.status import status
 
 pytestmark = pytest.mark.slow
@@ -94,6 +95,10 @@ def test_a_second_piece_takes_the_place_of_the_first(here: Here) -> None:
 
 def test_after_a_change_it_begins_by_itself(tmp_path: Path) -> None:
     job = heron_job(tmp_path, last="hull")
+    quick = tuple(
+        Edit("rules", None, (f"{step}.seconds", "0.2", ""), 0) for step in ("order", "work")
+    )
+    apply(job, Change("quick", "Ada", "searches are looked at elsewhere", quick, 1))
     with served(job, "--by-itself") as here, here.client() as client:
         row = ["lining.least_width", "3 in", ""]
         for n in range(3):
