@@ -237,6 +237,21 @@ def test_a_finger_drags_and_two_fingers_only_pinch(chrome: Browser, here: Here) 
     page.context.close()
 
 
+def test_a_sheet_that_cannot_be_made_is_refused_in_words_and_the_page_printed(
+    chrome: Browser, here: Here
+) -> None:
+    page = shown(chrome, here)
+    says = '{"says": "It is stale.", "problems": []}'
+    page.route("**/expansion.pdf", lambda route: route.fulfill(
+        status=422, content_type="application/json", body=says))  # fmt: skip
+    page.evaluate("() => { window.printed = 0; window.print = () => { window.printed += 1; }; }")
+    page.locator("#print").click()
+    page.wait_for_selector("#sayings >> text=It is stale. The page is printed as it stands.")
+    assert page.evaluate("window.printed") == 1
+    assert len(page.context.pages) == 1, "the empty sheet is put away again"
+    page.context.close()
+
+
 def test_a_layout_that_is_no_layout_is_refused_in_words(here: Here) -> None:
     with here.client() as client:
         for body in ({"butts": [[99, 3]]}, {"butts": [[0, 3]], "side": 1}, {"butts": [[0]]}):

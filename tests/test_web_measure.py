@@ -331,6 +331,18 @@ def test_the_same_cell_changed_by_two_asks(page: Page, here: Here, chrome: Brows
     undo_all(here, page, start)
 
 
+def test_on_paper_the_whole_form_is_there(page: Page, here: Here) -> None:
+    page.emulate_media(media="print")
+    page.evaluate("dispatchEvent(new Event('beforeprint'))")
+    assert page.locator(".grid-body .grid-row").count() == len(rows(here, "offsets"))
+    box = page.locator("form-grid [role='grid']").bounding_box()
+    assert box is not None
+    assert box["width"] <= 1001  # an A4 sheet laid sideways, within its margins
+    page.emulate_media(media="screen")
+    page.evaluate("dispatchEvent(new Event('afterprint'))")
+    stand(page, 3, 4)
+
+
 def test_no_fault_for_those_who_hear_or_press_keys(page: Page) -> None:
     for tab in ("Old strakes", "Both sides"):
         page.get_by_role("tab", name=tab).click()

@@ -8,7 +8,7 @@ export function showClashes(side, choose) {
   const { clashes, notes } = side;
   $("clash-count").textContent = !side.solved ? "No butts are laid out yet." : clashes.length ? `${clashes.length} clash${clashes.length > 1 ? "es" : ""} with the rules in force.` : "No clash with the rules in force.";
   $("clashes").replaceChildren(...clashes.map((one) => el("li", {}, [
-    el("button", { type: "button", class: "plain clash", onclick: () => choose(one) }, [
+    el("button", { type: "button", class: "plain clash on-paper", onclick: () => choose(one) }, [
       el("b", {}, [one.where]), el("span", {}, [one.says]), ...(one.why ? [el("small", {}, [one.why])] : []), el("small", {}, [`${one.code}, rule ${one.rule}${one.source ? `, after ${one.source}` : ""}`]),
     ]),
   ])));

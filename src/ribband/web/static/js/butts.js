@@ -50,6 +50,7 @@ async function load() {
   if (!data.there) wanting();
   state();
   if (!data.there) return;
+  for (const one of [$("pin"), $("forbid"), $("solve"), $("seconds").closest("label"), $("wish-form")]) one.hidden = !job.may.work;
   const key = JSON.stringify([data.ground, data.upper, data.strakes]);
   if (key !== ground) { ground = key; chart.show(data, data.unit); }
   sides();

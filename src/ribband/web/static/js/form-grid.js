@@ -198,7 +198,7 @@ class FormGrid extends HTMLElement {
         ...this.whole.map((p) => el("li", {}, [inWords(p)])),
         ...all.slice(0, 40).map(([key, p]) => {
           const [row, col] = key.split(",").map(Number);
-          return el("li", {}, [el("button", { type: "button", class: "plain", onclick: () => this.go(row, col) }, [
+          return el("li", {}, [el("button", { type: "button", class: "plain on-paper", onclick: () => this.go(row, col) }, [
             `${row < 0 ? "heading" : `row ${this.numbers[row] ?? row + 1}`}, ${this.header[col]}: `]), inWords(p)]);
         }),
         ...(all.length > 40 ? [el("li", {}, [`and ${all.length - 40} more`])] : []),

@@ -5,6 +5,8 @@ import { el } from "/static/js/ask.js";
 const OVERSCAN = 6;
 const MOST_PRINTED = 3000;
 const NUMBER_WIDE = 46;
+const PAPER_WIDE = 1000; // px on an A4 sheet laid sideways, within its margins
+const PAPER_LEAST = 0.5; // smaller could not be read
 
 /**
  * What is shown of a grid, as `form-grid` gives it:
@@ -58,7 +60,11 @@ export class GridFace {
   /** On paper every row is there. */
   printing(whole) {
     this.whole = whole;
-    if (this.shown) this.paintBody();
+    if (!this.shown) return;
+    this.measure();
+    const wide = this.left[this.left.length - 1];
+    this.grid.style.zoom = whole ? String(Math.max(PAPER_LEAST, Math.min(1, PAPER_WIDE / wide))) : "";
+    this.paintBody();
   }
 
   /** Take everything off, for another form. */
@@ -90,10 +96,10 @@ export class GridFace {
     this.left = [NUMBER_WIDE];
     for (const wide of this.wide) this.left.push(this.left[this.left.length - 1] + wide);
     const whole = this.left[this.left.length - 1];
-    const spare = this.pane.clientWidth - whole; // the last column, notes, takes what is left
+    const spare = (this.whole ? 0 : this.pane.clientWidth) - whole; // the last column, notes, takes what is left
     if (spare > 0 && this.wide.length) this.wide[this.wide.length - 1] += spare;
     this.grid.style.setProperty("--columns", [NUMBER_WIDE, ...this.wide].map((w) => `${w}px`).join(" "));
-    this.grid.style.width = `${Math.max(whole, this.pane.clientWidth)}px`;
+    this.grid.style.width = `${this.whole ? whole : Math.max(whole, this.pane.clientWidth)}px`;
     this.frozen = narrow ? Math.min(1, this.shown.frozen) : this.shown.frozen;
   }
 
@@ -114,8 +120,9 @@ export class GridFace {
     const top = this.whole ? 0 : Math.floor(this.pane.scrollTop / this.high) - OVERSCAN;
     const bottom = this.whole ? MOST_PRINTED : top + Math.ceil(this.pane.clientHeight / this.high) + 2 * OVERSCAN;
     const wanted = new Set();
-    for (let row = Math.max(0, top); row < Math.min(this.count, bottom); row++) wanted.add(row);
-    if (this.shown.at.row >= 0 && this.shown.at.row < this.count) wanted.add(this.shown.at.row);
+    const last = this.whole ? this.shown.rows.length : this.count; // the new row is not for paper
+    for (let row = Math.max(0, top); row < Math.min(last, bottom); row++) wanted.add(row);
+    if (!this.whole && this.shown.at.row >= 0 && this.shown.at.row < this.count) wanted.add(this.shown.at.row);
     for (const [row, made] of this.drawn) {
       if (!wanted.has(row)) { made.remove(); this.drawn.delete(row); }
     }

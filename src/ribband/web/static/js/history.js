@@ -57,7 +57,7 @@ function list() {
   const seen = [];
   for (let n = newest; n >= oldest; n--) if (past.has(n)) seen.push(past.get(n));
   keepingPlace($("revisions"), () => $("revisions").replaceChildren(...seen.map((r) => el("li", { value: r.number }, [
-    el("button", { type: "button", "data-number": r.number, "data-hold": r.number, "aria-pressed": r.number === a || r.number === b, onclick: () => choose(r.number === 1 ? 1 : r.number - 1, r.number) }, [
+    el("button", { type: "button", class: "on-paper", "data-number": r.number, "data-hold": r.number, "aria-pressed": r.number === a || r.number === b, onclick: () => choose(r.number === 1 ? 1 : r.number - 1, r.number) }, [
       el("b", {}, [String(r.number)]), el("span", {}, [r.why || r.kind, el("small", {}, [`${r.who}, ${when(r)}${r.kind === "new" ? "" : `, ${r.kind}`}`])]),
     ])]))));
   $("older").hidden = oldest <= 1;

@@ -56,9 +56,16 @@ function lookSoon() {
   clearTimeout(soon);
   soon = setTimeout(look, Math.min(SOON_MS, Math.max(0, looked + LATEST_MS - performance.now())));
 }
+/** What others do all the time is looked at every second. */
+let others = 0;
+function lookLater() {
+  others ||= setTimeout(() => { others = 0; lookSoon(); }, Math.max(0, looked + OTHERS_MS - performance.now()));
+}
+const OTHERS_MS = 1000;
 job.on("patch", (patch) => {
   $("revision").textContent = String(job.revision);
-  lookSoon();
+  if (patch.mine) lookSoon();
+  else lookLater();
   if (patch.who && patch.id && !mine.has(patch.id)) job.say(`${patch.who}: ${patch.why || "a change"}`);
 });
 const mine = new Set();
@@ -104,11 +111,23 @@ $("light").addEventListener("click", () => {
   try { localStorage.setItem("ribband.light", next); } catch { /* private window */ }
   job.emit("light", next);
 });
-$("print").addEventListener("click", () => {
-  const own = document.querySelector("[data-print]"); // a page's proper sheet, made by the server
-  if (own) window.open(own.getAttribute("data-print"), "_blank", "noopener");
-  else print();
+$("print").addEventListener("click", async () => {
+  const own = [...document.querySelectorAll("[data-print]")].find((one) => one.checkVisibility()); // a page's proper sheet, made by the server
+  if (!own) { print(); return; }
+  const sheet = window.open("", "_blank"); // at once: later it would be kept from opening
+  const path = own.getAttribute("data-print");
+  try {
+    const answer = await fetch(path);
+    if (!answer.ok) throw new Error(inWords(await answer.json()));
+    if (sheet) sheet.location.replace(path);
+    else location.assign(path);
+  } catch (error) {
+    sheet?.close();
+    job.say(`${error instanceof TypeError ? AWAY : error.message} The page is printed as it stands.`, "look");
+    print();
+  }
 });
+const inWords = ({ says, problems }) => [says, ...(problems || []).slice(0, 2).map((p) => `Wanted: ${p.wanted}.`)].join(" ");
 
 // ---- the line, what waits, who is here
 

@@ -228,9 +228,8 @@ let others = 0;
 let fetched = 0;
 /** What this hand did is drawn at once; what others do, as long as they go on, every second and a half. */
 function fetchSoon(patch) {
-  clearTimeout(others);
   if (patch.mine) { fetchAll(); return; }
-  others = setTimeout(() => { if (!document.hidden) fetchAll(); }, Math.min(OTHERS_MS, Math.max(0, fetched + LATEST_MS - performance.now())));
+  others ||= setTimeout(() => { others = 0; if (!document.hidden) fetchAll(); }, Math.max(OTHERS_MS, fetched + LATEST_MS - performance.now()));
 }
 const OTHERS_MS = 200;
 const LATEST_MS = 1500;

@@ -46,7 +46,7 @@ function list() {
   document.querySelector(".list .row").hidden = !planks.length;
   $("list-count").textContent = kept.length === planks.length ? `${planks.length} planks` : `${kept.length} of ${planks.length}`;
   $("list").tBodies[0].replaceChildren(...kept.map((p) => el("tr", { class: p.name === chosen ? "chosen" : "", "data-plank": p.name, onclick: () => choose(p.name, { look: true }) }, [
-    el("td", {}, [el("button", { type: "button", class: "plain", "aria-pressed": String(p.name === chosen) }, [p.name])]),
+    el("td", {}, [el("button", { type: "button", class: "plain on-paper", "aria-pressed": String(p.name === chosen) }, [p.name])]),
     ...[p.fore, p.aft, p.length, p.widest, p.grade, p.board, p.order ?? "", p.state].map((text) => el("td", {}, [String(text)])),
   ])));
 }
