@@ -20,7 +20,6 @@ from ribband.lining.model import KEPT_MM
 from ribband.planks import PlankRules, ShapeRules
 from ribband.record import HungPoint, RecordRules, Stuff, what_is_left
 from ribband.shop import Logged
-from ribband.timber import check_laying
 
 HERON = Path(str(files("ribband").joinpath("data", "examples", "marl_heron")))
 LOG = "plank,state,at,by,note,notes\n"
@@ -42,7 +41,7 @@ def told(tmp_path_factory: pytest.TempPathFactory) -> tuple[Planned, Planned, Pa
     head = "wish,strake,frame,to_frame,value,weight,notes\nstrakes,,,,11,,\n"
     (forms / "lining.csv").write_text(head, "utf-8")
     rules = forms / "rules.csv"
-    rules.write_text(rules.read_text("utf-8") + "work.seconds,0.3,\n", "utf-8")
+    rules.write_text(rules.read_text("utf-8") + "work.seconds,0.3,\norder.seconds,0.2,\n", "utf-8")
     job = folder / "heron.ribband"
     new_job(job, forms, "a hand", "begun")
     first = plan(job, "laying", seconds=1.0)
@@ -112,8 +111,8 @@ def test_only_planks_that_changed_are_laid_again(
     drawn = own[name[1:]]
     edges = np.vstack([drawn.lower, drawn.upper, drawn.fore, drawn.aft])
     assert np.ptp(shape[name], axis=0) == pytest.approx(np.ptp(edges, axis=0), abs=1e-6)
-    faults = check_laying(laid.pieces, laid.boards, laid.rules, laid.laying, laid.timber)
-    assert not [f for f in faults if f.severity == "fault" and f.code != "T105"]
+    found = now.run.bench.made["laying"].findings  # those of the check with them
+    assert not [f for f in found if f.severity == "fault"]
 
 
 def test_the_tables_agree_with_each_other(
@@ -201,8 +200,8 @@ def test_the_timber_of_a_spoilt_plank_is_gone(told: tuple[Planned, Planned, Path
     assert cuts.get(name) != was[name]
     again = set(after.run.result("relined").of("port").relined.changed) | {name}
     assert all(cuts[p] == cut for p, cut in was.items() if p not in again)
-    faults = check_laying(laid.pieces, laid.boards, laid.rules, laid.laying, laid.timber)
-    assert not [f for f in faults if f.severity == "fault" and f.code != "T105"]
+    found = after.run.bench.made["laying"].findings
+    assert not [f for f in found if f.severity == "fault"]
     steps = {(s.plank, s.operation) for s in after.run.result("work").plan.steps}
     assert (name, "get out") in steps  # it is got out again, and the others of its strake are not
     assert not {p for p, op in steps if op == "get out"} & {
