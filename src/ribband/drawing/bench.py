@@ -18,7 +18,7 @@ import numpy as np
 from ribband.drawing.book.words import in_unit
 from ribband.drawing.sheet import Title
 from ribband.findings import Finding, Severity
-from ribband.hull.model import Hull
+from ribband.hull.model import Doubt, Hull
 from ribband.planks.model import Plank
 from ribband.planks.shape_model import Shape
 from ribband.units import UNITS, format_bare, format_length, imperial
@@ -157,14 +157,33 @@ def doubts_about(hull: Hull, shape: Shape, findings: Sequence[Finding] = ()) -> 
     A finding counts where its place has the name of the plank in it, with or without the side.
     """
     crossed = set(shape.frames)
-    open_ = [d for d in hull.doubts if not d.decision and d.frame in crossed]
-    said = [f"Frame {d.frame}: {d.line} read as {d.as_typed} is in doubt." for d in open_]
+    open_ = [d for d in hull.doubts if not d.decision and _crosses(hull, crossed, d)]
+    said = [_in_doubt(d) for d in open_]
     if gaps := _between(hull, crossed):
         said.append(f"Nothing was measured at {_frames(gaps)}: faired in between.")
     grave = [f for f in findings if f.severity is not Severity.NOTE and _names(f, shape)]
     told = [in_unit(f.says, hull.particulars.unit) for f in grave]
     said += [f"{says[:1].upper()}{says[1:].rstrip('.')}." for says in told]
     return tuple(said)
+
+
+def _crosses(hull: Hull, crossed: set[str], doubt: Doubt) -> bool:
+    """Tell whether a plank that crosses these frames passes where a doubted reading was taken."""
+    if not doubt.place.startswith("station"):
+        return doubt.frame in crossed
+    x = [x for name, x in zip(hull.frames.names, hull.frames.x_mm, strict=True) if name in crossed]
+    return bool(x) and min(x) <= doubt.x_mm <= max(x)
+
+
+def _in_doubt(doubt: Doubt) -> str:
+    place = doubt.where
+    place = place[:1].upper() + place[1:]
+    if doubt.whole or doubt.line == "position":
+        what = doubt.line.partition(",")[0]
+        return (
+            f"{place}: its {what} {'are' if doubt.whole else 'is'} in doubt, all it reads left out."
+        )
+    return f"{place}: {doubt.line} read as {doubt.as_typed} is in doubt."
 
 
 def _between(hull: Hull, crossed: set[str]) -> list[str]:

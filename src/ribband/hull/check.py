@@ -14,7 +14,14 @@ import numpy as np
 from ribband.findings import Finding, Severity
 from ribband.hull.model import Floats, GirthLines, Hull, Surface
 from ribband.hull.rules import HullRules
-from ribband.survey.model import Reading, Survey, position_key
+from ribband.survey.model import (
+    Kind,
+    Reading,
+    Survey,
+    bodily_key,
+    place_of,
+    position_key,
+)
 from ribband.units import format_length, format_small
 
 __all__ = ["bends", "check", "distances"]
@@ -143,8 +150,9 @@ def _kept(hull: Hull, survey: Survey) -> list[Reading]:
     gone = {d.key for d in hull.doubts} | {d.key for d in survey.decisions}
     above = _above_sheer(hull, survey)
     spoken = {d.key for d in survey.decisions}
-    moved = {d.frame for d in hull.doubts if d.line == "position"}
+    moved = {d.frame for d in hull.doubts if d.line == "position" or d.whole}
     moved |= {r.station for r in survey.readings if position_key(r.station) in spoken}
+    moved |= {r.station for r in survey.readings if spoken.intersection(_columns(r))}
     gone_edges = {(d.frame, d.line.partition(" ")[0]) for d in hull.doubts}
     return [
         r
@@ -153,6 +161,12 @@ def _kept(hull: Hull, survey: Survey) -> list[Reading]:
         and r.station not in moved
         and (r.role == "surface" or (r.station, r.role) not in gone_edges)
     ]
+
+
+def _columns(reading: Reading) -> set[str]:
+    """Name the columns a reading belongs to, as decisions name them."""
+    kinds: tuple[Kind, ...] = ("half-breadths", "heights")
+    return {bodily_key(kind, reading.station, reading.side) for kind in kinds}
 
 
 def _above_sheer(hull: Hull, survey: Survey) -> set[str]:
@@ -192,7 +206,7 @@ def _readings(hull: Hull, survey: Survey, rules: HullRules) -> list[Finding]:
                 f"{len(far)} of {len(rows)} readings of the {role} lie more than {most} from the"
                 f" fair surface; the furthest, {kept[worst].line or 'a point'}, {by} {side}"
             )
-            where = f"frame {kept[worst].station}"
+            where = place_of(kept[worst].station, kept[worst].x_mm, hull.marks)
             found.append(Finding(code, Severity.CAUTION, "hull", where, says))
     return found
 
@@ -201,12 +215,16 @@ def _doubts(hull: Hull) -> list[Finding]:
     still = [d for d in hull.doubts if not d.decision]
     if not still:
         return []
-    count = "1 reading is" if len(still) == 1 else f"{len(still)} readings are"
-    says = f"{count} doubted and left out until you accept, correct or keep them"
-    ends = {"stem", "stern"}
-    where = ", ".join(
-        dict.fromkeys(d.frame if d.frame in ends else f"frame {d.frame}" for d in still)
-    )
+    columns = sum(d.whole or d.line == "position" for d in still)
+    each = [
+        f"{n} {what}{'s' * (n != 1)}"
+        for n, what in ((columns, "station"), (len(still) - columns, "reading"))
+        if n
+    ]
+    verb, them = ("is", "it") if len(still) == 1 else ("are", "them")
+    says = f"{' and '.join(each)} {verb} doubted and left out until you accept, correct or keep"
+    says += f" {them}"
+    where = ", ".join(dict.fromkeys(d.where for d in still))
     return [Finding("H009", Severity.CAUTION, "hull", where, says)]
 
 

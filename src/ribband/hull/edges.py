@@ -61,8 +61,8 @@ def fair_edges(
     has_stem = _reaches(stem, (rabbet.xyz[0], sheer.xyz[0]), "stem", unit, findings)
     has_stern = _reaches(stern, (rabbet.xyz[-1], sheer.xyz[-1]), "stern", unit, findings)
     stem, stern = stem if has_stem else stem[:0], stern if has_stern else stern[:0]
-    sheer_run = _sheer(sheer, stem, stern, judge)
-    seen = profile(rabbet, stem, stern, judge, unit)
+    sheer_run = _sheer(sheer, stem, stern, judge and judge.by(sheer.sure))
+    seen = profile(rabbet, stem, stern, judge and judge.by(rabbet.sure), unit)
     keel, head = seen.keel, sheer_run.xyz
     ends_of = [
         np.stack([foot, top]) if line is None else _joined_ends(line, foot, top)

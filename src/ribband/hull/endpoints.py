@@ -80,5 +80,5 @@ def _doubt(point: EndPoint, off: float, said: Mapping[str, Decision], unit: str)
     decision = said[point.key].decision if point.key in said else ""
     return Doubt(
         point.key, point.end, line, point.as_typed, point.x_mm, point.x_mm - off, off, slip,
-        decision, point.cell.file, point.cell.row, point.cell.column,
+        decision, point.cell.file, point.cell.row, point.cell.column, point.x_mm, point.end,
     )  # fmt: skip

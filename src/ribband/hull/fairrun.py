@@ -8,7 +8,7 @@ Not checked: that the points are given in order along the curve.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,10 +30,26 @@ _FEW = 8  # with fewer readings than this none can be doubted
 
 @dataclass(frozen=True, slots=True)
 class Judge:
-    """When a reading of an edge is doubted: so many times the usual error, and so far off."""
+    """When a reading of an edge is doubted: so many times the usual error, and so far off.
+
+    sure : (station, 0 half-breadth or 1 height) the shipwright stands by. They are judged like the
+        rest, lest one that is out make its fellows doubtful, and only said to stand against them;
+        with `hold` the line is then drawn to them all the same.
+    """
 
     times: float
     least_mm: float
+    sure: frozenset[tuple[int, int]] = frozenset()
+    hold: bool = False
+
+    def by(self, sure: NDArray[np.bool_]) -> Judge:
+        """Give the judge of readings of which the shipwright stands by those marked, (k, 2)."""
+        pairs = zip(*np.nonzero(sure), strict=True)
+        return replace(self, sure=frozenset((int(k), int(c)) for k, c in pairs))
+
+    def stood_by(self, which: NDArray[np.intp]) -> NDArray[np.bool_]:
+        """Mark the readings of rows from stations `which` (m,) that are stood by, (m, 2)."""
+        return np.array([[(int(k), c) in self.sure for c in (0, 1)] for k in which]).reshape(-1, 2)
 
 
 @dataclass(frozen=True, eq=False)
@@ -43,6 +59,7 @@ class FairRun:
     xyz : (k, 3) points closely spaced along it; at (m,) where the readings lie, as lengths
     lines : half-breadth and height against length
     use : (m, 2) weights of half-breadth and height in the end, 0 where doubted
+    against : (m, 2) True where one the shipwright stands by lies off its fellows
     which : (m,) the station each reading came from, -1 for a point of stem or stern
     fine : (k,) where `xyz` lies on `lines`
     """
@@ -53,6 +70,7 @@ class FairRun:
     use: Floats
     which: NDArray[np.intp]
     fine: Floats
+    against: NDArray[np.bool_]
 
     @property
     def length(self) -> Floats:
@@ -73,17 +91,22 @@ def fair_run(
     """
     which = np.full(len(points), -1) if which is None else which
     close = judge.least_mm if judge else 1.0
+    given = use
     if judge is not None:
         use = _no_spikes(points, use, which < 0, judge)
     at, lines = _laid(points, use, held, close)
+    against = np.zeros(use.shape, bool)
     if judge is not None:
         left = _judged(lines, use, which, judge)
+        against = (left == 0) & (given > 0) & judge.stood_by(which)
+        left = np.where(against & judge.hold, given, left)
         if not np.array_equal(left, use):
             use = left
             at, lines = _laid(points, use, held, close)
     fine = _fine(at)
     xyz = np.stack([line.at(fine) for line in lines], axis=-1)
-    return FairRun(xyz, np.interp(at, fine, along(xyz)), (lines[1], lines[2]), use, which, fine)
+    at = np.interp(at, fine, along(xyz))
+    return FairRun(xyz, at, (lines[1], lines[2]), use, which, fine, against)
 
 
 def _fine(at: Floats) -> Floats:

@@ -30,13 +30,18 @@ from ribband.hull.surface import SplineSurface, foot_points
 from ribband.survey.model import Cell, Decision, Reading, Survey, position_key
 
 __all__ = [
+    "Left",
     "Misplaced",
+    "edge_miss",
+    "feet_of",
+    "left_out",
     "paired",
     "position_cell",
     "proven",
     "repositioned",
     "spoken_for",
     "suspects",
+    "unrest",
 ]
 
 _FEWEST = 4  # readings a station must have to be judged
@@ -47,6 +52,7 @@ _STANDS_OUT = 2.2  # times what the stations beside it lie out
 _MENDED = 0.35  # of how far its readings were out may be left where it belongs
 _SPACES = 0.12  # of the space between stations: a lesser shift is not told from a real shape
 _MENDED_AT_ENDS = 0.15  # of the first and the last, with fellows on one side only
+_SPACES_AT_ENDS = 0.25
 _BOTH_STAND_OUT = 2.0  # of two exchanged: their places are known, so less will do
 _LEAST = 20.0  # times the tolerance
 _ALMOST_ALL = 0.8  # of a station's readings are looked at, lest one blunder hide the rest
@@ -75,18 +81,24 @@ class Misplaced:
     exchanged: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class _Alone:
-    """A station left out: how far its readings lie off the rest, and by what shift less."""
+@dataclass(frozen=True, slots=True, eq=False)
+class Left:
+    """A station left out: how far its readings lie off the rest, and by what shift less.
+
+    rows : (m,) its readings; out : (m,) how far each lies off the rest
+    """
 
     station: str
     x_mm: float
+    rows: NDArray[np.intp]
+    out: Floats
     before_mm: float
     after_mm: float
     by_mm: float
 
     @property
     def looks_moved(self) -> bool:
+        """Tell whether a shift of the station brings its readings back."""
         return self.after_mm < _LOOKS_MENDED * self.before_mm
 
 
@@ -139,7 +151,7 @@ def suspects(
 ) -> tuple[tuple[str, ...], ...]:
     """Give the stations, or pairs, whose leaving out would settle the others most; best first."""
     points, patch, trial, edges = surface
-    alone = _left_out(points, patch, trial)
+    alone = left_out(points, patch, trial)
     if len(alone) < _FEWEST_STATIONS:
         return ()
     usual = float(np.median([s.before_mm for s in alone]))
@@ -157,7 +169,7 @@ def suspects(
         beside = [*names[max(k - 2, 0) : k], *names[k + 1 : k + 3], *(s.station for s in worst[:3])]
         groups |= {tuple(sorted((one.station, other))) for other in beside if other != one.station}
     # a pair has two stations' freedom to settle the rest with: it must do so much better
-    rest = {g: _unrest(points, patch, trial, g) * len(g) ** _PAIR for g in sorted(groups)}
+    rest = {g: unrest(points, patch, trial, g) * len(g) ** _PAIR for g in sorted(groups)}
     order = sorted(rest, key=lambda g: rest[g])
     singles = [g for g in order if len(g) == 1]
     pairs = [g for g in order if len(g) == 2]
@@ -167,7 +179,7 @@ def suspects(
     return tuple(dict.fromkeys([order[0], *taking_turns]))
 
 
-def _unrest(points: Points, patch: Patch, trial: LeaveOut, gone: tuple[str, ...]) -> float:
+def unrest(points: Points, patch: Patch, trial: LeaveOut, gone: tuple[str, ...]) -> float:
     """Give how far all other stations lie out, left out in turn, once `gone` are given up."""
     named = np.array([r.station in gone for r in points.readings])
     rows = np.flatnonzero(named & (trial.use > 0))
@@ -178,10 +190,10 @@ def _unrest(points: Points, patch: Patch, trial: LeaveOut, gone: tuple[str, ...]
     wider = np.linalg.cholesky(np.linalg.inv(own / trial.use[rows][None, :]))
     half = np.concatenate([trial.half, q @ wider], axis=1)
     without = replace(trial, off=off, use=use, half=half)
-    return sum(s.before_mm for s in _left_out(points, patch, without))
+    return sum(s.before_mm for s in left_out(points, patch, without))
 
 
-def _left_out(points: Points, patch: Patch, trial: LeaveOut) -> list[_Alone]:
+def left_out(points: Points, patch: Patch, trial: LeaveOut) -> list[Left]:
     """Leave out one station after another on the equations as they stand, in order aft."""
     ahead = SplineSurface(patch.tensor).normal(patch.u, patch.v)[:, 0]
     stations = points.stations
@@ -196,7 +208,7 @@ def _left_out(points: Points, patch: Patch, trial: LeaveOut) -> list[_Alone]:
         by = _shift(np.asarray(out, float), ahead[rows])
         before, after = (float(np.abs(e).mean()) for e in (out, out + by * ahead[rows]))
         x = float(points.xyz[rows, 0].mean())
-        found.append(_Alone(first.station, x, before, after, by))
+        found.append(Left(first.station, x, rows, np.asarray(out, float), before, after, by))
     return found
 
 
@@ -216,7 +228,7 @@ def proven(
 ) -> dict[str, Misplaced]:
     """Tell if the station or pair `taken` out belongs elsewhere on the surface without it."""
     points, patch, trial, edges = surface
-    beside = _left_out(points, patch, trial)
+    beside = left_out(points, patch, trial)
     homes = {s: float(np.mean([r.x_mm for r in readings])) for s, readings in taken.items()}
     every = np.array(sorted([*(s.x_mm for s in beside), *homes.values()]))
     found = [
@@ -224,11 +236,12 @@ def proven(
     ]
     usual = sum(_usual(beside, m.x_mm, tolerance_mm) for m in found)
     before, after = sum(m.before_mm for m in found), sum(m.after_mm for m in found)
+    at_an_end = len(found) == 1 and found[0].x_mm in {every[0], every[-1]}
+    mended = _MENDED_AT_ENDS if at_an_end else _MENDED
+    spaces = _SPACES_AT_ENDS if at_an_end else _SPACES
     far = all(
-        abs(m.by_mm) > max(_LEAST * tolerance_mm, _SPACES * _space(every, m.x_mm)) for m in found
+        abs(m.by_mm) > max(_LEAST * tolerance_mm, spaces * _space(every, m.x_mm)) for m in found
     )
-    at_an_end = any(m.x_mm in {every[0], every[-1]} for m in found)
-    mended = _MENDED_AT_ENDS if at_an_end and len(found) == 1 else _MENDED
     stands_out = _STANDS_OUT if len(found) == 1 else _BOTH_STAND_OUT
     if far and before > stands_out * usual and after < mended * before:
         return {m.station: m for m in found}
@@ -246,7 +259,7 @@ def _stood(miss: _Miss, station: str, homes: Mapping[str, float], every: Floats)
     return Misplaced(station, x, by, before, there, len(miss.readings), other)
 
 
-def _usual(beside: Sequence[_Alone], x: float, tolerance_mm: float) -> float:
+def _usual(beside: Sequence[Left], x: float, tolerance_mm: float) -> float:
     """Give how far the stations nearest x lie out when left out."""
     near = sorted(beside, key=lambda s: abs(s.x_mm - x))[:4]
     return max(float(np.median([s.before_mm for s in near])), tolerance_mm)
@@ -286,7 +299,8 @@ class _Miss:
         place = np.array([(r.x_mm, r.y_mm, r.z_mm) for r in inner], float).reshape(-1, 3)
         moved = place[None] + by[:, None, None] * np.array([1.0, 0.0, 0.0])
         off = _distance(self.patch, moved.reshape(-1, 3)).reshape(len(by), -1)
-        heads = _edge_miss(self.edges.sheer, self.readings, "sheer", by)
+        own = [r for r in self.readings if r.role == "sheer" and r.measured in {"y", "z"}]
+        heads = np.abs(edge_miss(self.edges.sheer, own, by))
         both = np.sort(np.concatenate([off, heads], axis=1), axis=1)
         most = max(int(np.ceil(_ALMOST_ALL * both.shape[1])), 1)
         return np.asarray(both[:, :most].mean(axis=1), float)
@@ -303,30 +317,31 @@ class _Miss:
         return best
 
 
-def _edge_miss(edge: Floats, readings: Sequence[Reading], role: str, by: Floats) -> Floats:
-    """Give how far half-breadth and height of an edge lie off it, (b, k), at each shift."""
+def edge_miss(edge: Floats, own: Sequence[Reading], by: Floats) -> Floats:
+    """Give by how much its own readings (k) are greater than an edge, (b, k), at each shift aft."""
     order = np.argsort(edge[:, 0], kind="stable")
-    own = [r for r in readings if r.role == role and r.measured in {"y", "z"}]
     return np.array(
         [
-            np.abs(
-                np.interp(r.x_mm + by, edge[order, 0], edge[order, 1 if r.measured == "y" else 2])
-                - r.value_mm
-            )
+            r.value_mm
+            - np.interp(r.x_mm + by, edge[order, 0], edge[order, 1 if r.measured == "y" else 2])
             for r in own
         ]
     ).reshape(-1, len(by)).T  # fmt: skip
 
 
 def _distance(patch: Patch, points: Floats) -> Floats:
-    """Give how far points (m, 3) lie from the surface, from the nearest of a table of places."""
+    """Give how far points (m, 3) lie from the surface."""
+    return np.asarray(np.linalg.norm(points - patch.tensor.at(*feet_of(patch, points)), axis=-1))
+
+
+def feet_of(patch: Patch, points: Floats) -> tuple[Floats, Floats]:
+    """Give the feet u, v (m,) of points (m, 3), sought from the nearest of a table of places."""
     from scipy.spatial import cKDTree  # noqa: PLC0415 - heavy
 
     u, v = np.linspace(0, 1, 161), np.linspace(0, 1, 41)
     near = cKDTree(patch.tensor.grid(u, v).reshape(-1, 3)).query(points)[1]
     start: tuple[NDArray[np.intp], NDArray[np.intp]] = np.unravel_index(near, (161, 41))  # type: ignore[assignment]
-    feet = foot_points(patch.tensor, points, u[start[0]], v[start[1]], 4)
-    return np.asarray(np.linalg.norm(points - patch.tensor.at(*feet), axis=-1), float)
+    return foot_points(patch.tensor, points, u[start[0]], v[start[1]], 4)
 
 
 def paired(found: Mapping[str, Misplaced]) -> tuple[Misplaced, ...]:

@@ -78,6 +78,11 @@ class Doubt:
     too great); `fair_mm` the value that would lie fair; `explains` a slip that would account
     for it ("an inch", "a foot", "two eighths", "digits swapped"), or empty; `decision` what the
     shipwright said of it, empty while open. Open doubts are left out of the fit, never deleted.
+    `x_mm` is where along the hull it was measured; `place` says at what: "station 9", "frame 9",
+    "stem", or nothing for a point off the frames.
+
+    Of a column doubted as a whole `value_mm` is nothing and `fair_mm`, like `off_mm`, is what its
+    readings stand too great by.
     """
 
     key: str
@@ -92,6 +97,18 @@ class Doubt:
     file: str
     row: int
     column: str
+    x_mm: float = float("nan")
+    place: str = ""
+
+    @property
+    def whole(self) -> bool:
+        """True where a whole column is doubted, not one reading of it."""
+        return self.line.endswith(", all")
+
+    @property
+    def where(self) -> str:
+        """Say at which frame or station it is."""
+        return self.place or (f"frame {self.frame}" if self.frame else "")
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,6 +23,14 @@ class HullRules:
         "Readings within this of the fair surface are never doubted.",
         "house",
     )
+    doubt_steps: float = rule(
+        1.0,
+        0.0,
+        16.0,
+        "steps of the unit",
+        "Nor is a reading doubted for less than so many of the least steps it is written in.",
+        "house",
+    )
     doubt_times: float = rule(
         3.2,
         2.0,

@@ -6,17 +6,29 @@ A *section* is what was read at one station. `Points` are the readings as arrays
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ribband.hull.model import Floats
-from ribband.survey.model import Decision, Reading
+from ribband.survey.model import Decision, Kind, Reading, bodily_key
 
-__all__ = ["EdgeStations", "Points", "decided", "direction", "edge_stations", "moved", "points_of"]
+__all__ = [
+    "KINDS",
+    "EdgeStations",
+    "Points",
+    "decided",
+    "direction",
+    "edge_stations",
+    "kinds_of",
+    "moved",
+    "points_of",
+    "stands",
+]
 
+KINDS: tuple[Kind, Kind] = ("half-breadths", "heights")
 _FAINT = ("doubtful", "interpolated", "fraction lost", "suspect", "?")
 
 
@@ -41,7 +53,8 @@ class Points:
 class EdgeStations:
     """Points of the rabbet or sheer, one a station, in order aft: names, xyz (k, 3), use (k, 2).
 
-    `by_y`, `by_z` are the readings the half-breadth and height came from, or None.
+    `by_y`, `by_z` are the readings the half-breadth and height came from, or None; `sure` (k, 2)
+    marks those the shipwright stands by.
     """
 
     names: tuple[str, ...]
@@ -49,6 +62,7 @@ class EdgeStations:
     use: Floats
     by_y: tuple[Reading | None, ...]
     by_z: tuple[Reading | None, ...]
+    sure: NDArray[np.bool_]
 
 
 def direction(reading: Reading) -> Floats:
@@ -82,6 +96,27 @@ def decided(
         correct = d is not None and d.decision == "correct" and d.value_mm is not None
         right.append(moved(reading, d.value_mm) if correct else reading)  # type: ignore[union-attr,arg-type]
     return tuple(right), said
+
+
+def kinds_of(reading: Reading) -> tuple[Kind, ...]:
+    """Give the kinds a reading belongs to: half-breadths or heights; none for the rabbet's.
+
+    A point in space belongs to both.
+    """
+    if reading.role == "rabbet":
+        return ()
+    if reading.measured == "xyz":
+        return KINDS
+    return ("heights",) if reading.measured == "z" else ("half-breadths",)
+
+
+def stands(reading: Reading, said: Mapping[str, Decision]) -> bool:
+    """Tell whether the shipwright stands by a reading, kept or corrected, or its whole column."""
+    own = said.get(reading.key)
+    if own is not None:
+        return own.decision != "accept"
+    columns = (bodily_key(k, reading.station, reading.side) for k in kinds_of(reading))
+    return any(key in said and said[key].decision == "keep" for key in columns)
 
 
 def weight_of(reading: Reading, said: dict[str, Decision]) -> float:
@@ -125,6 +160,9 @@ def edge_stations(
         np.array([row[2] for row in rows], float).reshape(-1, 2),
         tuple(row[3] for row in rows),
         tuple(row[4] for row in rows),
+        np.array(
+            [[r is not None and stands(r, said) for r in row[3:5]] for row in rows], bool
+        ).reshape(-1, 2),
     )
 
 

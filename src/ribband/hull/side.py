@@ -6,14 +6,15 @@ again to those that stand; readings given up are offered a place again, once.
 
 from __future__ import annotations
 
-from collections.abc import Collection
-from dataclasses import dataclass
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ribband.errors import InputError, Problem
 from ribband.findings import Finding, Severity
+from ribband.hull.bodily import Bodily, borne_out, standing_out
 from ribband.hull.edges import Edges, fair_edges
 from ribband.hull.fairrun import FairRun, Judge
 from ribband.hull.leaveout import LeaveOut, halves, neighbours
@@ -30,12 +31,19 @@ from ribband.hull.patch import (
     start_feet,
 )
 from ribband.hull.rules import FEWER, HullRules
-from ribband.hull.sections import EdgeStations, Points, edge_stations, points_of
+from ribband.hull.sections import (
+    KINDS,
+    EdgeStations,
+    Points,
+    edge_stations,
+    points_of,
+    stands,
+)
 from ribband.hull.slips import explain
 from ribband.hull.surface import SplineSurface, reach
 from ribband.numerics.bspline import even_basis
-from ribband.survey.model import Decision, EndPoint, Reading, position_key
-from ribband.units import format_bare, format_small, parse_length
+from ribband.survey.model import Decision, EndPoint, Reading, bodily_key, position_key
+from ribband.units import UNITS, format_bare, format_length, format_small, parse_length
 
 __all__ = ["SideFit", "fit_side"]
 
@@ -47,6 +55,8 @@ class SideFit:
     """The fair surface of one side, and what was made of each reading.
 
     off : (m,) reading less surface, square to it; use : (m,) weights in the end
+    against : readings the shipwright stands by that their fellows do not bear out, and how much
+        too great they are by them
     """
 
     patch: Patch
@@ -56,6 +66,7 @@ class SideFit:
     use: Floats
     doubts: tuple[Doubt, ...]
     findings: tuple[Finding, ...]
+    against: tuple[tuple[Reading, float], ...] = ()
 
     @property
     def rms_mm(self) -> float:
@@ -77,21 +88,63 @@ def fit_side(
     ------
     InputError : fewer than four stations with both rabbet and sheer, or no points between
     """
-    begun, misplaced = _placed(readings, ends, said, rules, unit)
-    edges, points = begun.edges, begun.points
+    begun, misplaced, bodily = _placed(readings, ends, said, rules, unit)
+    points = begun.points
     patch, trial = _settled(begun, rules)
-    use = trial.use
-    patch = faired_across(begun.frame, points.xyz, use, patch, sliding=rules.sliding)
+    patch = faired_across(begun.frame, points.xyz, trial.use, patch, sliding=rules.sliding)
     beyond, findings = _beyond(patch, points, begun.over, rules)
+    against = begun.sure & (trial.use == 0) & (points.use > 0)
+    outs = _outs(patch, trial, points, np.flatnonzero((trial.use == 0) & ~beyond))
+    close = _floor(rules, unit)
+    slight = [o.row for o in outs if abs(o.off) <= close and points.use[o.row] > 0]
+    doubted = [o for o in outs if not against[o.row] and o.row not in slight]
     doubts = (
         *(_position_doubt(m, readings, said, unit) for m in misplaced),
-        *(d for run in edges.rabbet_runs for d in _edge_doubts(run, begun.rabbet, said, unit)),
-        *_edge_doubts(edges.sheer_run, begun.sheer, said, unit),
-        *_surface_doubts(patch, trial, points, beyond, said=said, unit=unit),
+        *(_bodily_doubt(b, readings, said, unit) for b in bodily),
+        *(d for line in begun.lines for d in _edge_doubts(*line, close, said=said, unit=unit)),
+        *(_doubt(*o.told(points), said=said, unit=unit) for o in doubted),
     )
     findings += [_position_finding(m, unit) for m in misplaced]
+    findings += [_bodily_finding(b, unit) for b in bodily]
+    stood = [(points.readings[o.row], o.off) for o in outs if against[o.row]]
+    stood += [one for line in begun.lines for one in _edges_against(*line)]
+    use = trial.use.copy()
+    use[against] = points.use[against]
+    use[slight] = points.use[slight]
+    edges = begun.edges
+    if stood:
+        edges, patch = _stood_by(begun, patch, use, ends, rules=rules, unit=unit)
     off = patch.off(points.xyz)
-    return SideFit(patch, edges, points, off, use, doubts, (*edges.findings, *findings))
+    found = (*edges.findings, *findings)
+    return SideFit(patch, edges, points, off, use, doubts, found, tuple(stood))
+
+
+def _floor(rules: HullRules, unit: str) -> float:
+    """Give how far out a reading must lie to be doubted at all, mm, as it was read."""
+    kind = UNITS[unit]
+    return max(rules.tolerance_mm, rules.doubt_steps * float(kind.mm * kind.step))
+
+
+def _stood_by(
+    begun: _Begun,
+    patch: Patch,
+    use: Floats,
+    ends: tuple[EndPoint, ...],
+    *,
+    rules: HullRules,
+    unit: str,
+) -> tuple[Edges, Patch]:
+    """Fit edges and surface once more, to what the shipwright stands by as well."""
+    edges, points = begun.edges, begun.points
+    if any(run.against.any() for run, _ in begun.lines):
+        judge = replace(_judge(rules), hold=True)
+        edges = fair_edges(begun.rabbet, begun.sheer, ends, judge, unit)
+    frame = _frame(edges, points)
+    patch = fit_patch(
+        frame, points.xyz, use, begun.feet, sliding=rules.sliding, close=rules.tolerance_mm,
+        begin=patch,
+    )  # fmt: skip
+    return edges, faired_across(frame, points.xyz, use, patch, sliding=rules.sliding)
 
 
 @dataclass(frozen=True, eq=False)
@@ -114,6 +167,12 @@ class _Begun:
         """What stations at a wrong position are looked for on."""
         return self.points, self.patch, self.trial, self.edges
 
+    @property
+    def lines(self) -> tuple[tuple[FairRun, EdgeStations], ...]:
+        """The fair lines of the edges, each with the stations it was read at."""
+        rabbet = ((run, self.rabbet) for run in self.edges.rabbet_runs)
+        return (*rabbet, (self.edges.sheer_run, self.sheer))
+
 
 def _placed(
     readings: tuple[Reading, ...],
@@ -121,8 +180,8 @@ def _placed(
     said: dict[str, Decision],
     rules: HullRules,
     unit: str,
-) -> tuple[_Begun, tuple[Misplaced, ...]]:
-    """Begin the fit without the stations that stand at a wrong position; give these too."""
+) -> tuple[_Begun, tuple[Misplaced, ...], tuple[Bodily, ...]]:
+    """Begin the fit without stations at a wrong position or bodily out; give these too."""
 
     def begin(gone: Collection[str]) -> _Begun:
         return _begin(tuple(r for r in readings if r.station not in gone), ends, said, rules, unit)
@@ -130,24 +189,56 @@ def _placed(
     names = {r.station for r in readings}
     spoken = spoken_for(said, names)
     sure = {s for s, decision in spoken.items() if decision != "accept"}
-    out: dict[str, Misplaced] = {}
+    told = {s for s in names if _told(s, readings, said)}
+    out: dict[str, Misplaced | tuple[Bodily, ...]] = {}
     begun = begin(())
     tries = _TRIES
     while tries > 0:
-        for doubted in suspects(begun.surface, sure, rules.tolerance_mm)[:tries]:
+        beside = _beside(out, readings)
+        column = standing_out(begun.surface, sure | told | beside, rules.tolerance_mm)
+        place = suspects(begun.surface, sure, rules.tolerance_mm)
+        for doubted in list(dict.fromkeys((*column, *place)))[:tries]:
             tries -= 1
             try:
                 without = begin({*out, *doubted})
             except InputError:  # too little is left to judge by
                 continue
             taken = {s: [r for r in readings if r.station == s] for s in doubted}
-            if found := proven(without.surface, taken, rules.tolerance_mm):
-                out |= found
-                begun = without
-                break
+            moved = proven(without.surface, taken, rules.tolerance_mm) if doubted in place else {}
+            off = _bodily(without, taken, rules) if doubted in column else ()
+            if off and (not moved or off[0].after_mm <= moved[off[0].station].after_mm):
+                out[off[0].station] = off
+            elif moved:
+                out |= moved
+            else:
+                continue
+            begun = without
+            break
         else:
             break
-    return begun, paired(out)
+    places = {s: m for s, m in out.items() if isinstance(m, Misplaced)}
+    return begun, paired(places), tuple(b for m in out.values() if isinstance(m, tuple) for b in m)
+
+
+def _bodily(
+    without: _Begun, taken: dict[str, list[Reading]], rules: HullRules
+) -> tuple[Bodily, ...]:
+    ((_, readings),) = taken.items()
+    return borne_out(without.surface, readings, rules.tolerance_mm)
+
+
+def _beside(out: Collection[str], readings: tuple[Reading, ...]) -> set[str]:
+    """Give the stations next to those left out: two side by side may be the hull's own shape."""
+    order = list(dict.fromkeys(r.station for r in sorted(readings, key=lambda r: r.x_mm)))
+    at = [order.index(station) for station in out]
+    return {order[k] for i in at for k in (i - 1, i + 1) if 0 <= k < len(order)}
+
+
+def _told(station: str, readings: tuple[Reading, ...], said: dict[str, Decision]) -> bool:
+    """Tell if the shipwright has spoken of a column as a whole, other than to leave it out."""
+    sides = {r.side for r in readings if r.station == station}
+    keys = {bodily_key(kind, station, side) for kind in KINDS for side in sides}
+    return any(said[key].decision != "accept" for key in keys & set(said))
 
 
 def _begin(
@@ -160,18 +251,16 @@ def _begin(
     rabbet, sheer = (edge_stations(readings, role, said) for role in ("rabbet", "sheer"))
     points = points_of(readings, said)
     _enough(rabbet, sheer, points)
-    judge = Judge(rules.doubt_times + FEWER, rules.tolerance_mm)
-    edges = fair_edges(rabbet, sheer, ends, judge, unit)
+    edges = fair_edges(rabbet, sheer, ends, _judge(rules), unit)
     points, over = _within(edges, points, rules)
     _enough(rabbet, sheer, points)
-    sure = np.array([_stands(r, said) for r in points.readings])
-    along_pieces, across_pieces = _pieces(points)
-    frame = frame_of(edges, even_basis(along_pieces), even_basis(across_pieces))
+    sure = np.array([stands(r, said) for r in points.readings])
+    frame = _frame(edges, points)
     feet = start_feet(edges, points.xyz, points.stations, frame)
     patch = fit_patch(
         frame, points.xyz, points.use, feet, sliding=rules.sliding, close=rules.tolerance_mm
     )
-    trial = _trial(frame, patch, points, points.use, sure)
+    trial = _trial(frame, patch, points, points.use)
     return _Begun(rabbet, sheer, edges, points, over, sure, frame, feet, patch, trial)
 
 
@@ -188,8 +277,13 @@ def _enough(rabbet: EdgeStations, sheer: EdgeStations, points: Points) -> None:
         raise InputError(problems)
 
 
-def _stands(reading: Reading, said: dict[str, Decision]) -> bool:
-    return reading.key in said and said[reading.key].decision != "accept"
+def _judge(rules: HullRules) -> Judge:
+    return Judge(rules.doubt_times + FEWER, rules.tolerance_mm)
+
+
+def _frame(edges: Edges, points: Points) -> Frame:
+    along_pieces, across_pieces = _pieces(points)
+    return frame_of(edges, even_basis(along_pieces), even_basis(across_pieces))
 
 
 def _pieces(points: Points) -> tuple[int, int]:
@@ -200,8 +294,12 @@ def _pieces(points: Points) -> tuple[int, int]:
 
 
 def _settled(begun: _Begun, rules: HullRules) -> tuple[Patch, LeaveOut]:
-    """Give up what is doubted and fit again, until no more is doubted or taken back."""
-    frame, points, feet, sure = begun.frame, begun.points, begun.feet, begun.sure
+    """Give up what is doubted and fit again, until no more is doubted or taken back.
+
+    What the shipwright stands by is judged like the rest, lest it make its fellows doubtful.
+    """
+    frame, points, feet = begun.frame, begun.points, begun.feet
+    bent = np.zeros(len(points.use), bool)
     patch, trial, use = begun.patch, begun.trial, begun.points.use
     trial.search(rules.doubt_times, rules.tolerance_mm)
     trial.take_back(rules.doubt_times, rules.tolerance_mm)
@@ -218,8 +316,8 @@ def _settled(begun: _Begun, rules: HullRules) -> tuple[Patch, LeaveOut]:
             close=rules.tolerance_mm,
             begin=patch,
         )
-        sure = sure | np.isin(np.arange(len(use)), trial.bent)
-        trial = _trial(frame, patch, points, use, sure)
+        bent[trial.bent] = True
+        trial = _trial(frame, patch, points, use, bent)
         if not last:
             trial.take_back(rules.doubt_times, rules.tolerance_mm)
             trial.search(rules.doubt_times, rules.tolerance_mm)
@@ -227,8 +325,9 @@ def _settled(begun: _Begun, rules: HullRules) -> tuple[Patch, LeaveOut]:
 
 
 def _trial(
-    frame: Frame, patch: Patch, points: Points, use: Floats, sure: NDArray[np.bool_]
+    frame: Frame, patch: Patch, points: Points, use: Floats, bent: NDArray[np.bool_] | None = None
 ) -> LeaveOut:
+    certain = np.zeros(len(use), bool) if bent is None else bent.copy()
     free = np.flatnonzero(frame.free[..., 1].ravel())
     bases = frame.start.along, frame.start.across
     rows = sparse_rows(*bases, *live(*bases, patch.u, patch.v))[:, free]
@@ -238,7 +337,7 @@ def _trial(
     share = np.where(np.any(points.way != 0, axis=1), np.maximum(share, 0.25), 1.0)
     near = neighbours(_places(patch, points))
     off, half = patch.off(points.xyz), halves(rows, use, stiff)
-    return LeaveOut(off, half, use.copy(), near, sure, share, points.use)
+    return LeaveOut(off, half, use.copy(), near, certain, share, points.use)
 
 
 def _places(patch: Patch, points: Points) -> Floats:
@@ -293,7 +392,7 @@ def _position_doubt(
     first = next(r.cell for r in readings if r.station == found.station)
     return Doubt(
         key, found.station, "position", typed, found.x_mm, found.x_mm + found.by_mm, -found.by_mm,
-        slip, said[key].decision if key in said else "", first.file, 0, first.column,
+        slip, said[key].decision if key in said else "", first.file, 0, first.column, found.x_mm,
     )  # fmt: skip
 
 
@@ -311,37 +410,81 @@ def _position_finding(found: Misplaced, unit: str) -> Finding:
     return Finding("H018", Severity.CAUTION, "hull", f"station {found.station}", says, why)
 
 
+def _bodily_doubt(
+    found: Bodily, readings: tuple[Reading, ...], said: dict[str, Decision], unit: str
+) -> Doubt:
+    """Doubt a column: nothing is taken off it, and what it stands too great by should be."""
+    slip = explain(found.by_mm, max(0.15 * abs(found.by_mm), 2.0), "", unit, parse_length)
+    first = next(r.cell for r in readings if r.station == found.station)
+    return Doubt(
+        found.key, found.station, f"{found.kind}, all", "", 0.0, found.by_mm, found.by_mm,
+        slip, said[found.key].decision if found.key in said else "",
+        first.file, 0, first.column, found.x_mm,
+    )  # fmt: skip
+
+
+def _bodily_finding(found: Bodily, unit: str) -> Finding:
+    before, after = (format_small(mm, unit) for mm in (found.before_mm, found.after_mm))
+    by = format_length(abs(found.by_mm), unit)
+    way = "great" if found.by_mm > 0 else "small"
+    says = (
+        f"stands {by} out as a whole: its {found.count} {found.kind} are all too {way} by about as"
+        f" much; the station's readings lie {before} out on the mean as typed, {after} once mended"
+    )
+    why = "left out until you accept, correct or keep its " + found.kind
+    return Finding("H019", Severity.CAUTION, "hull", f"station {found.station}", says, why)
+
+
 def _edge_doubts(
-    run: FairRun, stations: EdgeStations, said: dict[str, Decision], unit: str
+    run: FairRun, stations: EdgeStations, close: float, *, said: dict[str, Decision], unit: str
 ) -> list[Doubt]:
     doubts = []
-    for column, (line, by) in enumerate(
-        zip(run.lines, (stations.by_y, stations.by_z), strict=True)
-    ):
-        for row in np.flatnonzero(run.which >= 0):
-            reading = by[run.which[row]]
-            if reading is None or run.use[row, column] > 0:
-                continue
-            off = float(line.residual[row])
-            doubts.append(_doubt(reading, off, reading.value_mm - off, 6.0, said=said, unit=unit))
+    for reading, off, weight in _edge_rows(run, stations, ~run.against & (run.use == 0)):
+        if weight == 0 or abs(off) > close:
+            fair = reading.value_mm - off
+            doubts.append(_doubt(reading, off, fair, 6.0, said=said, unit=unit))
     return doubts
 
 
-def _surface_doubts(
-    patch: Patch,
-    trial: LeaveOut,
-    points: Points,
-    beyond: NDArray[np.bool_],
-    *,
-    said: dict[str, Decision],
-    unit: str,
-) -> list[Doubt]:
+def _edges_against(run: FairRun, stations: EdgeStations) -> list[tuple[Reading, float]]:
+    return [(reading, off) for reading, off, _ in _edge_rows(run, stations, run.against)]
+
+
+def _edge_rows(
+    run: FairRun, stations: EdgeStations, wanted: NDArray[np.bool_]
+) -> Iterator[tuple[Reading, float, float]]:
+    """Give the readings of an edge that are wanted, (m, 2): how far out, and the weight given."""
+    for column, by in enumerate((stations.by_y, stations.by_z)):
+        for row in np.flatnonzero((run.which >= 0) & wanted[:, column]):
+            station = run.which[row]
+            reading = by[station]
+            if reading is not None:
+                weight = float(stations.use[station, column])
+                yield reading, float(run.lines[column].residual[row]), weight
+
+
+@dataclass(frozen=True, slots=True)
+class _Out:
+    """A reading given up: its row, how far out as it was read, its fair value, how sure that is."""
+
+    row: int
+    off: float
+    fair: float
+    uncertain: float
+
+    def told(self, points: Points) -> tuple[Reading, float, float, float]:
+        return points.readings[self.row], self.off, self.fair, self.uncertain
+
+
+def _outs(
+    patch: Patch, trial: LeaveOut, points: Points, rows: NDArray[np.intp]
+) -> tuple[_Out, ...]:
+    """Say of the readings of `rows` how far they lie out."""
     normal = SplineSurface(patch.tensor).normal(patch.u, patch.v)
     feet = patch.tensor.at(patch.u, patch.v)
-    rows = np.flatnonzero((trial.use == 0) & ~beyond)
     go = reach(patch.tensor, points.xyz[rows], points.way[rows], (patch.u[rows], patch.v[rows]))
-    doubts, own = [], trial.own
-    for i, along_way in zip(rows, go, strict=True):
+    found, own, spread = [], trial.own, trial.spread()
+    for i, along_way in zip(rows.tolist(), go, strict=True):
         reading = points.readings[i]
         if reading.measured == "xyz":
             off, fair = float(trial.off[i]), float(feet[i, 1])
@@ -350,9 +493,9 @@ def _surface_doubts(
             steep = across if abs(across) > 0.1 else float(np.copysign(0.1, across))
             off = float(trial.off[i]) / steep if np.isnan(along_way) else -float(along_way)
             fair = reading.value_mm - off
-        uncertain = 2 * trial.spread() * np.sqrt(1 + own[i]) * trial.seen[i] / trial.share[i]
-        doubts.append(_doubt(reading, off, fair, float(uncertain), said=said, unit=unit))
-    return doubts
+        uncertain = 2 * spread * np.sqrt(1 + own[i]) * trial.seen[i] / trial.share[i]
+        found.append(_Out(i, off, fair, float(uncertain)))
+    return tuple(found)
 
 
 def _doubt(
@@ -368,5 +511,5 @@ def _doubt(
     return Doubt(
         reading.key, reading.station, reading.line, reading.as_typed, reading.value_mm, fair, off,
         explain(off, uncertain, reading.as_typed, unit, parse_length), decision,
-        reading.cell.file, reading.cell.row, reading.cell.column,
+        reading.cell.file, reading.cell.row, reading.cell.column, reading.x_mm,
     )  # fmt: skip

@@ -14,6 +14,7 @@ from typing import Literal
 import numpy as np
 
 from ribband.findings import Finding, Severity
+from ribband.hull.bodily import set_right
 from ribband.hull.cuts import cut_frames, girth_lines, own_lines
 from ribband.hull.endpoints import judged_ends
 from ribband.hull.likely import likely_out
@@ -27,8 +28,8 @@ from ribband.hull.sides import side_findings
 from ribband.hull.surface import Inside, SplineSurface
 from ribband.hull.tape import fit_tape
 from ribband.numerics.bspline import Tensor, even_basis, tensor_through
-from ribband.survey.model import FrameMark, Particulars, Reading, Survey
-from ribband.units import format_small
+from ribband.survey.model import FrameMark, Particulars, Reading, Survey, place_of
+from ribband.units import format_length, format_small
 
 __all__ = ["fit", "under_planking"]
 
@@ -48,21 +49,27 @@ def fit(survey: Survey, rules: HullRules | None = None, progress: Progress | Non
     tell = progress or (lambda share, words: None)
     if survey.girths_only:
         return fit_tape(survey, rules)
-    survey, of_ends = judged_ends(repositioned(survey), rules)
+    survey = repositioned(survey)
+    survey = replace(survey, readings=set_right(survey.readings, survey.decisions))
+    survey, of_ends = judged_ends(survey, rules)
     tell(0.0, "fairing the surface")
     fits = _fit_sides(survey, rules, tell)
     tell(0.7, "cutting the frames")
     tensors = [under_planking(f.patch.tensor, survey.particulars) for f in fits]
     tensors = [even_girth(t) for t in tensors]
     hull = _cut(survey, rules, fits, tensors)
-    hull = replace(hull, doubts=(*of_ends, *(_in_its_cell(d, survey) for d in hull.doubts)))
+    hull = replace(hull, doubts=(*of_ends, *(_placed(d, survey) for d in hull.doubts)))
     tell(1.0, "hull faired")
     return hull
 
 
-def _in_its_cell(doubt: Doubt, survey: Survey) -> Doubt:
-    """Show a doubted position where it was typed."""
-    cell = position_cell(survey, doubt.frame) if doubt.line == "position" else None
+def _placed(doubt: Doubt, survey: Survey) -> Doubt:
+    """Say at which frame or station a doubt is; show a doubted column where its position was typed.
+
+    Where no frames were listed the stations are the frames.
+    """
+    doubt = replace(doubt, place=place_of(doubt.frame, doubt.x_mm, _listed(survey)))
+    cell = position_cell(survey, doubt.frame) if doubt.line == "position" or doubt.whole else None
     return replace(doubt, file=cell.file, row=cell.row, column=cell.column) if cell else doubt
 
 
@@ -151,7 +158,7 @@ def _basis(
         known = known or bool(here.any())
         if np.any(np.abs(f.off[here]) > rules.tolerance_mm):
             return "faired"
-        if any(d.frame == mark.name for d in f.doubts) and here.any():
+        if any(abs(d.x_mm - mark.x_mm) < _NEAR_STATION for d in f.doubts) and here.any():
             return "faired"
     return "measured" if known else "between"
 
@@ -199,6 +206,7 @@ def _findings(
     if lost:
         says = f"frames {', '.join(lost)} lie outside the planking that was measured; left out"
         found.append(Finding("H015", Severity.CAUTION, "hull", "frames", says))
+    found += [_against(r, off, survey) for fit_ in fits for r, off in fit_.against]
     found += side_findings(sides, rules, unit)
     if rms > rules.tolerance_mm:
         says = (
@@ -207,3 +215,15 @@ def _findings(
         )
         found.append(Finding("H013", Severity.CAUTION, "hull", "readings", says))
     return found
+
+
+def _against(reading: Reading, off: float, survey: Survey) -> Finding:
+    """Say that a reading the shipwright stands by is not borne out by those about it."""
+    by = format_length(abs(off), survey.particulars.unit)
+    way = "great" if off > 0 else "small"
+    says = (
+        f"{reading.line or 'a point'}, which you stand by, is {by} too {way} by the readings about"
+        " it; the surface is drawn to it, and they are not doubted for its sake"
+    )
+    where = place_of(reading.station, reading.x_mm, _listed(survey))
+    return Finding("H020", Severity.NOTE, "hull", where, says)

@@ -151,7 +151,8 @@ def _doubt(
     return Doubt(
         g.key, g.frame, "girth", g.as_typed, value, value - off, off,
         explain(off, uncertain, g.as_typed, unit, parse_length), decision,
-        g.cell.file, g.cell.row, g.cell.column,
+        g.cell.file, g.cell.row, g.cell.column, g.x_mm,
+        g.frame if g.frame in _ENDS else f"frame {g.frame}",
     )  # fmt: skip
 
 

@@ -9,8 +9,9 @@ Every finding is a note or a caution; nothing is changed. Codes:
     S005 uneven frame spacing              S013 few places measured
     S006 measured to planking of no given  S014 no sheer or no rabbet
          thickness                         S015 no unit given
-    S007 how much was measured each side  S017 row typed into the wrong place
-    S008 reading outside rabbet and sheer  S016 point far from its frame
+    S007 how much was measured each side  S016 point far from its frame
+    S008 reading outside rabbet and sheer  S017 row typed into the wrong place
+                                           S018 stations and frames of one name apart
 
 Not checked here: fairness; `ribband.hull` does that.
 """
@@ -23,7 +24,16 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from ribband.findings import Finding, Severity
-from ribband.survey.model import EndPoint, Girth, Reading, Survey, position_key
+from ribband.survey.model import (
+    EndPoint,
+    Girth,
+    Kind,
+    Reading,
+    Survey,
+    bodily_key,
+    place_of,
+    position_key,
+)
 from ribband.survey.whole_rows import whole_rows
 from ribband.units import format_length
 
@@ -48,6 +58,7 @@ def check(survey: Survey) -> tuple[Finding, ...]:
         *_few(survey),
         *_edges(survey),
         *_away(survey),
+        *_namesakes(survey),
     )
 
 
@@ -183,6 +194,8 @@ def _edge(survey: Survey, role: str) -> dict[tuple[str, str], float]:
 def _decisions(survey: Survey) -> Iterator[Finding]:
     keys = {r.key for r in _everything(survey)}
     keys |= {position_key(r.station) for r in survey.readings}
+    kinds: tuple[Kind, ...] = ("half-breadths", "heights")
+    keys |= {bodily_key(kind, r.station, r.side) for r in survey.readings for kind in kinds}
     for decision in survey.decisions:
         if decision.key not in keys:
             says = f"decided to {decision.decision}, but there is no such reading now"
@@ -215,3 +228,22 @@ def _away(survey: Survey) -> Iterator[Finding]:
         if abs(frames[nearest] - reading.x_mm) < off:
             says = f"{format_length(off, unit)} from its frame, nearer to frame {nearest}"
             yield _caution("S016", reading.key, says)
+
+
+def _namesakes(survey: Survey) -> Iterator[Finding]:
+    """Say once that stations bear the names of frames that stand elsewhere."""
+    frames = {frame.name: frame.x_mm for frame in survey.frames}
+    apart = {
+        mark.name: abs(mark.x_mm - frames[mark.name])
+        for mark in survey.stations
+        if mark.name in frames and place_of(mark.name, mark.x_mm, survey.frames)[0] == "s"
+    }
+    if not apart:
+        return
+    name = max(apart, key=apart.__getitem__)
+    by = format_length(apart[name], survey.particulars.unit)
+    some = f"{len(apart)} stations bear" if len(apart) > 1 else f"station {name} bears"
+    says = f"{some} the name of a frame that stands elsewhere: frame {name} is {by} from"
+    says += f" station {name}"
+    why = "readings are named by their station, and frames are called frames"
+    yield _note("S018", "stations", says, why)

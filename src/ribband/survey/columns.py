@@ -329,8 +329,18 @@ LAYOUTS: dict[str, Layout] = {
                 Column("end", _choice("stem", "stern"), "stem or stern", "stem", needed=True),
                 Column("height", _HEIGHT, "above the base line", 1219.2, needed=True),
                 Column("position", POSITION, "from forward, growing aft", -152.4, needed=True),
-                Column("half_siding", _length(0, 5_000, 63.5), "from centreline to rabbet", 63.5),
+                Column(
+                    "half_siding",
+                    _length(0, 5_000, 63.5),
+                    "from centreline to rabbet; of a transom its half-breadth at that height",
+                    63.5,
+                ),
                 NOTES,
+            ),
+            (
+                "stem, sternpost: half_siding is half the thickness where the planks land.",
+                "transom: its edge, end stern, from the lowest point up; half_siding is then the",
+                "transom's half-breadth at that height, so that its points stand out.",
             ),
         ),
         Layout(

@@ -7,6 +7,7 @@ shown where it was written. Nothing here is faired.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -18,6 +19,7 @@ __all__ = [
     "EndPoint",
     "FrameMark",
     "Girth",
+    "Kind",
     "OldButt",
     "OldFastening",
     "OldWidth",
@@ -25,10 +27,14 @@ __all__ = [
     "Reading",
     "Side",
     "Survey",
+    "bodily_key",
+    "place_of",
     "position_key",
 ]
 
 Side = Literal["both", "port", "starboard"]
+Kind = Literal["half-breadths", "heights"]
+_SAME_PLACE = 50.0  # mm: nearer than this to the frame of its name a reading is of that frame
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -180,6 +186,28 @@ def position_key(station: str) -> str:
     'position of station 7'
     """
     return f"position of station {station}"
+
+
+def bodily_key(kind: Kind, station: str, side: Side = "both") -> str:
+    """Name all readings of a kind at a station, as a decision on them names them.
+
+    >>> bodily_key("half-breadths", "9"), bodily_key("heights", "9", "port")
+    ('half-breadths of station 9', 'heights of station 9 port')
+    """
+    return f"{kind} of station {station}" + ("" if side == "both" else f" {side}")
+
+
+def place_of(name: str, x_mm: float, frames: Iterable[FrameMark]) -> str:
+    """Say where something was measured: at a frame, or at a station that is not the frame so named.
+
+    >>> frames = (FrameMark("9", 4000.0),)
+    >>> place_of("9", 4000.0, frames), place_of("9", 5500.0, frames), place_of("stem", 0.0, ())
+    ('frame 9', 'station 9', 'stem')
+    """
+    if name in {"", "stem", "stern"}:
+        return name
+    here = any(m.name == name and abs(m.x_mm - x_mm) < _SAME_PLACE for m in frames)
+    return f"{'frame' if here else 'station'} {name}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -32,8 +32,8 @@ from ribband.survey.model import (
 from ribband.survey.offsets import Table, read_offsets
 from ribband.survey.places import ENDS, Places, key_of, places, read_girths, read_points
 from ribband.survey.rows import Form, Forms, Row
-from ribband.survey.typed import stations, texts, typed
-from ribband.units import unit_named
+from ribband.survey.typed import stations, texts, typed, waits_for_unit
+from ribband.units import UNITS, unit_named
 
 __all__ = ["problems_of", "read_survey", "unit_of"]
 
@@ -114,7 +114,31 @@ def _all_typed(forms: Forms) -> tuple[dict[str, tuple[Row, ...]], list[Problem]]
     for name, form in forms.items():
         rows[name], wrong = typed(form, unit)
         problems += wrong
-    return rows, problems
+    return rows, problems if _said(forms.get("vessel"), "unit") else _unit_first(forms, problems)
+
+
+def _unit_first(forms: Forms, problems: list[Problem]) -> list[Problem]:
+    """Ask for the unit, once, in place of what is only wrong because none is given yet."""
+    waits = {
+        problem
+        for form in forms.values()
+        for problem in problems
+        if problem.file == form.file and waits_for_unit(form, problem)
+    }
+    if not waits:
+        return problems
+    file, row = _unit_cell(forms.get("vessel"))
+    wanted = f"the unit first; lengths are looked at once it is given. One of {', '.join(UNITS)}"
+    asked = Problem(file, row, "value", "", wanted, "ft-in-8ths")
+    return [asked, *(p for p in problems if p not in waits)]
+
+
+def _unit_cell(form: Form | None) -> tuple[str, int]:
+    """Find file and row where the unit is said, or should be."""
+    if form is None:
+        return "vessel.csv", 0
+    rows = zip(form.numbers, texts(form, "item"), strict=True)
+    return form.file, next((number for number, item in rows if item.lower() == "unit"), 0)
 
 
 def _in_order(problems: Iterable[Problem]) -> list[Problem]:

@@ -27,8 +27,9 @@ from ribband.survey.columns import (
 )
 from ribband.survey.csv_forms import letter_of
 from ribband.survey.rows import Form, Row
+from ribband.units import UNITS
 
-__all__ = ["doubtful", "headings", "stations", "texts", "typed"]
+__all__ = ["doubtful", "headings", "stations", "texts", "typed", "waits_for_unit"]
 
 _BLANK = {"", "-", "--", "—", "–"}
 _LONGEST = 2000  # characters in a cell
@@ -91,6 +92,32 @@ def doubtful(text: str) -> bool:
     True
     """
     return text.rstrip().endswith("?")
+
+
+def waits_for_unit(form: Form, problem: Problem) -> bool:
+    """Tell whether a cell of `form` is wrong only for want of a unit.
+
+    So is a blank where a length is wanted, and a length that reads in another unit.
+    """
+    if problem.row not in form.numbers:
+        return False
+    kind = _kind_at(form, problem)
+    if kind is None or isinstance(kind.example, str):
+        return False
+    plain = problem.found.strip().removesuffix("?").strip()
+    return plain in _BLANK or any(not _cell(plain, kind, unit)[1] for unit in UNITS)
+
+
+def _kind_at(form: Form, problem: Problem) -> Kind | None:
+    """Find what the cell of a problem holds."""
+    cells = dict(zip(headings(form)[0], form.rows[form.numbers.index(problem.row)], strict=False))
+    layout = LAYOUTS[form.name]
+    first = cells.get(layout.columns[0].name, "")
+    own = {column.name: column for column in layout.columns}
+    if form.name == "offsets" and problem.column not in {"line", "notes"}:
+        kinds = OFFSET_AT if problem.column == "at" else OFFSET_LINES
+        return kinds.get(line_named(first))
+    return own[problem.column].kind_for(first) if problem.column in own else None
 
 
 def _unknown(form: Form, layout: Layout, names: tuple[str, ...]) -> list[Problem]:

@@ -145,7 +145,8 @@ def _exchanged(
             values = [{s: r.value_mm for s, r in rows[line].items()} for line in (one, two)]
             told = [_told(rows, edges, line, (one, two)) for line in (one, two)]
             now = _out(told[0], values[0]) + _out(told[1], values[1])
-            share = (_out(told[0], values[1]) + _out(told[1], values[0])) / now if now else 1.0
+            there = _out(told[0], values[1]) + _out(told[1], values[0])
+            share = there / now if 0 < now < float("inf") else 1.0
             if now < float("inf") and now > 2 * _FAR * widest and share < _NEARER:
                 found.append((share, one, f"looks exchanged with {two}"))
     return found

@@ -48,6 +48,7 @@ class ShownDoubt:
     file: str
     row: int
     column: str
+    place: str = ""
 
 
 def list_doubts(path: Path, tell: Tell = quiet) -> tuple[ShownDoubt, ...]:
@@ -138,15 +139,23 @@ def _shown(number: int, doubt: Doubt, unit: str) -> ShownDoubt:
         frame=doubt.frame,
         line=doubt.line,
         as_typed=doubt.as_typed,
-        reads=format_length(doubt.value_mm, unit),
-        fair=format_length(doubt.fair_mm, unit),
+        reads="as typed" if doubt.whole else format_length(doubt.value_mm, unit),
+        fair=_fair(doubt, unit),
         off=format_length(doubt.off_mm, unit),
         explains=doubt.explains,
         decision=doubt.decision,
         file=doubt.file,
         row=doubt.row,
         column=doubt.column,
+        place=doubt.where,
     )
+
+
+def _fair(doubt: Doubt, unit: str) -> str:
+    """Give the value that would lie fair; of a whole column, what is to be taken off or added."""
+    if not doubt.whole:
+        return format_length(doubt.fair_mm, unit)
+    return f"{format_length(abs(doubt.fair_mm), unit)} {'less' if doubt.fair_mm > 0 else 'more'}"
 
 
 def _decided(path: Path) -> tuple[tuple[str, ...], ...]:
@@ -164,9 +173,7 @@ def _place(doubt: ShownDoubt) -> str:
 
 
 def _named(doubt: ShownDoubt) -> str:
-    return ", ".join(
-        part for part in (f"frame {doubt.frame}" * bool(doubt.frame), doubt.line) if part
-    )
+    return ", ".join(part for part in (doubt.place, doubt.line) if part)
 
 
 def _found(doubts: tuple[ShownDoubt, ...], which: str) -> ShownDoubt:

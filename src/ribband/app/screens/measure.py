@@ -35,6 +35,7 @@ class DoubtShown:
     """A reading the fair surface does not believe; `place` is form, row and column from 0.
 
     `at` and `fair_at` are where it lies and where the fair value lies: x, y, z (or x, girth), mm.
+    `where` is the frame or station; of a `whole` column `fair` is what it stands too great by.
     """
 
     key: str
@@ -45,6 +46,8 @@ class DoubtShown:
     fair: str
     off: str
     explains: str
+    where: str
+    whole: bool
     decision: str
     value: str
     changed: bool
@@ -212,10 +215,11 @@ def _doubt(
     return DoubtShown(
         key=doubt.key, frame=doubt.frame, line=doubt.line, typed=doubt.as_typed,
         reads=format_length(doubt.value_mm, unit), fair=format_bare(doubt.fair_mm, unit),
+        where=doubt.where, whole=doubt.whole,
         off=_signed(doubt.off_mm, unit), explains=doubt.explains, place=place,
         decision=said.values["decision"] or "" if said else "",
         value=said.as_typed.get("value", "").strip() if said else "",
-        changed=reads.rstrip(" ?") != doubt.as_typed.rstrip(" ?"),
+        changed=not doubt.whole and reads.rstrip(" ?") != doubt.as_typed.rstrip(" ?"),
         at=_spot(at), fair_at=_fair_spot(doubt, at),
     )  # fmt: skip
 

@@ -18,14 +18,17 @@ from ribband.drawing.book.flow import (
     say,
     space,
 )
+from ribband.drawing.book.hull_pages import far_said
 from ribband.drawing.book.model import Book
 from ribband.drawing.book.small import draw_small, small_height
 from ribband.drawing.book.style import FAINT, HAIR, INK, text_width
 from ribband.drawing.book.table import Col, Group, Line, Loud, Table
 from ribband.drawing.book.words import (
     LEGEND,
+    at_stations,
     blank_cells,
     count,
+    far_between,
     faults,
     gaps,
     in_unit,
@@ -35,6 +38,7 @@ from ribband.drawing.book.words import (
     open_doubts,
     out_by,
     ranges,
+    stations_of,
     unit_words,
     weight_sign,
     widest,
@@ -95,12 +99,20 @@ def _particulars(book: Book) -> list[tuple[str, str]]:
         ("Planking, rough", length(p.rough_mm, unit) if p.rough_mm else ""),
         ("Timber", p.species),
         ("Frames", f"{names[0]} to {names[-1]}, {len(names)} in all" if names else ""),
+        ("Measured at", _measured_at(book)),
         ("Measured to", MEASURED[p.measured_to]),
         ("Measured by", p.measured_by),
         ("Measured on", p.measured_on),
         ("Unit of this book", unit_words(unit)),
     ]
     return [(label, text) for label, text in rows if text]
+
+
+def _measured_at(book: Book) -> str:
+    """Say on the cover that her frames are faired between stations, where they are."""
+    if not at_stations(book):
+        return ""
+    return f"{count(len(stations_of(book)), 'station')}, her frames faired between"
 
 
 def key_figures(book: Book) -> list[tuple[str, str]]:
@@ -198,6 +210,10 @@ def doubtful(book: Book, pages: dict[str, int]) -> list[str]:
         which = _short(f"{ranges(missing, order)}", 90)
         says.append(f"Nothing was measured at {count(len(missing), 'frame')} of {len(order)} "
                     f"({which}); their girths are faired in between.")  # fmt: skip
+    elif at_stations(book) and far_between(book)[1]:
+        says.append(f"Her frames are faired between {count(len(stations_of(book)), 'station')}. "
+                    f"{far_said(book)} Try their girths on the hull "
+                    f"(page {pages.get('gaps', 0)}).")  # fmt: skip
     if blanks := blank_cells(book):
         says.append(f"{count(len(blanks), 'blank')} in the table of measurements, faired across "
                     f"(page {pages.get('gaps', 0)}).")  # fmt: skip
@@ -209,7 +225,9 @@ def doubtful(book: Book, pages: dict[str, int]) -> list[str]:
 
 
 def _doubt_in_words(book: Book, doubt: Any) -> str:
-    return f"frame {doubt.frame}, {doubt.line}: {doubt.as_typed}, {out_by(doubt.off_mm, book.unit)}"
+    typed = f" {doubt.as_typed}," if doubt.as_typed else ""
+    at = f"{doubt.where}, {doubt.line}"
+    return f"{at}:{typed} {out_by(doubt.off_mm, book.unit)}"
 
 
 def _unproved(book: Book) -> list[str]:

@@ -12,17 +12,19 @@ from ribband.drawing.book.words import (
     blank_cells,
     count,
     decided,
+    far_between,
     gaps,
     length,
     open_doubts,
     out_by,
     ranges,
+    stations_of,
     unit_words,
 )
 from ribband.hull.model import Doubt
 from ribband.units import format_bare, format_length, format_small
 
-__all__ = ["doubts", "gaps_and_sides", "lines"]
+__all__ = ["doubts", "far_said", "gaps_and_sides", "lines"]
 
 
 def doubts(book: Book) -> Story:
@@ -49,7 +51,7 @@ def doubts(book: Book) -> Story:
                      f"the slip that would account for it. {left} Measure again where you can "
                      f"reach. {fit}"))  # fmt: skip
     cols = [
-        Col("frame"),
+        Col("at"),
         Col("line", share=1.1),
         Col("as typed", "right"),
         Col("would lie\nfair at", "right"),
@@ -64,11 +66,14 @@ def doubts(book: Book) -> Story:
 
 
 def _doubt(book: Book, d: Doubt) -> Loud | tuple[str, ...]:
+    fair = format_length(abs(d.fair_mm), book.unit)
     cells = (
-        d.frame,
+        d.where,
         d.line,
-        d.as_typed,
-        format_length(d.fair_mm, book.unit),
+        d.as_typed or "all",
+        f"{fair} {'less' if d.fair_mm > 0 else 'more'}"
+        if d.whole
+        else format_length(d.fair_mm, book.unit),
         out_by(d.off_mm, book.unit),
         d.explains or "nothing simple",
         decided(d),
@@ -115,14 +120,24 @@ def _stations(book: Book) -> str:
     """Say where she was measured when no frame is wanting."""
     if not at_stations(book):
         return "Every frame was measured."
-    stations = sorted({(r.x_mm, r.station) for r in book.survey.readings})
-    names = list(dict.fromkeys(station for _, station in stations))
+    names = [name for name, _ in stations_of(book)]
     return (
         f"She was measured at {count(len(names), 'station')} ({', '.join(names)}); her frames "
-        "stand between them, and their girths are cut from the fair surface. Check the girth of a "
-        "few frames on the hull before a seam is marked."
+        f"stand between them, and their girths are cut from the fair surface. {far_said(book)} "
+        "Check the girth of a few frames on the hull before a seam is marked."
         + (" Blanks in the table, faired across:" if blank_cells(book) else "")
     )
+
+
+def far_said(book: Book) -> str:
+    """Say how many frames stand far from any station."""
+    most, far = far_between(book)
+    space = format_length(most, book.unit)
+    if not far:
+        return f"None stands further than {space} from a station."
+    which = ranges(far, book.hull.frames.names)
+    stand = "stands" if len(far) == 1 else "stand"
+    return f"{count(len(far), 'frame')} ({which}) {stand} further than {space} from any station."
 
 
 def _more_or_less(mm: float, unit: str) -> str:

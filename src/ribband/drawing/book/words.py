@@ -19,6 +19,7 @@ from ribband.hull.model import Doubt
 from ribband.lining.model import Lining
 from ribband.rulebook import Rule
 from ribband.sources import Source, source
+from ribband.survey.model import place_of
 from ribband.units import UNITS, format_bare, format_length, imperial
 
 __all__ = [
@@ -30,6 +31,7 @@ __all__ = [
     "blank_cells",
     "count",
     "decided",
+    "far_between",
     "faults",
     "gaps",
     "in_unit",
@@ -44,6 +46,7 @@ __all__ = [
     "range_of",
     "ranges",
     "signs",
+    "stations_of",
     "unit_words",
     "value_of",
     "weight_sign",
@@ -51,6 +54,7 @@ __all__ = [
     "written",
 ]
 
+_WELL = 0.75  # of the usual space between stations
 SIGNS = {
     "read": "",
     "read second-hand": "†",
@@ -189,10 +193,30 @@ def gaps(book: Book) -> tuple[str, ...]:
 
 
 def at_stations(book: Book) -> bool:
-    """Tell whether she was measured at stations that are not her frames."""
-    names = set(book.hull.frames.names)
-    stations = {r.station for r in book.survey.readings}
-    return bool(stations) and len(stations & names) < len(stations) / 2
+    """Tell whether she was measured at stations that are not her frames, whatever their names."""
+    stations = stations_of(book)
+    frames = book.hull.marks
+    on = sum(place_of(name, x, frames).startswith("frame") for name, x in stations)
+    return bool(stations) and on < len(stations) / 2
+
+
+def stations_of(book: Book) -> list[tuple[str, float]]:
+    """Give the stations at which readings were taken, with their positions, from forward."""
+    found = {r.station: r.x_mm for r in book.survey.readings if r.station}
+    return sorted(found.items(), key=lambda s: s[1])
+
+
+def far_between(book: Book) -> tuple[float, tuple[str, ...]]:
+    """Give how far a frame may well stand from the nearest station, mm, and the frames beyond it.
+
+    That is three quarters of the usual space between stations: half lies in the middle.
+    """
+    x = np.array([at for _, at in stations_of(book)])
+    if len(x) < 2:
+        return 0.0, book.hull.frames.names
+    most = _WELL * float(np.median(np.diff(x)))
+    off = np.abs(book.hull.frames.x_mm[:, None] - x).min(axis=1)
+    return most, tuple(n for n, a in zip(book.hull.frames.names, off, strict=True) if a > most)
 
 
 def blank_cells(book: Book) -> tuple[Finding, ...]:

@@ -104,7 +104,8 @@ def doubt_words(doubt: Doubt, unit: str) -> str:
     way = "great" if doubt.off_mm > 0 else "small"
     said = f", {doubt.decision}ed" if doubt.decision in {"accept", "correct"} else ""
     kept = ", kept" if doubt.decision == "keep" else ""
-    return f"{doubt.frame} {doubt.line}: {out} too {way}{said}{kept}".strip()
+    at = doubt.where
+    return f"{at} {doubt.line}: {out} too {way}{said}{kept}".strip()
 
 
 def body_of(

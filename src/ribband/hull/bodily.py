@@ -1,0 +1,225 @@
+"""Stations that stand out bodily: all half-breadths, or all heights, of a column off alike.
+
+A column read off the wrong staff, or typed with the same slip all the way down, makes a bulge that
+no single reading gives away: each is borne out by those above and below it. Such a station is left
+out whole. If its readings then lie off the surface its fellows make, all by like amounts in the
+way they were read, and by far more than the stations beside it do when they are left out, it is
+doubted as a whole, and the amount is named.
+
+*Kinds*: half-breadths (waterlines, diagonals, the sheer's) and heights (buttocks, the sheer's).
+Points in space count as both. What the rabbet reads is not judged here: it is set by the siding
+of the keel, and is faired with its own fellows.
+
+Every station is first tried on the equations of the fit as they stand (`standing_out`); what looks
+wrong is tried in earnest on a surface faired without it (`borne_out`).
+
+Not checked: the first and the last station where an end was not measured, and how waterlines whose
+set heights were all wrong would look.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ribband.hull.edges import Edges
+from ribband.hull.leaveout import LeaveOut
+from ribband.hull.misplaced import Left, edge_miss, feet_of, left_out, unrest
+from ribband.hull.model import Floats
+from ribband.hull.patch import Patch
+from ribband.hull.sections import KINDS, Points, direction, kinds_of
+from ribband.hull.surface import SplineSurface
+from ribband.survey.model import Decision, Kind, Reading, bodily_key
+
+__all__ = ["Bodily", "borne_out", "set_right", "standing_out"]
+
+_FEWEST = 4  # readings of a kind
+_LEAST = (
+    2.5  # times the tolerance: a column out by less is not told from the shape between stations
+)
+_CHANCE = 5.0  # times the usual error of so many readings together
+_STANDS_OUT = 4.0  # times what the stations beside it stand out, left out in their turn
+_AT_ENDS = 8.0  # of the first and the last, with fellows on one side only
+_LIKE = 0.5  # of the amount: how far a reading may lie from it and be off alike
+_ALMOST_ALL = 0.8  # of its readings must be off alike
+_MENDED = 0.4  # of how far they were out may be left
+_TRIED = 3
+_ASLANT = 0.3  # a reading that shows less of its error square to the surface says little
+
+
+@dataclass(frozen=True, slots=True)
+class Bodily:
+    """A station whose readings of one kind all stand `by_mm` too great.
+
+    `before_mm` and `after_mm` are how far its readings lie out, on the mean, as typed and with
+    that taken off; `key` is the name a decision on it bears.
+    """
+
+    key: str
+    station: str
+    kind: Kind
+    x_mm: float
+    by_mm: float
+    before_mm: float
+    after_mm: float
+    count: int
+
+
+def set_right(readings: Iterable[Reading], decisions: Iterable[Decision]) -> tuple[Reading, ...]:
+    """Take off what the shipwright says a column stands too great by."""
+    by = {
+        d.key: d.value_mm for d in decisions if d.decision == "correct" and d.value_mm is not None
+    }
+    if not by:
+        return tuple(readings)
+    return tuple(_less(r, by) for r in readings)
+
+
+def _less(reading: Reading, by: Mapping[str, float]) -> Reading:
+    for kind in kinds_of(reading):
+        mm = by.get(bodily_key(kind, reading.station, reading.side))
+        if mm is not None:
+            way = _way(reading, kind) * -mm
+            value = reading.value_mm - (mm if reading.measured != "xyz" else -way[1])
+            y, z = reading.y_mm + way[1], reading.z_mm + way[2]
+            reading = replace(reading, value_mm=value, y_mm=y, z_mm=z)
+    return reading
+
+
+def _way(reading: Reading, kind: Kind) -> Floats:
+    """Give the way in which a reading of a kind grows."""
+    if reading.measured == "xyz":
+        return np.array([0.0, 1.0, 0.0] if kind == "half-breadths" else [0.0, 0.0, 1.0])
+    return direction(reading)
+
+
+def standing_out(
+    surface: tuple[Points, Patch, LeaveOut, Edges], sure: Collection[str], tolerance_mm: float
+) -> tuple[tuple[str, ...], ...]:
+    """Give the stations that look bodily out, those first whose leaving out settles the rest most.
+
+    `sure` are the stations the shipwright has spoken for.
+    """
+    points, patch, trial, edges = surface
+    alone = left_out(points, patch, trial)
+    inner = alone[0 if edges.has_stem else 1 : None if edges.has_stern else -1]
+    usual = max(trial.spread(), 1e-9)
+    sizes = {
+        one.station: _size(one, surface, usual, _LEAST * tolerance_mm)
+        for one in inner
+        if one.station not in sure
+    }
+    out = sorted((s for s in sizes if sizes[s] > _CHANCE), key=lambda s: -sizes[s])[:_TRIED]
+    settled = {s: unrest(points, patch, trial, (s,)) for s in out}
+    return tuple((s,) for s in sorted(out, key=settled.__getitem__))
+
+
+def _size(
+    one: Left, surface: tuple[Points, Patch, LeaveOut, Edges], usual: float, least: float
+) -> float:
+    """Say how many times chance a station stands out, in the kind in which it does so most."""
+    points, patch, trial, _ = surface
+    rows = one.rows
+    ways = _shown([points.readings[i] for i in rows], patch, patch.u[rows], patch.v[rows])
+    use = trial.use[rows]
+    known = np.diag(use) - use[:, None] * (trial.half[rows] @ trial.half[rows].T) * use
+    found = [0.0]
+    for shown in ways.T:
+        seen = np.abs(shown) > _ASLANT
+        by = _middle(one.out[seen] / shown[seen], np.abs(shown[seen])) if seen.any() else 0.0
+        if seen.sum() >= _FEWEST - 1 and abs(by) > least:
+            found.append(abs(by) * float(np.sqrt(shown @ known @ shown)) / usual)
+    return max(found)
+
+
+def _shown(readings: Sequence[Reading], patch: Patch, u: Floats, v: Floats) -> Floats:
+    """Give how much of an error of each kind shows square to the surface, (m, 2)."""
+    normal = SplineSurface(patch.tensor).normal(u, v)
+    ways = np.array(
+        [[_way(r, k) if k in kinds_of(r) else np.zeros(3) for k in KINDS] for r in readings]
+    )
+    return np.asarray(np.einsum("mki,mi->mk", ways.reshape(-1, 2, 3), normal), float)
+
+
+def _middle(values: Floats, weights: Floats) -> float:
+    """Give the weighted median of values (m,)."""
+    order = np.argsort(values)
+    total = np.cumsum(weights[order])
+    return float(values[order[np.searchsorted(total, total[-1] / 2)]])
+
+
+def borne_out(
+    surface: tuple[Points, Patch, LeaveOut, Edges], taken: Sequence[Reading], tolerance_mm: float
+) -> tuple[Bodily, ...]:
+    """Tell if the station `taken` out stands off the surface without it, all by like amounts."""
+    points, patch, trial, edges = surface
+    out, shown = _missed(patch, edges, taken)
+    by = np.array([_amount(out, shown, k) for k in (0, 1)])
+    x = float(np.mean([r.x_mm for r in taken]))
+    stands_out = _STANDS_OUT if points.xyz[:, 0].min() < x < points.xyz[:, 0].max() else _AT_ENDS
+    beside = _beside(points, patch, trial, x)
+    stands = np.abs(by) > np.maximum(_LEAST * tolerance_mm, stands_out * beside)
+    by = np.where(stands & [_alike(out, shown, k, by[k]) for k in (0, 1)], by, 0.0)
+    before, after = (_mean(miss) for miss in (out, out - shown @ by))
+    if not by.any() or after > _MENDED * before:
+        return ()
+    first = taken[0]
+    return tuple(
+        Bodily(bodily_key(kind, first.station, first.side), first.station, kind, x, float(by[k]),
+               before, after, int(np.count_nonzero(shown[:, k])))
+        for k, kind in enumerate(KINDS) if by[k]
+    )  # fmt: skip
+
+
+def _missed(patch: Patch, edges: Edges, taken: Sequence[Reading]) -> tuple[Floats, Floats]:
+    """Give how far readings lie out (m,), and how much of each kind shows in it (m, 2)."""
+    inner = [r for r in taken if r.role == "surface"]
+    place = np.array([(r.x_mm, r.y_mm, r.z_mm) for r in inner], float).reshape(-1, 3)
+    u, v = feet_of(patch, place)
+    surface = SplineSurface(patch.tensor)
+    off = np.einsum("mi,mi->m", place - surface.point(u, v), surface.normal(u, v))
+    heads = [r for r in taken if r.role == "sheer" and r.measured in {"y", "z"}]
+    miss = edge_miss(edges.sheer, heads, np.zeros(1))[0]
+    ones = np.array([[float(k in kinds_of(r)) for k in KINDS] for r in heads]).reshape(-1, 2)
+    shown = np.concatenate([_shown(inner, patch, u, v), ones])
+    return np.concatenate([off, miss]), shown
+
+
+def _amount(out: Floats, shown: Floats, kind: int) -> float:
+    seen = np.abs(shown[:, kind]) > _ASLANT
+    if seen.sum() < _FEWEST:
+        return 0.0
+    return _middle(out[seen] / shown[seen, kind], np.abs(shown[seen, kind]))
+
+
+def _alike(out: Floats, shown: Floats, kind: int, by: float) -> bool:
+    """Tell whether almost all readings of a kind are off by like amounts."""
+    seen = np.abs(shown[:, kind]) > _ASLANT
+    near = np.abs(out[seen] - by * shown[seen, kind]) < _LIKE * abs(by) * np.abs(shown[seen, kind])
+    return bool(by) and bool(near.mean() >= _ALMOST_ALL)
+
+
+def _beside(points: Points, patch: Patch, trial: LeaveOut, x: float) -> Floats:
+    """Give how far the stations nearest x stand out, in each kind, when left out in turn, (2,)."""
+    near = sorted(left_out(points, patch, trial), key=lambda one: abs(one.x_mm - x))[:4]
+    amounts = np.array(
+        [
+            [_amount(one.out, shown, k) for k in (0, 1)]
+            for one in near
+            for shown in [
+                _shown(
+                    [points.readings[i] for i in one.rows],
+                    patch, patch.u[one.rows], patch.v[one.rows],
+                )
+            ]
+        ]
+    ).reshape(-1, 2)  # fmt: skip
+    return np.median(np.abs(amounts), axis=0) if len(amounts) else np.zeros(2)
+
+
+def _mean(miss: Floats) -> float:
+    """Give the mean miss of almost all readings, lest one blunder hide the rest."""
+    size = np.sort(np.abs(miss))
+    return float(size[: max(int(np.ceil(_ALMOST_ALL * len(size))), 1)].mean())
