@@ -39,7 +39,10 @@ class PlankOnBoard:
 
 @dataclass(frozen=True, slots=True)
 class BoardView:
-    """A board: outline and flaws (mm), words in the job's unit, and what lies on it."""
+    """A board: outline and flaws (mm), words in the job's unit, and what lies on it.
+
+    left : why nothing is got out of it, where it was left alone though sound
+    """
 
     name: str
     outline: list[list[float]]
@@ -50,6 +53,7 @@ class BoardView:
     state: str
     lies: str
     dresses: str
+    left: str
     planks: list[PlankOnBoard]
 
 
@@ -156,6 +160,7 @@ def _boards(planned: Planned, pile: Pile | None, laid: Laid | None) -> list[Boar
     boards = laid.boards if laid else pile.boards if pile else _as_typed(planned)
     on, held = _placed(laid), _held(laid)
     dresses = {d.board: d for d in pile.dressings} if pile else {}
+    left = _left(pile, laid)
     return [
         BoardView(
             name=board.name,
@@ -167,6 +172,7 @@ def _boards(planned: Planned, pile: Pile | None, laid: Laid | None) -> list[Boar
             state=board.state,
             lies=board.lies,
             dresses=_dresses(dresses.get(board.name)),
+            left=left.get(board.name, ""),
             planks=[
                 PlankOnBoard(name, ring, held.get(name, ""))
                 for name, ring in on.get(board.name, ())
@@ -174,6 +180,16 @@ def _boards(planned: Planned, pile: Pile | None, laid: Laid | None) -> list[Boar
         )
         for board in boards
     ]
+
+
+def _left(pile: Pile | None, laid: Laid | None) -> dict[str, str]:
+    """Say why boards were left alone: as the tally says, and as the laying does."""
+    why = dict(pile.unfit) if pile else {}
+    for found in laid.findings if laid else ():
+        if found.code == "T118":
+            says = found.says.removeprefix("left alone: ").removeprefix("it ")
+            why.setdefault(found.where.removeprefix("board "), says)
+    return why
 
 
 def _as_typed(planned: Planned) -> tuple[Board, ...]:

@@ -70,10 +70,11 @@ function card(board, long) {
   for (const plank of board.planks) svg.append(...plankOn(plank, path, long));
   for (const flaw of board.flaws) { const made = s("path", { class: "flaw", d: path(flaw.ring) }); made.append(s("title", {}, flaw.kind)); svg.append(made); }
   svg.addEventListener("pointerdown", (event) => press(event, svg, board));
-  const words = [board.size, board.timber, board.species, board.dresses, board.lies].filter(Boolean).join(" · ");
+  const left = board.left && board.state !== "spoilt" ? `left alone: ${board.left}` : "";
+  const words = [board.size, board.timber, board.species, left ? "" : board.dresses, board.lies, left].filter(Boolean).join(" · ");
   return el("li", { class: `${board.state === "sound" ? "" : board.state}${board.old ? " old" : ""}`, "data-board": board.name }, [
     el("header", {}, [el("b", {}, [`Board ${board.name}`]), el("span", { class: "note" }, [words]),
-      ...(board.state === "sound" ? [el("button", { type: "button", class: "plain no-print", onclick: () => spoil(board), "aria-label": `Board ${board.name} is spoilt` }, ["It is spoilt"])] : [el("span", { class: "tag fault" }, [board.state])])]),
+      ...(board.state === "sound" ? [el("button", { type: "button", class: "plain no-print", onclick: () => spoil(board), "aria-label": `Board ${board.name} is spoilt` }, ["It is spoilt"])] : [el("span", { class: board.left && board.state === "barred" ? "tag note" : "tag fault" }, [board.left && board.state === "barred" ? "left alone" : board.state])])]),
     svg,
   ]);
 }
