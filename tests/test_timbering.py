@@ -15,6 +15,7 @@ from ribband.app.demo import copy_example
 from ribband.app.entering.timber_use import with_state
 from ribband.app.plan import timber_joint
 from ribband.app.plan.timber_joint import accept_suited, suit_answer
+from ribband.app.screens.timber import timber_page
 from ribband.cli import cli
 from ribband.errors import InputError
 from ribband.survey.rows import Form
@@ -95,6 +96,9 @@ def test_boards_too_wet_by_the_rule_are_named_where_the_laying_is_shown(job: Pat
     assert len(left) == 118  # the other 8 are tallied at 13 % and under
     assert "over 13" in left[0]["says"]
     assert not {f["where"] for f in left} & {f"board {b}" for b in where(told).values()}
+    said = {board.name: board.left for board in timber_page(job).boards if board.left}
+    assert {f"board {name}" for name in said} == {f["where"] for f in left}
+    assert "over 13" in next(iter(said.values()))
 
 
 def test_a_spoilt_board_is_mended_at_once(job: Path) -> None:
