@@ -70,7 +70,8 @@ def test_planks_are_laid_flat_while_their_seam_is_dragged_and_the_hull_follows(
     chrome: Browser, here: Here
 ) -> None:
     page = shown(chrome, here)
-    page.locator("#hull-sheet hull-view canvas").wait_for(state="attached")
+    page.wait_for_selector("#hull-sheet:not([hidden])")
+    assert page.locator("hull-view").count() == 0, "not fetched before it comes in sight"
     page.locator("#hull-sheet").scroll_into_view_if_needed()
     page.wait_for_selector("#hull-state >> text=of now")
     still = page.evaluate(SUMS)

@@ -44,7 +44,7 @@ class HullView extends HTMLElement {
       this.canvas.addEventListener(name, (event) => this[does](event), name === "wheel" ? { passive: false } : undefined);
     new ResizeObserver(() => this.draw()).observe(this);
     new MutationObserver(() => { this.painted(); this.draw(); }).observe(document.documentElement, { attributeFilter: ["data-light"] });
-    job.on("view", () => this.load());
+    if (!this.getAttribute("src")) job.on("view", () => this.load()); // with a source of its own its page says when
     this.load();
   }
 

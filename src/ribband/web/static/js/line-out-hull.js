@@ -11,25 +11,26 @@ export class HullFollows {
   constructor(room, { sheet, state, chosen }) {
     Object.assign(this, { room, sheet, state, hold: "", names: "", seen: false, wanted: false, busy: false });
     room.addEventListener("chosen", (event) => chosen(String(event.detail?.plank || "").replace(/^[PS]/, "").split("-")[0]));
-    new IntersectionObserver((all) => { this.seen = all.some((one) => one.isIntersecting); this.run(); }, { rootMargin: "100px" }).observe(sheet);
+    new IntersectionObserver((all) => { this.seen = all.some((one) => one.isIntersecting); if (this.data && !this.view) this.show(this.data); else this.run(); }, { rootMargin: "100px" }).observe(sheet);
   }
 
-  /** Show it as the seams lie for all; made the first time there are planks. @param {any} data the page's */
+  /** Show it as the seams lie for all; fetched the first time it comes in sight. @param {any} data the page's */
   async show(data) {
+    this.data = data;
     this.sheet.hidden = !data.ground.in_space;
-    if (this.sheet.hidden) return;
+    if (this.sheet.hidden || (!this.view && !this.seen)) return;
     if (!this.view) {
-      await import("/static/js/hull-view.js").catch(() => { this.sheet.hidden = true; });
       this.view = el("hull-view", { src: "/api/line-out/hull" });
       this.view.addEventListener("ready", () => this.tell());
       this.room.append(this.view);
     } else this.again();
     this.good = data.states.butts === "good";
     this.tell();
+    await import("/static/js/hull-view.js").catch(() => { this.sheet.hidden = true; });
   }
 
   /** Fetch the whole anew: other strakes or butts. */
-  again() { this.view.tag = ""; this.view.load(); }
+  again() { this.view.load?.(); }
 
   /** Say of when the planks shown are. */
   tell() {

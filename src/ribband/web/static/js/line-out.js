@@ -171,7 +171,7 @@ async function beside() {
   if (hand.moving) return;
   const mine = ++asked;
   before = null;
-  if (hand.row < 0 || !job.may.work) { planks.clear(); return; }
+  if (hand.row < 0) { planks.clear(); return; }
   planks.late();
   const [row, column] = [hand.row, hand.column];
   let found;
@@ -464,7 +464,8 @@ async function follow() {
       seams = now;
       hand.seams = now;
       if (other) restrake(now); else { chart.reseam(now); rest(false); }
-      planks.late();
+      const mine = hand.row >= 0 && now.planks?.strakes[0] === data.strakes[hand.row].name;
+      if (mine) planks.show(now.planks, { frame: columns()[hand.column], from: before }); else planks.late();
       hull.follow(following_of);
       window.dispatchEvent(new CustomEvent("seam-followed"));
     }
