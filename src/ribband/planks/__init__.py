@@ -1,8 +1,8 @@
 """Planks: the list, with sizes, areas and weights, and every plank's flat shape."""
 
 from ribband.planks.check import check
-from ribband.planks.likely import with_likely
 from ribband.planks.flat_plank import FlatPlank
+from ribband.planks.likely import with_likely
 from ribband.planks.model import LengthClass, Plank, PlankList, Timber, Total
 from ribband.planks.rules import PlankRules
 from ribband.planks.shape_check import check_shapes
