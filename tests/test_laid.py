@@ -20,7 +20,8 @@ from ribband.timber import (
     read_layings,
     sawn_planks,
 )
-from ribband.timber.board_model import Board, Piece
+from ribband.timber.board_model import Board, Flaw, Piece
+from ribband.timber.laid_changed import lay_changed
 
 RULES = LayingRules()
 PIECES = made_timber.planks(10)
@@ -280,3 +281,42 @@ def test_boards_just_too_thin_and_green_ones_are_told() -> None:
     told = {f.code: f.where for f in laid.findings}
     assert told["T118"] == "board thin"
     assert told["T125"] == "board green"
+
+
+def test_what_is_got_out_stays_whatever_else_is_laid_anew(laid: Laid) -> None:
+    """Pinned planks lay much anew, a wider kerf everything: what was sawn stays where it was."""
+    cuts = {cut.plank: cut for cut in laid.laying.cuts}
+    out = sorted(cuts)[:3]
+    other = next(b.name for b in BOARDS if b.name not in where(laid).values())
+    moving = next(plank for plank in sorted(cuts) if plank not in out)
+    pinned = [LayWish("pin", moving, other)]
+    for rules, wishes in ((RULES, pinned), (replace(RULES, kerf_mm=6.0), [])):
+        after = lay_pile(PIECES, BOARDS, rules, wishes, before=laid, seconds=0.5, out=out)
+        now = {cut.plank: cut for cut in after.laying.cuts}
+        assert all(now[plank] == cuts[plank] for plank in out)
+        assert after.out == tuple(out)
+        assert sawn_planks(after) == set(out)
+        longer = lay_longer(after, 0.3)
+        assert {c.plank: c for c in longer.laying.cuts}[out[0]] == cuts[out[0]]
+
+
+def test_a_board_changed_in_the_tally_loses_its_planks_but_those_got_out(laid: Laid) -> None:
+    """A knot found later on a board: what is sawn of it stays, what is not is laid again."""
+    on = laid.laying.cuts
+    board = next(b for b in (c.board for c in on) if sum(c.board == b for c in on) > 1)
+    first, *rest = [c.plank for c in on if c.board == board]
+    ring = next(b for b in BOARDS if b.name == board).outline
+    knot = Flaw(
+        "knot", ring.mean(axis=0) + np.array([[-30.0, -30], [30, -30], [30, 30], [-30, 30]])
+    )
+    boards = [replace(b, flaws=(*b.flaws, knot)) if b.name == board else b for b in BOARDS]
+    after = lay_changed(laid, PIECES, boards, RULES, (), [first])
+    now = {cut.plank: cut for cut in after.laying.cuts}
+    assert now[first] == next(c for c in on if c.plank == first)
+    assert set(now) | set(after.laying.unlaid) == {c.plank for c in on}
+    clear = [c for c in now.values() if c.plank != first]
+    assert not [f for f in check_laying(after.pieces, after.boards, RULES, after.laying)
+                if f.code == "T111" and any(c.plank in f.where for c in clear)]  # fmt: skip
+    elsewhere = [c for c in on if c.board != board]
+    assert all(now[c.plank] == c for c in elsewhere)
+    assert rest

@@ -10,10 +10,13 @@ import pytest
 from made_hung import planned, seam_off, stood
 from ribband import record
 from ribband.lining import Lining
-from ribband.record import HungPoint, RecordRules
+from ribband.record import HungPoint, RecordRules, ReliningRules
 from ribband.record.hung import seam_girths
+from ribband.record.log import columns_of
+from ribband.units import format_length
 
 RULES = RecordRules()
+SPREAD = ReliningRules(takes_up_mm=0.0)  # over all that is left
 
 
 def seams(lining: Lining) -> np.ndarray:
@@ -34,7 +37,7 @@ def test_nothing_measured_changes_nothing() -> None:
 def test_a_drifted_seam_is_held_where_it_hangs_and_spread_over_what_is_left(off: float) -> None:
     plan = planned()
     points = seam_off(plan, 3, off)
-    got = record.reline(plan, stood(plan, (1, 2, 3, 13, 14)), points)
+    got = record.reline(plan, stood(plan, (1, 2, 3, 13, 14)), points, SPREAD)
     for point in points:
         column = plan.lining.columns.index(point.frame)
         assert got.lining.upper_girth_mm[2, column] == pytest.approx(point.girth_mm, abs=0.5)
@@ -47,6 +50,38 @@ def test_a_drifted_seam_is_held_where_it_hangs_and_spread_over_what_is_left(off:
     assert np.allclose(np.sum(shares), 1.0, atol=0.1)
     assert record.check_relined(plan, got, RULES)
     assert not [f for f in record.check_relined(plan, got, RULES) if f.severity == "fault"]
+
+
+def test_a_drift_is_taken_up_by_the_next_strakes_and_no_further() -> None:
+    """10 mm at one frame of the garboard: what is far from it is as it was, and said to be.
+
+    Spread over all, most planks change; by the rule only those of the strakes that take it up.
+    """
+    plan = planned()
+    garboard, column = plan.lining.upper_girth_mm[0], 12
+    at = HungPoint("port", "1", "upper", plan.lining.columns[column], float(garboard[column]) + 10)
+    near = record.reline(plan, stood(plan, (1,)), (at,))
+    wide = record.reline(plan, stood(plan, (1,)), (at,), SPREAD)
+    free = [p for p in plan.planks if p.side == "port" and p.strake != "1"]
+    assert len(wide.changed) > len(free) / 2
+    assert len(near.changed) < len(wide.changed) / 3
+    assert near.lining.feasible
+    off = np.nan_to_num(np.abs(seams(near.lining) - seams(plan.lining)))
+    rows = {strake.name: row for row, strake in enumerate(plan.lining.strakes)}
+    for plank in free:
+        there = columns_of(plank, plan.lining)
+        most = float(off[rows[plank.strake] : rows[plank.strake] + 2, there].max())
+        said = [one for one in near.moved if one.plank == plank.name]
+        assert (plank.name in near.changed) == bool(said) == (most > 1.5875)
+        if said:
+            assert said[0].mm == pytest.approx(most)
+    told = next(f for f in record.check_relined(plan, near, RULES) if f.code == "R025")
+    assert f"{len(near.changed)} planks change" in told.says
+    assert f"edge by {near_most(near)} at frame" in told.says
+
+
+def near_most(got: record.Relined) -> str:
+    return format_length(max(one.mm for one in got.moved), planned().hull.particulars.unit)
 
 
 def test_a_cut_plank_keeps_its_width_and_moves() -> None:

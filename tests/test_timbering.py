@@ -155,6 +155,41 @@ def test_what_is_lacking_is_ordered(laid: Path) -> None:
     assert "Lifting" in text
 
 
+def logged(job: Path, folder: Path, *rows: tuple[str, str, str]) -> None:
+    """Take in a log of these lines: plank, state, day."""
+    folder.mkdir(exist_ok=True)
+    lines = ["plank,state,at,by,note,notes", *(",".join((*row, "Ann", "", "")) for row in rows)]
+    (folder / "log.csv").write_text("\n".join(lines), "utf-8")
+    assert ribband("take", job, folder).exit_code == 0
+
+
+def test_planks_got_out_are_looked_for_no_more_on_pile_or_order(job: Path, tmp_path: Path) -> None:
+    """Of no known board they leave pieces and order; on one they stay as sawn; spoilt they return.
+
+    Every other plank keeps its board and its place on it.
+    """
+    ribband("rules", job, "set", "order.seconds", "0.5")
+    before = data("lay", job, code=1)
+    unlaid, cuts = before["laying"]["unlaid"], {row["plank"]: row for row in before["cuts"]}
+    gone, lie, place = unlaid[:2], sorted(cuts)[:2], ("board", "x_mm", "y_mm", "turn_deg")
+    rows = [*((plank, "hung", "2027-03-02") for plank in (*gone, *lie)),
+            (unlaid[2], "patterned", "2027-03-02")]  # fmt: skip
+    logged(job, tmp_path / "log", *rows)
+    after = data("lay", job, code=1)
+    assert set(after["laying"]["unlaid"]) == set(unlaid) - set(gone)
+    now = {row["plank"]: row for row in after["cuts"]}
+    assert {p: [c[k] for k in place] for p, c in now.items()} == {
+        p: [c[k] for k in place] for p, c in cuts.items()}  # fmt: skip
+    assert {p for p, c in now.items() if c["got_out"]} == set(lie)
+    text = ribband("lay", job).output
+    assert "2 stay on their boards as they were sawn; of 2 the board is not known" in text
+    said = ribband("order", job).output
+    assert f"planks without a board {len(unlaid) - 2}" in " ".join(said.split())
+    logged(job, tmp_path / "log", *rows, (gone[0], "spoilt", "2027-03-03"))
+    again = data("lay", job, code=1)
+    assert set(again["laying"]["unlaid"]) == set(unlaid) - {gone[1]}
+
+
 def with_mill(job: Path, folder: Path, *sizes: str) -> None:
     """Take in a mill that sells these sizes and no others."""
     folder.mkdir()

@@ -16,6 +16,7 @@ from ribband.record.model import DONE, Drift, HungPoint, Opening, Relined, Stand
 from ribband.record.picture import Picture, bare_picture
 from ribband.record.recorded import OldSeams, old_butts_of, record_seams
 from ribband.record.relining.check import check_relined
+from ribband.record.relining.rules import ReliningRules
 from ribband.record.relining.solve import Planned, reline
 from ribband.record.repair.check import check_repair
 from ribband.record.repair.cut_back import CutBack, cut_backs
@@ -47,6 +48,7 @@ __all__ = [
     "RecordRules",
     "Recorded",
     "Relined",
+    "ReliningRules",
     "Renewal",
     "Repair",
     "RepairRules",

@@ -6,23 +6,27 @@ through in the order of their days: *moment* is the day, or day and clock, on wh
 cut. A bare date is the day's end. A measurement without a day counts as made after everything
 that is cut; a cut without a day as made by the first plan that has a plank of that name.
 
+A plank that a re-lining moves by no more than the rule `relining.as_it_was`, counted from the
+lining its shape is of, keeps that shape, and so its pattern and ticket.
+
 Not checked here: the linings; `check_relined` looks the last one over.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from hashlib import sha256
 
-from ribband.lining.model import KEPT_MM
+from ribband.lining.model import Lining
 from ribband.planks import PlankRules, ShapeRules, get_shapes, list_planks, scarf_of
 from ribband.planks.model import Plank, Timber
 from ribband.planks.shape_model import Shape
 from ribband.record.hung import drifts
-from ribband.record.log import columns_of, reached, standing
-from ribband.record.model import HungPoint, Relined, Standing
-from ribband.record.relining.solve import Planned, reline
+from ribband.record.log import reached, standing
+from ribband.record.model import HungPoint, Moved, Relined, Standing
+from ribband.record.relining.rules import ReliningRules
+from ribband.record.relining.solve import Planned, most_moved, reline
 from ribband.shop.work.forms import Logged, in_time, when_said
 
 __all__ = ["InTurn", "Stuff", "Turn", "divided_in_turn", "named_anew"]
@@ -38,6 +42,7 @@ class Stuff:
     planks: PlankRules
     shapes: ShapeRules
     species: Timber | None = None
+    relining: ReliningRules = ReliningRules()  # noqa: RUF009 - frozen
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -65,12 +70,14 @@ class Turn:
     """A re-lining with its planks still to be got out: their names, and the names they list by.
 
     key : a hash of all it was made from, so that the next time it need not be made again
+    as_it_was : those of the planks that keep the shape they had
     """
 
     key: str
     relined: Relined
     planks: tuple[Plank, ...]
     listed: dict[str, str]
+    as_it_was: frozenset[str] = frozenset()
 
 
 def divided_in_turn(  # noqa: PLR0917 - the plan, what was written at the hull, and the rules
@@ -92,6 +99,7 @@ def divided_in_turn(  # noqa: PLR0917 - the plan, what was written at the hull, 
     plan, made, known = planned, list[Turn](), 0
     points = [point for point in points if point.side == side]
     kept = {turn.key: turn for turn in before}
+    by = {plank.name: planned.lining for plank in planned.planks}
     key = _first_key(planned, stuff)
     for moment in _moments(planned, side, log):
         seen = [p for p in points if p.at and when_said(p.at) < moment]
@@ -100,18 +108,25 @@ def divided_in_turn(  # noqa: PLR0917 - the plan, what was written at the hull, 
             known = count
             stand = _stood(plan, side, _until(log, moment))
             key = _next_key(key, stand, seen)
-            made.append(kept.get(key) or _divided(key, plan, stand, seen, stuff))
+            made.append(kept.get(key) or _divided(key, plan, stand, seen, stuff, by))
             plan = _in_force(plan, stand, made[-1])
+            by |= _shaped_by(made[-1])
     while True:
         stand = _stood(plan, side, log)
         key = _next_key(key, stand, points)
-        last = kept.get(key) or _divided(key, plan, stand, points, stuff)
+        last = kept.get(key) or _divided(key, plan, stand, points, stuff, by)
         new = {p.name for p in last.planks} - {p.name for p in plan.planks}
         if not new & set(reached(log)) or len(made) > len(log) + MOST:
             break
         made.append(last)
         plan = _in_force(plan, stand, last)
+        by |= _shaped_by(last)
     return _told(planned, plan, stand, made, last, stuff)
+
+
+def _shaped_by(turn: Turn) -> dict[str, Lining]:
+    """Give the lining that planks of a turn have their shape of; those as they were left out."""
+    return {p.name: turn.relined.lining for p in turn.planks if p.name not in turn.as_it_was}
 
 
 def _moments(planned: Planned, side: str, log: Sequence[Logged]) -> list[str]:
@@ -153,24 +168,33 @@ def _next_key(key: str, stand: Standing, points: Sequence[HungPoint]) -> str:
     return sha256(repr((key, sorted(stand.planks.items()), measured)).encode()).hexdigest()
 
 
-def _divided(
-    key: str, plan: Planned, stand: Standing, points: Sequence[HungPoint], stuff: Stuff
+def _divided(  # noqa: PLR0917 - what was in force, and what was written at the hull
+    key: str,
+    plan: Planned,
+    stand: Standing,
+    points: Sequence[HungPoint],
+    stuff: Stuff,
+    by: Mapping[str, Lining],
 ) -> Turn:
-    anew = reline(plan, stand, points)
+    anew = reline(plan, stand, points, stuff.relining, by)
     rules = replace(stuff.planks, sides=anew.side)
     scarf = scarf_of(plan.hull, stuff.shapes)
     listed = list_planks(
         *(plan.hull, anew.lining, anew.ways, anew.layout), rules, stuff.species, None, scarf
     ).planks
     numbers = named_anew(plan, anew, listed)
-    planks, by = [], {}
+    was = {plank.name: plank for plank in plan.planks}
+    planks, named, same = [], {}, set[str]()
     for plank in listed:
         if plank.name in numbers:
             number = numbers[plank.name]
             name = f"{plank.name[0]}{plank.strake}-{number}"
-            planks.append(replace(plank, number=number, name=name))
-            by[name] = f"{plank.strake}-{plank.number}"
-    return Turn(key, anew, tuple(planks), by)
+            old = was.get(name)
+            if old is not None and _ends(old) == _ends(plank) and name not in anew.changed:
+                same.add(name)
+            planks.append(old if name in same and old else replace(plank, number=number, name=name))
+            named[name] = f"{plank.strake}-{plank.number}"
+    return Turn(key, anew, tuple(planks), named, frozenset(same))
 
 
 def named_anew(planned: Planned, anew: Relined, listed: Sequence[Plank]) -> dict[str, int]:
@@ -216,27 +240,30 @@ def _told(  # noqa: PLR0917 - the way from the first plan to the last
     stuff: Stuff,
 ) -> InTurn:
     done = tuple(p for p in plan.planks if stand.planks.get(p.name, "free") != "free")
-    cut_by = _cut_by(done, made)
-    shapes = [
-        shape
-        for n, one in enumerate(made)
-        for shape in _shapes(first, one, {p for p, by in cut_by.items() if by == n}, stuff)
-    ]
-    free = _shapes(first, last, {p.name for p in last.planks}, stuff)
-    seconds = last.relined.seconds + sum(one.relined.seconds for one in made)
-    relined = replace(last.relined, changed=_changed(first, last), seconds=seconds)
     turns = (*made, last)
-    return InTurn(plan, stand, relined, last.planks, tuple(free), done, tuple(shapes), turns)
+    shapes, free = (
+        tuple(
+            shape
+            for n, one in enumerate(turns)
+            for shape in _shapes(first, one, {p for p, by in shaped.items() if by == n}, stuff)
+        )
+        for shaped in (_shaped_in(done, made), _shaped_in(last.planks, turns))
+    )
+    seconds = last.relined.seconds + sum(one.relined.seconds for one in made)
+    moved = _moved(first, last, turns)
+    changed = tuple(one.plank for one in moved)
+    relined = replace(last.relined, changed=changed, moved=moved, seconds=seconds)
+    return InTurn(plan, stand, relined, last.planks, free, done, shapes, turns)
 
 
-def _cut_by(done: Sequence[Plank], made: Sequence[Turn]) -> dict[str, int]:
-    """Say which re-lining each plank was cut by; those of the first plan are left out."""
-    found = {}
-    for plank in done:
-        by = [n for n, one in enumerate(made) if any(plank is p for p in one.planks)]
-        if by:
-            found[plank.name] = by[-1]
-    return found
+def _shaped_in(planks: Sequence[Plank], turns: Sequence[Turn]) -> dict[str, int]:
+    """Say which re-lining planks have their shape of; those of the first plan are left out."""
+    return {
+        plank.name: n
+        for plank in planks
+        for n, one in enumerate(turns)
+        if plank.name not in one.as_it_was and any(plank.name == p.name for p in one.planks)
+    }
 
 
 def _shapes(plan: Planned, one: Turn, names: set[str], stuff: Stuff) -> Iterator[Shape]:
@@ -255,16 +282,11 @@ def _shapes(plan: Planned, one: Turn, names: set[str], stuff: Stuff) -> Iterator
             yield replace(shape, name=f"{plank.strake}-{plank.number}", number=plank.number)
 
 
-def _changed(first: Planned, last: Turn) -> tuple[str, ...]:
-    """Name the planks still to be got out that are not as first planned, in name or width."""
-    names = {plank.name: plank for plank in first.planks}
-    rows = {strake.name: row for row, strake in enumerate(first.lining.strakes)}
-    off = abs(last.relined.lining.width_mm - first.lining.width_mm)
-    off[off != off] = 0.0  # noqa: PLR0124 - not a number: the strake is not there
+def _moved(first: Planned, last: Turn, turns: Sequence[Turn]) -> tuple[Moved, ...]:
+    """Give the planks still to be got out that have their shape of a re-lining."""
+    shaped = _shaped_in(last.planks, turns)
     return tuple(
-        plank.name
+        most_moved(plank, first.lining, turns[shaped[plank.name]].relined.lining)
         for plank in last.planks
-        if plank.name not in names
-        or _ends(plank) != _ends(names[plank.name])
-        or off[rows[plank.strake], columns_of(plank, first.lining)].max(initial=0.0) > KEPT_MM
+        if plank.name in shaped
     )

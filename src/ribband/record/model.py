@@ -23,7 +23,7 @@ from ribband.hull.model import Floats
 from ribband.lining.model import Lining
 from ribband.survey.model import Cell
 
-__all__ = ["DONE", "Drift", "HungPoint", "Opening", "Relined", "Stand", "Standing"]
+__all__ = ["DONE", "Drift", "HungPoint", "Moved", "Opening", "Relined", "Stand", "Standing"]
 
 DONE = (
     "patterned", "got out", "planed", "bevelled", "hollowed", "steamed", "hung", "fastened",
@@ -91,6 +91,16 @@ class Standing:
     planks: dict[str, Stand]
 
 
+@dataclass(frozen=True, slots=True)
+class Moved:
+    """Where an edge of a plank moved most as what is left was divided anew, mm along the frame."""
+
+    plank: str
+    mm: float
+    edge: str
+    frame: str
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Relined:
     """One side divided anew round what hangs.
@@ -98,9 +108,9 @@ class Relined:
     seam_held : (S + 1, C) girths the hung seams were held at, NaN where a seam is free
     drifts : every measured seam against the plan
     openings : strakes with both neighbours hung
-    changed : planks still to be got out whose widths differ from the plan by more than a
-        sixty-fourth of an inch
+    changed : planks still to be got out that are not as they were, by the rules of re-lining
     seconds : what it took
+    moved : of each of these, by how much an edge moved at most, and where
     """
 
     side: str
@@ -114,3 +124,4 @@ class Relined:
     changed: tuple[str, ...]
     findings: tuple[Finding, ...]
     seconds: float
+    moved: tuple[Moved, ...] = ()

@@ -16,6 +16,7 @@ from ribband.store.table_model import text as _text
 from ribband.store.table_model import yes as _yes
 
 if TYPE_CHECKING:
+    from ribband.planks.shape_model import Shape as FlatShape
     from ribband.record import Left, Photo, PlankRecord, Record, Repair, SideLeft, SideRepair
 
 __all__ = ["RECORD_SHAPES", "filled_kept", "filled_photos", "filled_record", "filled_repair"]
@@ -76,7 +77,12 @@ RECORD_SHAPES = (
             _number("width_min_mm", "narrowest"),
             _number("blank_length_mm", "of the smallest blank; empty: no flat shape"),
             _number("blank_width_mm", "of it"),
-            _yes("changed", "its widths are not those first planned"),
+            _yes("changed", "its shape is not the one first planned; else its pattern holds"),
+            _number(
+                "moved_mm", "along the frame: how far off an edge of a changed one lies"
+            ),
+            _text("moved_edge", "which edge that is", "lower", "upper"),
+            _text("moved_frame", "and at which frame"),
         ),
         ("plank",),
     ),
@@ -188,8 +194,10 @@ RECORD_SHAPES = (
 )
 
 
-def filled_record(left: Left | None) -> dict[str, list[Values]]:
-    """Give the rows of the tables that can be filled.
+def filled_record(
+    left: Left | None, shapes: Mapping[str, FlatShape] | None = None
+) -> dict[str, list[Values]]:
+    """Give the rows of the tables that can be filled; `shapes` are the flat shapes by plank.
 
     >>> filled_record(None)
     {}
@@ -200,7 +208,7 @@ def filled_record(left: Left | None) -> dict[str, list[Values]]:
         "drift": [row for one in sides for row in _drift(one)],
         "openings": [row for one in sides for row in _openings(one)],
         "relined_edges": [row for one in anew for row in _edges(one)],
-        "relined_planks": [row for one in anew for row in _planks(one)],
+        "relined_planks": [row for one in anew for row in _planks(one, shapes or {})],
     }
     return {name: rows for name, rows in tables.items() if rows}
 
@@ -308,11 +316,15 @@ def _edges(one: SideLeft) -> Iterator[Values]:
             yield (one.side, strake.name, frame, *girths, width, word or "to be got out")
 
 
-def _planks(one: SideLeft) -> Iterator[Values]:
-    shapes = {f"{one.side[0].upper()}{shape.name}": shape for shape in one.shapes}
+def _planks(one: SideLeft, planned: Mapping[str, FlatShape]) -> Iterator[Values]:
+    own = {f"{one.side[0].upper()}{shape.name}": shape for shape in one.shapes}
+    shapes = {**planned, **own}
+    moved = {each.plank: each for each in one.relined.moved} if one.relined else {}
     changed = set(one.relined.changed) if one.relined else set()
     for p in one.planks:
         shape = shapes.get(p.name)
         blank = (shape.blank_length_mm, shape.blank_width_mm) if shape else (None, None)
         sizes = (p.length_mm, p.width_max_mm, p.width_min_mm, *blank)
-        yield (p.name, p.strake, p.fore, p.aft, *sizes, p.name in changed)
+        off = moved.get(p.name)
+        most = (off.mm, off.edge, off.frame) if off else (None, None, None)
+        yield (p.name, p.strake, p.fore, p.aft, *sizes, p.name in changed, *most)

@@ -89,8 +89,8 @@ def filled(known: Known) -> dict[str, list[Values]]:
     if known.hull is not None:
         tables["frames"] = list(_frames(known.hull))
     tables |= _lined(known)
+    by_plank = {} if known.planks is None else _shape_of(known)
     if known.planks is not None:
-        by_plank = _shape_of(known)
         board_of = board_of_planks(known.laid, known.bought)
         steam = steam_of(known.shop)
         states = known.left.states if known.left else None
@@ -105,7 +105,8 @@ def filled(known: Known) -> dict[str, list[Values]]:
     )
     tables |= filled_shop(known.shop)
     tables |= filled_work(known.hanging, known.worked)
-    tables |= filled_record(known.left) | filled_repair(known.repair) | filled_kept(known.record)
+    tables |= filled_record(known.left, by_plank)
+    tables |= filled_repair(known.repair) | filled_kept(known.record)
     tables |= filled_photos(known.photos, known.picture_files)
     if lines := order_of_shop(known.shop):
         tables["order"] = [*tables.get("order", []), *lines]

@@ -89,6 +89,7 @@ TIMBER_SHAPES = (
             _number("live_edge_mm", "kept off the edge of a board with live edges"),
             _number("turn_most_deg", "most it may lean from the board's length"),
             Column("sap_allowed", "boolean", "a plank may have sap in it"),
+            Column("got_out", "boolean", "it is got out already, and stays as it lies"),
         ),
         ("plank",),
         (Link("plank", "planks", "plank"), OF_BOARD),
@@ -209,14 +210,16 @@ def _outlines(pile: Pile) -> Iterator[Values]:
 
 
 def _cuts(laid: Laid) -> Iterator[Values]:
+    from ribband.timber.laid import sawn_planks  # noqa: PLC0415 - heavy
+
     piece_of = {plank: piece for piece in laid.pieces for plank in piece.planks}
-    rules = laid.rules
+    rules, sawn = laid.rules, sawn_planks(laid)
     for cut in laid.laying.cuts:
         piece = piece_of[cut.plank]
         yield (
             *(cut.plank, cut.board, cut.flipped, math.degrees(cut.turn_rad), cut.x_mm, cut.y_mm),
             *(rules.kerf_mm, piece.allowance_mm, piece.end_allowance_mm, rules.live_edge_mm),
-            *(math.degrees(rules.greatest_turn_rad), rules.sap_allowed),
+            *(math.degrees(rules.greatest_turn_rad), rules.sap_allowed, cut.plank in sawn),
         )
 
 

@@ -37,6 +37,7 @@ class Bought:
     """The order for a job; `order` is None where nothing is lacking.
 
     `from_shapes` tells that the needs are of flat shapes, and not guessed from the plank list.
+    `gone` are planks got out already, of boards not known: nothing is bought for them.
     """
 
     needs: tuple[Need, ...]
@@ -44,6 +45,7 @@ class Bought:
     rules: OrderRules
     from_shapes: bool
     order: Order | None
+    gone: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -52,6 +52,7 @@ LISTED = {
     "hanging": ("ribband.shop", "HangingRules"),
     "work": ("ribband.shop", "WorkRules"),
     "record": ("ribband.record", "RecordRules"),
+    "relining": ("ribband.record", "ReliningRules"),
     "repair": ("ribband.record", "RepairRules"),
 }
 ENDINGS = ("_mm", "_rad")

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from ribband.app.plan.runner import Run
@@ -28,11 +29,15 @@ __all__ = [
 ]
 
 
+LAYING = {"planks laid", "got out already", "boards cut into", "timber used"}
+
+
 def timber_lines(done: Run, unit: str) -> tuple[Line, ...]:
     """Sum up in a few lines what the timber came to."""
     laid: Laid | None = done.result("laying")
     bought: Bought | None = done.result("order")
-    lines = () if laid is None else laying_lines(laid, unit)[:3]
+    lines = () if laid is None else laying_lines(laid, unit)
+    lines = tuple(line for line in lines if line.what in LAYING)
     bill = () if bought is None else order_lines(bought, unit)
     short = bought is not None and bought.order is not None and not bought.order.sure_enough
     told = {"to buy", "no class holds", *(["sure to be enough"] if short else [])}
@@ -107,6 +112,7 @@ def laying_lines(laid: Laid, unit: str) -> tuple[Line, ...]:
     without = f"{len(own.unlaid)} found no board" if own.unlaid else "all of them"
     lines = [
         Line("planks laid", str(len(own.cuts)), without),
+        *([_out(laid.out, laid.gone)] if laid.out or laid.gone else []),
         Line("boards cut into", f"{boards} of {sound}", f"{len(own.offcuts)} ends kept"),
         Line("timber used", format_volume(own.used_m3, unit), f"yield {own.yield_part:.0%}"),
     ]
@@ -124,7 +130,7 @@ def order_lines(bought: Bought, unit: str) -> tuple[Line, ...]:
     from ribband.timber.order.words import how_least, how_sure
 
     if bought.order is None:
-        return (Line("to buy", "nothing"),)
+        return (Line("to buy", "nothing"), *([_out((), bought.gone)] if bought.gone else []))
     own = bought.order
     boards = sum(line.count for line in own.lines)
     lacking = sum(len(need.planks) for need in bought.needs)
@@ -133,6 +139,7 @@ def order_lines(bought: Bought, unit: str) -> tuple[Line, ...]:
     lines = [] if own.sure_enough else [sure]
     lines += [
         Line("planks without a board", str(lacking)),
+        *([_out((), bought.gone)] if bought.gone else []),
         Line("to buy", f"{boards} boards, {format_volume(own.volume_m3, unit)}", how_least(own)),
     ]
     lines += [Line("price", f"{own.price:.2f}", "in the yard's money")] if own.price else []
@@ -142,6 +149,16 @@ def order_lines(bought: Bought, unit: str) -> tuple[Line, ...]:
     if own.unmet:
         lines.append(Line("no class holds", str(len(own.unmet)), ", ".join(own.unmet)))
     return tuple(lines)
+
+
+def _out(lie: Sequence[str], gone: Sequence[str]) -> Line:
+    """Say of planks got out already, by the log, where they count."""
+    said = [
+        f"{len(lie)} stay on their boards as they were sawn" if lie else "",
+        f"of {len(gone)} the board is not known: no board is looked for, none is bought"
+        if gone else "",
+    ]  # fmt: skip
+    return Line("got out already", str(len(lie) + len(gone)), "; ".join(filter(None, said)))
 
 
 def _wont(dresses: Counter[bool | None]) -> str:

@@ -2,7 +2,8 @@
 
 *stands*: which planks hang and are cut, and when they were cut, once a seam was measured; before
 that nothing of the log matters to the planking. *hung*: which planks hang, in the order they were
-hung. *spoilt*: the planks spoilt after they were got out, each as often as that was.
+hung. *got out*: which planks are got out or further, and those spoilt after they were got out, each
+as often as that was.
 
 A log that cannot be read counts whole: the step itself says what is wrong with it.
 """
@@ -19,7 +20,7 @@ from ribband.survey.rows import Form
 if TYPE_CHECKING:
     from ribband.shop.work.forms import Logged
 
-__all__ = ["hung_in_turn", "part_of", "spoilt_got_out", "was_measured"]
+__all__ = ["got_out", "hung_in_turn", "part_of", "spoilt_got_out", "was_measured"]
 
 
 def part_of(part: str, forms: Mapping[str, Form], read: Mapping[str, str]) -> dict[str, str]:
@@ -118,6 +119,21 @@ def hung_in_turn(log: Sequence[Logged]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(order))
 
 
+def got_out(log: Sequence[Logged]) -> frozenset[str]:
+    """Give the planks that are got out of a board, or further; one spoilt is to be got out again.
+
+    >>> from ribband.shop.work.forms import Logged
+    >>> rows = [("P1-1", "hung"), ("P1-2", "patterned"), ("P2-1", "planed"), ("P2-1", "spoilt")]
+    >>> sorted(got_out([Logged(plank, state, "", ()) for plank, state in rows]))
+    ['P1-1']
+    """
+    from ribband.record.log import reached
+    from ribband.record.model import DONE
+
+    out = DONE.index("got out")
+    return frozenset(p for p, state in reached(log).items() if DONE.index(state) >= out)
+
+
 def spoilt_got_out(log: Sequence[Logged]) -> tuple[str, ...]:
     """Give the planks spoilt after they were got out of a board, each as often as that was.
 
@@ -143,5 +159,9 @@ def spoilt_got_out(log: Sequence[Logged]) -> tuple[str, ...]:
 _PARTS: dict[str, Callable[[Sequence[Logged]], str]] = {
     "stands": _stands,
     "hung": lambda log: "\n".join(hung_in_turn(log)),
-    "spoilt": lambda log: "\n".join(spoilt_got_out(log)),
+    "got out": lambda log: (
+        "\n".join((*sorted(got_out(log)), "spoilt:", *spoilt_got_out(log)))
+        if got_out(log) or spoilt_got_out(log)
+        else ""
+    ),
 }

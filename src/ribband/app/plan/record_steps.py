@@ -39,7 +39,8 @@ def see_what_stands(bench: Bench) -> Stands:
     from ribband.timber import species_named
 
     species = species_named(bench.survey.particulars.species)
-    stuff = Stuff(bench.rules["planks"], bench.rules["shapes"], species)
+    rules = bench.rules
+    stuff = Stuff(rules["planks"], rules["shapes"], species, rules["relining"])
     log, points = _written(bench) if was_measured(bench.forms.get("as_hung")) else ((), ())
     before: Stands | None = bench.before("stands")
     was = before.sides if before else ()

@@ -78,6 +78,7 @@ STEPS = (
         "seeing what stands",
         0.02,
         ("record", "shop", "lining", "butts", "planks"),
+        ("relining",),
         part="stands",
     ),
     Step(
@@ -87,7 +88,7 @@ STEPS = (
         "laying planks on boards",
         0.2,
         ("timber", "planks"),
-        part="spoilt",
+        part="got out",
     ),
     Step("order", ("laying",), ("mill", "stock"), "making out the order", 0.1, ("timber",)),
     Step(

@@ -7,6 +7,7 @@ known has no flat shapes, so nothing can be laid and the order is guessed from t
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from ribband.survey.rows import Form, Row
@@ -14,7 +15,8 @@ from ribband.survey.rows import Form, Row
 if TYPE_CHECKING:
     from ribband.app.plan.making import Bench, Tell
     from ribband.findings import Finding
-    from ribband.timber.board_model import Board
+    from ribband.planks.model import Plank
+    from ribband.timber.board_model import Board, Piece
     from ribband.timber.buying import Bought
     from ribband.timber.laid import Laid, LayWish
     from ribband.timber.pile import Pile, PileRules
@@ -85,7 +87,7 @@ def gather_pile(bench: Bench, tell: Tell) -> tuple[Pile, Found]:
 
 def lay_on_pile(bench: Bench, tell: Tell) -> tuple[Laid | None, Found]:
     """Lay the planks on the boards; None where there are no boards or no flat shapes."""
-    from ribband.app.plan.shop_boards import boards_as_left, laid_again
+    from ribband.app.plan.shop_boards import boards_as_left, got_out_of, laid_again, to_be_laid
     from ribband.timber import fit_boards, lay_pile, pieces_of_sides
 
     pile: Pile = bench.made["boards"].result
@@ -99,6 +101,7 @@ def lay_on_pile(bench: Bench, tell: Tell) -> tuple[Laid | None, Found]:
     )
     boards, told = boards_as_left(bench, fit_boards(pile))
     wishes = wishes_of(bench.forms, bench.unit)
+    pieces, gone = to_be_laid(bench, pieces, wishes)
     laid = laid_again(bench, pieces, boards, wishes) or lay_pile(
         pieces,
         boards,
@@ -109,20 +112,21 @@ def lay_on_pile(bench: Bench, tell: Tell) -> tuple[Laid | None, Found]:
         seed=bench.seed,
         progress=tell,
         timber=bench.hull.particulars.species,
+        out=got_out_of(bench),
     )
+    laid = replace(laid, gone=gone)
     return laid, (*laid.findings, *told, *looked_over(laid))
 
 
 def buy_for(bench: Bench, tell: Tell) -> tuple[Bought, Found]:
-    """Order what no board of the pile gives."""
+    """Order what no board of the pile gives, planks got out already left out."""
     from ribband.app.plan.halved import with_butts_said
     from ribband.planks.solve import thicknesses
     from ribband.timber import buy, check_order, classes_of, needs_of, species_named
 
     rules, unit = bench.rules["order"], bench.unit
     laid: Laid | None = bench.made["laying"].result
-    pieces = _pieces(bench) if laid is None else laid.pieces
-    planks = bench.present.planks.planks
+    pieces, planks, gone = _still_to_buy_for(bench, laid)
     unlaid = None if laid is None else laid.laying.unlaid
     lean = bench.rules["laying"].greatest_turn_rad
     needs = needs_of(pieces, planks, unlaid, rules, lean)
@@ -134,10 +138,30 @@ def buy_for(bench: Bench, tell: Tell) -> tuple[Bought, Found]:
     bought = buy(
         needs, classes, rules, species=species, unit=unit, from_shapes=bool(pieces), progress=tell
     )
+    bought = replace(bought, gone=gone)
     if bought.order is None:
         return bought, ()
     said = with_butts_said(bench, bought, pieces, bought.order.findings)
     return bought, (*said, *check_order(bought.order, needs, rules))
+
+
+def _still_to_buy_for(
+    bench: Bench, laid: Laid | None
+) -> tuple[tuple[Piece, ...], tuple[Plank, ...], tuple[str, ...]]:
+    """Give pieces and planks that are not got out yet, or lie on a board, and the names of others.
+
+    Without boards none of the planks got out is known to lie anywhere.
+    """
+    from ribband.app.plan.shop_boards import got_out_of
+    from ribband.timber import lacking
+
+    planks = bench.present.planks.planks
+    if laid is not None:
+        return laid.pieces, planks, laid.gone
+    out = got_out_of(bench) & {plank.name for plank in planks}
+    names = {plank.name for plank in planks} - out
+    left = tuple(plank for plank in planks if plank.name in names)
+    return lacking(_pieces(bench), names), left, tuple(sorted(out))
 
 
 def _pieces(bench: Bench) -> tuple[Any, ...]:

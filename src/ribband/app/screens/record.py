@@ -316,7 +316,19 @@ def _places(on: Lying) -> dict[str, int]:
 def _new(on: Lying) -> set[str]:
     left: Left | None = on.result("relined")
     sides = left.sides if left else ()
-    return {name for one in sides if one.relined for name in one.relined.changed}
+    new = {name for one in sides if one.relined for name in one.relined.changed}
+    return new - _begun(on)
+
+
+def _begun(on: Lying) -> set[str]:
+    """Give the planks cut by the log as it is now: they keep their patterns, whatever is kept."""
+    from ribband.record.log import reached
+    from ribband.shop import read_log
+
+    try:
+        return set(reached(read_log(rows_of(on.forms, "log", on.unit))))
+    except InputError:
+        return set()
 
 
 def _hands(on: Lying) -> tuple[str, ...]:

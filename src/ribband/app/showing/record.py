@@ -17,13 +17,14 @@ from ribband.units import format_bare, format_length
 
 if TYPE_CHECKING:
     from ribband.record import Drift, Left, Opening, SideLeft
+    from ribband.record.model import Moved
 
 __all__ = ["left_answer", "show_left"]
 
 MEASURE_FIRST = "Measure the last openings at the hull before the planks for them are cut."
 PATTERNS = (
-    "Planks that hang or are cut keep their patterns; patterns, tickets and spiling of the others "
-    "follow the new lining."
+    "Planks that hang or are cut keep their patterns, and so do those that are as they were (the "
+    "rule relining.as_it_was); patterns, tickets and spiling of the others follow the new lining."
 )
 
 
@@ -64,7 +65,7 @@ def _lines(one: SideLeft, unit: str) -> Iterator[Line]:
     yield Line(one.side, f"{sum(stands.values())} planks", says)
     if one.relined is not None:
         new = one.relined
-        says = f"{len(new.changed)} planks change; took {new.seconds:.1f} s"
+        says = f"{len(new.changed)} of {len(one.planks)} planks change; took {new.seconds:.1f} s"
         kept = "divided anew" if new.lining.feasible else "DIVIDED ANEW, A LIMIT IS BROKEN"
         yield Line(f"{one.side}, what is left", kept, says)
     if worst := max(one.drifts, key=lambda d: abs(d.drift_mm), default=None):
@@ -80,13 +81,21 @@ def _listings(one: SideLeft, unit: str) -> Iterator[Listing]:
         gaps = ("strake", "frame", "planned", "left", "off", "")
         yield Listing(f"{one.side}: openings", gaps, _opening_rows(one.openings, unit))
     if one.relined is not None:
+        moved = {each.plank: each for each in one.relined.moved}
         rows = tuple(
             (p.name, format_length(p.length_mm, unit), format_length(p.width_max_mm, unit),
-             "new shape" if p.name in one.relined.changed else "")
+             *_new_shape(moved.get(p.name), unit))
             for p in one.planks
         )  # fmt: skip
-        head = ("plank", "length", "widest", "")
+        head = ("plank", "length", "widest", "", "its edge off", "")
         yield Listing(f"{one.side}: to be got out by the new lining", head, rows)
+
+
+def _new_shape(moved: Moved | None, unit: str) -> tuple[str, str, str]:
+    """Say whether a plank's pattern holds, else by how much an edge moved at most, and where."""
+    if moved is None:
+        return "as it was", "", ""
+    return "new shape", format_length(moved.mm, unit), f"{moved.edge}, frame {moved.frame}"
 
 
 def _drift_rows(drifts: Sequence[Drift], unit: str) -> tuple[tuple[str, ...], ...]:

@@ -48,7 +48,7 @@ COLUMNS: dict[str, dict[str, str]] = {
     "board_outlines": {"board": "board ring point x_mm y_mm kind live"},
     "cuts": {
         "laying": "plank board flipped turn_deg x_mm y_mm kerf_mm edge_mm end_mm live_edge_mm "
-        "turn_most_deg sap_allowed",
+        "turn_most_deg sap_allowed got_out",
     },
     "offcuts": {"off-cut": "offcut board from_mm to_mm thickness_mm volume_m3"},
     "order": {
@@ -75,7 +75,7 @@ COLUMNS: dict[str, dict[str, str]] = {
     "relined_edges": {"relined": "side strake frame lower_mm upper_mm width_mm stand"},
     "relined_planks": {
         "relined": "plank strake fore aft length_mm width_max_mm width_min_mm blank_length_mm "
-        "blank_width_mm changed",
+        "blank_width_mm changed", "as hung": "moved_mm moved_edge moved_frame",
     },
     "renewals": {
         "renewal": "side strake bad found fore aft bad_mm length_mm joint new_joints turn planks",
@@ -215,7 +215,7 @@ LABELS: dict[str, str] = {
     "movement": "hung at|driest before launching|afloat|seam closes to",
     "board": "sound boards|board|boards",
     "drying": "will dress|dries by",
-    "laying": "planks (their length)|planks laid|boards cut into|timber used|price of it|"
+    "laying": "planks (their length)|planks laid|got out already|boards cut into|timber used|price of it|"
     "proved bound|yield|laid on",
     "off-cut": "off-cuts|ends kept",
     "order": "planks without a board|to buy|no class holds|sure to be enough|price|of them|for|"
@@ -239,7 +239,7 @@ LABELS: dict[str, str] = {
     "hours": "steps|of the rate|man-hours|hours at work|hands|operation",
     "forecast": "as like as not by|nine in ten by|runs|day|working days gained",
     "log": "state|done|port|starboard",
-    "as hung": "planned|measured|off|as hung",
+    "as hung": "planned|measured|off|its edge off|as hung",
     "cost": "real, so far|cost of the planking",
     "finding": "findings|faults|cautions|finding",
     "rule": "in force|where from|rule|rules",

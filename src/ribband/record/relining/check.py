@@ -37,7 +37,7 @@ def check_relined(planned: Planned, relined: Relined, rules: RecordRules) -> tup
         *_sums(planned.hull, relined, unit),
         *_limits(planned.lining_rules, planned.hull, relined, unit),
         *_fits(relined, rules, unit),
-        *_changes(relined),
+        *_changes(relined, unit),
     )
 
 
@@ -136,7 +136,12 @@ def _fit(
         yield Finding("R024", Severity.FAULT, "record", where, says)
 
 
-def _changes(relined: Relined) -> Iterator[Finding]:
+def _changes(relined: Relined, unit: str) -> Iterator[Finding]:
     if relined.changed:
         says = f"{len(relined.changed)} planks change and are to be got out by their new shapes"
-        yield Finding("R025", Severity.NOTE, "record", relined.side, says)
+        most = max(relined.moved, key=lambda one: one.mm, default=None)
+        if most is not None:
+            far = format_length(most.mm, unit)
+            says += f": {most.plank} most, its {most.edge} edge by {far} at frame {most.frame}"
+        why = "the others are as they were within relining.as_it_was: their patterns hold"
+        yield Finding("R025", Severity.NOTE, "record", relined.side, says, why)

@@ -1,9 +1,11 @@
 """Re-lining: the opening that is left is divided anew, fair with what hangs.
 
 Hung seams are held where they are. Planks already cut keep their widths and move as they are; a
-cut plank between two hung neighbours can only be told whether it fits. All else is free. The
-butts of planks that hang or are cut stay; the others stay too while the rules are kept, so that
-stock is kept, and are laid again only where they are not.
+cut plank between two hung neighbours can only be told whether it fits. All else is free; but
+strakes enough to take a drift up, each about so much as the rule says, do: seams beyond them lie
+still as planned, where the limits allow it. The butts of planks that hang or are cut stay; the
+others stay too while the rules are kept, so that stock is kept, and are laid again only where they
+are not.
 
 Not checked here: the result; `check_relined` does that apart.
 """
@@ -11,7 +13,7 @@ Not checked here: the result; `check_relined` does that apart.
 from __future__ import annotations
 
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -27,9 +29,12 @@ from ribband.lining.rules import LiningRules
 from ribband.planks.model import Plank
 from ribband.record.hung import drifts, hung_seams, seam_girths
 from ribband.record.log import columns_of
-from ribband.record.model import HungPoint, Opening, Relined, Standing
+from ribband.record.model import HungPoint, Moved, Opening, Relined, Standing
+from ribband.record.relining.rules import ReliningRules
 
-__all__ = ["Planned", "reline"]
+__all__ = ["Planned", "most_moved", "moved_planks", "openings_left", "reline"]
+
+_OURS = ReliningRules()
 
 FIRM = 1.0  # the weight from which on a width is held, not only wished for
 HELD_TWICE = {"fix", "width"}
@@ -49,13 +54,20 @@ class Planned:
     wishes: tuple[Wish, ...] = ()
 
 
-def reline(planned: Planned, standing: Standing, points: Sequence[HungPoint]) -> Relined:
+def reline(
+    planned: Planned,
+    standing: Standing,
+    points: Sequence[HungPoint],
+    rules: ReliningRules = _OURS,
+    by: Mapping[str, Lining] | None = None,
+) -> Relined:
     """Divide one side anew round what hangs.
 
     Parameters
     ----------
     standing : where planks of that side hang and are cut
     points : measured seams; those of the other side are left out
+    by : the lining each plank has its shape of, where that is not the plan's
 
     Returns
     -------
@@ -64,8 +76,8 @@ def reline(planned: Planned, standing: Standing, points: Sequence[HungPoint]) ->
     began = time.perf_counter()
     found = drifts(standing.side, points, planned.lining)
     held = hung_seams(planned.hull, planned.lining, standing, found)
-    wishes = (*_free_wishes(planned, held, standing), *_holding(planned.lining, held, standing))
-    anew = divide_again(planned.lining, planned.hull, planned.lining_rules, wishes, held)
+    anew = _divided(planned, standing, held, rules)
+    moved = moved_planks(planned, anew, standing, rules, by or {})
     ways, layout = _laid(planned, anew, standing)
     return Relined(
         side=standing.side,
@@ -76,9 +88,54 @@ def reline(planned: Planned, standing: Standing, points: Sequence[HungPoint]) ->
         seam_held=held,
         drifts=found,
         openings=openings_left(planned.lining, held, standing, {(d.seam, d.frame) for d in found}),
-        changed=_changed(planned, anew, standing),
+        changed=tuple(one.plank for one in moved),
         findings=_own(anew),
         seconds=time.perf_counter() - began,
+        moved=moved,
+    )
+
+
+def _divided(planned: Planned, standing: Standing, held: Floats, rules: ReliningRules) -> Lining:
+    """Divide anew with seams far from any drift lying still; all free if that breaks a limit.
+
+    A limit that the plan broke already is no reason. Where so many strakes as should take a drift up cannot, by the limits, fewer are tried.
+    """
+    for still in _lying_still(planned.lining, standing, held, rules):
+        girths = held.copy()
+        girths[still] = seam_girths(planned.lining)[still]
+        wishes = (*_free_wishes(planned, girths, standing),
+                  *_holding(planned.lining, girths, standing))  # fmt: skip
+        anew = divide_again(planned.lining, planned.hull, planned.lining_rules, wishes, girths)
+        if anew.feasible or not planned.lining.feasible:
+            break
+    return anew
+
+
+def _lying_still(
+    planned: Lining, standing: Standing, held: Floats, rules: ReliningRules
+) -> Iterator[list[int]]:
+    """Give the seams that need not move, for as many strakes as take a drift up, then for fewer."""
+    off = np.nan_to_num(np.abs(held - seam_girths(planned))).max(axis=1)
+    drifted = np.flatnonzero(off > rules.as_it_was_mm).tolist()
+    free = [not done for done in (standing.held | standing.cut).any(axis=1).tolist()]
+    whole = [s for s in range(1, len(held) - 1) if not np.isfinite(held[s]).any()]
+    if rules.takes_up_mm > 0 and drifted:
+        many = {seam: int(np.ceil(off[seam] / rules.takes_up_mm)) for seam in drifted}
+        before: list[int] = []
+        for fewer in range(max(many.values())):
+            wanted = {seam: max(1, n - fewer) for seam, n in many.items()}
+            beyond = [s for s in whole if _taken_up(s, wanted, free)]
+            if beyond != before:
+                yield beyond
+            before = beyond
+    yield []
+
+
+def _taken_up(seam: int, wanted: Mapping[int, int], free: Sequence[bool]) -> bool:
+    """Tell whether strakes enough lie free between a seam and each that drifted."""
+    return all(
+        sum(free[min(seam, drifted) : max(seam, drifted)]) >= many
+        for drifted, many in wanted.items()
     )
 
 
@@ -192,18 +249,32 @@ def _marked(old: Sequence[Butt], fixed: Sequence[Butt]) -> tuple[Butt, ...]:
     return tuple(replace(b, fixed=(b.strake, b.landing) in held) for b in sorted(old))
 
 
-def _changed(planned: Planned, anew: Lining, standing: Standing) -> tuple[str, ...]:
-    """Name the planks still to be got out whose widths are no longer the planned ones."""
-    rows = {strake.name: row for row, strake in enumerate(anew.strakes)}
-    off = np.abs(anew.width_mm - planned.lining.width_mm)
-    off = np.nan_to_num(off, nan=0.0)
-    return tuple(
-        plank.name
-        for plank in planned.planks
-        if plank.side == standing.side
-        and standing.planks.get(plank.name) == "free"
-        and off[rows[plank.strake], columns_of(plank, anew)].max(initial=0.0) > KEPT_MM
-    )
+def moved_planks(
+    planned: Planned,
+    anew: Lining,
+    standing: Standing,
+    rules: ReliningRules,
+    by: Mapping[str, Lining],
+) -> tuple[Moved, ...]:
+    """Give the planks still to be got out with an edge that moved further than the rule allows."""
+    found = []
+    for plank in planned.planks:
+        if plank.side == standing.side and standing.planks.get(plank.name) == "free":
+            most = most_moved(plank, by.get(plank.name, planned.lining), anew)
+            if most.mm > rules.as_it_was_mm:
+                found.append(most)
+    return tuple(found)
+
+
+def most_moved(plank: Plank, was: Lining, now: Lining) -> Moved:
+    """Give where an edge of a plank lies furthest from where it lay."""
+    row = [strake.name for strake in was.strakes].index(plank.strake)
+    there = np.flatnonzero(columns_of(plank, was))
+    pairs = ((was.lower_girth_mm, now.lower_girth_mm), (was.upper_girth_mm, now.upper_girth_mm))
+    off = np.nan_to_num(np.abs([(b - a)[row, there] for a, b in pairs]))
+    edge, column = np.unravel_index(int(off.argmax()), off.shape)
+    return Moved(plank.name, float(off.max()), ("lower", "upper")[int(edge)],
+                 was.columns[int(there[column])])  # fmt: skip
 
 
 def _own(anew: Lining) -> tuple[Finding, ...]:

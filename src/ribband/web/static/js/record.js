@@ -62,7 +62,7 @@ function list() {
   $("none").textContent = all.planks.length ? "No plank of that name." : "No planks yet: the plan has not come so far.";
   $("planks").replaceChildren(...kept.map((p) => el("li", {}, [el("button", { type: "button", "aria-pressed": String(p.name === plank?.name), "data-plank": p.name, onclick: () => { choose(p.name, true); $("plank-title").focus({ preventScroll: true }); } }, [
     el("b", {}, [p.name]), el("span", {}, [last(p) || "not begun"]), el("small", {}, [p.next ? `next: ${p.next}` : "all done"]),
-    ...(p.new ? [el("span", { class: "tag caution" }, ["new shape"])] : []),
+    ...(p.new && !far(p) ? [el("span", { class: "tag caution" }, ["new shape"])] : []),
   ])])));
 }
 
@@ -89,7 +89,7 @@ function head() {
   const p = plank, place = p.place ? `, ${p.place} in the order` : "";
   $("stands").replaceChildren(`${p.side}, strake ${p.strake}, ${p.length}, from ${p.fore} to ${p.aft}${place}. `, el("b", {}, [last(p) ? `It is ${last(p)}.` : "Not begun."]),
     ...(p.spoilt ? [` Spoilt ${p.spoilt > 1 ? `${p.spoilt} times` : "once"} before.`] : []),
-    ...(p.new ? [el("span", { class: "tag caution" }, ["new shape: what is left was divided anew; take its new ticket"])] : []));
+    ...(p.new && !far(p) ? [el("span", { class: "tag caution" }, ["new shape: what is left was divided anew; take its new ticket"])] : []));
 }
 
 // ---- marking a step
