@@ -98,7 +98,8 @@ def reline(
 def _divided(planned: Planned, standing: Standing, held: Floats, rules: ReliningRules) -> Lining:
     """Divide anew with seams far from any drift lying still; all free if that breaks a limit.
 
-    A limit that the plan broke already is no reason. Where so many strakes as should take a drift up cannot, by the limits, fewer are tried.
+    A limit that the plan broke already is no reason. Where so many strakes as should take a drift
+    up cannot, by the limits, fewer are tried.
     """
     for still in _lying_still(planned.lining, standing, held, rules):
         girths = held.copy()
@@ -117,7 +118,8 @@ def _lying_still(
     """Give the seams that need not move, for as many strakes as take a drift up, then for fewer."""
     off = np.nan_to_num(np.abs(held - seam_girths(planned))).max(axis=1)
     drifted = np.flatnonzero(off > rules.as_it_was_mm).tolist()
-    free = [not done for done in (standing.held | standing.cut).any(axis=1).tolist()]
+    done = np.asarray((standing.held | standing.cut).any(axis=1))
+    free = [not bool(each) for each in done]
     whole = [s for s in range(1, len(held) - 1) if not np.isfinite(held[s]).any()]
     if rules.takes_up_mm > 0 and drifted:
         many = {seam: int(np.ceil(off[seam] / rules.takes_up_mm)) for seam in drifted}
