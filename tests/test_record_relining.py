@@ -65,7 +65,7 @@ def test_a_drift_is_taken_up_by_the_next_strakes_and_no_further() -> None:
     free = [p for p in plan.planks if p.side == "port" and p.strake != "1"]
     assert len(wide.changed) > len(free) / 2
     assert len(near.changed) < len(wide.changed) / 3
-    assert near.lining.feasible
+    assert near.lining.feasible or not plan.lining.feasible
     off = np.nan_to_num(np.abs(seams(near.lining) - seams(plan.lining)))
     rows = {strake.name: row for row, strake in enumerate(plan.lining.strakes)}
     for plank in free:

@@ -77,7 +77,7 @@ class Turn:
     relined: Relined
     planks: tuple[Plank, ...]
     listed: dict[str, str]
-    as_it_was: frozenset[str] = frozenset()
+    as_it_was: tuple[str, ...] = ()
 
 
 def divided_in_turn(  # noqa: PLR0917 - the plan, what was written at the hull, and the rules
@@ -194,7 +194,7 @@ def _divided(  # noqa: PLR0917 - what was in force, and what was written at the 
                 same.add(name)
             planks.append(old if name in same and old else replace(plank, number=number, name=name))
             named[name] = f"{plank.strake}-{plank.number}"
-    return Turn(key, anew, tuple(planks), named, frozenset(same))
+    return Turn(key, anew, tuple(planks), named, tuple(sorted(same)))
 
 
 def named_anew(planned: Planned, anew: Relined, listed: Sequence[Plank]) -> dict[str, int]:
