@@ -35,7 +35,7 @@ from ribband.store.migrations import APPLICATION_ID, MIGRATIONS, bring_forward
 from ribband.store.pictures import KeptPicture
 from ribband.store.plain_words import NotTheJob, cut_off, look_at, may_be_written, plainly
 from ribband.store.record_format import Packed, pack, unpack
-from ribband.store.revisions import Revision, redo_to, undo_to
+from ribband.store.revisions import Revision, redo_to, stepped, undo_to
 from ribband.store.seen import Seen, holds, seen_in
 from ribband.survey.rows import Form
 
@@ -260,11 +260,12 @@ class JobFile:
     ) -> Revision | None:
         with self._writing():
             self._not_overtaken(upon)
-            target = self.leads(kind)
-            if target is None:
+            newest, target = self.last(), self.leads(kind)
+            if newest is None or target is None:
                 return None
             bodies = {name: body for name, (_, body) in self._bodies(target).items()}
-            return self._add(kind, target, bodies, who, f"as revision {target}", mark=mark)
+            why = stepped(kind, newest, target, self._found)
+            return self._add(kind, target, bodies, who, why, mark=mark)
 
     def _not_overtaken(self, upon: int | None) -> None:
         if upon is not None and upon != (self._newest() or 0):

@@ -12,7 +12,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
 
-__all__ = ["Revision", "redo_to", "undo_to"]
+__all__ = ["Revision", "redo_to", "stepped", "undo_to"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +59,18 @@ def redo_to(newest: Revision, find: Find) -> int | None:
     for _ in range(undone - 1):
         target = None if target is None else _before(target, find)
     return target
+
+
+def stepped(kind: Literal["undo", "redo"], newest: Revision, target: int, find: Find) -> str:
+    """Say what an undo takes back or a redo brings back, from what was said when it was entered.
+
+    >>> line = [Revision(1, None, "new", "", "", ""), Revision(2, 1, "new", "", "", "16 strakes")]
+    >>> stepped("undo", line[1], 1, lambda n: line[n - 1])
+    'as revision 1 (undone: 16 strakes)'
+    """
+    what = find(_entered(newest) if kind == "undo" else target).why
+    done = "undone" if kind == "undo" else "done again"
+    return f"as revision {target}" + (f" ({done}: {what})" if what else "")
 
 
 Find = Callable[[int], Revision]

@@ -87,7 +87,10 @@ async function step(kind) {
   if (kind === "undo" && last && job.people.length > 1 && last.who !== job.view.who) {
     if (!await ask.yes(`Undo what ${last.who} did?`, `${last.why || "A change"}, revision ${last.number}.`, "Undo it")) return;
   }
-  try { await job[kind](); } catch (error) { /* said by job.refuse */ }
+  try {
+    const done = await job[kind]();
+    if (done?.why) job.say(`Revision ${done.revision}, ${done.why}`);
+  } catch (error) { /* said by job.refuse */ }
 }
 $("undo").addEventListener("click", () => step("undo"));
 $("redo").addEventListener("click", () => step("redo"));
