@@ -18,7 +18,7 @@ from ribband.app.papers.tables import write
 from ribband.app.plan.planning import Planned, plan
 from ribband.lining.model import KEPT_MM
 from ribband.planks import PlankRules, ShapeRules
-from ribband.record import HungPoint, RecordRules, Stuff, what_is_left
+from ribband.record import HungPoint, RecordRules, ReliningRules, Stuff, what_is_left
 from ribband.shop import Logged
 
 HERON = Path(str(files("ribband").joinpath("data", "examples", "marl_heron")))
@@ -107,6 +107,12 @@ def test_only_planks_that_changed_are_laid_again(
     assert all(cuts[name] == cut for name, cut in was.items() if name not in changed)
     shape = {p: piece.outline for piece in laid.pieces for p in piece.planks}
     own = {s.name: s for s in now.run.present.shapes.shapes}
+    planned = {s.name: s for s in first.run.result("shapes")[0].shapes}
+    port = [p.name for p in now.run.present.planks.planks if p.side == "port"]
+    same = [name for name in port if name not in changed]
+    assert len(same) > len(changed)  # far from the drift
+    assert all(np.array_equal(own[n[1:]].lower, planned[n[1:]].lower) for n in same)
+    assert not any(np.array_equal(own[n[1:]].lower, planned[n[1:]].lower) for n in changed)
     name = next(n for n in changed if n in cuts)
     drawn = own[name[1:]]
     edges = np.vstack([drawn.lower, drawn.upper, drawn.fore, drawn.aft])
@@ -230,7 +236,8 @@ def test_a_plank_keeps_the_width_it_was_cut_to_on_its_day(day: str) -> None:
     log += [logged(p.name, "patterned", "2027-03-04") for p in port if p.strake == "4"]
     points = (*at(seam_off(plan_, 3, 12.0), day), *at(seam_off(plan_, 13, 6.0), "2027-03-05"))
     log += [logged(p.name, "hung", "2027-03-05") for p in port if p.strake == "13"]
-    stuff = Stuff(PlankRules(), ShapeRules())
+    every = ReliningRules(as_it_was_mm=0.4, takes_up_mm=0.0)  # each plank with its share
+    stuff = Stuff(PlankRules(), ShapeRules(), None, every)
     left = what_is_left(plan_, None, log, points, stuff, RecordRules())
     one = left.of("port")
     assert one is not None

@@ -65,7 +65,20 @@ def test_the_step_is_made_and_passes_its_check(job: Path) -> None:
 
 def test_answers_say_what_they_must(job: Path) -> None:
     work = show_work(job)
-    assert [line.what for line in work.lines][:3] == ["left to do", "begins", "planned end"]
+    assert [line.what for line in work.lines] == [
+        "as like as not by", "nine in ten by", "left to do", "begins", "planned end",
+    ]  # fmt: skip
+    assert "1 that hang to be finished" in work.lines[2].value
+    assert "by the rates, times" in work.lines[2].remark  # the log taught more hours
+    skipping = next(f for f in work.findings if f.code == "W508")
+    assert skipping.says.startswith("logged without the steps before it: P1-1 hung; all the hours")
+    assert "of 100 runs end later" in work.lines[-1].remark
+    told = next(f for f in work.findings if f.code == "W507")
+    first = plan(job, "work").run.result("work").plan
+    saws = [step for step in first.steps if step.operation == "get out"]
+    assert told.says.startswith(f"{len(saws)} planks have no board")  # nothing is laid
+    assert f"{saws[0].plank} on " in told.says
+    assert f"by {first.days.at(saws[0].start).day} " in told.why
     assert "come before its hours" in work.notes[0]
     assert any(
         "1 steps" in str(row) or "1 step logged" in str(row) for row in work.listings[-1].rows

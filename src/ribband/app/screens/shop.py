@@ -33,7 +33,7 @@ __all__ = [
     "what_if",
 ]
 
-NEWEST = ("hull", "shop", "hanging", "work")
+NEWEST = ("hull", "shop", "hanging", "work", "laying")
 STEP = {
     "steaming": "shop", "fastenings": "shop", "caulking": "shop", "handling": "shop",
     "hanging": "hanging", "work": "work",
@@ -233,7 +233,9 @@ def _answers(planned: Planned) -> dict[str, Answer]:
     if hanging is not None:
         found["hanging"] = replace(work_showing.hanging_answer(hanging), findings=hanging.findings)
     if worked is not None:
-        found["work"] = replace(work_showing.work_answer(worked), findings=worked.findings)
+        timber = work_showing.timber_findings(worked, planned.run.result("laying"))
+        answer = work_showing.work_answer(worked)
+        found["work"] = replace(answer, findings=(*timber, *worked.findings))
     return found
 
 

@@ -18,6 +18,7 @@ from ribband.app.plan.planning import Planned, plan
 from ribband.app.plan.runner import quiet
 from ribband.app.showing.answers import Answer, Line, Listing
 from ribband.errors import InputError, Problem
+from ribband.findings import Finding
 from ribband.store import JobFile
 from ribband.units import format_length, parse_length
 
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
     from ribband.shop.work.learning import Learned
     from ribband.shop.work.model import WorkPlan
     from ribband.shop.work.whole import Worked
+    from ribband.timber.laid import Laid
 
 __all__ = [
     "CARE",
@@ -39,6 +41,7 @@ __all__ = [
     "show_hanging",
     "show_what_if",
     "show_work",
+    "timber_findings",
     "what_if_answer",
     "work_answer",
     "work_lines",
@@ -126,7 +129,7 @@ def show_work(path: Path, seconds: float | None = None, *, tell: Tell = quiet) -
     own = worked.plan
     return replace(
         work_answer(worked, more),
-        findings=_of(planned, "work"),
+        findings=(*_timber(planned, worked), *_of(planned, "work")),
         data={
             name: _table(name, worked.work.hanging, worked) for name in ("sequence", "steps", "log")
         }
@@ -141,9 +144,24 @@ def work_answer(worked: Worked, more: tuple[Line, ...] = ()) -> Answer:
     return Answer(
         title="The plan of work",
         lines=(*more, *work_lines(worked)),
-        listings=(_by_operation(own), _by_hand(own), _first_days(own), _taught(worked.learned)),
+        listings=(_by_operation(worked), _by_hand(own), _first_days(own), _taught(worked.learned)),
         notes=(CARE,),
     )
+
+
+def _timber(planned: Planned, worked: Worked) -> tuple[Finding, ...]:
+    """Say which planks have no board, by the laying kept of the job as it is, if there is one."""
+    with JobFile.open(planned.job) as job:
+        kept = job.kept(planned.run.keys["laying"])
+    return timber_findings(worked, kept[0] if kept is not None else None)
+
+
+def timber_findings(worked: Worked, laid: Laid | None) -> tuple[Finding, ...]:
+    """Say which planks are planned without a board; of all where nothing is laid."""
+    from ribband.shop.work.stuff import timber_wanted
+
+    every = [measure.plank for measure in worked.work.measures]
+    return timber_wanted(worked.plan, every if laid is None else laid.laying.unlaid)
 
 
 def show_forecast(path: Path, *, tell: Tell = quiet) -> Answer:
@@ -216,28 +234,45 @@ def what_if_answer(cases: Sequence[Case], seconds: float, tell: Tell = quiet) ->
 
 
 def work_lines(worked: Worked) -> tuple[Line, ...]:
-    """Say in a few lines what a plan of work comes to."""
+    """Say in a few lines what a plan of work comes to: the days it is likely to end on first."""
     own = worked.plan
-    planks = len({step.plank for step in own.steps})
-    if not planks:
+    if not own.steps:
         return (Line("left to do", "nothing", "every step is logged"),)
     proved = "proved the soonest" if own.proved else (
         f"at most {100 * own.gap:.1f} % later than the soonest there can be"
     )  # fmt: skip
+    *likely, planned = _forecast_lines(worked.forecast)
+    finish = f", {worked.to_finish} that hang to be finished" if worked.to_finish else ""
     return (
-        Line("left to do", f"{planks} planks", f"{own.hours:.0f} man-hours"),
+        *([_assumed_hands(worked)] if worked.assumed else []),
+        *likely,
+        Line("left to do", f"{worked.to_hang} planks to be hung{finish}", _hours_said(worked)),
         Line("begins", day_said(own.days.days[0])),
-        Line("planned end", day_said(own.last_day), proved),
-        *_forecast_lines(worked.forecast)[1:],
+        replace(planned, remark=f"{planned.remark}; {proved}"),
     )
 
 
+def _assumed_hands(worked: Worked) -> Line:
+    return Line("hands", f"{len(worked.work.crew)}, the house's own", "fill in the form crew")
+
+
+def _hours_said(worked: Worked) -> str:
+    """Say the man-hours, and by how much the log has changed what the rates give."""
+    hours, rated = worked.plan.hours, worked.rated_hours
+    said = f"{hours:.0f} man-hours"
+    if round(hours) == round(rated):
+        return said
+    return f"{said}: {rated:.0f} by the rates, times {hours / rated:.2f} by what the log taught"
+
+
 def _forecast_lines(spread: Forecast) -> tuple[Line, ...]:
+    """Say the likely days first; the planned end last, and how many runs pass it."""
     by = dict(zip(spread.parts, spread.dates, strict=True))
+    late = f"if nothing went amiss; {100 * spread.late:.0f} of 100 runs end later"
     return (
-        Line("planned end", day_said(spread.planned_date), "if nothing went amiss"),
-        Line("as like as not by", day_said(by[0.5]), f"from {len(spread.days)} runs"),
+        Line("as like as not by", day_said(by[0.5]), f"half of {len(spread.days)} runs"),
         Line("nine in ten by", day_said(by[0.9])),
+        Line("planned end", day_said(spread.planned_date), late),
     )
 
 
@@ -317,12 +352,16 @@ def _facts(outcome: Outcome) -> dict[str, Any]:
     }
 
 
-def _by_operation(own: WorkPlan) -> Listing:
+def _by_operation(worked: Worked) -> Listing:
     hours: dict[str, list[float]] = {}
-    for step in own.steps:
+    for step in worked.plan.steps:
         hours.setdefault(step.operation, []).append(step.hours)
-    rows = tuple((op, str(len(each)), f"{sum(each):.0f}") for op, each in hours.items())
-    return Listing("Operations", ("", "planks", "man-hours"), rows)
+    factor = {item.operation: item.factor for item in worked.learned}
+    rows = tuple(
+        (op, str(len(each)), f"{sum(each):.0f}", f"{factor.get(op, 1.0):.2f}")
+        for op, each in hours.items()
+    )
+    return Listing("Operations", ("", "planks", "man-hours", "of the rate"), rows)
 
 
 def _by_hand(own: WorkPlan) -> Listing:

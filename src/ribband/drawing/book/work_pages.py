@@ -16,6 +16,7 @@ from ribband.drawing.book.model import Book
 from ribband.drawing.book.table import Col, Line, Sum, Table
 from ribband.drawing.book.words import LEGEND, count, mark
 from ribband.shop.work.days import SLOT_MINUTES
+from ribband.shop.work.stuff import timber_wanted
 
 if TYPE_CHECKING:
     from ribband.shop.hanging.model import Hanging, Place
@@ -44,7 +45,7 @@ def hanging(book: Book) -> Story:
         *story,
         *_order(book.hanging, book.worked),
         *_shutter(book.hanging),
-        *(_plan(book.worked) if book.worked is not None else []),
+        *(_plan(book, book.worked) if book.worked is not None else []),
     ]
 
 
@@ -115,12 +116,15 @@ def _shutter(own: Hanging) -> Story:
     return [heading("The shutter", "shutter", 1), say(said), Table(cols, rows, fives=False)]
 
 
-def _plan(worked: Worked) -> Story:
+def _plan(book: Book, worked: Worked) -> Story:
     plan = worked.plan
     story: Story = [heading("The plan of work", "plan-of-work", 1)]
     if not plan.steps:
         return [*story, say("Nothing is left to do: every step is logged.")]
-    story += [say(_lead(worked)), Box([say(CARE, "boxed")], loud=True)]
+    every = [measure.plank for measure in worked.work.measures]
+    lacking = every if book.laid is None else book.laid.laying.unlaid
+    without = [say(f"{f.says}; {f.why}.") for f in timber_wanted(plan, lacking)]
+    story += [say(_lead(worked)), *without, Box([say(CARE, "boxed")], loud=True)]
     return [*story, _weeks(plan), _hours(worked), *_taught(worked)]
 
 
@@ -130,11 +134,18 @@ def _lead(worked: Worked) -> str:
     gap = "proved the soonest there can be" if plan.proved else (
         f"no plan can end more than {100 * plan.gap:.1f} % sooner"
     )  # fmt: skip
+    whose = ", the house’s own: fill in the form crew" if worked.assumed else ""
+    finish = f", {worked.to_finish} that hang to be finished" if worked.to_finish else ""
+    taught = "" if round(plan.hours) == round(worked.rated_hours) else (
+        f" ({worked.rated_hours:.0f} by the rates, before what the log taught)"
+    )  # fmt: skip
     return (
-        f"{plan.hours:.0f} man-hours for {count(len(worked.work.crew), 'hand')}, from "
-        f"{_day(plan.days.days[0])} to {_day(plan.last_day)} if nothing goes amiss ({gap}). From "
-        f"{len(spread.days)} runs with hours that scatter, planks spoilt and days lost: as like "
-        f"as not by {_day(by[0.5])}, nine times in ten by {_day(by[0.9])}."
+        f"{count(len(worked.work.crew), 'hand')}{whose}. As like as not done by {_day(by[0.5])}, "
+        f"nine times in ten by {_day(by[0.9])}: from {len(spread.days)} runs with hours that "
+        f"scatter, planks spoilt and days lost. {count(worked.to_hang, 'plank')} to be hung"
+        f"{finish}; {plan.hours:.0f} man-hours{taught}, from {_day(plan.days.days[0])} to "
+        f"{_day(plan.last_day)} if nothing goes amiss ({gap}); {100 * spread.late:.0f} of 100 runs "
+        "end later."
     )
 
 

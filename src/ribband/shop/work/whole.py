@@ -16,11 +16,11 @@ from ribband.shop.hanging.model import Hanging
 from ribband.shop.work.check import check_work
 from ribband.shop.work.days import DayOff, next_monday
 from ribband.shop.work.forecast import Forecast, forecast
-from ribband.shop.work.forms import Logged, done_of
+from ribband.shop.work.forms import Logged, done_of, in_time
 from ribband.shop.work.learning import Learned, learn, learned_rates
-from ribband.shop.work.model import GEAR, Hand, Measure, Rate, Work, WorkPlan
+from ribband.shop.work.model import GEAR, STATES, Hand, Measure, Rate, Work, WorkPlan
 from ribband.shop.work.plan import plan_work
-from ribband.shop.work.rates import with_own
+from ribband.shop.work.rates import wanted, with_own
 from ribband.shop.work.rules import WorkRules
 
 __all__ = ["Worked", "Yard", "begin_of", "work_of", "work_out"]
@@ -43,7 +43,10 @@ class Yard:
 
 @dataclass(frozen=True, slots=True)
 class Worked:
-    """The result: what was planned, the plan, its forecast, and what the log taught."""
+    """The result: what was planned, the plan, its forecast, and what the log taught.
+
+    `assumed` tells that no crew was given and the rule's number of hands stands for it.
+    """
 
     work: Work
     plan: WorkPlan
@@ -51,6 +54,23 @@ class Worked:
     learned: tuple[Learned, ...]
     log: tuple[Logged, ...] = ()
     findings: tuple[Finding, ...] = ()
+    assumed: bool = False
+
+    @property
+    def to_hang(self) -> int:
+        """Give how many planks are still to be hung."""
+        return sum(step.operation == "hang" for step in self.plan.steps)
+
+    @property
+    def to_finish(self) -> int:
+        """Give how many planks hang already and have steps left."""
+        return len({step.plank for step in self.plan.steps}) - self.to_hang
+
+    @property
+    def rated_hours(self) -> float:
+        """Give the man-hours of what is left by the rates as given, before the log taught any."""
+        factor = {item.operation: item.factor for item in self.learned}
+        return sum(step.hours / factor.get(step.operation, 1.0) for step in self.plan.steps)
 
 
 def begin_of(yard: Yard, rules: WorkRules, today: str) -> tuple[str, bool]:
@@ -116,8 +136,9 @@ def work_out(  # noqa: PLR0917 - what the plan is made from
     errors = {item.operation: item.error for item in learned}
     spread = forecast(work, plan, rules, errors=errors, progress=lambda p, w: tell(0.8 + p / 5, w))
     found = (*plan.findings, *_assumed(begins, said), *_unknown(yard, work))
+    found = (*found, *_skipping(yard, work))
     found = (*found, *check_work(work, plan, rules))
-    return Worked(work, plan, spread, learned, yard.log, found)
+    return Worked(work, plan, spread, learned, yard.log, found, not yard.crew)
 
 
 def _assumed(begins: str, said: bool) -> tuple[Finding, ...]:
@@ -125,6 +146,32 @@ def _assumed(begins: str, said: bool) -> tuple[Finding, ...]:
         return ()
     says = f"no first day is said; taken to begin on {begins}: set the rule work.begins"
     return (Finding("W504", Severity.NOTE, "work", "calendar", says),)
+
+
+def _skipping(yard: Yard, work: Work) -> tuple[Finding, ...]:
+    """Tell of steps logged with hands and a time, but without those before: they take their hours.
+
+    That is why man-hours can rise with the log: the rate of the step told is taught all of them.
+    """
+    wants = {measure.plank: wanted(measure) for measure in work.measures}
+    told: set[tuple[str, str]] = set()
+    skip: dict[str, None] = {}
+    for line in in_time(yard.log):
+        step, steps = STATES.get(line.state, ""), wants.get(line.plank, ())
+        if step in steps and line.by and line.at:
+            before = steps[: steps.index(step)]
+            if any((line.plank, each) not in told for each in before):
+                skip[f"{line.plank} {line.state}"] = None
+        told.add((line.plank, step))
+    if not skip:
+        return ()
+    named = ", ".join(list(skip)[:4]) + (f" and {len(skip) - 4} more" if len(skip) > 4 else "")
+    says = (
+        f"logged without the steps before it: {named}; all the hours of those hands are taken for "
+        "the step told, which may make its rate, and the man-hours left, too great"
+    )
+    why = "log the steps between as they are done, with the hands and a clock"
+    return (Finding("W508", Severity.NOTE, "work", "the log", says, why),)
 
 
 def _unknown(yard: Yard, work: Work) -> tuple[Finding, ...]:
