@@ -129,6 +129,19 @@ def _seams(book: Book, pile: Pile) -> Story:
     return [*story, say(said), Table(cols, rows, across=2 if len(rows) > 14 else 1)]
 
 
+def _out(lie: Sequence[str], gone: Sequence[str]) -> str:
+    """Say of planks got out already, by the log, where they count."""
+    said = ""
+    if lie:
+        said += f" {count(len(lie), 'plank')} got out already stay on their boards as sawn."
+    if gone:
+        said += (
+            f" Of {joined(gone)}, got out already, the board is not told: none is looked for and "
+            "none is bought."
+        )
+    return said
+
+
 def _laying(book: Book, laid: Laid) -> Story:
     own, unit = laid.laying, book.unit
     boards = len({cut.board for cut in own.cuts})
@@ -144,6 +157,7 @@ def _laying(book: Book, laid: Laid) -> Story:
             f"No laying can use less than {format_volume(own.bound_m3, unit)}, proved; this one "
             f"is {own.gap:.0%} above it. {WEAK}"
         )
+    said += _out(laid.out, laid.gone)
     rules = laid.rules
     kept = (
         f"Kerf {length(rules.kerf_mm, unit)}; {length(rules.allowance_mm, unit)} left on each "
@@ -188,6 +202,7 @@ def _order(book: Book) -> Story:
     said = (
         f"{order.confidence:.0%} sure to be enough{f' ({why})' if why else ''}; for "
         f"{count(lacking, 'plank')} without a board, {how_least(order)}, by these classes.{guessed}"
+        f"{_out((), book.bought.gone) if book.laid is None else ''}"
     )
     ask = "ask for longer or wider boards, or lay the butts anew."
     unmet = [f"No class holds {joined(order.unmet)}: {ask}"] if order.unmet else []
