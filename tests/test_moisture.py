@@ -173,6 +173,22 @@ def test_boards_that_will_not_dress_are_named_with_what_is_short() -> None:
     assert "taken as green" in found[1].why
 
 
+def test_a_hundredth_short_is_tight_and_not_thrown_out() -> None:
+    ring = np.array([[0.0, 0], [4000, 0], [4000, 300], [0, 300]])
+    board = Board("1", ring, 60.325, "white oak", 18.0, cut="quarter")
+    spare = will_it_dress(60.325, 50.8, OAK, "quarter", moisture_from=18.0, moisture_to=15.0)
+    assert spare.to_spare_mm
+    tight = replace(board, thickness_mm=60.325 - spare.to_spare_mm - 0.25)
+    short = replace(board, name="9", thickness_mm=60.325 - spare.to_spare_mm - 1.0)
+    pile = [tight, replace(tight, name="2"), board, short]
+    found = check_dressing(pile, 50.8, DressRules(), "in")
+    assert [(f.code, f.where, str(f.severity)) for f in found] == [
+        ("T014", "boards 1, 2", "note"), ("T010", "board 9", "caution")]  # fmt: skip
+    assert "barer by 0.01 in" in found[0].says
+    strict = check_dressing(pile, 50.8, DressRules(barer_mm=0.0), "in")
+    assert [f.code for f in strict] == ["T010", "T010"]
+
+
 def test_a_board_dried_and_wetted_again_is_what_it_was() -> None:
     ring = np.array([[0.0, 0], [4000, 20], [4000, 260], [0, 300]])
     knot = Flaw("knot", np.array([[900.0, 80], [930, 80], [915, 110]]))

@@ -7,13 +7,26 @@ with the marked face up; the grain is taken along x. An *outline* runs round the
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 from ribband.findings import Finding
 from ribband.hull.model import Floats
 
-__all__ = ["Board", "Cut", "Flaw", "Laying", "Piece"]
+__all__ = ["Board", "Cut", "Flaw", "Laying", "Piece", "names_said"]
+
+MOST_NAMED = 12
+
+
+def names_said(names: Sequence[str]) -> str:
+    """List boards, the first dozen by name.
+
+    >>> names_said(["A7", "A9"]), names_said([str(n) for n in range(20)])[-13:]
+    ('A7, A9', '11 and 8 more')
+    """
+    more = f" and {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else ""
+    return ", ".join(names[:MOST_NAMED]) + more
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -16,7 +16,7 @@ from dataclasses import dataclass, field, replace
 
 from ribband.findings import Finding, Severity
 from ribband.hull.model import Floats
-from ribband.timber.board_model import Board
+from ribband.timber.board_model import Board, names_said
 from ribband.timber.laying.choice import why_left
 from ribband.timber.laying.rules import LayingRules
 from ribband.timber.model import FIBRE_SATURATION, Species
@@ -126,7 +126,7 @@ def _dressing(board: Board, dressed_mm: float, rules: DressRules) -> BoardDressi
     if kind is not None and dressed_mm > 0:
         done = will_it_dress(
             board.thickness_mm, dressed_mm, kind, board.cut, moisture_from=moisture,
-            moisture_to=to, planing_mm=rules.planing_mm,
+            moisture_to=to, planing_mm=rules.planing_mm, barer_mm=rules.barer_mm,
         )  # fmt: skip
     return BoardDressing(board.name, moisture, to, done)
 
@@ -151,10 +151,9 @@ def _other_timber(boards: Sequence[Board], wanted: Wanted, rules: LayingRules) -
     names = [board.name for board in boards if _other(board, wanted)]
     if not names:
         return []
-    shown = ", ".join(names[:12]) + (f" and {len(names) - 12} more" if len(names) > 12 else "")
     done = "may be cut into all the same" if rules.other_timber else "kept out of the laying"
     says = f"not of the planking's timber, {wanted.timber}: {done} (laying.other_timber)"
-    where = f"board{'s' if len(names) > 1 else ''} {shown}"
+    where = f"board{'s' if len(names) > 1 else ''} {names_said(names)}"
     return [Finding("T012", Severity.CAUTION, "timber", where, says)]
 
 

@@ -18,7 +18,7 @@ import numpy as np
 from ribband.findings import Finding, Severity
 from ribband.numerics.polygons import enclosed_area
 from ribband.numerics.profiles import Floats
-from ribband.timber.board_model import Board, Laying
+from ribband.timber.board_model import Board, Laying, names_said
 from ribband.timber.laying.rules import LayingRules
 from ribband.timber.model import FIBRE_SATURATION
 from ribband.timber.species import another_timber, species_named
@@ -171,8 +171,7 @@ def _called(name: str) -> str:
 
 
 def _named(names: Sequence[str]) -> str:
-    shown = ", ".join(names[:12]) + (f" and {len(names) - 12} more" if len(names) > 12 else "")
-    return f"board{'s' if len(names) > 1 else ''} {shown}"
+    return f"board{'s' if len(names) > 1 else ''} {names_said(names)}"
 
 
 def _caution(code: str, where: str, says: str) -> Finding:

@@ -16,7 +16,7 @@ import numpy as np
 
 from ribband.findings import Finding, Severity
 from ribband.rulebook import rule
-from ribband.timber.board_model import Board
+from ribband.timber.board_model import Board, names_said
 from ribband.timber.model import FIBRE_SATURATION, Species
 from ribband.timber.moisture.settling import Grain, movement
 from ribband.timber.species import species_named
@@ -38,6 +38,11 @@ class DressRules:
         "Moisture of the planks when they are dressed and hung, where climate.yard_humidity is 0.",
         "fpl-r1606",
     )  # fmt: skip
+    barer_mm: float = rule(
+        0.4, 0.0, 3.0, "mm",
+        "How much barer than asked a plank may come off the planer: a board that is short by no "
+        "more counts as one that dresses, and is told.", "house",
+    )  # fmt: skip
     bar: bool = rule(
         True, None, None, "", "Whether a board that will not dress is kept out of the laying.",
         "house",
@@ -48,7 +53,8 @@ class DressRules:
 class Dressing:
     """The sum for one thickness, mm; `dries_by_mm` and what follows None if species unknown.
 
-    `to_spare_mm` is what is left over the dressed thickness; under nothing, it will not dress.
+    `to_spare_mm` is what is left over the dressed thickness; under nothing, it will not dress,
+    unless it is short by no more than the `barer_mm` that is allowed: then it is `tight`.
     `assumed` tells that the cut was not known and the livelier way was taken.
     """
 
@@ -60,11 +66,17 @@ class Dressing:
     to_spare_mm: float | None
     source: str
     assumed: bool
+    barer_mm: float = 0.0
 
     @property
     def dresses(self) -> bool | None:
         """Tell whether it dresses; None if it cannot be told."""
-        return None if self.to_spare_mm is None else self.to_spare_mm >= -1e-9
+        return None if self.to_spare_mm is None else self.to_spare_mm >= -self.barer_mm - 1e-9
+
+    @property
+    def tight(self) -> bool:
+        """Tell whether it dresses only because it may come out barer than asked."""
+        return bool(self.dresses) and self.to_spare_mm is not None and self.to_spare_mm < -1e-9
 
 
 def will_it_dress(
@@ -77,6 +89,7 @@ def will_it_dress(
     moisture_to: float,
     planing_mm: float = 3.175,
     hollow_mm: float = 0.0,
+    barer_mm: float = 0.0,
 ) -> Dressing:
     """Work out whether `rough_mm` at `moisture_from` dresses to `dressed_mm` at `moisture_to`.
 
@@ -89,8 +102,9 @@ def will_it_dress(
     dries = None if moved.thickness is None else -rough_mm * moved.thickness
     spare = None if dries is None else rough_mm - dries - 2 * planing_mm - hollow_mm - dressed_mm
     return Dressing(
-        rough_mm, dressed_mm, dries, 2 * planing_mm, hollow_mm, spare, moved.source, moved.assumed
-    )
+        rough_mm, dressed_mm, dries, 2 * planing_mm, hollow_mm, spare, moved.source, moved.assumed,
+        barer_mm,
+    )  # fmt: skip
 
 
 def dried(board: Board, moisture_percent: float) -> Board | None:
@@ -122,13 +136,19 @@ def dried(board: Board, moisture_percent: float) -> Board | None:
 def check_dressing(
     boards: Sequence[Board], dressed_mm: float, rules: DressRules, unit: str = "mm"
 ) -> tuple[Finding, ...]:
-    """Find the boards that will not dress (T010), and those that cannot be told (T011).
+    """Find the boards that will not dress (T010), are tight (T014), or cannot be told (T011).
 
     A board tallied without moisture is taken as green, the worst. Boards barred or spoilt are
-    passed over.
+    passed over. Boards of which the same is said are told together.
     """
-    found = [_dressing(board, dressed_mm, rules, unit) for board in boards if _sound(board)]
-    return tuple(finding for finding in found if finding)
+    alike: dict[Finding, list[str]] = {}
+    for board in boards:
+        if _sound(board) and (found := _dressing(board, dressed_mm, rules, unit)):
+            alike.setdefault(found, []).append(board.name)
+    return tuple(
+        replace(found, where=f"board{'s' if len(names) > 1 else ''} {names_said(names)}")
+        for found, names in alike.items()
+    )
 
 
 def _sound(board: Board) -> bool:
@@ -137,20 +157,21 @@ def _sound(board: Board) -> bool:
 
 def _dressing(board: Board, dressed_mm: float, rules: DressRules, unit: str) -> Finding | None:
     kind = species_named(board.species)
-    where = f"board {board.name}"
     moisture = FIBRE_SATURATION if board.moisture_percent is None else board.moisture_percent
     done = None if kind is None else will_it_dress(
         board.thickness_mm, dressed_mm, kind, board.cut, moisture_from=moisture,
-        moisture_to=rules.planking_percent, planing_mm=rules.planing_mm,
+        moisture_to=rules.planking_percent, planing_mm=rules.planing_mm, barer_mm=rules.barer_mm,
     )  # fmt: skip
     if done is None or done.to_spare_mm is None or done.dries_by_mm is None:
         says = "whether it dresses cannot be told: the shrinkage of its species is not known"
-        return Finding("T011", Severity.CAUTION, "timber", where, says)
-    if done.dresses:
+        return Finding("T011", Severity.CAUTION, "timber", "", says)
+    if done.dresses and not done.tight:
         return None
+    does = "is tight: it dresses to" if done.tight else "will not dress to"
+    by = "barer" if done.tight else "short"
     says = (
-        f"{format_length(board.thickness_mm, unit)} rough will not dress to "
-        f"{format_length(dressed_mm, unit)}: short by {format_small(-done.to_spare_mm, unit)}"
+        f"{format_length(board.thickness_mm, unit)} rough {does} "
+        f"{format_length(dressed_mm, unit)}: {by} by {format_small(-done.to_spare_mm, unit)}"
     )
     why = (
         f"drying from {moisture:g} to {rules.planking_percent:g} % takes "
@@ -158,4 +179,5 @@ def _dressing(board: Board, dressed_mm: float, rules: DressRules, unit: str) -> 
         + ("; the cut is not known and the livelier way was taken" if done.assumed else "")
         + ("; moisture not tallied, taken as green" if board.moisture_percent is None else "")
     )
-    return Finding("T010", Severity.CAUTION, "timber", where, says, why, done.source)
+    code, grade = ("T014", Severity.NOTE) if done.tight else ("T010", Severity.CAUTION)
+    return Finding(code, grade, "timber", "", says, why, done.source)

@@ -15,7 +15,7 @@ from functools import partial
 from ribband.findings import Finding, Severity
 from ribband.rulebook import rule
 from ribband.sources import source
-from ribband.timber.board_model import Board
+from ribband.timber.board_model import Board, names_said
 from ribband.timber.measure import board_feet, practice_board_feet, volume_m3
 from ribband.timber.model import FIBRE_SATURATION, Species
 from ribband.timber.species import species_named
@@ -180,6 +180,6 @@ def _of_boards(
     """Give one finding that names its boards, or none."""
     if not names:
         return []
-    shown = ", ".join(names[:12]) + (f" and {len(names) - 12} more" if len(names) > 12 else "")
-    where = f"board {shown}" if len(names) == 1 else f"{len(names)} boards: {shown}"
+    many = f"{len(names)} boards: " if len(names) > 1 else "board "
+    where = many + names_said(names)
     return [Finding(code, severity, "timber", where, says, why, source)]
