@@ -16,6 +16,7 @@ from made_hung import seam_off
 from ribband.app.entering.jobs import new_job, take
 from ribband.app.papers.tables import write
 from ribband.app.plan.planning import Planned, plan
+from ribband.app.screens.record import record_page
 from ribband.lining.model import KEPT_MM
 from ribband.planks import PlankRules, ShapeRules
 from ribband.record import HungPoint, RecordRules, ReliningRules, Stuff, what_is_left
@@ -119,6 +120,23 @@ def test_only_planks_that_changed_are_laid_again(
     assert np.ptp(shape[name], axis=0) == pytest.approx(np.ptp(edges, axis=0), abs=1e-6)
     found = now.run.bench.made["laying"].findings  # those of the check with them
     assert not [f for f in found if f.severity == "fault"]
+
+
+def test_a_plank_patterned_is_at_once_no_new_shape_to_the_page(
+    told: tuple[Planned, Planned, Path, Path], tmp_path: Path
+) -> None:
+    """The page counts it as cut from the line in the log on, before anything is divided again."""
+    _, now, job, forms = told
+    name = next(n for n in now.run.result("relined").of("port").relined.changed)
+    copy, log = Path(shutil.copyfile(job, tmp_path / "heron.ribband")), forms / "log.csv"
+    before = next(p for p in record_page(copy).planks if p.name == name)
+    assert before.new
+    (tmp_path / "log.csv").write_text(log.read_text("utf-8") + f"{name},patterned,,Bo,,\n", "utf-8")
+    take(copy, tmp_path / "log.csv", "a hand", "a pattern")
+    page = record_page(copy)
+    after = next(p for p in page.planks if p.name == name)
+    assert [done.state for done in after.done] == ["patterned"]
+    assert not after.new
 
 
 def test_the_tables_agree_with_each_other(

@@ -238,8 +238,8 @@ THINGS: tuple[Thing, ...] = (
     Thing("as hung", "how far a seam hangs from its place", "relined", ("as_hung", "log"),
           ("record.*",), "The girth as measured against the girth as planned.", "relining"),
     Thing("relined", "the planking that is left, divided anew", "relined", ("as_hung", "log"),
-          ("record.*", *_WIDTHS), "What hangs is kept as it hangs; the rest is lined out again "
-          "between.", "relining"),
+          ("record.*", "relining.*", *_WIDTHS), "What hangs is kept as it hangs; so many strakes "
+          "as take the drift up are lined out again between.", "relining"),
     Thing("renewal", "what is renewed of an old planking", "repair",
           ("renew", "old_strakes", "old_butts"), ("repair.*", "butts.*"),
           "Ends shifted past what is bad to where the rules of butts allow; opened in turns so "
