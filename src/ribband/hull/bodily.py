@@ -106,8 +106,9 @@ def standing_out(
     alone = left_out(points, patch, trial)
     inner = alone[0 if edges.has_stem else 1 : None if edges.has_stern else -1]
     usual = max(trial.spread(), 1e-9)
+    ways = _shown(points.readings, points.way, _normals(patch, patch.u, patch.v))
     sizes = {
-        one.station: _size(one, surface, usual, _LEAST * tolerance_mm)
+        one.station: _size(one, trial, ways[one.rows], usual, _LEAST * tolerance_mm)
         for one in inner
         if one.station not in sure
     }
@@ -116,31 +117,34 @@ def standing_out(
     return tuple((s,) for s in sorted(out, key=settled.__getitem__))
 
 
-def _size(
-    one: Left, surface: tuple[Points, Patch, LeaveOut, Edges], usual: float, least: float
-) -> float:
+def _size(one: Left, trial: LeaveOut, ways: Floats, usual: float, least: float) -> float:
     """Say how many times chance a station stands out, in the kind in which it does so most."""
-    points, patch, trial, _ = surface
     rows = one.rows
-    ways = _shown([points.readings[i] for i in rows], patch, patch.u[rows], patch.v[rows])
     use = trial.use[rows]
-    known = np.diag(use) - use[:, None] * (trial.half[rows] @ trial.half[rows].T) * use
     found = [0.0]
     for shown in ways.T:
         seen = np.abs(shown) > _ASLANT
         by = _middle(one.out[seen] / shown[seen], np.abs(shown[seen])) if seen.any() else 0.0
         if seen.sum() >= _FEWEST - 1 and abs(by) > least:
-            found.append(abs(by) * float(np.sqrt(shown @ known @ shown)) / usual)
+            pull = (use * shown) @ trial.half[rows]
+            found.append(abs(by) * float(np.sqrt(use @ shown**2 - pull @ pull)) / usual)
     return max(found)
 
 
-def _shown(readings: Sequence[Reading], patch: Patch, u: Floats, v: Floats) -> Floats:
-    """Give how much of an error of each kind shows square to the surface, (m, 2)."""
-    normal = SplineSurface(patch.tensor).normal(u, v)
-    ways = np.array(
-        [[_way(r, k) if k in kinds_of(r) else np.zeros(3) for k in KINDS] for r in readings]
-    )
-    return np.asarray(np.einsum("mki,mi->mk", ways.reshape(-1, 2, 3), normal), float)
+def _shown(readings: Sequence[Reading], way: Floats, normal: Floats) -> Floats:
+    """Give how much of an error of each kind shows square to the surface, (m, 2).
+
+    Readings of the surface, the way each was read (m, 3), and the normals where they lie.
+    """
+    across = np.einsum("mi,mi->m", way, normal)
+    in_space = np.asarray(~way.any(axis=1), bool)
+    rises = np.array([r.measured == "z" for r in readings], bool)
+    shown = np.stack([np.where(rises, 0.0, across), np.where(rises, across, 0.0)], axis=-1)
+    return np.where(in_space[:, None], normal[:, 1:], shown)
+
+
+def _normals(patch: Patch, u: Floats, v: Floats) -> Floats:
+    return SplineSurface(patch.tensor).normal(u, v)
 
 
 def _middle(values: Floats, weights: Floats) -> float:
@@ -178,12 +182,13 @@ def _missed(patch: Patch, edges: Edges, taken: Sequence[Reading]) -> tuple[Float
     inner = [r for r in taken if r.role == "surface"]
     place = np.array([(r.x_mm, r.y_mm, r.z_mm) for r in inner], float).reshape(-1, 3)
     u, v = feet_of(patch, place)
-    surface = SplineSurface(patch.tensor)
-    off = np.einsum("mi,mi->m", place - surface.point(u, v), surface.normal(u, v))
+    normal = _normals(patch, u, v)
+    off = np.einsum("mi,mi->m", place - patch.tensor.at(u, v), normal)
     heads = [r for r in taken if r.role == "sheer" and r.measured in {"y", "z"}]
     miss = edge_miss(edges.sheer, heads, np.zeros(1))[0]
     ones = np.array([[float(k in kinds_of(r)) for k in KINDS] for r in heads]).reshape(-1, 2)
-    shown = np.concatenate([_shown(inner, patch, u, v), ones])
+    way = np.array([direction(r) for r in inner], float).reshape(-1, 3)
+    shown = np.concatenate([_shown(inner, way, normal), ones])
     return np.concatenate([off, miss]), shown
 
 
@@ -204,19 +209,9 @@ def _alike(out: Floats, shown: Floats, kind: int, by: float) -> bool:
 def _beside(points: Points, patch: Patch, trial: LeaveOut, x: float) -> Floats:
     """Give how far the stations nearest x stand out, in each kind, when left out in turn, (2,)."""
     near = sorted(left_out(points, patch, trial), key=lambda one: abs(one.x_mm - x))[:4]
-    amounts = np.array(
-        [
-            [_amount(one.out, shown, k) for k in (0, 1)]
-            for one in near
-            for shown in [
-                _shown(
-                    [points.readings[i] for i in one.rows],
-                    patch, patch.u[one.rows], patch.v[one.rows],
-                )
-            ]
-        ]
-    ).reshape(-1, 2)  # fmt: skip
-    return np.median(np.abs(amounts), axis=0) if len(amounts) else np.zeros(2)
+    ways = _shown(points.readings, points.way, _normals(patch, patch.u, patch.v))
+    amounts = [[_amount(one.out, ways[one.rows], k) for k in (0, 1)] for one in near]
+    return np.median(np.abs(amounts), axis=0) if near else np.zeros(2)
 
 
 def _mean(miss: Floats) -> float:
