@@ -112,7 +112,9 @@ SEAM = Form(
     [
         (("P1-1", "caulked", "2027-03-09", "Ann", "", ""), False, {"work", "relined"}),
         (("P1-1", "caulked", "2027-03-09", "Ann", "", ""), True, {"work", "relined"}),
-        (("P2-1", "hung", "2027-03-09", "Ann", "", ""), False, {"hanging", "work", "relined"}),
+        (("P2-1", "hung", "2027-03-09", "Ann", "", ""), False,
+         {"laying", "order", "hanging", "work", "relined"}),
+        (("P1-1", "fastened", "2027-03-09", "Ann", "", ""), False, {"work", "relined"}),
         (("P2-1", "patterned", "2027-03-09", "Ann", "", ""), False, {"work", "relined"}),
         (("P2-1", "patterned", "2027-03-09", "Ann", "", ""), True, STOOD),
         (("P1-1", "spoilt", "2027-03-09", "Ann", "", ""), False,

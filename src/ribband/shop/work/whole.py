@@ -158,11 +158,11 @@ def _skipping(yard: Yard, work: Work) -> tuple[Finding, ...]:
     skip: dict[str, None] = {}
     for line in in_time(yard.log):
         step, steps = STATES.get(line.state, ""), wants.get(line.plank, ())
-        if step in steps and line.by and line.at:
-            before = steps[: steps.index(step)]
-            if any((line.plank, each) not in told for each in before):
-                skip[f"{line.plank} {line.state}"] = None
-        told.add((line.plank, step))
+        before = steps[: steps.index(step)] if step in steps else ()
+        skipped = any((line.plank, each) not in told for each in before)
+        if skipped and line.by and line.at:
+            skip[f"{line.plank} {line.state}"] = None
+        told |= {(line.plank, each) for each in (*before, step)}
     if not skip:
         return ()
     named = ", ".join(list(skip)[:4]) + (f" and {len(skip) - 4} more" if len(skip) > 4 else "")
