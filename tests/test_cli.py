@@ -62,7 +62,7 @@ def test_a_doubt_is_decided_by_its_place_whatever_its_number_and_it_is_said(
 ) -> None:
     copy_example("marl_heron", tmp_path / "forms")
     says("new", tmp_path / "h", tmp_path / "forms")
-    job, place = tmp_path / "h.ribband", "frame F, waterline 4-6-0"
+    job, place = tmp_path / "h.ribband", "station F, waterline 4-6-0"
     text = says("doubts", job)
     assert place in text
     assert "numbered anew" in text

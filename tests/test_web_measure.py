@@ -257,7 +257,7 @@ def test_a_doubt_is_found_on_the_drawing_and_decided(page: Page, here: Here) -> 
     mark = page.locator("figure.body [data-doubt='1'] .hold")
     mark.click(force=True)
     line = page.locator("#doubts li.chosen")
-    expect(line).to_contain_text("waterline 4-6-0 at F")
+    expect(line).to_contain_text("waterline 4-6-0 at station F")
     expect(page.locator(".grid-cell.active")).to_have_text("5-5-3")
     expect(page.locator(".grid-bubble")).to_contain_text("digits swapped: 5-3-5 for 5-5-3")
     line.get_by_role("button", name="Accept").click()
