@@ -141,7 +141,7 @@ def doubts(ctx: click.Context, job: Path, as_json: bool) -> None:
     \b
     Examples:
       ribband doubts heron
-      ribband doubts heron correct "frame F, waterline 4-6-0" 5-3-5
+      ribband doubts heron correct "station F, waterline 4-6-0" 5-3-5
       ribband doubts heron accept 1               take the fair value
       ribband doubts heron correct 2 7-3-2        it was misread; this is right
       ribband doubts heron keep 3                 the hull is like that
