@@ -85,6 +85,7 @@ def test_only_what_depends_on_a_form_is_stale(form: str) -> None:
         ("shapes.opening_part", {"planks", "shapes", "laying", "order", "shop"} | HANG),
         ("climate.yard_humidity", TIMBER),
         ("laying.kerf", {"laying", "order"}),
+        ("laying.wettest_percent", {"boards", "laying", "order", "shop", "work"}),
         ("order.confidence", {"order"}),
         ("steaming.air_c", {"shop", "work"}),
         ("fastenings.spares_part", {"shop", "work"}),

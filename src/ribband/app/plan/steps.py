@@ -41,12 +41,13 @@ class Step:
     does: str
     share: float  # of the time the whole takes, for the progress line
     rooms: tuple[str, ...] = ()  # where its program lies, if not in the one of its own name
-    rules: tuple[str, ...] = ()  # the stages whose rules it keeps, if not its own
+    rules: tuple[str, ...] = ()  # the stages, or single rules, that it keeps, if not its own
     part: str = (
         ""  # where it goes by a part of its forms only: which, by `ribband.app.plan.log_keys`
     )
 
 
+PILE = ("laying.other_timber", "laying.wettest_percent")  # which boards are left
 STEPS = (
     Step("survey", (), MEASURED, "reading the measurements", 0.02),
     Step("hull", (), SHAPE, "fairing the hull", 0.25),
@@ -69,7 +70,7 @@ STEPS = (
         "tallying the pile",
         0.01,
         ("timber",),
-        ("planks", "tally", "climate", "dressing", "seams", "laying"),
+        ("planks", "tally", "climate", "dressing", "seams", *PILE),
     ),
     Step(
         "stands",
@@ -203,8 +204,12 @@ def _rules(form: Form | None, step: Step) -> dict[str, str]:
     """Give what the form says of the rules a step keeps, name to text as typed."""
     if not step.rules:
         return of_stage(form, step.name)
-    own = {stage: of_stage(form, stage) for stage in step.rules}
-    return {f"{stage}.{name}": text for stage in own for name, text in own[stage].items()}
+    found: dict[str, str] = {}
+    for kept in step.rules:
+        stage, _, one = kept.partition(".")
+        own = of_stage(form, stage)
+        found |= {f"{stage}.{name}": text for name, text in own.items() if one in {"", name}}
+    return found
 
 
 def look_again() -> None:
