@@ -104,7 +104,7 @@ def doubt_words(doubt: Doubt, unit: str) -> str:
     way = "great" if doubt.off_mm > 0 else "small"
     said = f", {doubt.decision}ed" if doubt.decision in {"accept", "correct"} else ""
     kept = ", kept" if doubt.decision == "keep" else ""
-    at = doubt.where
+    at = doubt.place if doubt.place.startswith("station") else doubt.frame
     return f"{at} {doubt.line}: {out} too {way}{said}{kept}".strip()
 
 
