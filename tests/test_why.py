@@ -197,7 +197,8 @@ def test_the_cells_are_those_that_were_typed(job: Path) -> None:
 def test_a_frame_is_not_taken_for_a_station_of_its_name(tmp_path: Path) -> None:
     """The packet's frame 12 stands at 23 ft, between stations J and H; station 12 is far aft."""
     path = new_job(tmp_path / "packet.ribband", PACKET, "Ada").job
-    typed = [one for one in why(path, "offset at 12").inputs if one.form == "offsets"]
+    plan(path, "survey")
+    typed = [one for one in why(path, "offset at 12", made=True).inputs if one.form == "offsets"]
     assert {heading for one in typed for heading, _ in one.typed} == {"line", "at", "J", "H"}
     assert dict(typed[0].typed) == {"line": "position", "J": "21", "H": "25"}
 

@@ -17,12 +17,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ribband.findings import Finding, Severity
 from ribband.units import format_length
 
 if TYPE_CHECKING:
     from ribband.app.plan.making import Bench
     from ribband.butts.model import Layout, Ways
-    from ribband.findings import Finding
     from ribband.planks.shape_model import Shape
     from ribband.timber.board_model import Piece
     from ribband.timber.buying import Bought
@@ -32,31 +32,29 @@ __all__ = ["with_butts_said"]
 
 TURN = 0.3  # rad; most a part's own batten line may run from that of the whole
 STEPS = 25
-HELD = "T030"
 
 
 def with_butts_said(
     bench: Bench, bought: Bought, pieces: Sequence[Piece], found: Sequence[Finding]
 ) -> tuple[Finding, ...]:
-    """Add to the finding of planks no class holds where a butt would make each of them fit."""
+    """Say of every plank no class holds where a butt would make it fit (T037)."""
     if bought.order is None or not bought.order.unmet or not bought.from_shapes:
         return tuple(found)
     unmet = set(bought.order.unmet)
-    says = [
-        f"{' and '.join(names)}: {_said(bench, bought, piece)}"
-        for piece in pieces
-        if (names := [plank for plank in piece.planks if plank in unmet])
-    ]
-    return tuple(
-        replace(f, why="; ".join([f.why, *says])) if f.code == HELD and says else f for f in found
-    )
+    named = [(piece, [p for p in piece.planks if p in unmet]) for piece in pieces]
+    return (*found, *(_finding(bench, bought, piece, own) for piece, own in named if own))
 
 
-def _said(bench: Bench, bought: Bought, piece: Piece) -> str:
-    """Say which butt would make a plank fit."""
+def _finding(bench: Bench, bought: Bought, piece: Piece, planks: Sequence[str]) -> Finding:
+    where = f"plank{'s' if len(planks) > 1 else ''} {' and '.join(planks)}"
+    return Finding("T037", Severity.NOTE, "timber", where, *_said(bench, bought, piece))
+
+
+def _said(bench: Bench, bought: Bought, piece: Piece) -> tuple[str, str]:
+    """Say which butt would make a plank fit, and what it would break."""
     shape = _shape(bench, piece)
     if shape is None:
-        return "its shape was changed at the hull: part it there"
+        return "no class holds it, and its shape was changed at the hull: part it there", ""
     ways, layout = _butts(bench, piece)
     fitting = [
         (len(_broken(bench, ways, layout, shape.strake, landing)), _widest(parts), landing, parts)
@@ -64,7 +62,7 @@ def _said(bench: Bench, bought: Bought, piece: Piece) -> str:
         if _held(bought, parts)
     ]
     if not fitting:
-        return "no one butt makes it fit; two might, or a wider board"
+        return "no class holds it, and no one butt makes it fit; two might, or a wider board", ""
     broken, _, landing, parts = min(fitting, key=lambda one: one[:3])
     from ribband.butts.problem import landing_name
 
@@ -74,11 +72,11 @@ def _said(bench: Bench, bought: Bought, piece: Piece) -> str:
     )
     name = landing_name(ways, landing)
     if not broken:
-        return f"a butt at {name} keeps the rules and makes two planks of about {sizes} that fit"
+        return f"a butt at {name} keeps the rules and makes two of it of about {sizes} that fit", ""
     first = _broken(bench, ways, layout, shape.strake, landing)[0]
     return (
-        f"a butt at {name} would make two planks of about {sizes} that fit, but breaks a rule "
-        f"({first}); lay the butts anew with a shorter longest plank (butts.greatest_plank)"
+        f"a butt at {name} would make two of it of about {sizes} that fit, but breaks a rule",
+        f"{first}; lay the butts anew with a shorter longest plank (butts.greatest_plank)",
     )
 
 

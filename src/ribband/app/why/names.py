@@ -121,7 +121,7 @@ BOOK: dict[str, dict[str, str]] = {
     "front": {"finding": "code|where|what was found, and why|found in|what to do"},
     "hull_pages": {
         "doubtful reading": "line|as typed|would lie fair at|out by|explained by|decision|cell",
-        "frame": "frame|position", "two sides": "girth to port|farthest apart|where",
+        "frame": "at|frame|position", "two sides": "girth to port|farthest apart|where",
         "girth": "girth|from|basis",
     },
     "lining_pages": {
@@ -215,8 +215,8 @@ LABELS: dict[str, str] = {
     "movement": "hung at|driest before launching|afloat|seam closes to",
     "board": "sound boards|board|boards",
     "drying": "will dress|dries by",
-    "laying": "planks (their length)|planks laid|got out already|boards cut into|timber used|price of it|"
-    "proved bound|yield|laid on",
+    "laying": "planks (their length)|planks laid|got out already|boards cut into|timber used|"
+    "price of it|proved bound|yield|laid on",
     "off-cut": "off-cuts|ends kept",
     "order": "planks without a board|to buy|no class holds|sure to be enough|price|of them|for|"
     "planks packed|allowance",

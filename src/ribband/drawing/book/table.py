@@ -25,6 +25,7 @@ AIR = 2.6  # after a fifth row
 GAP = 9.0  # least between columns
 GUTTER = 21.0  # between the columns of an `across` table
 SMALL = 230.0  # a table no taller than this is not broken
+HIGH = 300.0  # rows that together are no higher than this are kept together
 _WITH_FOOT = 3  # rows that go over with a foot that found no room
 
 
@@ -126,7 +127,7 @@ class Table(Flowable):  # type: ignore[misc]
         fits = self._how_many(height - self._top() - 4)
         if fits == len(self.rows):  # all but the foot: some rows go over with it
             fits = self._before(max(len(self.rows) - _WITH_FOOT, 0))
-        if tall <= SMALL or fits < min(4, len(self.rows)):
+        if tall <= SMALL or fits < self._fewest():
             return []
         first, rest = self._part(0, fits), self._part(fits, len(self.rows))
         first.foot, rest.continued = "", True
@@ -249,6 +250,13 @@ class Table(Flowable):  # type: ignore[misc]
         return [self.rows[k * each : (k + 1) * each] for k in range(self.across)]
 
     # -- breaking -----------------------------------------------------------------------------
+
+    def _fewest(self) -> int:
+        """Give how many rows must come together: four, fewer where they are very high."""
+        least = min(4, len(self.rows))
+        while least > 1 and sum(self.high[:least]) > HIGH:
+            least -= 1
+        return least
 
     def _how_many(self, room: float) -> int:
         """Find how many rows fit, never ending on a group's line nor with one row left."""
