@@ -33,12 +33,12 @@ LOOK: dict[str, Style] = {  # bottom to top
 def row_pitch(free_mm: float, count: int) -> tuple[float, int]:
     """Give the pitch of `count` lines of figures, and how many of them go in.
 
-    Room for notes is left below: 34 mm where the figures can still be read with ease, else 12.
+    Room for notes is left below: 34 mm where the figures can still be read with ease, else 6.
 
     >>> row_pitch(134.0, 20), row_pitch(112.0, 25), row_pitch(112.0, 60)
-    ((5.0, 20), (3.8, 25), (3.0, 33))
+    ((5.0, 20), (3.8, 25), (2.8, 37))
     """
     lines = max(count, 1)
-    easy, tight = (free_mm - 34.0) / lines, (free_mm - 12.0) / lines
-    pitch = min(5.2, max(easy, min(3.8, tight), 3.0))
-    return pitch, min(count, max(1, int((free_mm - 12.0) / pitch + 1e-9)))
+    easy, tight = (free_mm - 34.0) / lines, (free_mm - 6.0) / lines
+    pitch = min(5.2, max(easy, min(3.8, tight), 2.8))
+    return pitch, min(count, max(1, int((free_mm - 6.0) / pitch + 1e-9)))

@@ -24,7 +24,7 @@ from ribband.drawing.ticket.facts import Beside, Facts, plank_link
 from ribband.drawing.ticket.look import CAP, LOOK, PITCH, RED, TINT, row_pitch
 from ribband.drawing.ticket.small import Small, shape_to_scale
 from ribband.drawing.ticket.table import HEAD_MM, WIDE_MM, head, line, rows
-from ribband.drawing.ticket.words import Pair, cautions, hanging, timber
+from ribband.drawing.ticket.words import Pair, cautions, hanging, timber, within
 from ribband.planks.model import Plank
 from ribband.planks.shape_model import Shape
 
@@ -221,11 +221,19 @@ def _foot(inner: Box, shape: Shape, plank: Plank, bench: Bench, facts: Facts) ->
     for k, text in enumerate(lines):
         yield Text("figures", (box.left + 4, box.upper - 8.7 - 3.6 * k), text, 2.1)
     right = inner.left + half + 8.0
+    sure = Pair("within", within(shape, bench.unit))
     columns = [
         (inner.left, "Timber", timber(shape, plank, bench, facts)),
         (right, "Hanging", hanging(shape, bench, facts, plank)),
     ]
-    set_ = [_column(x, half, title, pairs) for x, title, pairs in columns]
+    ways = [  # it goes where it makes the page no longer
+        [
+            _column(x, half, title, (*pairs, sure) if x == at else pairs)
+            for x, title, pairs in columns
+        ]
+        for at in (inner.left, right)
+    ]
+    set_ = min(ways, key=lambda way: max(high for _, high in way))
     tall = max(high for _, high in set_)
     for items, _ in set_:
         yield from (_raised(item, box.upper + 3.0 + tall) for item in items)

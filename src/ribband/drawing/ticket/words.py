@@ -107,7 +107,7 @@ def within(shape: Shape, unit: str) -> str:
     said = f"edges {format_small(near.edges_mm, unit)}"
     if np.isfinite(near.bevels_rad):
         said += f", bevels {degrees(near.bevels_rad)}"
-    return f"{said}, 95 of 100, by the survey’s own scatter{_farthest(shape)}"
+    return f"{said}, 95 in 100{_farthest(shape)}"
 
 
 def _farthest(shape: Shape) -> str:
@@ -147,7 +147,6 @@ def hanging(shape: Shape, bench: Bench, facts: Facts, plank: Plank) -> tuple[Pai
         *(Pair("scarfed to", said) for said in facts.cut_backs),
         *((Pair("fastened", facts.fastenings),) if facts.fastenings else ()),
         *((Pair("lift", facts.hands, facts.not_by_hand),) if facts.hands else ()),
-        Pair("within", within(shape, bench.unit)),
     )
 
 
