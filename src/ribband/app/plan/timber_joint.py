@@ -127,12 +127,18 @@ def _suited(planned: Planned, seconds: float, tell: Tell) -> Suited:
         tell(spent, f"{tried} layouts of butts laid on the boards")
         if trial.reached(mill) < best.reached(mill):
             best = trial
-    better = best is not first
-    after = _figures(bench, best) if better else before
+    after = before if best is first else _figures(bench, best)
+    better = best is not first and not _dearer(after, before)
+    after = after if better else before
     return Suited(
         before, after, best.layout if better else None, best.laid if better else None, tried,
         perf_counter() - begun, () if tried else tuple(why),
     )  # fmt: skip
+
+
+def _dearer(one: Figures, other: Figures) -> bool:
+    """Tell whether layouts weighed by the mill's usual price come out dearer after all."""
+    return one.money is not None and other.money is not None and one.money >= other.money
 
 
 def _mill_price(before: Figures, laid: Laid) -> float | None:

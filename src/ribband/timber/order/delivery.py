@@ -68,7 +68,7 @@ def packing_findings(packs: Sequence[Pack], lift_kg: float, unit: str) -> Iterab
         return
     heaviest = max(known, key=lambda p: p.kg or 0.0)
     says = (
-        f"{len(packs)} packs; the heaviest is {format_weight(heaviest.kg or 0.0, unit)}, the "
+        f"{len(packs)} pack{'s' if len(packs) > 1 else ''}; the heaviest is {format_weight(heaviest.kg or 0.0, unit)}, the "
         f"longest {format_length(max(p.length_mm for p in packs), unit)}"
     )
     yield Finding("T033", Severity.CAUTION, "timber", "delivery", says, LIFTING, "common-practice")
