@@ -67,8 +67,9 @@ def packing_findings(packs: Sequence[Pack], lift_kg: float, unit: str) -> Iterab
     if not known:
         return
     heaviest = max(known, key=lambda p: p.kg or 0.0)
+    many = f"{len(packs)} packs" if len(packs) > 1 else "1 pack"
     says = (
-        f"{len(packs)} pack{'s' if len(packs) > 1 else ''}; the heaviest is {format_weight(heaviest.kg or 0.0, unit)}, the "
+        f"{many}; the heaviest is {format_weight(heaviest.kg or 0.0, unit)}, the "
         f"longest {format_length(max(p.length_mm for p in packs), unit)}"
     )
     yield Finding("T033", Severity.CAUTION, "timber", "delivery", says, LIFTING, "common-practice")
