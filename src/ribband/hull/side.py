@@ -6,8 +6,9 @@ again to those that stand; readings given up are offered a place again, once.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
+from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
@@ -216,8 +217,28 @@ def _placed(
             break
         else:
             break
+    out |= _exchanged(begun, out, readings, rules)
     places = {s: m for s, m in out.items() if isinstance(m, Misplaced)}
     return begun, paired(places), tuple(b for m in out.values() if isinstance(m, tuple) for b in m)
+
+
+def _exchanged(
+    begun: _Begun, out: Mapping[str, Misplaced | tuple[Bodily, ...]],
+    readings: tuple[Reading, ...], rules: HullRules,
+) -> dict[str, Misplaced]:  # fmt: skip
+    """Find two stations that look out as a whole, but fit better in each other's place."""
+    whole = {s: found[0].after_mm for s, found in out.items() if isinstance(found, tuple)}
+    for pair in combinations(whole, 2):
+        taken = {s: [r for r in readings if r.station == s] for s in pair}
+        moved = proven(begun.surface, taken, rules.tolerance_mm)
+        left = sum(m.after_mm for m in moved.values())
+        if (
+            moved
+            and all(m.exchanged for m in moved.values())
+            and left < sum(whole[s] for s in pair)
+        ):
+            return moved
+    return {}
 
 
 def _bodily(
