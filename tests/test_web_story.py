@@ -26,7 +26,7 @@ VESSEL = {"vessel": "Marl Heron's gig", "yard": "Ebbmere Slip", "unit": "mm", "p
           "rough": "32", "half siding": "40", "species": "Douglas-fir, coast"}  # fmt: skip
 BOARD = {"length": "7400", "width_butt": "420", "width_middle": "400", "width_top": "380",
          "thickness": "40", "species": "Douglas-fir, coast", "moisture": "14"}  # fmt: skip
-BLUNDER = ("waterline 880 at 5", 45)  # mm too wide
+BLUNDER = ("waterline 880 at station 5", 45)  # mm too wide
 SLOW = 240_000  # ms: a whole plan, on a machine that is busy with other things
 
 
@@ -203,7 +203,7 @@ def planks_looked_at(page: Page) -> str:
 
 def boards_typed(page: Page) -> str:
     """Type two boards of the pile by touch: a tap chooses a cell, the next one types in it."""
-    page.locator("#typed-title").tap()
+    page.locator("#typed[open]").wait_for()  # by itself, where there are no boards yet
     grid = page.locator("form-grid[form='boards']")
     cell(grid, 0, 0).wait_for()
     head = grid.locator(".grid-cell[data-row='-1'][data-col]")
