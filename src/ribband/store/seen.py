@@ -32,7 +32,8 @@ def seen_in(db: sqlite3.Connection) -> Seen:
 def holds(db: sqlite3.Connection, seen: Seen, *, to_the_letter: bool = False) -> bool:
     """Tell whether an open job file holds what was seen, maybe with more after it.
 
-    `to_the_letter` reads the forms of that revision too, and sees that they are what they say.
+    `to_the_letter` reads the forms that came with that revision too, and sees that they are what
+    they say; of its other forms it sees that they are there.
     """
     if _digest(db, seen.revision) != seen.digest:
         return False
@@ -51,8 +52,17 @@ def _digest(db: sqlite3.Connection, revision: int) -> str:
 
 def _forms_hold(db: sqlite3.Connection, revision: int) -> bool:
     rows = db.execute(
-        """SELECT form, body FROM revision_form LEFT JOIN form ON form.hash = revision_form.form
-        WHERE revision = ?""",
+        """SELECT own.form, form.hash IS NOT NULL,
+               CASE WHEN before.form IS own.form THEN NULL ELSE form.body END
+        FROM revision_form AS own
+        LEFT JOIN form ON form.hash = own.form
+        LEFT JOIN revision_form AS before
+            ON before.revision = own.revision - 1 AND before.name = own.name
+        WHERE own.revision = ?""",
         (revision,),
     )
-    return all(type(body) is str and hash_of(body) == key for key, body in rows)
+    return all(there and (body is None or _is(body, key)) for key, there, body in rows)
+
+
+def _is(body: object, key: str) -> bool:
+    return isinstance(body, str) and hash_of(body) == key

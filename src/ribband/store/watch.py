@@ -19,6 +19,7 @@ from __future__ import annotations
 import os
 import sqlite3
 import threading
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from datetime import datetime
@@ -34,6 +35,7 @@ from ribband.store.seen import Seen, holds, seen_in
 __all__ = ["OtherState", "Watch"]
 
 MOST_LOOKED_THROUGH = 100_000_000  # bytes of a file whose structure is gone through at once
+QUICK_SECONDS, REST = 0.01, 200.0  # a look that takes longer rests so many times as long
 Stamp = tuple[int, int, int, int]
 
 
@@ -51,6 +53,7 @@ class Watch:
         self._forms: dict[str, tuple[str, str]] = {}  # by name: hash and body, of what was seen
         self._held: sqlite3.Connection | None = None
         self._stamp: Stamp | None = None
+        self._next_look = 0.0  # when the structure is looked through again
         self._turn = threading.RLock()
 
     @contextmanager
@@ -83,7 +86,7 @@ class Watch:
         try:
             with job.reading() as db:
                 there = self.seen is None or holds(db, self.seen)
-                broken = "" if self._stamp == _stamp(self.path) else _structure(db, self.path)
+                broken = "" if self._stamp == _stamp(self.path) else self._broken(db)
         except NotTheJob as wrong:
             raise self._other(str(wrong)) from wrong
         if not there:
@@ -91,6 +94,16 @@ class Watch:
         if broken:
             raise self._other(f"{self.path} is damaged ({broken})")
         self.aside = None
+
+    def _broken(self, db: sqlite3.Connection) -> str:
+        """Look through the structure, where that takes long not too often: changes wait for it."""
+        began = time.monotonic()
+        if began < self._next_look:
+            return ""
+        found = _structure(db, self.path)
+        took = time.monotonic() - began
+        self._next_look = began + (REST * took if took > QUICK_SECONDS else 0.0)
+        return found
 
     def _saw(self, job: JobFile) -> None:
         with job.reading() as db:
