@@ -12,7 +12,6 @@ Not checked: that butts are where the rules want them with the seams as they are
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -21,6 +20,7 @@ from numpy.typing import NDArray
 
 from ribband.app.screens.drag_planks import as_dragged, butts_on, why_none
 from ribband.app.screens.kept import Lying
+from ribband.app.screens.planks import packed_hull
 from ribband.errors import InputError, Problem
 from ribband.hull.model import Floats
 
@@ -89,13 +89,11 @@ def whole_now(on: Lying, drag: Drag) -> bytes:
         {"name": name, "side": side, "strake": strake, "points": each, "triangles": len(facets)}
         for name, side, strake in net.planks
     ]
-    heading = json.dumps({
+    heading = {
         "planks": planks, "points": each * len(net.u), "triangles": triangles.size // 3,
         "mirrored": net.mirrored,
-    }).encode()  # fmt: skip
-    heading += b" " * (-len(heading) % 4)
-    size = np.array([len(heading)], dtype="<u4")
-    return b"".join((size.tobytes(), heading, points, triangles.tobytes()))
+    }  # fmt: skip
+    return packed_hull(heading, points, triangles.tobytes())
 
 
 def points_now(on: Lying, drag: Drag) -> bytes:
@@ -154,11 +152,8 @@ def _opened(on: Lying, drag: Drag, kept: Any) -> tuple[Opening, list[str]]:
 
 def _quads(n: int, m: int) -> Ints:
     """Give the facets (q, 4) of a net of n stations of m points, inner and outer in turn."""
+    from ribband.drawing.model3d import net
+
     at = np.arange(n * m * 2).reshape(n, m, 2)
     faces = (at[..., 0], at[..., 1], at[:, 0], at[:, -1], at[0], at[-1])
-    return np.concatenate([_net(face) for face in faces])
-
-
-def _net(at: Ints) -> Ints:
-    corners = (at[:-1, :-1], at[1:, :-1], at[1:, 1:], at[:-1, 1:])
-    return np.stack([c.ravel() for c in corners], axis=1)
+    return np.concatenate([net(face) for face in faces])

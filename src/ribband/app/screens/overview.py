@@ -97,8 +97,8 @@ def drawing_key(path: Path) -> str:
 def _kept(path: Path, _key: str) -> tuple[tuple[Line, ...], tuple[Drawable, ...], str]:
     """Read the figures once for what is kept; the findings are counted apart."""
     try:
-        planned = as_kept(path, READ)
         before, as_of = as_last_kept(path, READ, "planks")
+        planned = as_kept(path, READ) if as_of else before
     except (InputError, ValueError):
         return (), (), ""
     lines = tuple(line for line in summary(before.run) if line.what != "findings")

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -22,8 +22,8 @@ if TYPE_CHECKING:
     from ribband.planks.shape_model import Shape
 
 __all__ = [
-    "PlankRow", "PlankSheet", "PlanksPage", "hull_bytes", "pattern_bytes", "plank_sheet",
-    "planks_key", "planks_page", "ticket_bytes",
+    "PlankRow", "PlankSheet", "PlanksPage", "hull_bytes", "packed_hull", "pattern_bytes",
+    "plank_sheet",    "planks_key", "planks_page", "ticket_bytes",
 ]  # fmt: skip
 
 READ = ("survey", "hull", "lining", "butts", "planks", "shapes", "stands", "laying", "shop",
@@ -123,9 +123,7 @@ def plank_sheet(path: Path, name: str) -> PlankSheet:
     from ribband.drawing.ticket.table import rows
 
     planned, as_of = as_last_kept(path, READ, "planks")
-    if planned.run.result("planks") is None:
-        wanted = "a plan up to date as far as the planks"
-        raise InputError([Problem("planks", 0, "plank", name, wanted)])
+    _needs_planks(planned, name)
     (plank, shape), *_ = pairs_of(planned, [name])
     facts, unit = facts_of(planned, plank, shape), planned.run.bench.unit
     around = facts.beside
@@ -182,11 +180,15 @@ def hull_bytes(path: Path) -> bytes:
     triangles = np.concatenate(
         [b.triangles + first for b, first in zip(made, firsts, strict=False)]
     ).astype("<u4")
-    heading = json.dumps({"planks": planks, "points": len(points), "triangles": len(triangles)})
-    text = heading.encode()
+    heading = {"planks": planks, "points": len(points), "triangles": len(triangles)}
+    return packed_hull(heading, points.tobytes(), triangles.tobytes())
+
+
+def packed_hull(heading: Mapping[str, Any], points: bytes, triangles: bytes) -> bytes:
+    """Put a hull's heading, points and triangles into one answer, as `hull_bytes` says."""
+    text = json.dumps(heading).encode()
     text += b" " * (-len(text) % 4)
-    size = np.array([len(text)], dtype="<u4").tobytes()
-    return size + text + points.tobytes() + triangles.tobytes()
+    return b"".join((len(text).to_bytes(4, "little"), text, points, triangles))
 
 
 def _row(  # noqa: PLR0917 - what a row says
@@ -340,7 +342,11 @@ def pattern_bytes(path: Path, name: str, kind: str) -> tuple[str, bytes]:
 
 def _with_planks(path: Path, name: str) -> Planned:
     planned = as_kept(path, READ)
+    _needs_planks(planned, name)
+    return planned
+
+
+def _needs_planks(planned: Planned, name: str) -> None:
     if planned.run.result("planks") is None:
         wanted = "a plan up to date as far as the planks"
         raise InputError([Problem("planks", 0, "plank", name, wanted)])
-    return planned

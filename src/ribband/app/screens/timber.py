@@ -87,8 +87,8 @@ def timber_page(path: Path) -> TimberPage:
     """
     if has_no_forms(path):
         return TimberPage((), (), (), (), (), (), (), (), "There are no forms yet.", "")
-    planned = as_kept(path, READ)
     before, as_of = as_last_kept(path, READ, "laying")
+    planned = as_kept(path, READ) if as_of else before
     unit = planned.run.bench.unit
     pile: Pile | None = planned.run.result("boards") or before.run.result("boards")
     laid: Laid | None = before.run.result("laying")

@@ -34,7 +34,7 @@ from ribband.lining.model import Lining
 from ribband.numerics.local import four_nearest
 from ribband.planks.model import Plank, PlankList
 
-__all__ = ["Body", "bodies"]
+__all__ = ["Body", "bodies", "net"]
 
 Ints = NDArray[np.int64]
 STATION_MM = 125.0
@@ -379,9 +379,9 @@ def _quads(n: int, m: int, fore: bool, aft: bool) -> tuple[Ints, Ints]:
         if feather:
             at[end, :, 1] = at[end, :, 0]
     inner, outer, low, high = at[..., 0], at[..., 1], at[:, 0], at[:, -1]
-    faces = [_net(inner), _net(outer)[:, _TURNED], _net(low)[:, _TURNED], _net(high)]
-    faces += [] if fore else [_net(at[0])]
-    faces += [] if aft else [_net(at[-1])[:, _TURNED]]
+    faces = [net(inner), net(outer)[:, _TURNED], net(low)[:, _TURNED], net(high)]
+    faces += [] if fore else [net(at[0])]
+    faces += [] if aft else [net(at[-1])[:, _TURNED]]
     kept, quads = np.unique(np.concatenate(faces), return_inverse=True)
     return kept, np.array([_threes(q) for q in quads.reshape(-1, 4).tolist()])
 
@@ -398,7 +398,7 @@ def _threes(corners: list[int]) -> list[int]:
     return corners
 
 
-def _net(at: Ints) -> Ints:
+def net(at: Ints) -> Ints:
     """Give the quads of a net of corners (p, q)."""
     corners = (at[:-1, :-1], at[1:, :-1], at[1:, 1:], at[:-1, 1:])
     return np.stack([c.ravel() for c in corners], axis=1)

@@ -1,4 +1,5 @@
 // The overview: what is next, the steps, a drawing, key figures, findings, what can be taken away.
+import { ofBefore } from "/static/js/before.js";
 import { job } from "/static/js/job.js";
 import { el } from "/static/js/ask.js";
 
@@ -12,8 +13,7 @@ async function draw() {
   next(all.job.next);
   $("steps").replaceChildren(...all.job.steps.map(step));
   figures(all.figures);
-  $("as-of").hidden = !all.as_of; $("as-of").textContent = all.as_of;
-  $("figures").parentElement.classList.toggle("of-before", Boolean(all.as_of));
+  ofBefore(all.as_of, $("figures").parentElement);
   findings(all);
   $("downloads").replaceChildren(...all.downloads.map(download));
   $("changes").replaceChildren(...all.changes.map(change));

@@ -1,4 +1,5 @@
 // The planks' page: the list, the hull and a plank's sheet are one: choose in one, see in all.
+import { ofBefore } from "/static/js/before.js";
 import { job } from "/static/js/job.js";
 import { el } from "/static/js/ask.js";
 import "/static/js/hull-view.js";
@@ -11,20 +12,13 @@ let planks = [], key = "", begun = false, chosen = named(location.pathname);
 /** The plank an address names: a ticket's code opens /planks/P7-2. */
 function named(path) { return decodeURIComponent(path.split("/")[2] || ""); }
 
-/** Say that what is shown is of before, and show it so. */
-function ofBefore(words) {
-  $("as-of").hidden = !words;
-  $("as-of").textContent = words;
-  document.querySelector(".planks-room").classList.toggle("of-before", Boolean(words));
-}
-
 async function read() {
   let found;
   try { found = await job.get("/api/planks"); } catch (error) { job.say(error.message, "bad"); return; }
   if (found.key === key) return;
   key = found.key;
   planks = found.planks;
-  ofBefore(found.as_of);
+  ofBefore(found.as_of, document.querySelector(".planks-room"));
   list();
   if (chosen && planks.some((p) => p.name === chosen)) choose(chosen, { tell: false, look: !begun });
   begun = true;

@@ -1,5 +1,6 @@
 // The timber's page: boards with their planks. A plank is carried to another board by hand, or
 // chosen and sent; a flaw is marked by drawing it. Every act is a line of a form.
+import { ofBefore } from "/static/js/before.js";
 import { job } from "/static/js/job.js";
 import { ask, el } from "/static/js/ask.js";
 import { formFold } from "/static/js/form-tabs.js";
@@ -36,8 +37,7 @@ function draw() {
   const long = Math.max(1, ...all.boards.flatMap((b) => b.outline.map((p) => p[0])));
   $("boards").replaceChildren(...shown.map((b) => card(b, long)));
   if (!all.boards.length && !which) $("typed").open = true;
-  $("as-of").hidden = !all.as_of; $("as-of").textContent = all.as_of;
-  document.querySelector(".timber-room").classList.toggle("of-before", Boolean(all.as_of));
+  ofBefore(all.as_of, document.querySelector(".timber-room"));
   $("why-not").hidden = !all.why; $("why-not").textContent = all.why;
   figures($("laying"), all.laying); figures($("tally"), all.tally); figures($("order"), all.order);
   $("lacking").textContent = all.lacking.length ? `Without a board: ${all.lacking.join(", ")}.` : all.laying.length ? "Every plank has a board." : "";

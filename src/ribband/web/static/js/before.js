@@ -1,0 +1,11 @@
+// Figures of before: said over the page and shown grey while the plan is made anew.
+//
+//   ofBefore(words, room)     `words` say of which revision they are, "" where of the newest
+
+/** @param {string} words @param {Element} room what is shown grey */
+export function ofBefore(words, room) {
+  const said = document.getElementById("as-of");
+  said.hidden = !words;
+  said.textContent = words;
+  room.classList.toggle("of-before", Boolean(words));
+}
