@@ -6,6 +6,7 @@ import json
 import shutil
 import time
 from pathlib import Path
+from time import perf_counter
 
 import pytest
 from click.testing import CliRunner, Result
@@ -14,7 +15,9 @@ from made_kept import planned_copy
 from ribband.app.demo import copy_example
 from ribband.app.entering.timber_use import with_state
 from ribband.app.plan import timber_joint
+from ribband.app.plan.planning import plan
 from ribband.app.plan.timber_joint import accept_suited, suit_answer
+from ribband.app.plan.timber_steps import looked_over
 from ribband.app.screens.timber import timber_page
 from ribband.cli import cli
 from ribband.errors import InputError
@@ -283,6 +286,32 @@ def test_butts_that_suit_the_boards_keep_the_rules_and_can_be_taken(job: Path) -
     assert told["laying"]["used_m3"] == pytest.approx(after["used_m3"])
     assert ribband("butts", job).exit_code == 0  # no rule is broken
     assert ribband("undo", job).exit_code == 0
+
+
+@pytest.mark.usefixtures("short_trials")
+def test_butts_that_suit_the_boards_leave_planks_got_out_and_their_boards(
+    job: Path, tmp_path: Path
+) -> None:
+    """Hung, got out of no known board, or said to be sawn: each keeps name, shape and place."""
+    before = plan(job, "laying").run.result("laying")
+    hung, sawn = before.laying.cuts[0], before.laying.cuts[-1]
+    gone = before.laying.unlaid[0]
+    said = tmp_path / "log" / "layings.csv"
+    said.parent.mkdir()
+    said.write_text(f"plank,board,wish,notes\n{sawn.plank},{sawn.board},sawn,\n", "utf-8")
+    logged(job, said.parent, *((plank, "hung", "2027-03-02") for plank in (hung.plank, gone)))
+    planned = plan(job, "laying")
+    bench, first = planned.run.bench, timber_joint._start(planned)
+    held = timber_joint.held_planks(bench, first.laid)
+    assert held == {hung.plank, gone, sawn.plank}
+    trial = next(timber_joint._trials(bench, first, perf_counter() + 60.0, []))
+    assert set(trial.layout.butts) != set(first.layout.butts)
+    cuts = {cut.plank: cut for cut in trial.laid.laying.cuts}
+    assert [cuts[own.plank] for own in (hung, sawn)] == [hung, sawn]
+    assert gone not in cuts
+    assert gone not in trial.laid.laying.unlaid
+    assert trial.laid.gone == (gone,)
+    assert not [f for f in looked_over(trial.laid) if f.severity == "fault"]
 
 
 def test_girths_alone_are_ordered_by_the_plank_list(tmp_path: Path) -> None:

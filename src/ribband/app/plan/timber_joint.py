@@ -6,7 +6,8 @@ without a board, timber used, timber still to be bought. What found no board tak
 the stock, and the butts are laid again, till the time is up. The best is compared with butts
 first, boards after; nothing in the job changes till it is accepted.
 
-Port and starboard must be alike: a wish for a butt names no side.
+Planks got out already stay as they are, with their butts and their places on their boards; see
+`joint_held.py`. Port and starboard must be alike: a wish for a butt names no side.
 """
 
 from __future__ import annotations
@@ -23,6 +24,15 @@ import numpy as np
 from ribband import __version__
 from ribband.app.entering.jobs import Taken, change
 from ribband.app.entering.wish_use import with_line
+from ribband.app.plan.joint_held import (
+    bare_lengths,
+    held_boards,
+    held_pieces,
+    held_planks,
+    held_ways,
+    held_wishes,
+    refuse_anew,
+)
 from ribband.app.plan.making import Bench, Tell, rows_of
 from ribband.app.plan.planning import Planned, plan
 from ribband.app.plan.runner import quiet
@@ -80,7 +90,7 @@ def suit_answer(path: Path, seconds: float = SECONDS, *, tell: Tell = quiet) -> 
 
     Raises
     ------
-    InputError : no boards or no flat shapes, or sides that are not alike
+    InputError : no boards or no flat shapes, sides that are not alike, or seams measured as hung
     JobFileError : the job cannot be opened or written
     """
     planned = plan(path, "order", tell=lambda part, words: tell(0.3 * part, words))
@@ -157,6 +167,7 @@ def _start(planned: Planned) -> _Tried:
     if laid is None:
         wanted = "boards of a pile and flat shapes to lay on them"
         raise InputError([Problem("boards", 0, "", "nothing laid", wanted)])
+    refuse_anew(bench)
     _, layout, other = bench.butts
     if other is not None:
         wanted = "mirrored: a wish for a butt names no side"
@@ -171,8 +182,9 @@ def _trials(bench: Bench, first: _Tried, until: float, why: list[str]) -> Iterat
     """
     from ribband import butts as stage
 
-    ways, rules = bench.butts[0], bench.rules["butts"]
-    lengths = _lengths(bench, first.laid)
+    held = held_planks(bench, first.laid)
+    ways, rules = held_ways(bench.butts[0], first.layout, held), bench.rules["butts"]
+    lengths = (*_lengths(bench, first.laid), *bare_lengths(bench, first.laid, held))
     sides = 1 if rules.sides == "one" else 2
     wanted = sides * float(np.nansum(ways.length_mm))
     for share in SHARES:
@@ -190,7 +202,7 @@ def _trials(bench: Bench, first: _Tried, until: float, why: list[str]) -> Iterat
                 eased = (f"ease {r.rule}: {r.says} ({r.where})" for r in layout.reliefs)
                 why[:] = [*layout.clashes, *eased]
                 break
-            trial = _tried(bench, ways, layout, first.laid)
+            trial = _tried(bench, ways, layout, first.laid, held)
             yield trial
             if not trial.laid.laying.unlaid:
                 return
@@ -251,8 +263,8 @@ def _with_stock(ways: Ways, stock: dict[float, int], bench: Bench) -> Ways:
     )
 
 
-def _tried(bench: Bench, ways: Ways, layout: Layout, before: Laid) -> _Tried:
-    """Roll a layout out and lay it on the same boards."""
+def _tried(bench: Bench, ways: Ways, layout: Layout, before: Laid, held: frozenset[str]) -> _Tried:
+    """Roll a layout out and lay it on the same boards, planks held staying where they are."""
     from ribband.planks import get_shapes, list_planks, scarf_of
     from ribband.timber import fit_boards, lay_pile, pieces_of_sides, species_named
 
@@ -262,13 +274,14 @@ def _tried(bench: Bench, ways: Ways, layout: Layout, before: Laid) -> _Tried:
     planks = list_planks(hull, lining, ways, layout, rules["planks"], species, None, scarf)
     shapes = get_shapes(hull, lining, ways, layout, rules["shapes"])
     pieces = pieces_of_sides(shapes.shapes, None, planks, before.rules)
-    wishes = [wish for wish in before.wishes if wish.wish == "bar"]
+    pieces = held_pieces(pieces, before, held)
     pile: Pile = bench.made["boards"].result  # with what is to be said of boards left alone
-    boards = fit_boards(pile)
+    boards = held_boards(bench, fit_boards(pile), before)
     laid = lay_pile(
-        pieces, boards, before.rules, wishes, seconds=LAYING, seed=bench.seed, timber=before.timber
-    )
-    return _Tried(layout, laid)
+        pieces, boards, before.rules, held_wishes(before, held), before=before if held else None,
+        seconds=LAYING, seed=bench.seed, timber=before.timber, out=held,
+    )  # fmt: skip
+    return _Tried(layout, replace(laid, gone=before.gone))
 
 
 def _figures(bench: Bench, tried: _Tried) -> Figures:
@@ -411,6 +424,7 @@ def _same_planks(planned: Planned, laid: Laid) -> bool:
     if shapes is None or starboard is not None or was_measured(bench.forms.get("as_hung")):
         return False
     now = pieces_of_sides(shapes.shapes, None, bench.made["planks"].result, laid.rules)
+    now = held_pieces(now, laid, held_planks(bench, laid))
     return len(now) == len(laid.pieces) and all(
         a.planks == b.planks and a.thickness_mm == b.thickness_mm
         and np.allclose(a.outline, b.outline, atol=1e-6)
