@@ -7,12 +7,15 @@ from importlib.resources import files
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, expect
+from playwright.sync_api import Browser, Route, expect
 
 from made_server import Here, browser, faults_of, open_page, served
+from ribband.app.entering.changes import Change, Clash, Edit, apply
 from ribband.app.entering.jobs import new_job
 from ribband.app.plan.planning import plan
+from ribband.app.why.ready import kept_ready, tables_ready
 from ribband.app.why.traced import why
+from ribband.store import JobFile
 
 GIRTHS = Path(str(files("ribband").joinpath("data", "examples", "marl_heron_girths")))
 
@@ -55,6 +58,20 @@ def test_a_figure_is_asked_after_by_keys_and_says_what_it_came_from(
     assert page.troubles == []  # type: ignore[attr-defined]
 
 
+def test_it_is_said_at_once_that_it_is_looked_up(here: Here, chrome: Browser) -> None:
+    page = open_page(chrome, here.url("/"))
+    asked: list[Route] = []
+    page.route("**/api/why?*", asked.append)
+    page.get_by_role("button", name="Why widest").click(timeout=20_000)
+    told = page.get_by_role("dialog", name="Why: widest")
+    expect(told).to_contain_text("Being looked up")
+    expect(told.get_by_text("Method")).to_have_count(0)
+    asked[0].continue_()
+    expect(told.get_by_role("heading", name="Method")).to_be_visible()
+    expect(told).not_to_contain_text("Being looked up")
+    assert page.troubles == []  # type: ignore[attr-defined]
+
+
 def test_the_cells_of_tables_are_asked_after_while_it_is_on(here: Here, chrome: Browser) -> None:
     page = open_page(chrome, here.url("/planks"))
     page.locator("tr[data-plank]").first.wait_for(timeout=20_000)
@@ -82,3 +99,15 @@ def test_a_stale_figure_says_so_and_the_sources_have_a_page(here: Here, chrome: 
         body = client.get("/api/why", params={"thing": "P1-1 steam"}).json()
     assert [bool(step["at"]) for step in body["steps"]][-1] is False
     assert {one["value"] for one in body["values"]} == {"not known"}
+
+
+def test_what_is_held_ready_is_read_anew_once_the_job_has_changed(here: Here) -> None:
+    first = kept_ready(here.job)
+    assert kept_ready(here.job) is first
+    assert tables_ready(first) is tables_ready(first)
+    with JobFile.open(here.job) as job:
+        form = job.forms()["vessel"]
+    noted = (*form.rows, tuple("remark" if not n else "" for n in range(len(form.header))))
+    change = Change("one", "Ada", "", (Edit("vessel", None, noted[-1], len(form.rows)),), 1)
+    assert not isinstance(apply(here.job, change), Clash)
+    assert kept_ready(here.job) is not first

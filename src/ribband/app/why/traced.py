@@ -20,7 +20,6 @@ from typing import Any
 
 from ribband.app.entering.jobs import job_path
 from ribband.app.entering.rules import ShownRule, list_rules
-from ribband.app.papers.tables import known_of
 from ribband.app.plan.as_kept import as_kept
 from ribband.app.plan.making import Tell
 from ribband.app.plan.planning import Planned, plan, summary
@@ -30,12 +29,12 @@ from ribband.app.showing.answers import plain
 from ribband.app.why.asked import Question, Subject, read_question
 from ribband.app.why.inputs import Input, inputs_of, set_rules, stations_at
 from ribband.app.why.names import COLUMNS, LABELS, for_label
+from ribband.app.why.ready import kept_ready, tables_ready
 from ribband.app.why.things import Thing, thing_named
 from ribband.errors import InputError
 from ribband.findings import Finding, Severity
 from ribband.sources import Source, source
 from ribband.store import JobFile, KeptResult
-from ribband.store.table_rows import filled
 from ribband.store.table_shapes import SHAPES, Shape
 from ribband.units import format_area, format_length, format_small, format_volume, format_weight
 
@@ -132,7 +131,7 @@ def why(path: Path, text: str, label: str = "", *, made: bool = False, tell: Tel
     JobFileError : the job cannot be opened
     """
     path = job_path(path)
-    kept = as_kept(path)
+    kept = kept_ready(path) if made else as_kept(path)
     shown = list_rules(kept.run.bench.forms.get("rules"), kept.run.bench.unit)
     asked = read_question(text, frozenset(rule.name for rule in shown), label)
     if not made:
@@ -294,7 +293,7 @@ def _in_summary(kept: Planned, thing: Thing) -> Iterator[Said]:
 def _in_tables(kept: Planned, asked: Question, subject: Subject) -> Iterator[tuple[int, Said]]:
     """Give figures of the open tables, each with how much of the subject its row names."""
     unit = kept.run.bench.unit
-    for table, rows in filled(known_of(kept.run)).items():
+    for table, rows in tables_ready(kept).items():
         columns = _columns(table, asked)
         if not columns:
             continue

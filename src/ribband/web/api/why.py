@@ -8,6 +8,7 @@ from typing import Annotated
 from fastapi import APIRouter, Query
 from pydantic import BaseModel
 
+from ribband.app.why.ready import ready
 from ribband.app.why.traced import form_tags, marks_of_labels, why_aside
 from ribband.findings import Finding
 from ribband.sources import sources
@@ -117,6 +118,12 @@ async def why_it_is(
     `thing` as in "P7-2 width at 12"; `label` is what stands by the figure on the page.
     """
     return WhyOut(**await yard.aside.run(why_aside, yard.job, thing, label))
+
+
+@router.post("/why/ready", status_code=204)
+async def hold_ready(yard: TheYard) -> None:
+    """Hold what is kept ready, where somebody is about to ask why; nothing is made or changed."""
+    await yard.aside.run(ready, yard.job)
 
 
 @router.get("/why/marks")

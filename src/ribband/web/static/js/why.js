@@ -10,6 +10,7 @@ const PLANK = /\b[PS]\d+s*-\d+\b/;
 const CROSSING = /strake (\d+s*)\b.*?(?:frame |the (?=stem|stern))([\w+.-]*\w)/i;
 const PLAIN = new Set(["sources", "history", "api"]);
 const MARKS_MS = 2500; // after the page's own data was asked for, which comes first
+const READY_MS = 45000; // the server lets what it holds ready go after a minute
 const STRAKE = /^\d+s*$/;
 let marks = {}, on = false, pending = false;
 
@@ -45,7 +46,7 @@ function button(words, subject, value) {
   const leans = own.length ? `; leans on ${own.join(" and ")}` : "";
   return el("button", {
     type: "button", class: "why no-print", "aria-label": `Why ${words} ${subject} ${value}${leans}`.replace(/\s+/g, " "), title: `Why${leans}`,
-    onclick: (event) => { event.stopPropagation(); show(words, subject, value); },
+    onclick: (event) => { event.stopPropagation(); show(words, subject, value); }, onpointerenter: ready, onfocus: ready,
   }, [`?${sign(words)}`]);
 }
 
@@ -105,29 +106,50 @@ function turn(way = !on) {
   on = way;
   document.getElementById("why")?.setAttribute("aria-pressed", String(on));
   document.body.toggleAttribute("data-why", on);
-  if (on) { dress(); job.say("Press ? beside a figure to see why it is what it is."); } else bare();
+  if (on) { ready(); dress(); job.say("Press ? beside a figure to see why it is what it is."); } else bare();
 }
 
 // ---- the dialog
 
+let readied = -READY_MS;
+/** Have what is kept held ready once a hand comes near a question: the answer is then there at once. */
+function ready() {
+  if (!job.may.work || performance.now() - readied < READY_MS) return;
+  readied = performance.now();
+  job.post("/api/why/ready", {}).catch(() => { readied = -READY_MS; });
+}
+
+/** Open at once, saying that it is looked up; what is found comes in when it is there. */
 async function show(words, subject, value) {
-  let found;
-  const asked = new URLSearchParams({ thing: `${subject} ${words}`.trim(), label: words });
-  try { found = await job.get(`/api/why?${asked}`); } catch (error) { job.say(error.problems?.length ? `Nothing is known of "${words}" yet.` : error.message, "look"); return; }
   const close = el("button", { type: "submit", class: "main" }, ["Close"]);
-  const dialog = el("dialog", { class: "why-dialog", "aria-labelledby": "why-title" }, [el("form", { method: "dialog" }, [
-    el("h2", { id: "why-title" }, [`Why: ${words}${found.of ? `, ${found.of}` : ""}`]), el("p", { class: "note" }, [found.says]),
-    ...values(found, words, value), el("h3", {}, ["Method"]), el("p", {}, [`${found.method} `, el("span", { class: "note" }, [`In full: ${found.page}`])]),
-    ...typed(found), ...rules(found), ...sources(found), ...findings(found), ...steps(found),
-    el("div", { class: "row" }, [close]),
-  ])]);
+  const inside = el("div", { "aria-live": "polite", "aria-busy": "true" }, [el("p", { class: "note looking" }, ["Being looked up in what is kept …"])]);
+  const title = el("h2", { id: "why-title" }, [`Why: ${words}${subject ? `, ${subject}` : ""}`]);
+  const dialog = el("dialog", { class: "why-dialog", "aria-labelledby": "why-title" }, [el("form", { method: "dialog" }, [title, inside, el("div", { class: "row" }, [close])])]);
   const from = document.activeElement;
-  dialog.addEventListener("close", () => { dialog.remove(); from?.focus?.({ preventScroll: true }); });
+  const leave = new AbortController();
+  dialog.addEventListener("close", () => { leave.abort(); dialog.remove(); from?.focus?.({ preventScroll: true }); });
   document.body.append(dialog);
   dialog.showModal();
   close.focus({ preventScroll: true });
+  const asked = new URLSearchParams({ thing: `${subject} ${words}`.trim(), label: words });
+  try {
+    const found = await job.get(`/api/why?${asked}`, { signal: leave.signal });
+    readied = performance.now();
+    title.textContent = `Why: ${words}${found.of ? `, ${found.of}` : ""}`;
+    inside.replaceChildren(...answer(found, words, value));
+  } catch (error) {
+    if (leave.signal.aborted) return;
+    inside.replaceChildren(el("p", { class: "say look" }, [error.problems?.length ? `Nothing is known of "${words}" yet.` : error.message]));
+  }
+  inside.setAttribute("aria-busy", "false");
   dialog.scrollTop = 0;
 }
+
+const answer = (found, words, value) => [
+  el("p", { class: "note" }, [found.says]), ...values(found, words, value),
+  el("h3", {}, ["Method"]), el("p", {}, [`${found.method} `, el("span", { class: "note" }, [`In full: ${found.page}`])]),
+  ...typed(found), ...rules(found), ...sources(found), ...findings(found), ...steps(found),
+];
 
 const part = (title, inside) => (inside.length ? [el("h3", {}, [title]), ...inside] : []);
 const day = (at) => at.slice(0, 16).replace("T", " ");
