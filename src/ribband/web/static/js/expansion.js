@@ -308,7 +308,7 @@ export class Expansion extends HTMLElement {
         const [lower, upper] = [this.girths.lower[row][i + 1], this.girths.upper[row][i + 1]];
         if (width[i + 1] < 0 || upper < 0) return;
         const tall = ((upper - lower) / 10) * this.view.ky;
-        if (tall < 13) return;
+        if (tall < 14) return;
         const y = this.px(0, f.rise + (lower + upper) / 20)[1];
         if (y > 0 && y < this.high) found.push(letter(x, y + 4, length(width[i + 1] / 10, this.unit, true), "width"));
       });

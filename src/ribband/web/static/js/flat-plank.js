@@ -3,7 +3,7 @@
 //   document.querySelector("flat-plank").show(sheet);   // as /api/planks/{name} gives it
 
 const NS = "http://www.w3.org/2000/svg";
-const WIDE = 1000, HIGH = 240, ROOM = 26;
+const SHARE = 0.24, LEAST = 280, ROOM = 26;
 
 /** @param {string} tag @param {Record<string, any>} more @param {string} [text] */
 function s(tag, more, text) {
@@ -14,7 +14,23 @@ function s(tag, more, text) {
 }
 
 class FlatPlank extends HTMLElement {
+  connectedCallback() {
+    this.sized = new ResizeObserver(() => { if (this.sheet && this.clientWidth !== this.drawn) this.draw(); });
+    this.sized.observe(this);
+  }
+
+  disconnectedCallback() { this.sized.disconnect(); }
+
   show(sheet) {
+    this.sheet = sheet;
+    this.draw();
+  }
+
+  /** Draw it as wide as there is room, so that its letters keep their size. */
+  draw() {
+    const { sheet } = this;
+    this.drawn = this.clientWidth;
+    const WIDE = Math.max(this.drawn, LEAST), HIGH = Math.max(130, WIDE * SHARE);
     const xs = sheet.outline.map((p) => p[0]), ys = sheet.outline.map((p) => p[1]);
     const [x0, x1, y0, y1] = [Math.min(...xs), Math.max(...xs), Math.min(...ys, 0), Math.max(...ys, 0)];
     const across = (WIDE - 2 * ROOM) / Math.max(x1 - x0, 1), up = (HIGH - 2 * ROOM) / Math.max(y1 - y0, 1);
@@ -28,10 +44,10 @@ class FlatPlank extends HTMLElement {
     for (const { frame, line } of sheet.frames) {
       svg.append(s("path", { class: "frame", d: path(line) }));
       const [x] = at(line[line.length - 1]).split(",").map(Number);
-      if (x - last > 26) { svg.append(s("text", { x, y: HIGH - 6, "text-anchor": "middle", "font-size": 14 }, frame)); last = x; }
+      if (x - last > Math.max(22, 9 * frame.length)) { svg.append(s("text", { x, y: HIGH - 6, "text-anchor": "middle" }, frame)); last = x; }
     }
     const stretch = taller / across;
-    svg.append(s("text", { x: ROOM, y: 15, "font-size": 13 }, stretch > 1.05 ? `across the grain ${stretch.toFixed(1)} times as large; fore end left` : "to one scale; fore end left"));
+    svg.append(s("text", { x: ROOM, y: 15 }, stretch > 1.05 ? `across the grain ${stretch.toFixed(1)} times as large; fore end left` : "to one scale; fore end left"));
     this.replaceChildren(svg);
   }
 }

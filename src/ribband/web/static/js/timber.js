@@ -36,6 +36,7 @@ function draw() {
   const shown = all.boards.filter((b) => !which || (which === "cut" && b.planks.length) || (which === "free" && !b.planks.length) || (which === "flawed" && b.flaws.length));
   const long = Math.max(1, ...all.boards.flatMap((b) => b.outline.map((p) => p[0])));
   $("boards").replaceChildren(...shown.map((b) => card(b, long)));
+  lettered();
   if (!all.boards.length && !which) $("typed").open = true;
   ofBefore(all.as_of, document.querySelector(".timber-room"));
   $("why-not").hidden = !all.why; $("why-not").textContent = all.why;
@@ -43,15 +44,33 @@ function draw() {
   $("lacking").textContent = all.lacking.length ? `Without a board: ${all.lacking.join(", ")}.` : all.laying.length ? "Every plank has a board." : "";
   $("offcuts").textContent = all.offcuts.length ? `Off-cuts kept: ${all.offcuts.join("; ")}.` : "";
   $("listings").replaceChildren(...all.listings.map(listing));
-  $("notes").replaceChildren(...all.notes.map((n) => el("p", { class: "note" }, [n])));
+  $("notes").replaceChildren(...noted(all.notes));
+  $("no-pile").hidden = all.tally.length > 0;
   $("no-order").hidden = all.order.length + all.listings.length > 0;
   $("to").replaceChildren(...all.boards.filter((b) => b.state === "sound").map((b) => el("option", { value: b.name }, [`${b.name}, ${b.size}`])));
   choose(chosen);
 }
 
+/** Names on planks keep their size on the screen, however wide the boards are drawn. */
+function lettered() {
+  const first = $("boards").querySelector("svg");
+  if (first?.clientWidth) $("boards").style.setProperty("--letter", `${(12.5 * first.viewBox.baseVal.width) / first.clientWidth}px`);
+}
+new ResizeObserver(lettered).observe($("boards"));
+
 function figures(at, lines) {
   at.hidden = !lines.length;
   at.replaceChildren(...lines.map((line) => el("div", {}, [el("dt", {}, [line.what]), el("dd", {}, [line.value, ...(line.remark ? [el("small", {}, [line.remark])] : [])])])));
+}
+
+const PACKS_SEEN = 6;
+
+/** What is said of the order; where the packs are many they lie folded. */
+function noted(notes) {
+  const said = (some) => some.map((n) => el("p", { class: "note" }, [n]));
+  const packs = notes.filter((n) => n.startsWith("pack ")), others = notes.filter((n) => !n.startsWith("pack "));
+  if (packs.length <= PACKS_SEEN) return said(notes);
+  return [el("details", {}, [el("summary", {}, [`${packs.length} packs`]), ...said(packs)]), ...said(others)];
 }
 
 function listing(one) {
@@ -86,7 +105,7 @@ function plankOn(plank, path, long) {
   const middle = (Math.min(...xs) + Math.max(...xs)) / 2;
   const near = plank.ring.filter((p) => Math.abs(p[0] - middle) < long / 12).map((p) => p[1]);
   const y = near.length ? (Math.min(...near) + Math.max(...near)) / 2 : (Math.min(...ys) + Math.max(...ys)) / 2;
-  return [wood, s("text", { x: middle, y: -y, "text-anchor": "middle", "dominant-baseline": "central", "font-size": Math.max(long / 75, 60) }, plank.name)];
+  return [wood, s("text", { x: middle, y: -y, "text-anchor": "middle", "dominant-baseline": "central" }, plank.name)];
 }
 
 /** What lies under a finger: a plank is taken hold of, or a flaw is begun. */
