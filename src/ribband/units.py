@@ -24,6 +24,7 @@ __all__ = [
     "BOARD_FEET_PER_M3",
     "UNITS",
     "Unit",
+    "counted",
     "format_area",
     "format_bare",
     "format_length",
@@ -123,6 +124,15 @@ def parse_exact(text: str, unit: str) -> Fraction:
     plain = _plain(text)
     sign, body = (-1, plain[1:].lstrip()) if plain.startswith("-") else (1, plain)
     return sign * _magnitude(body, UNITS[unit], text.strip())
+
+
+def counted(number: int, one: str, many: str = "") -> str:
+    """Count things in the words a reader expects; `many` where it is more than an s that is added.
+
+    >>> counted(1, "end"), counted(3, "end"), counted(1, "plank hangs", "planks hang")
+    ('1 end', '3 ends', '1 plank hangs')
+    """
+    return f"{number} {one if number == 1 else many or one + 's'}"
 
 
 def parse_length(text: str, unit: str) -> float:

@@ -29,7 +29,7 @@ from ribband.butts.problem import TOUCH_MM, landing_name, stock_in_hand
 from ribband.butts.rules import ButtRules, shown
 from ribband.findings import Finding, Severity
 from ribband.hull.model import Floats
-from ribband.units import format_length
+from ribband.units import counted, format_length
 
 __all__ = ["Broken", "check", "check_sides", "clashes", "in_words"]
 
@@ -232,8 +232,8 @@ def _too_short(
     only = first if first == last else f"from {first} to {last}"
     says = (
         f"she is too short to shift her butts by the rule: they may stand only {only}, and those "
-        f"of adjacent strakes are to be {rules.adjacent_spaces} frame spaces apart; "
-        f"{len(pairs)} pairs of butts break it"
+        f"of adjacent strakes are to be {counted(rules.adjacent_spaces, 'frame space')} apart; "
+        f"{counted(len(pairs), 'pair of butts breaks', 'pairs of butts break')} it"
     )
     longest = _length(ways, float(ways.length_mm.max()))
     why = (

@@ -25,7 +25,7 @@ from ribband.butts.rules import ButtRules
 from ribband.butts.search import fewest_alone
 from ribband.butts.tables import tables
 from ribband.rulebook import with_values
-from ribband.units import format_length
+from ribband.units import counted, format_length
 
 __all__ = ["Reasons", "group_that_fails", "reasons"]
 
@@ -221,7 +221,7 @@ def _says(ways: Ways, rules: ButtRules, ask: Ask) -> str:
         + {
             "adjacent": f"butts of adjacent strakes {' and '.join(filter(None, shift))} apart",
             "between": f"butts with a strake between {' and '.join(filter(None, shift))} apart",
-            "passing": f"{rules.passing} strakes passing between butts on one landing",
+            "passing": f"{counted(rules.passing, 'strake')} passing between butts on one landing",
             "shortest": f"no plank between butts shorter than {length(rules.least_plank_mm)}",
             "longest": f"no plank longer than {length(greatest_mm(ways, rules))}",
             "hood": f"no butt nearer than {length(rules.hood_mm)} to a strake's end",

@@ -25,6 +25,7 @@ from ribband.errors import (
     RibbandError,
     said_of_system,
 )  # fmt: skip
+from ribband.units import counted as many
 
 if TYPE_CHECKING:
     from ribband.app.showing.answers import Answer, Listing
@@ -195,15 +196,6 @@ def _write_details(error: Exception) -> str:
     except OSError:
         return "no file, for none could be written"
     return file.name
-
-
-def many(n: int, word: str) -> str:
-    """Count things.
-
-    >>> many(1, "form"), many(2, "form")
-    ('1 form', '2 forms')
-    """
-    return f"{n} {word}" if n == 1 else f"{n} {word}s"
 
 
 def say(as_json: bool, lines: Sequence[str], **data: Any) -> None:

@@ -203,8 +203,9 @@ def _readings(hull: Hull, survey: Survey, rules: HullRules) -> list[Finding]:
             most, by = (format_length(float(a), unit) for a in (allowed, abs(off[worst])))
             side = "outside" if off[worst] > 0 else "inside"
             says = (
-                f"{len(far)} of {len(rows)} readings of the {role} lie more than {most} from the"
-                f" fair surface; the furthest, {kept[worst].line or 'a point'}, {by} {side}"
+                f"{len(far)} of {len(rows)} readings of the {role} "
+                f"{'lies' if len(far) == 1 else 'lie'} more than {most} from the fair surface; "
+                f"the furthest, {kept[worst].line or 'a point'}, {by} {side}"
             )
             where = place_of(kept[worst].station, kept[worst].x_mm, hull.marks)
             found.append(Finding(code, Severity.CAUTION, "hull", where, says))

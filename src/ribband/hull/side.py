@@ -44,7 +44,7 @@ from ribband.hull.slips import explain
 from ribband.hull.surface import SplineSurface, reach
 from ribband.numerics.bspline import even_basis
 from ribband.survey.model import Decision, EndPoint, Reading, bodily_key, position_key
-from ribband.units import UNITS, format_bare, format_length, format_small, parse_length
+from ribband.units import UNITS, counted, format_bare, format_length, format_small, parse_length
 
 __all__ = ["SideFit", "fit_side"]
 
@@ -287,12 +287,12 @@ def _begin(
 
 def _enough(rabbet: EdgeStations, sheer: EdgeStations, points: Points) -> None:
     problems = [
-        Problem("offsets", 0, role, f"{len(edge.names)} stations", "four or more", "")
+        Problem("offsets", 0, role, counted(len(edge.names), "station"), "four or more", "")
         for role, edge in (("rabbet", rabbet), ("sheer", sheer))
         if len(edge.names) < 4
     ]
     if len(points.readings) < 8:
-        found = f"{len(points.readings)} points between rabbet and sheer"
+        found = f"{counted(len(points.readings), 'point')} between rabbet and sheer"
         problems.append(Problem("offsets", 0, "", found, "eight or more", ""))
     if problems:
         raise InputError(problems)
@@ -396,7 +396,7 @@ def _beyond(
     names = [*over, *(r.key for r, out in zip(points.readings, beyond, strict=True) if out)]
     if not names:
         return beyond, []
-    count = "1 reading lies" if len(names) == 1 else f"{len(names)} readings lie"
+    count = counted(len(names), "reading lies", "readings lie")
     says = f"{count} beyond the rabbet or the sheer and not used: " + "; ".join(names[:6])
     says += " ..." if len(names) > 6 else ""
     return beyond, [Finding("H014", Severity.CAUTION, "hull", "edges", says)]

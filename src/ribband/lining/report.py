@@ -18,6 +18,7 @@ from ribband.lining.solve import Settled
 from ribband.lining.task import columns_of, say
 from ribband.lining.terms import seam_curvature
 from ribband.lining.words import Words
+from ribband.units import counted
 
 __all__ = ["alternatives", "binds", "blanks_m2", "doubts", "findings", "reasons"]
 
@@ -170,7 +171,7 @@ def _master_line(asked: Asked, s: Settled) -> str:
     row, sweep = names.index(name) + 1, _sweeps(s)
     beside = [sweep[r] for r in (row - 1, row + 1) if 0 < r < len(sweep) - 1]
     words = _words(asked)
-    at = f"{given} frame{'s' if given != 1 else ''}"
+    at = counted(given, "frame")
     said = f"The master line above strake {name}, given at {at} and fair between, rounds"
     said += f" {words.sweep(sweep[row])} (root mean square)"
     return f"{said}; the seams beside it {words.sweep(max(beside))}." if beside else f"{said}."
@@ -203,7 +204,9 @@ def _alternative(asked: Asked, other: Found, best: Found) -> Alternative:
     if a.over_mm > 0.2:
         parts.append(f"limits off by {words.small(a.over_mm)}")
     stealers = len(other.stealers)
-    head = f"{other.strakes} strakes" + (f", {stealers} of them stealers" if stealers else "")
+    head = f"{other.strakes} strakes" + (
+        f", {stealers} of them {'a stealer' if stealers == 1 else 'stealers'}" if stealers else ""
+    )
     return Alternative(
         other.strakes, stealers, a.cost, a.sweep_rms_per_m, _widest(a), _narrowest(a),
         f"{head}: {'; '.join(parts)}.", blanks, saved,

@@ -24,6 +24,7 @@ from ribband.findings import Finding, Severity
 from ribband.hull.model import Floats, Hull
 from ribband.lining.model import Lining
 from ribband.planks.model import Plank, PlankList, Total
+from ribband.units import counted
 
 __all__ = ["AREA_ERROR", "check", "hull_side_m2"]
 
@@ -116,7 +117,7 @@ def _cover(
 
 def _gaps(row: list[Plank], ends: tuple[str, str], count: int) -> Iterator[str]:
     if len(row) != count:
-        yield f"{len(row)} planks where the butts make {count}"
+        yield f"{counted(len(row), 'plank')} where the butts make {count}"
     if [plank.number for plank in row] != list(range(1, len(row) + 1)):
         yield "planks are not numbered one by one from forward"
     if (row[0].fore, row[-1].aft) != ends:

@@ -23,7 +23,7 @@ from ribband.lining.model import Lining
 from ribband.record.model import Drift, HungPoint, Standing
 from ribband.record.rules import RecordRules
 from ribband.survey.rows import Row
-from ribband.units import format_length
+from ribband.units import counted, format_length
 
 __all__ = ["check_hung", "drifts", "hung_seams", "read_hung", "seam_girths"]
 
@@ -172,7 +172,7 @@ def _disagreeing(found: Sequence[Drift], rules: RecordRules, unit: str) -> list[
         if apart > rules.apart_mm:
             where = f"{its[0].side}, seam above strake {its[0].above}, frame {frame}"
             says = (
-                f"measured {len(its)} times, {format_length(apart, unit)} apart; "
+                f"measured {counted(len(its), 'time')}, {format_length(apart, unit)} apart; "
                 "the mean is used; measure again"
             )
             out.append(Finding("R012", Severity.CAUTION, "record", where, says))

@@ -35,7 +35,7 @@ from ribband.survey.model import (
     position_key,
 )
 from ribband.survey.whole_rows import whole_rows
-from ribband.units import format_length
+from ribband.units import counted, format_length
 
 __all__ = ["check"]
 
@@ -159,7 +159,7 @@ def _sides(survey: Survey) -> Iterator[Finding]:
     count = Counter([r.side for r in survey.girths] + [r.side for r in survey.readings])
     port, starboard = count["port"], count["starboard"]
     if port and starboard:
-        says = f"{port} readings to port and {starboard} to starboard"
+        says = f"{counted(port, 'reading')} to port and {starboard} to starboard"
         yield _note("S007", "both sides", says)
     elif (port or starboard) and not count["both"]:
         side, other = ("port", "starboard") if port else ("starboard", "port")
@@ -205,7 +205,7 @@ def _decisions(survey: Survey) -> Iterator[Finding]:
 def _few(survey: Survey) -> Iterator[Finding]:
     places = len(_measured_x(survey))
     if places < _FEW:
-        says = f"measured at {places} place{'s' * (places != 1)} only"
+        says = f"measured at {counted(places, 'place')} only"
         yield _caution("S013", "survey", says, f"{_FEW} or more are wanted to show a fair line")
 
 

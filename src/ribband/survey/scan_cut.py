@@ -25,7 +25,7 @@ from ribband.findings import Finding, Severity
 from ribband.survey.model import FrameMark
 from ribband.survey.rows import Form
 from ribband.survey.scan_model import Cut, Floats, Placed
-from ribband.units import UNITS, format_bare, format_length
+from ribband.units import UNITS, counted, format_bare, format_length
 
 __all__ = ["cut_at_frames"]
 
@@ -104,7 +104,10 @@ class _Tally:
         if len(sides) == 1:
             found.append(_finding("S120", Severity.NOTE, "scan", f"only {sides[0]} was seen"))
         for where, count in self.unseen.items():
-            says = f"{count} points were not seen and are left out"
+            says = (
+                counted(count, "point was not seen and is", "points were not seen and are")
+                + " left out"
+            )
             found.append(_finding("S121", Severity.CAUTION, where, says))
         if self.outside:
             says = "not within the picks of rabbet, stem and sheer: not cut"
@@ -112,7 +115,8 @@ class _Tally:
                 _finding("S122", Severity.CAUTION, "frames " + ", ".join(self.outside), says)
             )
         if self.doubtful:
-            says = f"{self.doubtful} points are left out where something stands against the hull"
+            left = counted(self.doubtful, "point is", "points are")
+            says = f"{left} left out where something stands against the hull"
             found.append(_finding("S123", Severity.CAUTION, "scan", says))
         if self.pick_off and max(self.pick_off) > 15.0:
             most = format_length(max(self.pick_off), unit)

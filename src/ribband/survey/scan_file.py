@@ -24,7 +24,7 @@ import numpy as np
 from ribband.errors import InputError, Problem
 from ribband.findings import Finding, Severity
 from ribband.survey.scan_model import Cloud, Floats
-from ribband.units import UNITS, unit_named
+from ribband.units import UNITS, counted, unit_named
 
 __all__ = ["MOST_POINTS", "read_scan"]
 
@@ -78,10 +78,15 @@ def _checked(path: Path, points: Floats, mm: float) -> Cloud:
     whole = np.asarray(points[sound] * mm, float)
     if len(whole) < FEWEST_POINTS:
         wanted = f"at least {FEWEST_POINTS} points"
-        raise _wrong(path, f"{len(whole)} points that can be used", wanted)
+        raise _wrong(path, f"{counted(len(whole), 'point')} that can be used", wanted)
     findings = []
     if lost := len(points) - len(whole):
-        says = f"{lost} of {len(points)} points have no place (not a number) and are left out"
+        says = counted(
+            lost,
+            "point has no place (not a number) and is",
+            "points have no place (not a number) and are",
+        )
+        says = f"of {len(points)} points {says} left out"
         findings.append(Finding("S101", Severity.CAUTION, "survey", path.name, says))
     middle = np.median(whole, axis=0)
     reach = 2.0 * float(np.quantile(np.linalg.norm(whole - middle, axis=1), 0.98))
@@ -102,9 +107,11 @@ def _enough(path: Path, promised: int, room: int) -> None:
     """Refuse a file that promises more points than we take, or than it has room for."""
     if promised > MOST_POINTS:
         wanted = f"at most {MOST_POINTS // 1_000_000} million; thin the scan first"
-        raise _wrong(path, f"{promised} points", wanted)
+        raise _wrong(path, counted(promised, "point"), wanted)
     if promised > room:
-        raise _wrong(path, f"{promised} points promised, room for {room}", "a file that is whole")
+        raise _wrong(
+            path, f"{counted(promised, 'point')} promised, room for {room}", "a file that is whole"
+        )
 
 
 def _ply(path: Path) -> Floats:

@@ -18,7 +18,7 @@ from ribband.app.showing.answers import Answer, Listing, plain
 from ribband.errors import InputError, Problem
 from ribband.store import JobFile
 from ribband.survey.rows import Form
-from ribband.units import format_length, parse_length
+from ribband.units import counted, format_length, parse_length
 
 if TYPE_CHECKING:
     from ribband.hull.model import Doubt
@@ -84,7 +84,7 @@ def doubts_answer(path: Path, tell: Tell = quiet) -> Answer:
     open_ones = sum(not doubt.decision for doubt in doubts)
     notes = (LEFT_OUT, *([ANEW] if open_ones > 1 else [])) if open_ones else ()
     return Answer(
-        title=f"{len(doubts)} doubtful reading{'s' * (len(doubts) != 1)}, {open_ones} open",
+        title=f"{counted(len(doubts), 'doubtful reading')}, {open_ones} open",
         listings=(
             Listing("Doubtful readings", columns, rows),
             Listing("Decisions", ("reading", "decision", "value", "note"), decided),

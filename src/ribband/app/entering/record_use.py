@@ -15,6 +15,7 @@ from ribband.app.entering.jobs import Taken, change, job_path
 from ribband.app.entering.wish_use import with_line
 from ribband.app.plan.planning import Planned, plan
 from ribband.store import JobFile
+from ribband.units import counted
 
 if TYPE_CHECKING:
     from ribband.planks.model import Plank
@@ -96,7 +97,12 @@ def done_said(job: Path) -> tuple[str, ...]:
     done = _done(plan(job, "relined").run.result("relined"))
     if not done:
         return ()
-    says = f"{len(done)} planks hang or are cut already and are left out; name them to have them."
+    done_said = counted(
+        len(done), "plank hangs or is cut already and is", "planks hang or are cut already and are"
+    )
+    says = (
+        f"{done_said} left out; name {'it to have it' if len(done) == 1 else 'them to have them'}."
+    )
     return (says,)
 
 

@@ -20,6 +20,7 @@ from difflib import SequenceMatcher
 from ribband.errors import InputError, Problem
 from ribband.survey.columns import LAYOUTS
 from ribband.survey.rows import Form
+from ribband.units import counted
 
 __all__ = ["HEADING", "CellClash", "Edit", "RowClash", "blank_form", "put_in"]
 
@@ -128,8 +129,8 @@ def _padded(cells: Cells | None, form: Form) -> Cells | None:
         return None
     wide = len(form.header)
     if any(cell.strip() for cell in cells[wide:]):
-        wanted = f"at most {wide} cells, as the heading has"
-        raise InputError([Problem(form.file, 0, "", f"{len(cells)} cells", wanted)])
+        wanted = f"at most {counted(wide, 'cell')}, as the heading has"
+        raise InputError([Problem(form.file, 0, "", counted(len(cells), "cell"), wanted)])
     return (*cells[:wide], *[""] * (wide - len(cells)))
 
 

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 
 from ribband.errors import InputError, Problem
 from ribband.survey.rows import Form
+from ribband.units import counted
 
 __all__ = ["Merged", "is_blank", "merged", "vessel_says"]
 
@@ -106,7 +107,7 @@ def _drops(stored: Mapping[str, Form], after: Mapping[str, Form]) -> tuple[str, 
         if name in TOLD:
             told += _dropped_rows(form, after.get(name))
         elif not is_blank(form) and (name not in after or is_blank(after[name])):
-            told.append(f"drops the form {name} ({len(form.rows)} rows)")
+            told.append(f"drops the form {name} ({counted(len(form.rows), 'row')})")
     return tuple(told)
 
 
@@ -118,7 +119,7 @@ def _dropped_rows(old: Form, new: Form | None) -> list[str]:
         return []
     words = [" ".join(cell for cell in _cells(old, row).values() if cell) for row in gone]
     more = f" and {len(gone) - SHOWN} more" if len(gone) > SHOWN else ""
-    count = f"{len(gone)} {one if len(gone) == 1 else several}"
+    count = counted(len(gone), one, several)
     return [f"drops {count}: {', '.join(words[:SHOWN])}{more}"]
 
 

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from ribband.app.plan.runner import Run
 from ribband.app.showing.answers import Line
-from ribband.units import format_volume, format_weight, imperial
+from ribband.units import counted, format_volume, format_weight, imperial
 
 if TYPE_CHECKING:
     from ribband.timber.buying import Bought
@@ -113,7 +113,7 @@ def laying_lines(laid: Laid, unit: str) -> tuple[Line, ...]:
     lines = [
         Line("planks laid", str(len(own.cuts)), without),
         *([_out(laid.out, laid.gone)] if laid.out or laid.gone else []),
-        Line("boards cut into", f"{boards} of {sound}", f"{len(own.offcuts)} ends kept"),
+        Line("boards cut into", f"{boards} of {sound}", f"{counted(len(own.offcuts), 'end')} kept"),
         Line("timber used", format_volume(own.used_m3, unit), f"yield {own.yield_part:.0%}"),
     ]
     if own.cost is not None:
@@ -140,10 +140,14 @@ def order_lines(bought: Bought, unit: str) -> tuple[Line, ...]:
     lines += [
         Line("planks without a board", str(lacking)),
         *([_out((), bought.gone)] if bought.gone else []),
-        Line("to buy", f"{boards} boards, {format_volume(own.volume_m3, unit)}", how_least(own)),
+        Line(
+            "to buy",
+            f"{counted(boards, 'board')}, {format_volume(own.volume_m3, unit)}",
+            how_least(own),
+        ),
     ]
     lines += [Line("price", f"{own.price:.2f}", "in the yard's money")] if own.price else []
-    packs = f"{len(own.packs)} packs" if kg else "packs not split for lifting: ask the mill"
+    packs = counted(len(own.packs), "pack") if kg else "packs not split for lifting: ask the mill"
     lines += [Line("weight", kg or "not known", packs)]
     lines += [sure] if own.sure_enough else []
     if own.unmet:

@@ -23,7 +23,7 @@ from ribband.findings import Finding
 from ribband.store import JobFile
 from ribband.survey.columns import heading
 from ribband.survey.rows import Form
-from ribband.units import format_volume
+from ribband.units import counted, format_volume
 
 if TYPE_CHECKING:
     from ribband.timber.board_model import Laying
@@ -103,7 +103,7 @@ def lay_on(path: Path, seconds: float, *, tell: Tell = quiet) -> Answer:
 def _saved(was: Laying, now: Laying, unit: str) -> str:
     """Say what a longer search gained: planks laid, money where it is known, else timber."""
     if len(was.unlaid) > len(now.unlaid):
-        return f"{len(was.unlaid) - len(now.unlaid)} more planks laid"
+        return f"{counted(len(was.unlaid) - len(now.unlaid), 'more plank')} laid"
     if was.cost is not None and now.cost is not None and now.cost < was.cost:
         return f"{was.cost - now.cost:.2f} saved, in the yard's money"
     return f"{format_volume(was.used_m3 - now.used_m3, unit)} saved"

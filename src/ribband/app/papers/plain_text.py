@@ -20,6 +20,7 @@ from ribband.app.papers.whole import into_folder
 from ribband.errors import JobFileError
 from ribband.store import JobFile, KeptPicture, Revision
 from ribband.survey.rows import Form
+from ribband.units import counted
 
 __all__ = ["HISTORY", "write_text"]
 
@@ -87,7 +88,7 @@ def _forms(job: JobFile, revision: int | None) -> tuple[dict[str, Form], list[st
 
 
 def _history(job: JobFile, past: tuple[Revision, ...], lost: list[str]) -> Iterator[str]:
-    yield f"The history of {job.path.name}: {len(past)} revisions, oldest first."
+    yield f"The history of {job.path.name}: {counted(len(past), 'revision')}, oldest first."
     yield "A row that went is marked -, a row that came +; cells are parted by |."
     yield from lost
     before: dict[str, Form] = {}

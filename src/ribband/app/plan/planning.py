@@ -19,7 +19,14 @@ from ribband.app.showing.answers import Line
 from ribband.errors import InputError, JobFileError, Problem
 from ribband.findings import Severity
 from ribband.store import JobFile, Revision, inputs_hash
-from ribband.units import format_area, format_length, format_small, format_volume, format_weight
+from ribband.units import (
+    counted,
+    format_area,
+    format_length,
+    format_small,
+    format_volume,
+    format_weight,
+)
 
 if TYPE_CHECKING:
     from ribband.butts.model import Goal, Layout
@@ -199,10 +206,6 @@ def _plank_lines(planks: PlankList, unit: str) -> list[Line]:
 
 
 def _findings_line(done: Run) -> Line:
-    counted = {s: sum(f.severity is s for f in done.findings) for s in Severity}
-    words = ", ".join(_many(n, str(s)) for s, n in reversed(counted.items()) if n)
+    by_kind = {s: sum(f.severity is s for f in done.findings) for s in Severity}
+    words = ", ".join(counted(n, str(s)) for s, n in reversed(by_kind.items()) if n)
     return Line("findings", words or "none")
-
-
-def _many(n: int, word: str) -> str:
-    return f"{n} {word}" if n == 1 else f"{n} {word}s"

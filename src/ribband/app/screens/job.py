@@ -20,6 +20,7 @@ from ribband.errors import InputError, Problem
 from ribband.findings import Finding, Severity
 from ribband.store import JobFile, KeptResult, Revision
 from ribband.survey.rows import Form
+from ribband.units import counted
 
 __all__ = ["JobView", "Next", "StepView", "job_view", "problems_at", "unit_of"]
 
@@ -174,12 +175,12 @@ def _next(
     if not any(not is_blank(form) for name, form in forms.items() if name != "vessel"):
         return Next("measure", "Enter the measurements: frames, and girths or offsets.")
     if problems:
-        many = f"{len(problems)} cells" if len(problems) > 1 else "1 cell"
+        many = counted(len(problems), "cell")
         return Next("measure", f"Mend {many} that cannot be read; nothing is planned before.")
     if stale := next((step for step in steps if step.state != "good"), None):
         return Next(stale.page, f"Bring the plan up to date, from {stale.does}.", "plan")
     if doubts:
-        many = f"{doubts} doubtful readings" if doubts > 1 else "1 doubtful reading"
+        many = counted(doubts, "doubtful reading")
         return Next("measure", f"Decide {many}: accept, correct or keep.")
     faulty = [s for s in steps if any(f.severity is Severity.FAULT for f in s.findings)]
     if faulty:

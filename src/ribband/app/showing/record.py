@@ -13,7 +13,7 @@ from ribband.app.plan.planning import plan
 from ribband.app.plan.runner import quiet
 from ribband.app.showing.answers import Answer, Line, Listing
 from ribband.app.showing.plan import as_tables
-from ribband.units import format_bare, format_length
+from ribband.units import counted, format_bare, format_length
 
 if TYPE_CHECKING:
     from ribband.record import Drift, Left, Opening, SideLeft
@@ -62,10 +62,12 @@ def left_answer(left: Left, unit: str) -> Answer:
 def _lines(one: SideLeft, unit: str) -> Iterator[Line]:
     stands = Counter(one.standing.planks.values())
     says = f"{stands['held']} hang, {stands['cut']} cut, {stands['free']} to be got out"
-    yield Line(one.side, f"{sum(stands.values())} planks", says)
+    yield Line(one.side, counted(sum(stands.values()), "plank"), says)
     if one.relined is not None:
         new = one.relined
-        says = f"{len(new.changed)} of {len(one.planks)} planks change; took {new.seconds:.1f} s"
+        of = counted(len(one.planks), "plank")
+        many = "changes" if len(new.changed) == 1 else "change"
+        says = f"{len(new.changed)} of {of} {many}; took {new.seconds:.1f} s"
         kept = "divided anew" if new.lining.feasible else "DIVIDED ANEW, A LIMIT IS BROKEN"
         yield Line(f"{one.side}, what is left", kept, says)
     if worst := max(one.drifts, key=lambda d: abs(d.drift_mm), default=None):

@@ -20,7 +20,7 @@ from ribband.app.showing.answers import Answer, Line, Listing
 from ribband.errors import InputError, Problem
 from ribband.findings import Finding
 from ribband.store import JobFile
-from ribband.units import format_length, parse_length
+from ribband.units import counted, format_length, parse_length
 
 if TYPE_CHECKING:
     from ribband.shop.hanging.model import Hanging
@@ -102,7 +102,11 @@ def hanging_answer(hanging: Hanging) -> Answer:
         lines=(
             Line("planks", str(len(hanging.places))),
             Line("shutters", ", ".join(hanging.shutters), "hung last, one a side"),
-            Line("one side ahead", f"{hanging.ahead} plank at most", "while both have planks left"),
+            Line(
+                "one side ahead",
+                f"{counted(hanging.ahead, 'plank')} at most",
+                "while both have planks left",
+            ),
         ),
         listings=(
             Listing("Planks in order", ("", "plank", "face", "needs", "why here"), rows),
@@ -246,7 +250,11 @@ def work_lines(worked: Worked) -> tuple[Line, ...]:
     return (
         *([_assumed_hands(worked)] if worked.assumed else []),
         *likely,
-        Line("left to do", f"{worked.to_hang} planks to be hung{finish}", _hours_said(worked)),
+        Line(
+            "left to do",
+            f"{counted(worked.to_hang, 'plank')} to be hung{finish}",
+            _hours_said(worked),
+        ),
         Line("begins", day_said(own.days.days[0])),
         replace(planned, remark=f"{planned.remark}; {proved}"),
     )

@@ -13,6 +13,7 @@ from ribband.app.why.asked import Subject
 from ribband.store import JobFile, Revision
 from ribband.survey.model import Survey
 from ribband.survey.rows import Form
+from ribband.units import counted
 
 __all__ = ["Input", "inputs_of", "set_rules", "stations_at"]
 
@@ -79,7 +80,7 @@ def inputs_of(
 def _of_form(job: JobFile, form: Form, rows: Named, past: Sequence[Revision]) -> list[Input]:
     versions = _versions(job, form.name, past)
     if not rows:
-        words = f"{len(form.rows)} rows"
+        words = counted(len(form.rows), "row")
         return [_input(form, 0, (), words, *_since(versions, None))]
     found = [
         _input(form, form.numbers[n], typed, "", *_since(versions, form.rows[n]))

@@ -7,7 +7,7 @@ from ribband.drawing.book.model import Book
 from ribband.drawing.book.plank_pages import heaviest, weight_head, weight_of
 from ribband.drawing.book.rule_table import rule_table
 from ribband.drawing.book.table import Col, Line, Table
-from ribband.drawing.book.words import LEGEND, SIGNS, bare, unit_words, written
+from ribband.drawing.book.words import LEGEND, SIGNS, bare, count, unit_words, written
 from ribband.sources import MARKS, Source, source
 from ribband.units import imperial
 
@@ -123,8 +123,8 @@ def _lifting(book: Book) -> Story:
         return [bullet(said), bullet(unknown)]
     over = sum((p.rough_kg or 0.0) > LIFT_KG for p in book.planks.planks)
     number = (
-        f"{over} of the {len(book.planks.planks)} planks are heavier than that in the rough. Wet "
-        "or green timber is heavier than shown."
+        f"{over} of the {count(len(book.planks.planks), 'plank')} {'is' if over == 1 else 'are'} "
+        "heavier than that in the rough. Wet or green timber is heavier than shown."
     )
     weight = weight_head(book)
     cols = [

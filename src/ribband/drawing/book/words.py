@@ -21,6 +21,7 @@ from ribband.rulebook import Rule
 from ribband.sources import Source, source
 from ribband.survey.model import place_of
 from ribband.units import UNITS, format_bare, format_length, imperial
+from ribband.units import counted as count
 
 __all__ = [
     "LEGEND",
@@ -114,15 +115,6 @@ def out_by(mm: float, unit: str) -> str:
     '0-1-0 too small'
     """
     return f"{format_length(abs(mm), unit)} too {'great' if mm > 0 else 'small'}"
-
-
-def count(number: int, one: str, many: str = "") -> str:
-    """Count in words a reader expects.
-
-    >>> count(1, "butt"), count(3, "butt"), count(2, "fish", "fish")
-    ('1 butt', '3 butts', '2 fish')
-    """
-    return f"{number} {one if number == 1 else many or one + 's'}"
 
 
 def joined(parts: Sequence[str]) -> str:

@@ -34,6 +34,7 @@ from ribband.drawing.sheet import (
     box_of,
     rectangle,
 )
+from ribband.units import counted
 
 __all__ = ["LEAST_ROLL_MM", "PDF_MOST_MM", "ROLL_MM", "roll", "tiles", "turned"]
 
@@ -267,8 +268,9 @@ def _map_words(
                face="Serif-Semibold")  # fmt: skip
     lap = f"{overlap / 25.4:.2f} in" if _unit(sheet) == "ft" else f"{overlap:g} mm"
     told = (
-        f"{count} sheets follow, numbered as below; the map is {words(scale, _unit(sheet))}. Print "
-        "at 100 %, never fitted to the page, and measure the check bar of each before use. Cut two "
+        f"{counted(count, 'sheet follows', 'sheets follow')}, numbered as below; the map is "
+        f"{words(scale, _unit(sheet))}. Print at 100 %, never fitted to the page, and "
+        "measure the check bar of each before use. Cut two "
         f"sides of each sheet to its frame; neighbours overlap by at least {lap}. Lay the "
         "match marks of one number over each other, tape, then check the whole against the "
         "distances along the batten: the figures go before the paper."

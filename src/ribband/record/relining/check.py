@@ -19,7 +19,7 @@ from ribband.lining.rules import LiningRules, limits_of
 from ribband.record.model import Opening, Relined
 from ribband.record.relining.solve import Planned
 from ribband.record.rules import RecordRules
-from ribband.units import format_length
+from ribband.units import counted, format_length
 
 __all__ = ["check_relined"]
 
@@ -138,7 +138,9 @@ def _fit(
 
 def _changes(relined: Relined, unit: str) -> Iterator[Finding]:
     if relined.changed:
-        says = f"{len(relined.changed)} planks change and are to be got out by their new shapes"
+        one, many = "plank changes and is", "planks change and are"
+        shapes = "its new shape" if len(relined.changed) == 1 else "their new shapes"
+        says = f"{counted(len(relined.changed), one, many)} to be got out by {shapes}"
         most = max(relined.moved, key=lambda one: one.mm, default=None)
         if most is not None:
             far = format_length(most.mm, unit)

@@ -29,6 +29,7 @@ from ribband.record.repair.model import Renewal, Repair, SideRepair
 from ribband.record.repair.order import in_turns
 from ribband.record.repair.rules import RepairRules
 from ribband.record.whole import Stuff
+from ribband.units import counted
 
 __all__ = ["Recorded", "place_said", "plan_repair"]
 
@@ -196,6 +197,6 @@ def _said(repair: Repair) -> Iterator[Finding]:
         )
         yield Finding("R048", Severity.CAUTION, "record", where, says, source="common-practice")
     turns = max(r.turn for r in repair.renewals)
-    says = f"{len(repair.renewals)} renewals in {turns} turns: {KEEP_SHAPE}"
+    says = f"{counted(len(repair.renewals), 'renewal')} in {counted(turns, 'turn')}: {KEEP_SHAPE}"
     source = "common-practice"
     yield Finding("R047", Severity.CAUTION, "record", "the whole repair", says, source=source)

@@ -27,6 +27,7 @@ from ribband.shop.work.model import OPERATIONS, Hand, Measure, Work
 from ribband.shop.work.project import Ints, Link, Project, Task, Use
 from ribband.shop.work.rates import hands_of, hours_of, wanted
 from ribband.shop.work.rules import WorkRules
+from ribband.units import counted
 
 __all__ = ["GEAR_ORDER", "Built", "Part", "Wait", "build", "hung_in_order"]
 
@@ -194,7 +195,8 @@ def _refuse_impossible(parts: Sequence[Part], able: Mapping[str, int], work: Wor
 
 
 def _short_handed(operation: str, wanted_hands: int, there: int) -> Finding:
-    says = f"the rates want {wanted_hands} hands, {there} of the crew can; taken to take longer"
+    wanted = counted(wanted_hands, "hand")
+    says = f"the rates want {wanted}, {there} of the crew can; taken to take longer"
     why = "a plank handled by too few can hurt them"
     return Finding("W501", Severity.CAUTION, "work", operation, says, why)
 

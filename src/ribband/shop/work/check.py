@@ -19,6 +19,7 @@ from ribband.shop.work.days import SLOT_MINUTES
 from ribband.shop.work.model import OPERATIONS, Step, Stint, Work, WorkPlan
 from ribband.shop.work.rates import hours_of, wanted
 from ribband.shop.work.rules import WorkRules
+from ribband.units import counted
 
 __all__ = ["check_work"]
 
@@ -134,7 +135,7 @@ def _level(work: Work, at: At) -> Iterator[Finding]:
         for other in hung:
             ahead = hung[side[plank]] - fast[other]
             if other != side[plank] and fast[other] < whole[other] and ahead > work.level:
-                yield _fault("W518", plank, f"{ahead} planks ahead of the other side")
+                yield _fault("W518", plank, f"{counted(ahead, 'plank')} ahead of the other side")
 
 
 def _not_too_soon(work: Work, at: At, rules: WorkRules) -> Iterator[Finding]:
@@ -167,7 +168,9 @@ def _crewed(work: Work, plan: WorkPlan) -> Iterator[Finding]:
         for a, b in pairwise(edges):
             there = sum(s.start <= a and s.end >= b for s in own[n])
             if there != step.hands or a < step.start or b > step.end:
-                yield _fault("W523", f"{step.plank} {step.operation}", f"{there} hands at it")
+                yield _fault(
+                    "W523", f"{step.plank} {step.operation}", f"{counted(there, 'hand')} at it"
+                )
 
 
 def _one_thing_at_a_time(plan: WorkPlan) -> Iterator[Finding]:

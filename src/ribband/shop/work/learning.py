@@ -25,6 +25,7 @@ from ribband.shop.work.forms import Logged
 from ribband.shop.work.model import OPERATIONS, STATES, Measure, Rate
 from ribband.shop.work.rates import hours_of, scatter_of
 from ribband.shop.work.rules import WorkRules
+from ribband.units import counted
 
 __all__ = ["Learned", "hours_by_hand", "hours_by_operation", "learn", "learned_rates"]
 
@@ -139,7 +140,7 @@ def _learned(
 def _words(count: int, raw: float, factor: float) -> str:
     if not count:
         return "nothing logged with hours; the rate stands"
-    steps = "1 step" if count == 1 else f"{count} steps"
+    steps = counted(count, "step")
     return f"{steps} logged took {raw:.2f} of the rate; {factor:.2f} of it is believed"
 
 

@@ -12,6 +12,7 @@ from collections.abc import Collection
 
 from ribband.findings import Finding, Severity
 from ribband.shop.work.model import WorkPlan
+from ribband.units import counted
 
 __all__ = ["timber_wanted"]
 
@@ -36,8 +37,9 @@ def timber_wanted(plan: WorkPlan, lacking: Collection[str]) -> tuple[Finding, ..
     named = ", ".join(f"{p} on {days[p].day} {days[p]:%b %Y}" for p in order[:NAMED])
     more = f" and {len(order) - NAMED} more later" if len(order) > NAMED else ""
     says = (
-        f"{len(order)} planks have no board and are planned as though their timber were here; "
-        f"wanted first: {named}{more}"
+        counted(len(order), "plank has no board and is", "planks have no board and are")
+        + f" planned as though {'its' if len(order) == 1 else 'their'} timber were here; "
+        + f"wanted first: {named}{more}"
     )
     day = days[order[0]]
     why = f"the order must be here, and dry enough, by {day.day} {day:%b %Y}: ribband order"

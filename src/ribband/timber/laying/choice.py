@@ -160,7 +160,8 @@ def _half_priced(boards: Sequence[Board]) -> list[Finding]:
     lack = sum(not b.price for b in boards)
     if lack in {0, len(boards)}:
         return []
-    says = f"{lack} of {len(boards)} boards have no price, so least timber was looked for, "
+    has = "has" if lack == 1 else "have"
+    says = f"{lack} of {len(boards)} boards {has} no price, so least timber was looked for, "
     return [Finding("T129", Severity.NOTE, "timber", "the pile", says + "not least money")]
 
 

@@ -41,6 +41,7 @@ from ribband.timber.laying.ground import (
 from ribband.timber.laying.rules import LayingRules
 from ribband.timber.laying.search import search
 from ribband.timber.laying.state import Progress, Search, State, empty, put
+from ribband.units import counted
 
 __all__ = ["PROVED", "bounds_of", "lay_planks", "offcuts_of", "pieces", "timber_used"]
 
@@ -265,7 +266,7 @@ def _findings(unlaid: Collection[str], bound: float) -> list[Finding]:
     if not unlaid:
         return []
     why = "none was found" if np.isfinite(bound) else PROVED
-    says = f"{len(unlaid)} planks found no board: {', '.join(sorted(unlaid)[:12])}"
+    says = f"{counted(len(unlaid), 'plank')} found no board: {', '.join(sorted(unlaid)[:12])}"
     says += " ..." if len(unlaid) > 12 else ""
     return [Finding("T117", Severity.FAULT, "timber", "the pile", says, why)]
 

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 
 from ribband.findings import Finding, Severity
 from ribband.timber.order.model import OrderLine, Pack
-from ribband.units import format_length, format_weight
+from ribband.units import counted, format_length, format_weight
 
 __all__ = ["NOT_SPLIT", "pack", "packing_findings"]
 
@@ -67,7 +67,7 @@ def packing_findings(packs: Sequence[Pack], lift_kg: float, unit: str) -> Iterab
     if not known:
         return
     heaviest = max(known, key=lambda p: p.kg or 0.0)
-    many = f"{len(packs)} packs" if len(packs) > 1 else "1 pack"
+    many = counted(len(packs), "pack")
     says = (
         f"{many}; the heaviest is {format_weight(heaviest.kg or 0.0, unit)}, the "
         f"longest {format_length(max(p.length_mm for p in packs), unit)}"

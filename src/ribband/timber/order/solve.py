@@ -32,7 +32,7 @@ from ribband.timber.order.model import (
 from ribband.timber.order.rules import OrderRules
 from ribband.timber.order.spares import Lot, Size, Spares, how_good, spares, spares_needed
 from ribband.timber.order.words import boards_lacking, smallest_boards, why_not_held
-from ribband.units import BOARD_FEET_PER_M3
+from ribband.units import BOARD_FEET_PER_M3, counted
 
 __all__ = ["is_held", "order"]
 
@@ -426,7 +426,7 @@ def _findings(  # noqa: PLR0917 - one line for each thing that may be said
     reasons: Sequence[str],
 ) -> Iterable[Finding]:
     if unmet:
-        says = f"no class of the mill holds {len(unmet)} planks: {', '.join(unmet[:12])}"
+        says = f"no class of the mill holds {counted(len(unmet), 'plank')}: {', '.join(unmet[:12])}"
         why = "; ".join(reasons) or "too few boards of the lengths and widths that would hold them"
         yield Finding("T030", Severity.CAUTION, "timber", "order", says, why)
     if plan.gap > 0 and math.isfinite(plan.gap):

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from ribband.timber.order.delivery import LIFTING, NOT_SPLIT
 from ribband.timber.order.model import MillClass, Need, Order
 from ribband.timber.order.rules import OrderRules
-from ribband.units import format_length, format_volume, format_weight
+from ribband.units import counted, format_length, format_volume, format_weight
 
 __all__ = [
     "OrderRow",
@@ -74,7 +74,7 @@ def delivery_note(order: Order, unit: str = "mm") -> tuple[str, ...]:
         lines.append(f"pack {number}: {held}; {weight}")
     whole = "weight not known" if order.kg is None else format_weight(order.kg, unit)
     boards = sum(line.count for line in order.lines)
-    lines.append(f"{boards} boards, {format_volume(order.volume_m3, unit)}, {whole}")
+    lines.append(f"{counted(boards, 'board')}, {format_volume(order.volume_m3, unit)}, {whole}")
     if any(pack.kg is None for pack in order.packs):
         lines.append(f"{NOT_SPLIT[0].upper()}{NOT_SPLIT[1:]}.")
     return (*lines, f"Lifting: {LIFTING}.")
@@ -107,7 +107,7 @@ def boards_lacking(lacks: Sequence[tuple[MillClass, int]], unit: str) -> str:
         return ""
     many = sum(n for _, n in lacks)
     named = ", ".join(f"{n} of {_size(c, unit)}" for c, n in lacks)
-    return f"{many} board{'s' if many > 1 else ''} more than the mill counts would do: {named}"
+    return f"{counted(many, 'board')} more than the mill counts would do: {named}"
 
 
 def _size(c: MillClass, unit: str) -> str:
