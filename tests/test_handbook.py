@@ -5,10 +5,12 @@ from __future__ import annotations
 import re
 import subprocess
 import sys
+from collections.abc import Iterator
 from html.parser import HTMLParser
 from importlib import import_module
 from pathlib import Path
 from typing import Any
+from urllib.parse import quote
 
 import click
 import pytest
@@ -229,29 +231,103 @@ def test_the_styles_name_only_files_beside_them(built: Path) -> None:
             assert (sheet.parent / name).exists(), f"{sheet.name}: {name}"
 
 
-def test_it_opens_from_a_disk_and_a_word_is_found_with_no_network(built: Path) -> None:
-    with browser() as chrome:
-        page = chrome.new_context(offline=True).new_page()
-        asked: list[str] = []
-        troubles: list[str] = []
-        page.on("request", lambda request: asked.append(request.url))
-        page.on("pageerror", lambda error: troubles.append(str(error)))
-        page.on("console", lambda m: troubles.append(m.text) if m.type == "error" else None)
-        page.goto((built / "index.html").as_uri())
-        rail = page.locator(".rail").bounding_box()
-        assert rail is not None
-        assert rail["x"] == 0
-        links = page.locator(".rail .pages a").evaluate_all("all => all.map(a => a.pathname)")
-        led_to = {str(Path(link).relative_to(built)) for link in links}
-        assert {str(p.relative_to(DOCS).with_suffix(".html")) for p in ON_THE_RAIL} <= led_to
-        page.fill("#find", "shutter")
-        page.press("#find", "Enter")
-        # results come one after the other
-        page.wait_for_selector("#search-results li a >> text='The order of hanging'")
-        page.click("#search-results li a >> nth=0")
-        page.wait_for_selector("main h1")
-        assert page.evaluate(
-            "document.fonts.ready.then(f => [...f].some(x => x.status == 'loaded'))"
-        )
-        assert not troubles
-        assert all(url.startswith("file://") for url in asked)
+@pytest.fixture(scope="module")
+def chrome() -> Iterator[Any]:
+    """One browser for all that is looked at."""
+    with browser() as one:
+        yield one
+
+
+@pytest.fixture(scope="module")
+def finding(chrome: Any) -> Iterator[Any]:
+    """Give a page with the network off."""
+    page = chrome.new_context(offline=True).new_page()
+    troubles: list[str] = []
+    page.on("pageerror", lambda error: troubles.append(str(error)))
+    yield page
+    assert not troubles
+
+
+def test_it_opens_from_a_disk_and_a_word_is_found_with_no_network(built: Path, chrome: Any) -> None:
+    page = chrome.new_context(offline=True).new_page()
+    asked: list[str] = []
+    troubles: list[str] = []
+    page.on("request", lambda request: asked.append(request.url))
+    page.on("pageerror", lambda error: troubles.append(str(error)))
+    page.on("console", lambda m: troubles.append(m.text) if m.type == "error" else None)
+    page.goto((built / "index.html").as_uri())
+    rail = page.locator(".rail").bounding_box()
+    assert rail is not None
+    assert rail["x"] == 0
+    links = page.locator(".rail .pages a").evaluate_all("all => all.map(a => a.pathname)")
+    led_to = {str(Path(link).relative_to(built)) for link in links}
+    assert {str(p.relative_to(DOCS).with_suffix(".html")) for p in ON_THE_RAIL} <= led_to
+    page.fill("#find", "shutter")
+    page.press("#find", "Enter")
+    page.click("#found h2 a >> text='The order of hanging'")
+    page.wait_for_selector("main h1")
+    assert page.evaluate("document.fonts.ready.then(f => [...f].some(x => x.status == 'loaded'))")
+    assert not troubles
+    assert all(url.startswith("file://") for url in asked)
+
+
+@pytest.mark.parametrize(
+    ("asked", "first", "shown"),
+    [
+        ("L001", "made/findings", "do not add up to its girth"),
+        ("2 3/8", "timber", "2 3/8 in loses about 1/8"),
+        ("butt", "butts", "meet"),
+        ("why", "why", "of any figure"),
+        ("3-7-5", "units", "3 ft 7 5/8 in"),
+        ("kerf", "laying", "kerf"),
+        ('"hot time"', "glossary", "stays workable"),
+        ("shutters", "hanging", "shutter"),
+        ("planks.class_step", "made/rules", "planks.class_step"),
+    ],
+)
+def test_figures_codes_and_short_words_are_found(
+    built: Path, finding: Any, asked: str, first: str, shown: str
+) -> None:
+    """The page meant is among the first two, with the words as they stand there."""
+    finding.goto(f"{(built / 'find.html').as_uri()}?q={quote(asked)}")
+    pages = finding.locator("#found h2 a").evaluate_all("all => all.map(a => a.pathname)")[:2]
+    assert str(built / f"{first}.html") in pages
+    assert shown in finding.inner_text(f'#found section:has(h2 a[href="{first}.html"])')
+    assert finding.locator("#found mark").count()
+
+
+def test_what_is_nowhere_is_said_and_a_figure_is_no_part_of_another(
+    built: Path, finding: Any
+) -> None:
+    where = (built / "find.html").as_uri()
+    finding.goto(f"{where}?q=unicorn")
+    assert "No page has unicorn" in finding.inner_text("#count")
+    finding.goto(f"{where}?q=7-5")  # stands in 3-7-5 only
+    assert "No page has 7-5" in finding.inner_text("#count")
+    finding.goto(f"{where}?q={quote('<b>x</b>')}")
+    assert finding.locator("main b").count() == 0
+
+
+def test_the_rail_stands_at_the_page_that_is_open(built: Path, finding: Any) -> None:
+    for name in ("index", "hull", "made/sources", "benchmarks"):
+        finding.goto((built / f"{name}.html").as_uri())
+        here = finding.locator(".rail li.current > a")
+        if name != "index":  # it stands on the rail by its name alone
+            box, rail = here.bounding_box(), finding.locator(".rail").bounding_box()
+            assert rail["y"] <= box["y"] < box["y"] + box["height"] <= rail["y"] + rail["height"]
+        assert finding.evaluate("window.scrollY") == 0
+
+
+SPREAD = """() => [document.documentElement, ...document.querySelectorAll("table, pre, img")]
+    .filter((own) => own.scrollWidth > own.clientWidth + 1 || own.getBoundingClientRect().right
+        > document.documentElement.clientWidth + 1)
+    .map((own) => own.tagName + " " + own.textContent.slice(0, 60))"""
+
+
+def test_nothing_runs_off_a_printed_sheet(built: Path, finding: Any) -> None:
+    """An A4 sheet within its margins is 180 mm wide, 680 of a browser's pixels."""
+    finding.emulate_media(media="print")
+    finding.set_viewport_size({"width": 680, "height": 1000})
+    for name in ("made/sources", "architecture", "made/columns", "made/verbs", "forms", "limits"):
+        finding.goto((built / f"{name}.html").as_uri())
+        assert finding.evaluate(SPREAD) == [], name

@@ -315,6 +315,26 @@ def test_findings_on_it_stand_beside_it(job: Path) -> None:
     assert all(re.search(r"P7-2|strake 7\b", f.where) for f in of_plank.findings)
 
 
+def test_a_finding_that_is_not_there_is_told_with_what_it_would_mean(job: Path) -> None:
+    """L003 says that a strake is too wide; the demo's girths have none such."""
+    found = why(job, "L003", made=True)
+    assert found.findings == ()
+    assert [said.value for said in found.values] == ["this job has no L003 now"]
+    assert "wider than the greatest width" in found.says
+    assert "lining.greatest_width" in {rule.name for rule in found.rules}
+    assert found.page == "docs/lining.md"
+    assert found.steps[-1].step == "lining"
+    said = CliRunner().invoke(cli, ["why", str(job), "L003"]).output
+    assert "this job has no L003 now" in said
+    with pytest.raises(InputError, match="a code that a finding has"):
+        why(job, "L999", made=True)
+
+
+def test_of_a_step_not_made_it_is_not_known_whether_a_finding_is_there(tmp_path: Path) -> None:
+    path = new_job(tmp_path / "own.ribband", GIRTHS, "Ada").job
+    assert why(path, "L003", made=True).values[0].value.startswith("not known: lining")
+
+
 # ---- the verb and the pages
 
 

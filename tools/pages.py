@@ -1,9 +1,9 @@
 """Write the handbook's pages that are made from the program itself: python tools/pages.py [FOLDER].
 
 Rules from their dataclasses, columns of the open tables from their shapes, sources from the
-bibliography, verbs from the command line's own help, the API from its OpenAPI description. They
-stand in `docs/made/`; the table of rooms in `docs/architecture.md` is made from the imports. A test
-makes all of it again and compares.
+bibliography, what the codes of findings mean from their table, verbs from the command line's own
+help, the API from its OpenAPI description. They stand in `docs/made/`; the table of rooms in
+`docs/architecture.md` is made from the imports. A test makes all of it again and compares.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ from __future__ import annotations
 import ast
 import sys
 from collections.abc import Iterable, Mapping, Sequence
+from functools import cache
 from graphlib import TopologicalSorter
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -22,6 +23,7 @@ from ribband.app.entering.jobs import new_job
 from ribband.app.entering.rules import LISTED, list_rules
 from ribband.cli import cli
 from ribband.cli.top import ORDER
+from ribband.findings import meanings
 from ribband.sources import sources
 from ribband.store.table_shapes import SHAPES
 from ribband.web.server import create_app
@@ -53,6 +55,14 @@ The one bibliography, `src/ribband/data/sources.csv`. The mark says how far a so
 *read* (the figure was seen in the work itself), *read second-hand* (seen where another quotes it),
 *calculated* (from figures that were read), *from memory* (recalled, unread), *common practice*
 (said in yards, written nowhere we can cite), *house* (Ribband's own).
+""",
+    "findings": """# Findings
+
+What every code means that the program doubts or refuses something by, with the rules it comes
+from. A code never changes its meaning. `ribband why JOB L003` says of a job whether it has one,
+where, and what those rules are there. How much one matters (NOTE, CAUTION, FAULT) is said with it;
+some are one or another by how far off they are. Many are of checks written apart from what they
+look over: they would say that the program is wrong, and should never be seen.
 """,
     "verbs": """# Every verb
 
@@ -125,6 +135,21 @@ def sources_page() -> list[str]:
     lines = [INTRO["sources"]]
     rows = [(f"`{s.key}`", s.author, s.title, s.year, s.place, s.mark) for s in sources()]
     return [*lines, *table(("key", "author", "title", "year", "place", "mark"), rows)]
+
+
+def findings_page() -> list[str]:
+    """List what every code means, a table a page of the handbook."""
+    lines = [INTRO["findings"]]
+    for page in dict.fromkeys(own.page for own in meanings().values()):
+        title = (HOME / "docs" / f"{page}.md").read_text("utf-8").splitlines()[0].lstrip("# ")
+        lines += [f"## {title}", "", f"Told on [its page](../{page}.md).", ""]
+        rows = [
+            (f"`{own.code}`", own.means, ", ".join(f"`{rule}`" for rule in own.rules))
+            for own in meanings().values()
+            if own.page == page
+        ]
+        lines += table(("code", "means", "rules"), rows)
+    return lines
 
 
 def verbs_page() -> list[str]:
@@ -226,10 +251,11 @@ def body_lines(name: str, body: Mapping[str, Any]) -> list[str]:
         (f"**`{k}`**" if k in needed else f"`{k}`", kind(v), v.get("description", ""))
         for k, v in body.get("properties", {}).items()
     ]
-    words = " ".join(body.get("description", "").split())
+    words = " ".join(body.get("description", "").partition(">>>")[0].split())
     return [f"### {short(name)}", "", words, "", *table(("name", "kind", "says"), rows)]
 
 
+@cache
 def rooms() -> dict[str, set[str]]:
     """Give every room, a folder or a module beside them, with the rooms its modules import."""
     used: dict[str, set[str]] = {}
@@ -288,6 +314,7 @@ PAGES = {
     "rules": rules_page,
     "columns": columns_page,
     "sources": sources_page,
+    "findings": findings_page,
     "verbs": verbs_page,
     "api": api_page,
 }

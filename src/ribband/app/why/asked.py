@@ -11,11 +11,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ribband.app.why.names import COLUMNS, LABELS, for_column, for_label, plain_words
 from ribband.app.why.things import THINGS, Thing, thing_named
 from ribband.errors import InputError, Problem
+from ribband.findings import meanings
 
 __all__ = ["Question", "Subject", "read_question"]
 
@@ -82,7 +83,7 @@ def read_question(text: str, rules: frozenset[str] = frozenset(), label: str = "
 
     Raises
     ------
-    InputError : no thing of ours is named
+    InputError : no thing of ours is named, or a code that no finding has
 
     >>> found = read_question("P7-2 width at 12")
     >>> found.thing.key, found.subject
@@ -94,7 +95,7 @@ def read_question(text: str, rules: frozenset[str] = frozenset(), label: str = "
     if text in rules:
         return Question(text, thing_named("rule"), Subject(), rule=text)
     if code := _CODE.search(text):
-        return Question(text, thing_named("finding"), _subject(text)[0], code=code[1])
+        return Question(text, _finding(code[1]), _subject(text)[0], code=code[1])
     subject, rest, kind = _subject(text)
     if (named := _COLUMN.search(text)) and (thing := for_column(named[1], named[2])):
         return Question(text, thing, subject, column=(named[1], named[2]))
@@ -104,6 +105,18 @@ def read_question(text: str, rules: frozenset[str] = frozenset(), label: str = "
         wanted = f"a plank (P7-2), strake, frame or board, with or without: {keys}"
         raise InputError([Problem("why", 0, "thing", text, wanted, "P7-2 width at 12")])
     return Question(text, thing, subject)
+
+
+def _finding(code: str) -> Thing:
+    """Give the thing a code is: what it means, the step that says it and the rules it is of."""
+    meaning = meanings().get(code)
+    if meaning is None:
+        wanted = "a code that a finding has; the handbook's page Findings lists them"
+        raise InputError([Problem("why", 0, "finding", code, wanted, "L003")])
+    return replace(
+        thing_named("finding"), says=f"{code}, {meaning.means}", step=meaning.step,
+        rules=meaning.rules, page=meaning.page,
+    )  # fmt: skip
 
 
 def _subject(text: str) -> tuple[Subject, str, str]:

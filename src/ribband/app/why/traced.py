@@ -250,6 +250,8 @@ def _with_strake(subject: Subject) -> Subject:
 
 
 def _values(kept: Planned, asked: Question, subject: Subject) -> Iterator[Said]:
+    if asked.code:
+        yield Said("findings", "", "found", _how_many(kept, asked))
     if asked.thing.key in {"rule", "finding", "source"}:
         return
     yield from _at_frame(kept, asked, subject)
@@ -260,6 +262,16 @@ def _values(kept: Planned, asked: Question, subject: Subject) -> Iterator[Said]:
         yield from [said for score, said in found if score == best][:MOST_SAID]
     elif not subject.said:
         yield from _in_summary(kept, asked.thing)
+
+
+def _how_many(kept: Planned, asked: Question) -> str:
+    """Say how often a code is found in the job as it stands, or that it is not known."""
+    many, step = sum(own.code == asked.code for own in kept.run.findings), asked.thing.step
+    if many:
+        return f"{many} in this job"
+    if step and step not in kept.run.bench.made:
+        return f"not known: {step} is not made for what is typed now"
+    return f"this job has no {asked.code} now"
 
 
 def _at_frame(kept: Planned, asked: Question, subject: Subject) -> Iterator[Said]:
