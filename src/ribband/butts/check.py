@@ -35,6 +35,7 @@ __all__ = ["Broken", "check", "check_sides", "clashes", "in_words"]
 
 Ints = NDArray[np.int64]
 PAIRED = frozenset({"B001", "B002", "B003"})  # rules between two butts
+LANDINGS_TOLD = 8  # of those with more butts than wished; beyond that only the fullest
 
 
 @dataclass(frozen=True, slots=True)
@@ -273,9 +274,16 @@ def _crowded(ways: Ways, rules: ButtRules, layout: Layout, source: str) -> tuple
     if not many:
         return ()
     where = f"{len(many)} of {len(shared)} landings with butts"
-    listed = ", ".join(f"{landing_name(ways, x)} ({n})" for x, n in many.items())
-    says = f"more than {rules.per_frame} butt there: {listed}"
+    told = many if len(many) <= LANDINGS_TOLD else dict(_fullest(many))
+    listed = ", ".join(f"{landing_name(ways, x)} ({n})" for x, n in told.items())
+    more = f" and {len(many) - len(told)} more" if len(told) < len(many) else ""
+    says = f"more than {rules.per_frame} butt there: {listed}{more}"
     return (Finding("B010", Severity.NOTE, "butts", where, says, "a goal, not a rule", source),)
+
+
+def _fullest(many: dict[int, int]) -> list[tuple[int, int]]:
+    """Give the landings with most butts, so many as are told, in their order along the hull."""
+    return sorted(sorted(many.items(), key=lambda one: -one[1])[:LANDINGS_TOLD])
 
 
 def _length(ways: Ways, mm: float) -> str:

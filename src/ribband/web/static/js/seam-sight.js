@@ -5,6 +5,7 @@ import { faired, outward, place, seamIn } from "/static/js/space.js";
 
 const BACK_MM = 1500; // the eye is this far behind the end of the ribband
 const NEAR = 2; // strakes to either side that are drawn too
+const APART_PX = 30; // between two frames' numbers
 
 const minus = (a, b) => a.map((v, k) => v - b[k]);
 const plus = (a, b, t = 1) => a.map((v, k) => v + b[k] * t);
@@ -56,7 +57,8 @@ export class SeamSight extends HTMLElement {
     const others = this.girths.upper.flatMap((g, row) => (row === this.row || Math.abs(row - this.row) > NEAR ? [] : line(faired(seamIn(this.space, ground, g).map(([, p]) => p), 3), "seam")));
     const sections = run.flatMap(([c]) => line(this.bit(c), "section"));
     const ribband = svg("path", { class: "ribband", d: this.ribband(seen, put) });
-    const ticks = run.filter(([c], i) => c > 0 && c <= ground.frames.length && (i % 5 === 0)).flatMap(([c, p]) => { const s = seen(p); if (!s) return []; const [x, y] = put(s); return [letter(x + 10, y - 6, ground.frames[c - 1].name, "number", "start")]; });
+    let told = null; // frames far off stand close on the screen: only some are numbered
+    const ticks = (this.from === "fore" ? run : [...run].reverse()).filter(([c]) => c > 0 && c <= ground.frames.length && c % 5 === 0).flatMap(([c, p]) => { const s = seen(p); if (!s) return []; const [x, y] = put(s); const crowded = told && Math.hypot(x - told[0], y - told[1]) < APART_PX; if (crowded) return []; told = [x, y]; return [letter(x + 10, y - 6, ground.frames[c - 1].name, "number", "start")]; });
     this.svg.replaceChildren(...sections, ...others, ribband, ...line(faired(run.map(([, p]) => p), 6), "sighted"), ...ticks);
     this.svg.setAttribute("aria-label", `Sight along the seam above strake ${strakes[this.row].name} from the ${this.from === "fore" ? "bow" : "stern"}, foreshortened`);
   }
