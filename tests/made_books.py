@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from dataclasses import replace
 from functools import cache
 
@@ -18,6 +19,7 @@ from ribband.hull.model import Doubt, Hull, SideDifference
 from ribband.lining.model import Alternative, Bind, Lining
 from ribband.lining.rules import LiningRules
 from ribband.planks import PlankRules, list_planks
+from ribband.record import Got, old_and_new
 from ribband.rulebook import describe
 from ribband.survey.model import Cell, OldButt, OldFastening, OldWidth, Survey
 from ribband.timber import species_named
@@ -150,8 +152,11 @@ def book(unit: str = "ft-in-8ths", strakes: int = 16, frames: int = 44) -> Book:
     ways = replace(ways_of(hull, lining), why_closed=(("", "20", "23", "engine bed"),))
     layout = planned(stepped_layout(ways))
     planks = list_planks(hull, lining, ways, layout, PlankRules(), species_named("white oak"))
+    survey = surveyed(hull, unit)
+    got = defaultdict(lambda: Got("", "white oak", fastening="copper nail 8"))
+    sides = {"port": lining, "starboard": lining}
     return Book(
-        survey=surveyed(hull, unit),
+        survey=survey,
         hull=hull,
         lining=lining,
         ways=ways,
@@ -161,6 +166,7 @@ def book(unit: str = "ft-in-8ths", strakes: int = 16, frames: int = 44) -> Book:
         butt_set="house",
         findings=FINDINGS,
         sheets={"expansion": expansion(hull, lining, layout, planks)},
+        old=old_and_new(survey.old_widths, sides, planks.planks, got),
         proofs=(Proof("fewest butts", 41, 40, proved=False, seconds=30.0, says="stopped on time"),),
         revision=3,
         when="2026-11-25 14:02",

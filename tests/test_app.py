@@ -59,6 +59,7 @@ AFTER = {
     "mill": {"order"},
     "fastenings": {"shop", "work"},
     "path": {"shop", "work"},
+    "supplies": {"shop", "work"},
     "rates": {"work"},
     "crew": {"work"},
     "gear": {"shop", "work"},

@@ -255,6 +255,7 @@ def test_old_planking(tmp_path: Path) -> None:
         ("3", "2", pytest.approx(187.325)), ("3", "stem", pytest.approx(101.6)),
     ]  # fmt: skip
     assert survey.old_widths[1].thickness_mm is None
+    assert survey.old_widths[0].timber == ""  # a form of before has no such column
     assert survey.old_butts[0] == OldButt(
         "port", "3", "2", "block", Cell("old_butts.csv", 2, "frame")
     )
@@ -266,6 +267,23 @@ def test_old_planking(tmp_path: Path) -> None:
         pytest.approx(101.6),
         "2",
     )
+
+
+def test_old_planks_may_be_told_of_in_words(tmp_path: Path) -> None:
+    survey = survey_of(
+        tmp_path,
+        vessel=VESSEL,
+        frames=FRAMES,
+        girths="frame,girth\n1,5-0-0\n",
+        old_strakes="strake,frame,width,thickness,timber,fastening,condition\n"
+        "3,2,0-7-3,0-1-4,pitch pine,iron nails,soft at the lower edge\n3,3,0-7-0,,,,\n",
+        old_fastenings="where,kind,condition\nbottom,boat nail,wasted under the heads\n",
+    )
+    told, bare = survey.old_widths
+    assert (told.timber, told.fastening) == ("pitch pine", "iron nails")
+    assert told.condition == "soft at the lower edge"
+    assert (bare.timber, bare.fastening, bare.condition) == ("", "", "")
+    assert survey.old_fastenings[0].condition == "wasted under the heads"
 
 
 def test_decisions(tmp_path: Path) -> None:
@@ -292,6 +310,19 @@ def test_findings_of_a_thin_survey(tmp_path: Path) -> None:
     outside = [f.where for f in survey.findings if f.code == "S004"]
     assert outside == ["frame 1", "frames 4, 5 and 6"]
     assert all(f.severity in Severity and f.stage == "survey" for f in survey.findings)
+
+
+def test_girths_taped_outside_the_planking_are_said_not_to_be_deducted(tmp_path: Path) -> None:
+    def of(measured_to: str) -> Survey:
+        return survey_of(
+            tmp_path,
+            vessel=f"item,value\nunit,mm\nmeasured to,{measured_to}\nplanking,40\n",
+            girths="frame,position,girth\n" + "".join(f"{n},{500 * n},1500\n" for n in range(1, 8)),
+        )
+
+    (found,) = [f for f in of("planking").findings if f.code == "S019"]
+    assert "shorter by 63" in found.says  # 40 mm round a quarter turn
+    assert "S019" not in codes(of("frame"))
 
 
 def test_readings_past_the_edges_are_cautioned(tmp_path: Path) -> None:

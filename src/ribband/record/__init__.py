@@ -2,7 +2,9 @@
 
 from ribband.record.costs import (
     Cost,
+    CostSum,
     Wage,
+    cost_sum,
     fastenings_cost,
     wages_by_operation,
     wages_planned,
@@ -13,6 +15,7 @@ from ribband.record.hung import check_hung, drifts, hung_seams, read_hung
 from ribband.record.keeping import Got, HoursLine, PlankRecord, Record, keep_record
 from ribband.record.log import check_log, reached, standing
 from ribband.record.model import DONE, Drift, HungPoint, Opening, Relined, Standing
+from ribband.record.old import OldNew, StrakeOldNew, old_and_new, old_by_strake
 from ribband.record.picture import Picture, bare_picture
 from ribband.record.recorded import OldSeams, old_butts_of, record_seams
 from ribband.record.relining.check import check_relined
@@ -25,18 +28,21 @@ from ribband.record.repair.rules import RepairRules
 from ribband.record.repair.solve import Recorded, place_said, plan_repair
 from ribband.record.rules import RecordRules
 from ribband.record.stands import Present, Stands, as_it_stands
+from ribband.record.supplied import Running, supplies_cost
 from ribband.record.whole import Left, SideLeft, Stuff, left_told, sides_left, what_is_left
 
 __all__ = [
     "DONE",
     "Bad",
     "Cost",
+    "CostSum",
     "CutBack",
     "Drift",
     "Got",
     "HoursLine",
     "HungPoint",
     "Left",
+    "OldNew",
     "OldSeams",
     "Opening",
     "Photo",
@@ -52,10 +58,12 @@ __all__ = [
     "Renewal",
     "Repair",
     "RepairRules",
+    "Running",
     "SideLeft",
     "SideRepair",
     "Standing",
     "Stands",
+    "StrakeOldNew",
     "Stuff",
     "Wage",
     "as_it_stands",
@@ -64,13 +72,16 @@ __all__ = [
     "check_log",
     "check_relined",
     "check_repair",
+    "cost_sum",
     "cut_backs",
     "drifts",
     "fastenings_cost",
     "hung_seams",
     "keep_record",
     "left_told",
+    "old_and_new",
     "old_butts_of",
+    "old_by_strake",
     "place_said",
     "plan_repair",
     "reached",
@@ -81,6 +92,7 @@ __all__ = [
     "reline",
     "sides_left",
     "standing",
+    "supplies_cost",
     "wages_by_operation",
     "wages_planned",
     "wages_real",

@@ -5,7 +5,8 @@ who can do it. *Real wages*: the hours logged of each hand at that hand's wage. 
 of what was planned, the part driven in planks that are fast. Nothing is made up: where a price or
 a wage is missing that is wanted for a sum, the sum is None.
 
-Not in it: overheads, machines, steam, caulking, transport, and hours nobody logged.
+What is used up and machines are in `ribband.record.supplied`. Not in any of it: overheads,
+transport, hand tools, and hours nobody logged.
 """
 
 from __future__ import annotations
@@ -17,7 +18,8 @@ from ribband.shop.fastenings.model import Fastenings, Line
 from ribband.shop.work.model import Hand
 
 __all__ = [
-    "Cost", "Wage", "fastenings_cost", "wages_by_operation", "wages_planned", "wages_real",
+    "Cost", "CostSum", "Wage", "cost_sum", "fastenings_cost", "wages_by_operation",
+    "wages_planned", "wages_real",
 ]  # fmt: skip
 
 
@@ -29,6 +31,45 @@ class Cost:
     planned: float | None
     real: float | None
     says: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class CostSum:
+    """The sum of what is known, None where nothing is, and the names of what it leaves out."""
+
+    planned: float | None
+    real: float | None
+    without: tuple[str, ...]
+    without_real: tuple[str, ...]
+
+    @property
+    def says(self) -> str:
+        """Say aloud what the sums leave out."""
+        planned = f"planned without {', '.join(self.without)}" if self.without else ""
+        real = f"real without {', '.join(self.without_real)}" if self.without_real else ""
+        left_out = "; ".join(part for part in (planned, real) if part)
+        never = "In neither: overheads, transport, hand tools, and hours nobody logged."
+        return f"{left_out[:1].upper()}{left_out[1:]}. {never}" if left_out else never
+
+
+def cost_sum(costs: Sequence[Cost]) -> CostSum:
+    """Add up what is known.
+
+    >>> costs = [Cost("timber", 100.0, 40.0), Cost("cotton", 8.0, 2.0), Cost("oakum", None, None)]
+    >>> made = cost_sum(costs)
+    >>> made.planned, made.real
+    (108.0, 42.0)
+    >>> made.says.partition(". ")[0]
+    'Planned without oakum; real without oakum'
+    """
+    planned = [cost.planned for cost in costs if cost.planned is not None]
+    real = [cost.real for cost in costs if cost.real is not None]
+    return CostSum(
+        sum(planned) if planned else None,
+        sum(real) if real else None,
+        tuple(cost.what for cost in costs if cost.planned is None),
+        tuple(cost.what for cost in costs if cost.real is None),
+    )
 
 
 def wages_planned(hours: Mapping[str, float], crew: Sequence[Hand]) -> float | None:

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 
 from ribband.findings import Finding, Severity
 from ribband.planks.model import Plank
-from ribband.record.costs import Cost, Wage
+from ribband.record.costs import Cost, CostSum, Wage, cost_sum
 from ribband.record.forms import Photo
 from ribband.record.log import reached
 from ribband.record.model import DONE
@@ -31,12 +31,16 @@ GOT_OUT = DONE.index("got out")
 
 @dataclass(frozen=True, slots=True)
 class Got:
-    """What a plank is got out of: board, its timber and moisture; blank or None: not known."""
+    """What a plank is got out of: board, its timber and moisture; blank or None: not known.
+
+    fastened : how, and how many; fastening : what most planks are held by, in fewer words
+    """
 
     board: str = ""
     species: str = ""
     moisture_percent: float | None = None
     fastened: str = ""
+    fastening: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +98,11 @@ class Record:
     costs: tuple[Cost, ...]
     wages: tuple[Wage, ...]
     findings: tuple[Finding, ...]
+
+    @property
+    def cost_sum(self) -> CostSum:
+        """Give the sum of what is known, and what it leaves out."""
+        return cost_sum(self.costs)
 
 
 def keep_record(  # noqa: PLR0917 - what is known, from all the rooms

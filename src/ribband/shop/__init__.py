@@ -26,6 +26,7 @@ from ribband.shop.steaming.check import check_steaming
 from ribband.shop.steaming.model import Box, SteamedPlank, Steaming, YardRule
 from ribband.shop.steaming.rules import SteamingRules
 from ribband.shop.steaming.solve import steam, yard_rules
+from ribband.shop.supplies import Supply, read_supplies
 from ribband.shop.whole import Shop, ShopRules, work_shop
 from ribband.shop.work.check import check_work
 from ribband.shop.work.compare import (
@@ -96,6 +97,7 @@ __all__ = [
     "SteamingRules",
     "Step",
     "Stint",
+    "Supply",
     "Work",
     "WorkPlan",
     "WorkRules",
@@ -134,6 +136,7 @@ __all__ = [
     "read_log",
     "read_path",
     "read_rates",
+    "read_supplies",
     "shapes_by_plank",
     "size_blocks",
     "steam",

@@ -29,6 +29,7 @@ from ribband.shop.steaming.check import check_steaming
 from ribband.shop.steaming.model import Steaming, YardBox
 from ribband.shop.steaming.rules import SteamingRules
 from ribband.shop.steaming.solve import look_over_steaming, steam
+from ribband.shop.supplies import Supply, priced, priced_blocks
 
 __all__ = ["Shop", "ShopRules", "look_over", "work_shop"]
 
@@ -74,13 +75,15 @@ def work_shop(  # noqa: PLR0917 - the planking, and what the yard has
     boards: Sequence[Load] = (),
     path: Sequence[Leg] = (),
     boxes: Sequence[YardBox] = (),
+    supplies: Sequence[Supply] = (),
 ) -> Shop:
     """Work everything out and look it over.
 
     Parameters
     ----------
     choices : fastenings the yard has; boards : of the pile, with their weights; path : the way
-        from pile to hull; boxes : steam boxes the yard has
+        from pile to hull; boxes : steam boxes the yard has; supplies : its prices of what is
+        used up
 
     Raises
     ------
@@ -88,8 +91,8 @@ def work_shop(  # noqa: PLR0917 - the planking, and what the yard has
     """
     steaming = steam(planking, rules.steaming, boxes)
     fastenings = fasten(planking, rules.fastenings, choices)
-    blocks = size_blocks(planking, rules.blocks)
-    caulking = caulk(planking, rules.caulking, blocks, fastenings)
+    blocks = priced_blocks(size_blocks(planking, rules.blocks), supplies)
+    caulking = priced(caulk(planking, rules.caulking, blocks, fastenings), supplies)
     handling = handle(planking, rules.handling, boards, path, steaming)
     found = (
         *steaming.findings, *check_steaming(planking, rules.steaming, steaming),

@@ -17,9 +17,21 @@ from ribband.store.table_model import yes as _yes
 
 if TYPE_CHECKING:
     from ribband.planks.shape_model import Shape as FlatShape
-    from ribband.record import Left, Photo, PlankRecord, Record, Repair, SideLeft, SideRepair
+    from ribband.record import (
+        Left,
+        OldNew,
+        Photo,
+        PlankRecord,
+        Record,
+        Repair,
+        SideLeft,
+        SideRepair,
+    )
 
-__all__ = ["RECORD_SHAPES", "filled_kept", "filled_photos", "filled_record", "filled_repair"]
+__all__ = [
+    "RECORD_SHAPES", "filled_kept", "filled_old", "filled_photos", "filled_record",
+    "filled_repair",
+]  # fmt: skip
 
 Values = tuple[Any, ...]
 SIDES = ("port", "starboard")
@@ -141,6 +153,25 @@ RECORD_SHAPES = (
         ("plank",),
     ),
     Shape(
+        "old_planking",
+        "a place of the old planking as recorded, beside what is there now",
+        (
+            _must("side", "which side", "both", "port", "starboard"),
+            _must("strake", "counted from the keel"),
+            _must("frame", "the frame, stem or stern"),
+            _number("old_width_mm", "as recorded"),
+            _number("new_width_mm", "of the strake of that number now; empty: none there"),
+            _number("old_thickness_mm", "as recorded; empty: not recorded"),
+            _number("new_thickness_mm", "of the new plank; empty: none there, or not known"),
+            _text("old_timber", "as recorded"),
+            _text("new_timber", "of the new plank's board, or of the vessel"),
+            _text("old_fastening", "as recorded"),
+            _text("new_fastening", "as planned, of most planks"),
+            _text("condition", "of the old plank, in the recorder's words"),
+            _text("plank", "the new plank there; empty: the old one stays, or none"),
+        ),
+    ),
+    Shape(
         "photos",
         "a picture of a plank",
         (
@@ -182,7 +213,7 @@ RECORD_SHAPES = (
         "costs",
         "what the planking costs, in the yard's own money",
         (
-            _must("what", "timber, fastenings or wages"),
+            _must("what", "timber, fastenings, wages, what is used up, machines by the hour"),
             _number("planned", "by prices and wages given; empty: one is wanting"),
             _number("real", "so far; empty: not known"),
             _text("says", "of what"),
@@ -252,18 +283,35 @@ def filled_kept(record: Record | None) -> dict[str, list[Values]]:
     >>> filled_kept(None)
     {}
     """
-    if record is None or not any(own.lines for own in record.planks):
+    if record is None:
         return {}
+    costs: list[Values] = [(c.what, c.planned, c.real, c.says) for c in record.costs]
+    if not any(own.lines for own in record.planks):
+        told = any(c.planned is not None for c in record.costs)
+        return {"costs": costs} if told else {}
     hours: list[Values] = [
         (h.operation, h.planned, h.logged, h.rated, h.spent) for h in record.hours
     ]
-    costs: list[Values] = [(c.what, c.planned, c.real, c.says) for c in record.costs]
     wages: list[Values] = [
         (w.operation, w.planned_hours, w.wage, w.planned, w.logged_hours, w.real)
         for w in record.wages
     ]
     tables = {"record": [_kept(own) for own in record.planks], "hours": hours, "wages": wages}
     return {name: rows for name, rows in tables.items() if rows} | {"costs": costs}
+
+
+def filled_old(old: Sequence[OldNew]) -> dict[str, list[Values]]:
+    """Give the rows of the table of the old planking.
+
+    >>> filled_old(())
+    {}
+    """
+    rows: list[Values] = [
+        (o.side, o.strake, o.frame, o.old_mm, o.new_mm, o.old_thick_mm, o.new_thick_mm,
+         o.old_timber, o.new_timber, o.old_fastening, o.new_fastening, o.condition, o.plank)
+        for o in old
+    ]  # fmt: skip
+    return {"old_planking": rows} if rows else {}
 
 
 def filled_photos(photos: Sequence[Photo], files: Mapping[str, str]) -> dict[str, list[Values]]:

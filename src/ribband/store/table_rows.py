@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 from ribband.store.table_record import (
     filled_kept,
+    filled_old,
     filled_photos,
     filled_record,
     filled_repair,
@@ -30,7 +31,7 @@ if TYPE_CHECKING:  # only their shapes are needed here, and the stages are heavy
     from ribband.lining.model import Lining
     from ribband.planks.model import PlankList
     from ribband.planks.shape_model import Shape, Shapes
-    from ribband.record import Left, Photo, Present, Record, Repair
+    from ribband.record import Left, OldNew, Photo, Present, Record, Repair
     from ribband.shop.hanging.model import Hanging
     from ribband.shop.whole import Shop
     from ribband.shop.work.whole import Worked
@@ -74,6 +75,7 @@ class Known:
     record: Record | None = None
     present: Present | None = None
     photos: tuple[Photo, ...] = ()
+    old: tuple[OldNew, ...] = ()
     picture_files: Mapping[str, str] = field(default_factory=dict)
     findings: tuple[Finding, ...] = ()
     side: str = "both"
@@ -106,7 +108,7 @@ def filled(known: Known) -> dict[str, list[Values]]:
     tables |= filled_shop(known.shop)
     tables |= filled_work(known.hanging, known.worked)
     tables |= filled_record(known.left, by_plank)
-    tables |= filled_repair(known.repair) | filled_kept(known.record)
+    tables |= filled_repair(known.repair) | filled_kept(known.record) | filled_old(known.old)
     tables |= filled_photos(known.photos, known.picture_files)
     if lines := order_of_shop(known.shop):
         tables["order"] = [*tables.get("order", []), *lines]

@@ -146,12 +146,15 @@ def _order(shop: Shop) -> Iterator[Values]:
         )  # fmt: skip
     for item in shop.caulking.items:
         if item.quantity:
-            yield _row(item.item, item.quantity, item.unit, item.allowance_percent, "caulking")
+            yield _row(
+                item.item, item.quantity, item.unit, item.allowance_percent, "caulking", None,
+                item.price,
+            )  # fmt: skip
     blocks = shop.blocks
     if blocks.blocks:
         over = 100.0 * (blocks.to_make - len(blocks.blocks)) / len(blocks.blocks)
         name = f"butt blocks, {blocks.timber or 'timber not named'}"
-        row = _row(name, float(blocks.to_make), "blocks", over, "butt blocks")
+        row = _row(name, float(blocks.to_make), "blocks", over, "butt blocks", None, blocks.price)
         yield (*row[:8], blocks.volume_m3, *row[9:])
 
 

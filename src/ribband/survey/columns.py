@@ -247,6 +247,9 @@ OFFSET_LINES: dict[str, Kind] = {
 }
 OFFSET_AT: dict[str, Kind] = {"waterline": _HEIGHT, "buttock": HALF_BREADTH, "diagonal": DIAGONAL}
 
+_WISH_WORDS = (
+    "strakes", "width", "least", "greatest", "master", "fix", "taper", "stealer", "recorded",
+)  # fmt: skip
 _FASTENINGS = ("screw", "boat nail", "spike", "rivet", "bolt", "treenail")
 _WISHES = {
     "strakes": _number(2, 100, "16", whole=True),
@@ -365,6 +368,9 @@ LAYOUTS: dict[str, Layout] = {
                 FRAME,
                 Column("width", WIDTH, "square across the strake", 187.325, needed=True),
                 Column("thickness", THICKNESS, "if it could be seen", 38.1),
+                Column("timber", TEXT, "what it is of", "pitch pine"),
+                Column("fastening", TEXT, "what holds it", "iron boat nails, 2 a frame"),
+                Column("condition", TEXT, "in your own words", "soft at the lower edge"),
                 NOTES,
             ),
         ),
@@ -388,6 +394,7 @@ LAYOUTS: dict[str, Layout] = {
                 Column("gauge", TEXT, "its thickness, as said", "3/16 in square"),
                 Column("length", _length(5, 1_000, 101.6), "under the head", 101.6),
                 Column("per_frame", TEXT, "how many in a strake on a frame", "2"),
+                Column("condition", TEXT, "in your own words", "wasted under the heads"),
                 NOTES,
             ),
         ),
@@ -531,17 +538,7 @@ LAYOUTS: dict[str, Layout] = {
             (
                 Column(
                     "wish",
-                    _choice(
-                        "strakes",
-                        "width",
-                        "least",
-                        "greatest",
-                        "master",
-                        "fix",
-                        "taper",
-                        "stealer",
-                        "recorded",
-                    ),
+                    _choice(*_WISH_WORDS),
                     "what is wished",
                     "width",
                     needed=True,

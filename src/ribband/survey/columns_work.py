@@ -1,4 +1,4 @@
-"""The forms of the plan of work: rates, crew, gear, calendar and the log.
+"""The forms of the plan of work: rates, crew, gear, calendar, supplies and the log.
 
 `ribband.survey.columns` takes them among its own; the kinds of cells are its, so they are asked
 for when the forms are made. What the words mean (skills, days, dates) is read by the shop.
@@ -24,12 +24,15 @@ STATES = (
     "patterned", "got out", "planed", "bevelled", "hollowed", "steamed", "hung", "fastened",
     "bunged", "caulked", "spoilt",
 )  # fmt: skip
+SOLD_BY = (
+    "kg", "lb", "metre", "foot", "litre", "us gallon", "imperial gallon", "piece", "hour", "sum",
+)  # fmt: skip
 GEAR = ("steam box", "planer", "crane", "staging")
 
 
 def work_layouts() -> tuple[Layout, ...]:
-    """Give the layouts of the five forms."""
-    return (_rates(), _crew(), _gear(), _calendar(), _log())
+    """Give the layouts of the six forms."""
+    return (_rates(), _crew(), _gear(), _calendar(), _supplies(), _log())
 
 
 def _rates() -> Layout:
@@ -117,6 +120,34 @@ def _calendar() -> Layout:
             Column("to_date", TEXT, "last day, where it is more than one", "2028-01-02"),
             Column("off", YES_NO, "no: worked all the same; yes if blank", "yes"),
             NOTES,
+        ),
+    )
+
+
+def _supplies() -> Layout:
+    from ribband.survey.columns import (  # noqa: PLC0415
+        NOTES,
+        TEXT,
+        Column,
+        Layout,
+        _choice,
+        _number,
+    )  # fmt: skip
+
+    return Layout(
+        "supplies",
+        "The yard's prices of what is used up, and of machines by the hour",
+        (
+            Column("item", TEXT, "see below, or a word of your own", "cotton", needed=True),
+            Column("price", _number(0, 1e9, "18"), "in your money", "18", needed=True),
+            Column("amount", _number(0.001, 1e6, "1"), "what is had for it; 1 if blank", "1"),
+            Column("unit", _choice(*SOLD_BY), "of the amount", "lb", needed=True),
+            NOTES,
+        ),
+        (
+            "item: cotton or oakum by weight or length; compound, primer or bedding by measure;",
+            "bungs or butt blocks by the piece; steam box, planer or crane by the hour.",
+            "A sum stands for all of an item; of your own words (sandpaper) only a sum can be.",
         ),
     )
 

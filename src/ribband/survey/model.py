@@ -132,7 +132,10 @@ class EndPoint:
 
 @dataclass(frozen=True, slots=True)
 class OldWidth:
-    """The width of an old strake as recorded at a frame; `strake` counts from the keel."""
+    """The width of an old strake as recorded at a frame; `strake` counts from the keel.
+
+    timber, fastening, condition : in the recorder's words, blank where not recorded
+    """
 
     side: Side
     strake: str
@@ -140,6 +143,9 @@ class OldWidth:
     width_mm: float
     thickness_mm: float | None
     cell: Cell
+    timber: str = ""
+    fastening: str = ""
+    condition: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,6 +169,7 @@ class OldFastening:
     length_mm: float | None
     per_frame: str
     cell: Cell
+    condition: str = ""
 
 
 @dataclass(frozen=True, slots=True)

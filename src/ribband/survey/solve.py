@@ -226,9 +226,11 @@ def _old_planking(rows: Rows, side: Side) -> dict[str, Any]:
 def _old_width(row: Row, side: Side) -> OldWidth:
     v = row.values
     frame = v["frame"]
+    words = (v.get(column) or "" for column in ("timber", "fastening", "condition"))
     return OldWidth(
-        v.get("side") or side, v["strake"], frame, v["width"], v.get("thickness"), row.cell("width")
-    )
+        *(v.get("side") or side, v["strake"], frame, v["width"], v.get("thickness")),
+        row.cell("width"), *words,
+    )  # fmt: skip
 
 
 def _old_butt(row: Row, side: Side) -> OldButt:
@@ -240,7 +242,10 @@ def _old_butt(row: Row, side: Side) -> OldButt:
 def _old_fastening(row: Row) -> OldFastening:
     v = row.values
     gauge, per_frame = v.get("gauge") or "", v.get("per_frame") or ""
-    return OldFastening(v["where"], v["kind"], gauge, v.get("length"), per_frame, row.cell("where"))
+    return OldFastening(
+        *(v["where"], v["kind"], gauge, v.get("length"), per_frame, row.cell("where")),
+        v.get("condition") or "",
+    )
 
 
 def _decision(row: Row) -> Decision:

@@ -17,10 +17,12 @@ from typing import TYPE_CHECKING, Any
 from ribband import __version__
 from ribband.app.entering.dropped import RESERVED
 from ribband.app.entering.jobs import job_path
-from ribband.app.entering.rules import as_shown, shown_rules
+from ribband.app.entering.rules import shown_rules
+from ribband.app.papers.rule_words import butt_rule_words
 from ribband.app.papers.whole import into_file, into_folder
 from ribband.app.plan.log_keys import was_measured
 from ribband.app.plan.making import Tell
+from ribband.app.plan.old_new import old_of
 from ribband.app.plan.planning import Planned, plan
 from ribband.app.plan.runner import quiet
 from ribband.app.plan.steps import WHOLE
@@ -222,9 +224,10 @@ def _expansion(planned: Planned, setting: Setting) -> Sequence[Sheet]:
     from ribband.drawing.views.expansion import expansion
 
     bench, now = planned.run.bench, planned.run.present
+    words = butt_rule_words(bench.rules["butts"], bench.survey.particulars.unit)
     _, layout, other = planned.run.result("butts") or (None, None, None)
     planks = now.planks if now else planned.run.result("planks")
-    side = partial(expansion, bench.hull, planks=planks, rule_words=_rule_words(planned))
+    side = partial(expansion, bench.hull, planks=planks, rule_words=(words,))
     if now is not None and now.anew:
         lining = {"starboard": bench.lining, "port": bench.lining} | dict(now.anew)
         laid = {"starboard": other or layout, "port": layout}
@@ -238,28 +241,6 @@ def _expansion(planned: Planned, setting: Setting) -> Sequence[Sheet]:
     if other is None:
         return sheets
     return (*sheets, *side(bench.lining, layout, setting=replace(setting, side="port")))
-
-
-def _rule_words(planned: Planned) -> tuple[str, ...]:
-    """Say in one sentence which butt rules the expansion keeps."""
-    rules = planned.run.bench.rules["butts"]
-    unit = planned.run.bench.survey.particulars.unit
-    told = [
-        " ".join((_BUTT_WORDS[rule.name], shown.value, shown.unit)).strip()
-        for rule in shown_rules({"butts": rules})["butts"]
-        if rule.name in _BUTT_WORDS and rule.value
-        for shown in (as_shown("butts", rule, unit),)
-    ]
-    return (f"Butts by the {rules.name} rules: {'; '.join(told)}.",)
-
-
-_BUTT_WORDS = {
-    "adjacent_spaces": "adjacent strakes",
-    "adjacent_mm": "adjacent strakes",
-    "between_spaces": "one strake between",
-    "between_mm": "one strake between",
-    "passing": "between butts on one frame",
-}
 
 
 def _girths(planned: Planned, setting: Setting) -> Sequence[Sheet]:
@@ -389,6 +370,7 @@ def book_of(planned: Planned, paper: Paper, *, sheets: bool = True) -> Book:
         findings=done.findings,
         sheets=_book_sheets(planned, paper) if sheets else {},
         proofs=_proofs(planned),
+        old=old_of(planned),
         revision=planned.revision,
         when=planned.made.at[:10],
         who=planned.made.who,

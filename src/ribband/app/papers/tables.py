@@ -15,6 +15,7 @@ from ribband.app.entering.timber_sums import timber_searches, timber_totals
 from ribband.app.papers.whole import into_folder
 from ribband.app.plan.inputs import INPUTS_FOLDER
 from ribband.app.plan.making import Tell, rows_of
+from ribband.app.plan.old_new import old_of
 from ribband.app.plan.planning import Planned, plan
 from ribband.app.plan.runner import Run, quiet
 from ribband.app.plan.steps import WHOLE
@@ -52,11 +53,11 @@ def tables(path: Path, folder: Path, *, tell: Tell = quiet) -> Written:
 
 def write(planned: Planned, folder: Path) -> tuple[Path, ...]:
     """Write the tables of a plan, and its forms in ``inputs``."""
-    from ribband.app.plan.recorded import is_logged, record_of
+    from ribband.app.plan.recorded import record_of
     from ribband.survey import write_forms
 
-    known = replace(known_of(planned.run), photos=_photos(planned))
-    if planned.run.result("relined") and is_logged(planned.run.bench.forms):
+    known = replace(known_of(planned.run), photos=_photos(planned), old=old_of(planned))
+    if planned.run.result("relined"):
         known = replace(known, record=record_of(planned))
     vessel = planned.run.bench.survey.particulars.vessel
     ours = [*table_files(), *(f"{INPUTS_FOLDER}/{name}.csv" for name in _form_names())]

@@ -11,19 +11,20 @@ from typing import TYPE_CHECKING, Literal
 from ribband.app.papers.drawings import Paper, book_of, named_after
 from ribband.app.papers.whole import into_file
 from ribband.app.plan.making import Tell, rows_of
+from ribband.app.plan.old_new import got_out_of
 from ribband.app.plan.planning import Planned, plan
 from ribband.app.plan.repair_steps import as_repair, renewed_alone
 from ribband.app.plan.runner import quiet
 from ribband.app.plan.steps import WHOLE
 from ribband.errors import InputError, Problem
-from ribband.survey.rows import Form
 
 if TYPE_CHECKING:
     from ribband.butts.model import Layout
     from ribband.drawing.sheet import Sheet
-    from ribband.record import Cost, Got, Left, Record, Repair, Wage
+    from ribband.record import Cost, Left, Record, Repair, Wage
+    from ribband.shop.whole import Shop
 
-__all__ = ["is_logged", "record_job", "record_of", "write_record_of"]
+__all__ = ["record_job", "record_of", "write_record_of"]
 
 
 def record_job(job: Path, path: Path | None, paper: Paper, *, tell: Tell = quiet) -> Path:
@@ -117,15 +118,6 @@ def _stands(planned: Planned, record: Record) -> dict[str, str]:
     }
 
 
-def is_logged(forms: Mapping[str, Form]) -> bool:
-    """Tell whether anything was written into the log.
-
-    >>> is_logged({})
-    False
-    """
-    return "log" in forms and bool(forms["log"].rows)
-
-
 def record_of(planned: Planned) -> Record:
     """Put the record together from a whole plan.
 
@@ -147,7 +139,7 @@ def record_of(planned: Planned) -> Record:
         read_log(rows_of(forms, "log", unit)),
         read_photos(rows_of(forms, "photos", unit)),
         left,
-        _got(planned),
+        got_out_of(planned),
         laid.boards if laid else (),
         _hours(planned),
         worked.learned if worked else (),
@@ -157,7 +149,7 @@ def record_of(planned: Planned) -> Record:
 
 
 def _costs(planned: Planned, left: Left) -> tuple[Cost, ...]:
-    """Give what fastenings and wages cost, planned and real, as far as prices were given."""
+    """Give what all but the timber costs, planned and real, as far as prices were given."""
     from ribband.app.plan.work_steps import yard_of
     from ribband.record import DONE, Cost, fastenings_cost, wages_planned, wages_real
 
@@ -174,7 +166,26 @@ def _costs(planned: Planned, left: Left) -> tuple[Cost, ...]:
             Cost("wages", wages_planned(_hours(planned), yard.crew), wages_real(spent, yard.crew),
                  "real: of the hours logged with hands and a clock")
         )  # fmt: skip
-    return tuple(found)
+    return (*found, *(_supplied(planned, shop, left) if shop else ()))
+
+
+def _supplied(planned: Planned, shop: Shop, left: Left) -> tuple[Cost, ...]:
+    """Give what is used up and what machines cost, by the form `supplies`."""
+    from ribband.app.plan.shop_steps import supplies_of
+    from ribband.app.plan.work_steps import yard_of
+    from ribband.record import Running, supplies_cost
+    from ribband.shop.work.rates import with_own
+
+    bench, worked = planned.run.bench, planned.run.result("work")
+    running = None
+    if worked is not None:
+        yard = yard_of(bench.forms, bench.unit)
+        at_once = worked.work.gear["steam box"] // max(1, yard.gear["steam box"])
+        crane_kg = bench.rules["work"].crane_kg
+        running = Running(worked.work.measures, with_own(yard.rates), at_once, crane_kg)
+    lengths = {plank.name: plank.length_mm for plank in bench.present.planks.planks}
+    supplies = supplies_of(bench.forms, bench.unit)
+    return supplies_cost(shop, running, supplies, left.states, lengths, bench.unit)
 
 
 def _wages(planned: Planned) -> tuple[Wage, ...]:
@@ -200,23 +211,6 @@ def _logged(planned: Planned) -> Mapping[tuple[str, str], float]:
     return hours_by_operation(
         yard.log, worked.work.measures, with_own(yard.rates), bench.rules["work"]
     )
-
-
-def _got(planned: Planned) -> Mapping[str, Got]:
-    from ribband.record import Got
-    from ribband.store.table_timber import board_of_planks
-
-    done = planned.run
-    laid, shop = done.result("laying"), done.result("shop")
-    boards = {board.name: board for board in (laid.boards if laid else ())}
-    species = done.bench.survey.particulars.species
-    found: dict[str, Got] = {}
-    for plank, name in board_of_planks(laid, done.result("order")).items():
-        own = boards.get(name)
-        timber = (own.species if own else "") or species
-        said = shop.fastenings.says(plank, done.bench.unit) if shop else ""
-        found[plank] = Got(name, timber, own.moisture_percent if own else None, said)
-    return defaultdict(lambda: Got("", species), found)
 
 
 def _hours(planned: Planned) -> dict[str, float]:

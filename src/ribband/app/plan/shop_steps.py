@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from ribband.shop.handling.model import Leg
     from ribband.shop.planking import Planking
     from ribband.shop.steaming.model import YardBox
+    from ribband.shop.supplies import Supply
     from ribband.shop.whole import Shop, ShopRules
     from ribband.timber.pile import Pile
 
@@ -27,6 +28,7 @@ __all__ = [
     "path_of",
     "planking_of",
     "shop_looked_over",
+    "supplies_of",
     "work_planks",
 ]
 
@@ -72,6 +74,19 @@ def boxes_of(forms: Mapping[str, Form], unit: str) -> tuple[YardBox, ...]:
     return read_boxes(rows_of(forms, "gear", unit))
 
 
+def supplies_of(forms: Mapping[str, Form], unit: str) -> tuple[Supply, ...]:
+    """Read the form `supplies`.
+
+    Raises
+    ------
+    InputError : every cell that cannot be used
+    """
+    from ribband.app.plan.making import rows_of
+    from ribband.shop import read_supplies
+
+    return read_supplies(rows_of(forms, "supplies", unit))
+
+
 def shop_looked_over(forms: Mapping[str, Form], unit: str) -> None:
     """Read the shop's forms and words as its step will.
 
@@ -84,6 +99,7 @@ def shop_looked_over(forms: Mapping[str, Form], unit: str) -> None:
 
     choices_of(forms, unit)
     path_of(forms, unit)
+    supplies_of(forms, unit)
     look_over(_rules(in_force(forms.get("rules"), unit)))
 
 
@@ -113,6 +129,7 @@ def work_planks(bench: Bench, tell: Tell) -> tuple[Shop, tuple[Finding, ...]]:
         boards,
         path_of(bench.forms, bench.unit),
         boxes_of(bench.forms, bench.unit),
+        supplies_of(bench.forms, bench.unit),
     )
     return made, made.findings
 

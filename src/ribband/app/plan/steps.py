@@ -95,7 +95,7 @@ STEPS = (
     Step(
         "shop",
         ("stands", "boards"),
-        ("fastenings", "path", "gear"),
+        ("fastenings", "path", "gear", "supplies"),
         "working out steam, fastenings and caulking",
         0.02,
         ("shop", "timber"),

@@ -278,11 +278,12 @@ def _timber(shop: Shop, unit: str) -> str:
 
 def _items(shop: Shop, unit: str) -> Listing:
     rows = tuple(
-        (item.item, _much(item, unit), f"{item.allowance_percent:.0f} %", item.says)
+        (item.item, _much(item, unit), f"{item.allowance_percent:.0f} %", item.says,
+         _money(item.price))
         for item in shop.caulking.items
         if item.quantity != 0
-    )
-    return Listing("To buy", ("what", "how much", "of it over", "and in it"), rows)
+    )  # fmt: skip
+    return Listing("To buy", ("what", "how much", "of it over", "and in it", "price"), rows)
 
 
 def _much(item: Item, unit: str) -> str:

@@ -102,6 +102,11 @@ COLUMNS: dict[str, dict[str, str]] = {
     },
     "photos": {"log": "plank file at by note picture sha256"},
     "costs": {"cost": "what planned real says"},
+    "old_planking": {
+        "old width": "side strake frame old_width_mm old_thickness_mm old_timber old_fastening "
+        "condition", "strake width": "new_width_mm", "plank thickness": "new_thickness_mm",
+        "timber": "new_timber", "fastening": "new_fastening", "plank": "plank",
+    },
     "hours": {"hours": "operation planned_hours logged rated_hours real_hours"},
 }  # fmt: skip
 
@@ -134,9 +139,12 @@ BOOK: dict[str, dict[str, str]] = {
         "blank": "blank length|blank width", "sweep": "sweep",
         "plank": "plank||fore end|aft end|…", "plank length": "length|run of plank",
         "strake width": "widest|narrowest|new width", "timber": "rough board ft|rough m³|"
-        "rough, board ft|rough, m³", "weight": "rough …|dressed …|rough, …", "planks": "planks",
-        "plank area": "ft²|m²", "old width": "strake|frame|side|old width|old thickness",
-        "old fastening": "where|kind|gauge|to a frame", "old butt": "old butts at",
+        "rough, board ft|rough, m³|new timber", "weight": "rough …|dressed …|rough, …",
+        "planks": "planks", "plank area": "ft²|m²",
+        "old width": "strake|frame|side|old width|old thickness|old timber|condition",
+        "plank thickness": "new thickness",
+        "old fastening": "where|kind|gauge|to a frame|old fastening",
+        "fastening": "new fastening", "old butt": "old butts at",
         "butt": "new butts at",
     },
     "record_pages": {

@@ -245,9 +245,9 @@ THINGS: tuple[Thing, ...] = (
           "Ends shifted past what is bad to where the rules of butts allow; opened in turns so "
           "that she keeps her shape.", "repairs"),
     Thing("cost", "what the planking costs, planned and real", "",
-          ("boards", "fastenings", "crew", "log"), ("work.*",),
-          "Prices of boards and fastenings and the crew's wages times what was planned and what "
-          "was logged; what wants a price is said to be wanting.", "record"),
+          ("boards", "fastenings", "supplies", "crew", "log"), ("work.*", "caulking.*"),
+          "Prices of boards, fastenings and supplies and the crew's wages times what was planned "
+          "and what was logged; what wants a price is said to be wanting.", "record"),
     # ---- of the program
     Thing("finding", "what a check doubts or refuses", "", (), (),
           "Every stage is looked over by a check written apart from what made it.", "book"),

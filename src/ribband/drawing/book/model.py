@@ -18,6 +18,7 @@ from ribband.hull.model import Hull
 from ribband.lining.model import Lining
 from ribband.planks.model import Plank, PlankList
 from ribband.planks.shape_model import Shape, Shapes
+from ribband.record.old import OldNew
 from ribband.rulebook import Rule
 from ribband.shop.hanging.model import Hanging
 from ribband.shop.whole import Shop
@@ -57,6 +58,7 @@ class Book:
     sheets : drawings by name; "lines", "body", "boards" and "expansion" go to their own sections,
         any other after the widths; a sheet larger than the book's page becomes a fold-out at full
         scale
+    old : the old planking as recorded, beside what is there now
     revision, when, who, why : of the inputs; `inputs` their hash, `version` of the program
     paper : of the text pages
     """
@@ -82,6 +84,7 @@ class Book:
     findings: tuple[Finding, ...] = ()
     sheets: Mapping[str, Sheet | tuple[Sheet, ...]] = field(default_factory=dict)
     proofs: tuple[Proof, ...] = ()
+    old: tuple[OldNew, ...] = ()
     revision: int = 1
     when: str = ""
     who: str = ""

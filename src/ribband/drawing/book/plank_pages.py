@@ -14,7 +14,7 @@ from ribband.drawing.book.table import Col, Group, Line, Sum, Table
 from ribband.drawing.book.tightest import place
 from ribband.drawing.book.words import LEGEND, count, joined, mark, unit_words, weight_sign
 from ribband.planks.model import Plank, Total
-from ribband.survey.model import OldWidth
+from ribband.record.old import OldNew
 from ribband.units import (
     BOARD_FEET_PER_M3,
     POUND,
@@ -284,7 +284,7 @@ def old_planking(book: Book) -> Story:
     story.append(say("Strakes are counted from the keel in both; where their number has changed, "
                      "the same number is not the same place on the frame."))  # fmt: skip
     if survey.old_widths:
-        story += _old_widths(book)
+        story += [*_old_widths(book), *_old_strakes(book)]
     if survey.old_butts:
         story += _old_butts(book)
     if survey.old_fastenings:
@@ -293,23 +293,51 @@ def old_planking(book: Book) -> Story:
 
 
 def _old_widths(book: Book) -> Story:
-    rows = [_old_width(book, w) for w in book.survey.old_widths]
+    unit, old = book.unit, book.old
+    if not old:
+        return [say("The widths recorded are set beside the new ones once she is lined out.")]
+    thick = any(row.old_thick_mm for row in old)
+    rows = [_old_width(row, unit)[: 7 if thick else 5] for row in old]
     cols = [Col("strake"), Col("frame"), Col("side"), Col("old width", "right"),
-            Col("new width", "right"), Col("old\nthickness", "right")]  # fmt: skip
-    return [Table(cols, rows, across=2 if len(rows) > 12 else 1,
-                  title=f"Widths, in {unit_words(book.unit)}")]  # fmt: skip
+            Col("new width", "right"), Col("old\nthickness", "right"),
+            Col("new\nthickness", "right")]  # fmt: skip
+    return [Table(cols[: 7 if thick else 5], rows, across=2 if len(rows) > 12 else 1,
+                  title=f"Widths, in {unit_words(unit)}")]  # fmt: skip
 
 
-def _old_width(book: Book, w: OldWidth) -> Line:
-    unit = book.unit
-    lining = book.anew.get("port" if w.side == "both" else w.side, book.lining)
-    names = [s.name for s in lining.strakes]
-    new = float("nan")
-    if w.strake in names and w.frame in lining.columns:
-        new = float(lining.width_mm[names.index(w.strake), lining.columns.index(w.frame)])
-    thick = format_bare(w.thickness_mm, unit) if w.thickness_mm else ""
-    return (w.strake, w.frame, w.side, format_bare(w.width_mm, unit),
-            format_bare(new, unit) or "none there", thick)  # fmt: skip
+def _old_width(row: OldNew, unit: str) -> tuple[str, ...]:
+    new = "none there" if row.new_mm is None else format_bare(row.new_mm, unit)
+    thick = (_bare(row.old_thick_mm, unit), _bare(row.new_thick_mm, unit))
+    if row.stays:
+        new, thick = "stays", (thick[0], "")
+    return row.strake, row.frame, row.side, format_bare(row.old_mm, unit), new, *thick
+
+
+def _bare(mm: float | None, unit: str) -> str:
+    return "" if mm is None else format_bare(mm, unit)
+
+
+def _old_strakes(book: Book) -> Story:
+    """Set timber and fastening of every recorded strake, old and new; what is blank is said."""
+    from ribband.record.old import old_by_strake  # noqa: PLC0415
+
+    rows = [
+        (own.strake, own.side, own.old_timber, own.new_timber, own.old_fastening,
+         own.new_fastening, own.condition)
+        for own in old_by_strake(book.old)
+    ]  # fmt: skip
+    recorded = [any(row[k] for row in rows) for k in range(7)]
+    if not (recorded[2] or recorded[4] or recorded[6]):
+        return [say("Of what timber the old planks were, how they were fastened strake by strake "
+                    "and in what condition they were was not recorded.")]  # fmt: skip
+    cols = [Col("strake"), Col("side"), Col("old timber", share=0.6),
+            Col("new timber", share=0.6), Col("old fastening", share=1),
+            Col("new fastening", share=1), Col("condition", share=1)]  # fmt: skip
+    used = [k for k in range(7) if recorded[k] or k < 6]
+    said = "A blank is what was not recorded; frames stand in brackets where a strake differs."
+    lines: list[Line] = [tuple(row[k] for k in used) for row in rows]
+    return [Table([cols[k] for k in used], lines, title="Timber, fastening and condition",
+                  foot=said)]  # fmt: skip
 
 
 def _old_butts(book: Book) -> Story:
@@ -352,11 +380,13 @@ def _new_butts(book: Book) -> dict[str, list[str]]:
 
 
 def _old_fastenings(book: Book) -> Story:
-    rows = [(f.where, f.kind, f.gauge, format_length(f.length_mm, book.unit) if f.length_mm else "",
-             f.per_frame) for f in book.survey.old_fastenings]  # fmt: skip
+    every = [(f.where, f.kind, f.gauge,
+              format_length(f.length_mm, book.unit) if f.length_mm else "", f.per_frame,
+              f.condition) for f in book.survey.old_fastenings]  # fmt: skip
+    most = 6 if any(row[5] for row in every) else 5
     cols = [Col("where", share=1), Col("kind", share=1), Col("gauge"), Col("length", "right"),
-            Col("to a frame", share=1)]  # fmt: skip
-    return [Table(cols, rows, title="Fastenings, as recorded")]
+            Col("to a frame", share=1), Col("condition", share=1)]  # fmt: skip
+    return [Table(cols[:most], [row[:most] for row in every], title="Fastenings, as recorded")]
 
 
 def heaviest(book: Book, most: int = 8) -> tuple[Plank, ...]:

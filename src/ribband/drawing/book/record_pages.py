@@ -361,13 +361,15 @@ def _costs(record: Record) -> Story:
     rows: list[Line] = [
         (cost.what, _money(cost.planned), _money(cost.real), cost.says) for cost in record.costs
     ]
+    whole = record.cost_sum
+    rows.append(Sum(("what is known", _money(whole.planned), _money(whole.real), "")))
     cols = [Col("cost"), Col("planned", "right"), Col("real, so far", "right"),
             Col("of what", share=1)]  # fmt: skip
     said = (
-        "Costs in the yard’s own money, by its own prices of boards and fastenings and the wages "
-        "of its crew form. Nothing else is counted: no machines, no overheads."
+        "Costs in the yard’s own money, by its own prices of boards, fastenings and supplies and "
+        "the wages of its crew form. What it gave no price of is not known, and not in the sum."
     )
-    return [space(6), say(said), Table(cols, rows)]
+    return [space(6), say(said), Table(cols, rows, foot=whole.says)]
 
 
 def _wages(record: Record) -> Story:

@@ -206,14 +206,26 @@ def _caulking(book: Book, made: Shop) -> Story:
     )
     cols = [Col("what"), Col("how much", "right"), Col("of it over", "right"), Col("and in it"),
             Col("", ink="faint")]  # fmt: skip
-    rows: list[Line] = [
+    rows = [
         (i.item, _much(i, unit), f"{i.allowance_percent:.0f} %", i.says, mark(i.source))
         for i in own.items
         if i.quantity != 0
     ]
     story: Story = [heading("Caulking and bedding", "caulking", 1), say(lead)]
-    story.append(Table(cols, rows, fives=False, foot=LEGEND))
+    story.append(Table(*_with_prices(cols, rows, own.items), fives=False, foot=LEGEND))
     return [*story, *_blocks(book, made)]
+
+
+def _with_prices(
+    cols: list[Col], rows: Sequence[tuple[str, ...]], items: Iterable[Item]
+) -> tuple[list[Col], list[Line]]:
+    """Put the prices before the last column; nothing where the yard gave none."""
+    prices = [i.price for i in items if i.quantity != 0]
+    if all(price is None for price in prices):
+        return cols, list(rows)
+    said = ["" if price is None else f"{price:.2f}" for price in prices]
+    more: list[Line] = [(*row[:-1], price, row[-1]) for row, price in zip(rows, said, strict=True)]
+    return [*cols[:-1], Col("price", "right"), cols[-1]], more
 
 
 def _much(item: Item, unit: str) -> str:

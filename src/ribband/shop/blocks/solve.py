@@ -55,7 +55,7 @@ class BlockSize:
 
 @dataclass(frozen=True, slots=True)
 class Blocks:
-    """The result; volume with spares, net of the saw."""
+    """The result; volume with spares, net of the saw; `price` of all, None where none was given."""
 
     blocks: tuple[Block, ...]
     sizes: tuple[BlockSize, ...]
@@ -64,6 +64,7 @@ class Blocks:
     board_feet: float
     timber: str
     findings: tuple[Finding, ...] = ()
+    price: float | None = None
 
 
 def size_blocks(planking: Planking, rules: BlockRules = BlockRules()) -> Blocks:  # noqa: B008

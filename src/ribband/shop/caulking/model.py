@@ -39,6 +39,7 @@ class Item:
     """A thing to buy: `quantity` with waste; None where not known. `source` of its figure.
 
     says : what else is in the quantity besides the waste, with its source
+    price : of all of it, in the yard's own money; None where the yard gave none
     """
 
     item: str
@@ -47,6 +48,7 @@ class Item:
     allowance_percent: float
     source: str
     says: str = ""
+    price: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -164,6 +164,15 @@ class Fastenings:
         """Give the rows of a plank."""
         return tuple(row for row in self.rows if row.plank == plank)
 
+    def sized(self, unit: str) -> str:
+        """Say the size most planks have; empty where none is known."""
+        spec = self.specs[0] if self.specs else None
+        if spec is None:
+            return ""
+        long = format_length(spec.length_mm, unit) if spec.length_mm else ""
+        size = " ".join(part for part in (spec.metal, spec.kind, spec.gauge) if part)
+        return ", ".join(part for part in (size, long) if part)
+
     def says(self, plank: str, unit: str) -> str:
         """Say how a plank is fastened, in a few words; empty where it is not.
 
@@ -172,13 +181,10 @@ class Fastenings:
         rows = self.of(plank)
         if not rows:
             return ""
-        spec = self.specs[0] if self.specs else None
         each = sorted({row.count for row in rows if row.where == "frames"})
         a_frame = " or ".join(map(str, each))
-        size = "" if spec is None else " ".join(p for p in (spec.metal, spec.kind, spec.gauge) if p)
-        long = format_length(spec.length_mm, unit) if spec and spec.length_mm else ""
         parts = (f"{sum(row.count for row in rows)} in all", f"{a_frame} a frame" if each else "")
-        return ", ".join(part for part in (size, long, *parts) if part)
+        return ", ".join(part for part in (self.sized(unit), *parts) if part)
 
     @property
     def size_source(self) -> str:
