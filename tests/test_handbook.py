@@ -170,6 +170,23 @@ def test_the_files_that_the_architecture_names_are_there() -> None:
             assert any(source.glob(name)) or any(source.rglob(name)), name
 
 
+def test_contributing_is_two_pages_and_what_it_names_is_there() -> None:
+    """Two sheets of A4 hold about 110 lines."""
+    text = (HOME / "CONTRIBUTING.md").read_text("utf-8")
+    assert len(text.splitlines()) <= 110
+    prose = re.sub(r"^```.*?^```", "", text, flags=re.M | re.S)
+    named = re.findall(r"`([a-z_]+/[\w/.*-]*|[\w*]+\.py)`", prose)
+    assert len(named) > 20
+    for name in named:
+        found = any(HOME.glob(name)) or any((HOME / "src" / "ribband").rglob(name))
+        assert found or any((HOME / "tests").glob(name)), name
+
+
+@pytest.mark.parametrize("page", OURS, ids=lambda p: str(p.relative_to(DOCS)))
+def test_a_page_that_another_names_is_a_link(page: Path) -> None:
+    assert re.findall(r"`[a-z/-]+\.md`", page.read_text("utf-8")) == []
+
+
 # --- pictures ----------------------------------------------------------------------------------
 
 

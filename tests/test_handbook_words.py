@@ -1,0 +1,64 @@
+"""The glossary: every trade word that labels a form, a column, a step or a state is told there."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from ribband.app.plan.steps import STEPS
+from ribband.findings import Severity
+from ribband.store.table_shapes import SHAPES
+from ribband.survey.columns import LAYOUTS, OFFSET_LINES
+from ribband.survey.columns_work import GEAR, STATES
+from ribband.timber.tally.flaws import KINDS
+
+PAGE = Path(__file__).parents[1] / "docs" / "glossary.md"
+WORDS = re.findall(r"[a-z]+", PAGE.read_text("utf-8").lower().replace("off-cut", "offcut"))
+# words that any dictionary has in the sense they have here
+PLAIN = frozenset({
+    "across", "amount", "calendar", "condition", "count", "date", "decision", "item", "kind",
+    "label", "many", "metal", "middle", "per", "photo", "reason", "scatter", "second", "sequence",
+    "skills", "species", "top", "unit", "wage", "x", "y", "years", "z",
+})  # fmt: skip
+
+
+def told(word: str) -> bool:
+    """Tell whether a word stands in the glossary or is a plain one; as one or as many."""
+    forms = {word, word.removesuffix("s"), f"{word}s", word.removesuffix("es")}
+    return bool(forms & set(WORDS)) or bool(forms & PLAIN)
+
+
+def test_a_word_that_is_nowhere_is_seen() -> None:
+    assert not told("futtock")
+    assert told("girths")
+
+
+@pytest.mark.parametrize("name", LAYOUTS)
+def test_the_words_of_a_form_are_told(name: str) -> None:
+    labels = [name, *(column.name for column in LAYOUTS[name].columns)]
+    assert [w for label in labels for w in label.split("_") if not told(w)] == []
+
+
+def test_the_words_of_the_open_tables_are_told() -> None:
+    assert [w for name in SHAPES for w in name.split("_") if not told(w)] == []
+
+
+@pytest.mark.parametrize(
+    "labels",
+    [
+        [step.name for step in STEPS], [own.value for own in Severity], STATES, GEAR, KINDS,
+        OFFSET_LINES,
+    ],
+    ids=["steps", "severities", "states", "gear", "flaws", "offsets"],
+)  # fmt: skip
+def test_steps_states_gear_flaws_and_lines_are_told(labels: list[str]) -> None:
+    text = " ".join(WORDS)
+    for label in labels:
+        assert all(re.search(rf"\b{word}", text) for word in re.findall(r"[a-z]+", label)), label
+
+
+def test_every_step_stands_in_the_table_of_steps() -> None:
+    steps = PAGE.read_text("utf-8").partition("| step | makes |")[2]
+    assert re.findall(r"^\| (\w+) \|", steps, re.M) == [step.name for step in STEPS]
