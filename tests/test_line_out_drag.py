@@ -13,6 +13,7 @@ from made_kept import planned_copy
 from ribband.app.entering.changes import Change, Edit, apply
 from ribband.app.screens import drag
 from ribband.app.screens.kept import lying
+from ribband.app.screens.renumber import renumbering
 from ribband.errors import InputError
 from ribband.planks import get_shapes
 from ribband.store import JobFile
@@ -142,3 +143,31 @@ def test_why_there_are_no_planks_is_said(tmp_path: Path) -> None:
     assert found["why"] == "the planks follow when the butts are laid"
     with pytest.raises(InputError, match="butts are laid"):
         drag.hull_now(early, "")
+
+
+def test_wishes_stay_with_their_planks_when_strakes_are_more(job: Path, tmp_path: Path) -> None:
+    copy = tmp_path / "heron.ribband"
+    copy.write_bytes(job.read_bytes())
+    with JobFile.open(copy) as opened:
+        form, butts = opened.forms()["lining"], opened.forms()["butts"]
+        revision = opened.newest()
+    typed = [
+        {"wish": "fix", "strake": "8", "frame": "12", "value": "3-0-0"},
+        {"wish": "fix", "strake": "9", "frame": "12", "value": "3-4-0"},
+        {"wish": "taper", "strake": "topside", "value": "0.6"},
+        {"wish": "width", "strake": "16", "frame": "12", "value": "0-6-0"},
+    ]
+    rows = [tuple(one.get(c, "") for c in form.header) for one in typed]
+    edits = tuple(Edit("lining", None, row, len(form.rows) + n) for n, row in enumerate(rows))
+    apply(copy, Change("wishes", "Ada", "wishes", edits, revision))
+    found = renumbering(copy, 32)
+    lining = {w.strake: w.to for w in found.wishes if w.form == "lining"}
+    assert (found.before, lining) == (16, {"8": "16", "9": "18", "16": "32"})
+    strake = butts.header.index("strake")
+    numbered = [row for row in butts.rows if row[strake].isdecimal() and row[strake] != "1"]
+    assert len([w for w in found.wishes if w.form == "butts"]) == len(numbered)
+    fewer = [w for w in renumbering(copy, 8).wishes if w.form == "lining"]
+    assert [(w.strake, w.to, w.now is None) for w in fewer] == [
+        ("8", "4", False), ("9", "4", True), ("16", "8", False),
+    ]  # fmt: skip
+    assert renumbering(copy, 16).wishes == ()

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 
 import pytest
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Page, expect
 
 from made_server import Here, browser, faults_of, heron_job, open_page, served
 
@@ -163,15 +163,28 @@ def test_widths_strakes_and_the_master_line_are_wished(chrome: Browser, here: He
     page.wait_for_selector("#wishes >> text=strake 6 0-6-4 wide at frame 20")
     page.locator("#master").click()
     page.wait_for_selector("#wishes >> text=master line")
-    page.locator("#more").click()
+    expect(page.locator("#count-says")).to_have_text("16 a side, all from end to end")
+    page.locator("#more").click()  # strake 6 of 16 is strake 6 of 17: nothing is asked
     page.wait_for_selector("#wishes >> text=17 strakes a side")
+    form = page.locator("#wish-form")
+    form.locator("select[name=wish]").select_option("strakes")
+    form.locator("input[name=value]").fill("22")
+    form.locator("button").click()
+    asked = page.get_by_role("dialog", name="22 whole strakes in place of 17")
+    expect(asked).to_contain_text("strake 6 0-6-4 wide at frame 20 → 8")
+    asked.get_by_role("button", name="Leave it").click()
+    assert [row[4] for row in wishes(here) if row[0] == "strakes"] == ["17"]
+    form.locator("button").click()
+    asked.get_by_role("button", name="Keep them by place").click()
+    page.wait_for_selector("#wishes >> text=strake 8 0-6-4 wide at frame 20")
+    expect(page.locator("#count-says")).to_contain_text("22 wished; drawn as yet")
     page.locator("#let-choose").click()
     page.wait_for_selector("#wishes:not(:has-text('strakes a side'))")
     kinds = [row[0] for row in wishes(here)]
     assert {"width", "master"} <= set(kinds)
     assert "strakes" not in kinds
     take_off(page, "master line")
-    take_off(page, "strake 6 0-6-4 wide")
+    take_off(page, "strake 8 0-6-4 wide")
     page.context.close()
 
 
@@ -182,8 +195,13 @@ def test_a_stealer_is_let_in_and_a_wrong_wish_is_said_beside_it(
     page.locator("#stealer-form select[name=strake]").select_option("6")
     page.locator("#stealer-form select[name=frame]").select_option("9")
     page.locator("#stealer-form select[name=to_frame]").select_option("stem")
+    page.locator("#more").click()
+    page.wait_for_selector("#wishes >> text=17 strakes a side")
     page.locator("#stealer-form button").click()
     page.wait_for_selector("#wishes >> text=a stealer above strake 6")
+    expect(page.locator("#count")).to_have_text("18")  # the whole strakes stay as many
+    expect(page.locator("#count-says")).to_contain_text("16 from end to end and 1 stealer")
+    expect(page.locator("#count-says")).to_contain_text("17 at the stem")
     form = page.locator("#wish-form")
     form.locator("select[name=wish]").select_option("width")
     form.locator("input[name=strake]").fill("3")
@@ -194,6 +212,8 @@ def test_a_stealer_is_let_in_and_a_wrong_wish_is_said_beside_it(
     assert "wanted" in page.locator("#wishes .say.bad").inner_text()
     take_off(page, "strake 3 wide wide")
     take_off(page, "a stealer above strake 6")
+    expect(page.locator("#count")).to_have_text("17")
+    take_off(page, "17 strakes a side")
     assert "stealer" not in [row[0] for row in wishes(here)]
     page.context.close()
 
@@ -206,6 +226,8 @@ def test_alternatives_are_drawn_side_by_side_and_one_is_taken(chrome: Browser, h
     shown_now = page.locator(".card:has-text('18 strakes') .small-expansion .band").count()
     assert shown_now == 18
     page.locator(".card:has-text('18 strakes') button").click()
+    asked = page.get_by_role("dialog", name="18 whole strakes in place of 16")
+    asked.get_by_role("button", name="Keep them by place").click()
     page.wait_for_selector("#wishes >> text=18 strakes a side")
     page.locator("#undo").click()
     page.wait_for_selector("#wishes:not(:has-text('18 strakes'))")

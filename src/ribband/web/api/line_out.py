@@ -5,9 +5,9 @@ from __future__ import annotations
 import time
 from typing import Annotated, Any
 
-from fastapi import APIRouter
+from fastapi import APIRouter, Query
 from pydantic import BaseModel, Field
-from starlette.responses import Response
+from starlette.responses import JSONResponse, Response
 
 from ribband.app.screens.drag import (
     another,
@@ -20,6 +20,8 @@ from ribband.app.screens.drag import (
     ready,
 )
 from ribband.app.screens.line_out import line_out_view, space_view
+from ribband.app.screens.renumber import Renumbering, renumbering
+from ribband.app.showing.answers import plain
 from ribband.errors import InputError
 from ribband.web.yard import TheCaller, TheYard
 
@@ -227,6 +229,12 @@ async def leave(asked: LetGoIn, yard: TheYard) -> None:
     """Forget a drag that came to nothing, and tell the others."""
     await yard.aside.run(let_go, asked.hold)
     yard.live.say("seam", hold=asked.hold, strake="", frame="", who="")
+
+
+@router.get("/renumber", response_model=Renumbering)
+def renumber(yard: TheYard, whole: Annotated[int, Query(ge=1, le=99)]) -> Any:
+    """Say which wishes would be of other planks with so many strakes from end to end."""
+    return JSONResponse(plain(renumbering(yard.job, whole)))
 
 
 @router.post("/another")

@@ -10,6 +10,7 @@ import { NibsChart } from "/static/js/line-out-nib.js";
 import { HullFollows } from "/static/js/line-out-hull.js";
 import "/static/js/line-out-planks.js";
 import { WISHES, card, cells, showStealers, showWhy, showWishes, stealersOf } from "/static/js/line-out-panels.js";
+import { countSays, isStealer, renumbered } from "/static/js/line-out-count.js";
 import { length } from "/static/js/lengths.js";
 
 const $ = (id) => document.getElementById(id);
@@ -103,6 +104,16 @@ function draw(now) {
   selects();
   rest(true);
   state(now);
+  counted();
+}
+
+/** How many strakes are wished or drawn, and what that is at the stem, amidships and at the stern. */
+function counted() {
+  const wished = form && wishAt((w) => w.wish === "strakes");
+  const given = wished ? cells(form, form.rows[wished.at]).value : "";
+  $("count").textContent = given || String(data.strakes.length);
+  $("count-says").textContent = countSays(data, seams, given);
+  $("let-choose").hidden = !wished || !job.may.work;
 }
 
 /** Draw seams that may be of other strakes than before: a stealer let in, ended or moved. */
@@ -152,9 +163,7 @@ function panels() {
   showWishes(form, job.may.work, takeOff);
   showStealers(data, job.may.work, endStealer);
   showWhy(data);
-  const wished = wishAt((w) => w.wish === "strakes");
-  $("count").textContent = wished ? cells(form, form.rows[wished.at]).value : String(data.strakes.length);
-  $("let-choose").hidden = !wished || !job.may.work;
+  counted();
   for (const id of ["fewer", "more"]) $(id).disabled = !job.may.work;
   chose(hand.row, hand.column);
   cards();
@@ -323,7 +332,8 @@ async function put(wish, why) {
 
 async function takeOff(at) {
   form = await job.form("lining");
-  await send([{ form: "lining", was: form.rows[at], now: null, at }], `taken off: ${form.rows[at].filter(Boolean).join(" ")}`);
+  const less = isStealer(cells(form, form.rows[at])) ? recount(-1) : [];
+  await send([...less, { form: "lining", was: form.rows[at], now: null, at }], `taken off: ${form.rows[at].filter(Boolean).join(" ")}`);
 }
 
 async function fix() {
@@ -359,7 +369,31 @@ async function setWidth() {
 $("set-width").addEventListener("click", setWidth);
 $("width").addEventListener("keydown", (event) => { if (event.key === "Enter") setWidth(); });
 
-const count = (n) => put({ wish: "strakes", value: String(n) }, `${n} strakes a side`);
+/** The wish for a number of strakes, where there is one, with so many more: whole strakes stay as many. */
+function recount(more) {
+  const found = wishAt((w) => w.wish === "strakes");
+  const value = found ? Number(cells(form, form.rows[found.at]).value) : NaN;
+  if (!more || !Number.isInteger(value)) return [];
+  return [{ form: "lining", was: form.rows[found.at], now: form.header.map((h, i) => (h === "value" ? String(value + more) : form.rows[found.at][i])), at: found.at }];
+}
+
+/** Wish a number of strakes: stealers stay, and wishes that name strakes stay with their planks where that is wanted. */
+async function count(n) {
+  form = await job.form("lining");
+  const found = wishAt((w) => w.wish === "strakes");
+  const wished = form.rows.filter((row) => isStealer(cells(form, row))).length;
+  const chosen = found || wished ? [] : stealersOf(data); // those it chose by itself become wishes
+  const whole = n - wished - chosen.length;
+  if (whole < 3) { job.say("No fewer than 3 strakes from end to end.", "look"); return; }
+  const names = await renumbered(whole);
+  if (!names) return;
+  const value = { wish: "strakes", value: String(n) };
+  const was = found ? form.rows[found.at] : null;
+  const rows = chosen.map(({ name, ...w }) => ({ ...w, strake: names.seam(w.strake) }));
+  const edits = [...names.edits, { form: "lining", was, now: was ? form.header.map((h, i) => value[h] ?? was[i]) : job.row(form.header, value), at: found ? found.at : form.rows.length }];
+  edits.push(...rows.map((w, i) => ({ form: "lining", was: null, now: job.row(form.header, w), at: form.rows.length + 1 + i })));
+  await send(edits, `${n} strakes a side${names.says}`);
+}
 $("fewer").addEventListener("click", () => count(Number($("count").textContent) - 1));
 $("more").addEventListener("click", () => count(Number($("count").textContent) + 1));
 $("let-choose").addEventListener("click", () => { const found = wishAt((w) => w.wish === "strakes"); if (found) takeOff(found.at); });
@@ -377,6 +411,8 @@ ask.addEventListener("submit", (event) => {
   event.preventDefault();
   const wish = { wish: ask.wish.value };
   for (const field of WISHES[wish.wish].fields) wish[field] = ask[field].value.trim();
+  if (wish.wish === "strakes" && /^\d+$/.test(wish.value)) { count(Number(wish.value)); return; }
+  if (isStealer(wish) && !wishAt((w) => isStealer(w) && ["strake", "frame", "to_frame"].every((k) => w[k] === wish[k]))) { stealers([...wishedStealers(), wish], `a stealer above strake ${wish.strake}`); return; }
   put(wish, `wish: ${Object.values(wish).filter(Boolean).join(" ")}`);
 });
 
@@ -391,13 +427,19 @@ $("stealer-form").addEventListener("submit", async (event) => {
 async function endStealer(gone) {
   await stealers(stealersOf(data).filter((s) => s.name !== gone.name), `stealer ${gone.name} ended`);
 }
-/** Make these the stealers there are; none at all is a rule, as a wish can only ask for some. */
+/** The stealers as they are wished, or else as the lining chose them. */
+function wishedStealers() {
+  const wished = form.rows.map((row) => cells(form, row)).filter(isStealer).map(({ strake, frame, to_frame }) => ({ wish: "stealer", strake, frame, to_frame }));
+  return wished.length ? wished : stealersOf(data);
+}
+/** Make these the stealers there are, the whole strakes staying as many; none at all is a rule, as a wish can only ask for some. */
 async function stealers(wanted, why) {
   const [lining, rules] = await Promise.all([job.form("lining"), job.form("rules")]);
   form = lining;
   const old = form.rows.map((r, at) => [cells(form, r), at]).filter(([w]) => w.wish.toLowerCase() === "stealer").map(([, at]) => at).reverse();
   const edits = old.map((at) => ({ form: "lining", was: form.rows[at], now: null, at }));
   edits.push(...wanted.map(({ name, ...w }, i) => ({ form: "lining", was: null, now: job.row(form.header, w), at: form.rows.length - old.length + i })));
+  edits.unshift(...recount(wanted.length - old.length));
   if (!wanted.length && !edits.some((e) => e.form === "rules")) edits.push(noStealers(rules));
   await send(edits, why);
 }
@@ -438,13 +480,15 @@ async function next(list) {
 }
 async function take(one, found) {
   const own = { strakes: found.strakes };
-  const edits = [];
   form = await job.form("lining");
+  const names = await renumbered(one.count - stealersOf(own).length, false);
+  if (!names) return;
+  const edits = [...names.edits];
   const gone = form.rows.map((r, at) => [cells(form, r), at]).filter(([w]) => ["strakes", "stealer"].includes(w.wish.toLowerCase())).map(([, at]) => at).reverse();
   edits.push(...gone.map((at) => ({ form: "lining", was: form.rows[at], now: null, at })));
   const wishes = [{ wish: "strakes", value: String(one.count) }, ...stealersOf(own).map(({ name, ...w }) => w)];
   edits.push(...wishes.map((w, i) => ({ form: "lining", was: null, now: job.row(form.header, w), at: form.rows.length - gone.length + i })));
-  await send(edits, `${one.count} strakes taken`);
+  await send(edits, `${one.count} strakes taken${names.says}`);
 }
 $("try").addEventListener("submit", (event) => { event.preventDefault(); seen = true; wanted = [...new Set([...wanted, Number($("try-count").value)])]; cards(); });
 
