@@ -36,10 +36,17 @@ class Setting:
     overlap_mm: float = 15.0
 
 
+def measured_to(hull: Hull) -> str:
+    """Say what she was measured to, and whether the planking is taken off."""
+    if hull.particulars.measured_to == "frame":
+        return "the frames"
+    taken_off = hull.in_space and hull.particulars.planking_mm > 0
+    return "the planking, deducted" if taken_off else "the planking, not deducted"
+
+
 def titled(hull: Hull, drawing: str, setting: Setting, side: str = "") -> Title:
     """Give the title block of a drawing of `hull`; `side` as it is to be said, or empty."""
     p = hull.particulars
-    to = "the frames" if p.measured_to == "frame" else "the planking, deducted"
     return Title(
         vessel=p.vessel,
         drawing=drawing,
@@ -48,7 +55,7 @@ def titled(hull: Hull, drawing: str, setting: Setting, side: str = "") -> Title:
         revision=setting.revision,
         side=side,
         unit=UNITS[p.unit].says if p.unit in UNITS else p.unit,
-        measured=f"to {to}",
+        measured=f"to {measured_to(hull)}",
     )
 
 

@@ -18,6 +18,7 @@ Not checked here: fairness; `ribband.hull` does that.
 
 from __future__ import annotations
 
+import math
 import statistics
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
@@ -147,12 +148,33 @@ def _uneven(survey: Survey) -> Iterator[Finding]:
 def _thickness(survey: Survey) -> Iterator[Finding]:
     vessel = survey.particulars
     if vessel.planking_mm:
+        yield from _taped_outside(survey)
         return
     if vessel.measured_to == "planking":
         says = "measured to the outside of the planking, but its thickness is not given"
         yield _caution("S006", "vessel", says, "nothing can be deducted: give planking")
     else:
         yield _note("S012", "vessel", "the thickness of the planking is not given")
+
+
+def _taped_outside(survey: Survey) -> Iterator[Finding]:
+    """Say that a tape round the planking does not tell the girth of the frame inside it.
+
+    Planking of thickness t over a frame that turns by an angle is longer by t times that angle
+    (parallel curves); a tape alone does not tell how far the frame turns.
+    """
+    vessel = survey.particulars
+    if not survey.girths_only or vessel.measured_to != "planking":
+        return
+    more = format_length(vessel.planking_mm * math.pi / 2, vessel.unit)
+    says = (
+        "girths were taped outside the planking, and a tape does not tell how her frames turn: "
+        f"nothing is deducted; round a quarter turn the bare frame is shorter by {more}"
+    )
+    yield _caution(
+        "S019", "vessel", says,
+        "tape the bare frames, or measure offsets; or set seams off by their part of the girth",
+    )  # fmt: skip
 
 
 def _sides(survey: Survey) -> Iterator[Finding]:

@@ -7,6 +7,7 @@ from typing import Any
 from reportlab.platypus import CondPageBreak, Flowable
 
 from ribband.butts.model import Layout
+from ribband.drawing.board import measured_to
 from ribband.drawing.book.flow import (
     Box,
     IfRoom,
@@ -48,7 +49,6 @@ from ribband.units import format_volume, format_weight
 
 __all__ = ["Contents", "contents", "cover", "edition", "findings", "how_to_read"]
 
-MEASURED = {"planking": "the outside of the planking", "frame": "the frames"}
 COVER_PITCH = 17.5  # points from line to line of the particulars
 SHOWN = 4  # doubts spelled out on the cover; the rest are counted
 
@@ -100,7 +100,7 @@ def _particulars(book: Book) -> list[tuple[str, str]]:
         ("Timber", p.species),
         ("Frames", f"{names[0]} to {names[-1]}, {len(names)} in all" if names else ""),
         ("Measured at", _measured_at(book)),
-        ("Measured to", MEASURED[p.measured_to]),
+        ("Measured to", measured_to(book.hull)),
         ("Measured by", p.measured_by),
         ("Measured on", p.measured_on),
         ("Unit of this book", unit_words(unit)),
@@ -237,6 +237,11 @@ def _unproved(book: Book) -> list[str]:
                     "positions, and the true planks are longer, most of all at the ends. Take them "
                     "off the hull with a batten before buying. Bevels, hollow and true shapes are "
                     "not known; widths are fair in the expansion, not in space.")  # fmt: skip
+        if book.hull.particulars.measured_to == "planking":
+            says.append("The tape went round the outside of the planking and nothing is deducted: "
+                        "girths and widths are those of the planking’s face, not of the bare "
+                        "frame, which is shorter wherever it turns. Set seams off on a frame by "
+                        "their part of its own girth.")  # fmt: skip
     if not book.hull.has_stem or not book.hull.has_stern:
         ends = [end for end, has in (("stem", book.hull.has_stem), ("stern", book.hull.has_stern))
                 if not has]  # fmt: skip

@@ -146,6 +146,18 @@ def _more_or_less(mm: float, unit: str) -> str:
     return "same" if zero else f"{said} {'more' if mm > 0 else 'less'}"
 
 
+_BASIS = (
+    "Measured: moved by fairing no further than the tolerance; faired: moved further; between: "
+    "nothing was measured there."
+)
+
+
+def _along(book: Book) -> str:
+    if book.hull.in_space or book.hull.particulars.measured_to == "frame":
+        return "along the outside of the frame"
+    return "along the outside of the planking, from which nothing is deducted,"
+
+
 def lines(book: Book) -> Story:
     """Set the lines and the body plan, and the girths at every frame."""
     story: Story = [heading("Lines and girths", "lines")]
@@ -156,8 +168,8 @@ def lines(book: Book) -> Story:
     else:
         said = ("Only girths were measured, so there are no lines to draw. The planking is lined "
                 "out on the expansion, girth against position.")  # fmt: skip
-    story.append(say(f"{said} The table gives the girth along the outside of every frame, from "
-                     "its lower end to the sheer."))  # fmt: skip
+    story.append(say(f"{said} The table gives the girth {_along(book)} at every frame, from "
+                     f"its lower end to the sheer. {_BASIS}"))  # fmt: skip
     f, unit = book.hull.frames, book.unit
     rows = [
         (name, bare(x, unit), bare(girth, unit), start, basis)

@@ -212,7 +212,9 @@ def far_between(book: Book) -> tuple[float, tuple[str, ...]]:
 
 
 def blank_cells(book: Book) -> tuple[Finding, ...]:
-    """Give the findings that name blanks in the table of measurements."""
+    """Give the findings that name blanks in the table; frames never taped are told as gaps."""
+    if book.survey.girths_only:
+        return ()
     return tuple(f for f in book.findings if f.code == BLANKS)
 
 
