@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from ribband.drawing import scales
-from ribband.drawing.lettering import width_mm, wrap
+from ribband.drawing.lettering import cut_to, width_mm, wrap
 from ribband.drawing.sheet import (
     Box,
     Fill,
@@ -382,12 +382,23 @@ def _cells(
             "top",
             face="Sans-Italic",
         )
-        yield _fit(((left + right) / 2, low + 1.8), value, 2.3, "Sans", right - left - 2)
+        yield from _filled_in(((left + right) / 2, low), value, right - left - 2)
+
+
+def _filled_in(at: Point, value: str, room: float) -> Iterator[Text]:
+    """Letter a cell's value in one line, or in two where one would run into the next cell."""
+    (x, low), least = at, 1.8
+    if width_mm(value, least, "Sans") <= room:
+        yield _fit((x, low + 1.8), value, 2.3, "Sans", room)
+        return
+    lines = wrap(value, room, least, "Sans")
+    rest = " ".join(lines[1:])
+    for line, up in ((lines[0], 3.6), (rest, 1.0)) if rest else ((lines[0], 1.8),):
+        yield Text("title", (x, low + up), cut_to(line, room, least, "Sans"), least, "centre")
 
 
 def _fit(at: Point, text: str, height: float, face: str, room: float) -> Text:
-    """Letter `text` centred at `at`, smaller (never under 1.8 mm) where it would not fit."""
+    """Letter `text` centred at `at`, smaller (never under 1.8 mm), then cut, where it is long."""
     long = width_mm(text, height, face)
-    return Text(
-        "title", at, text, max(1.8, height * min(1.0, room / max(long, 1e-9))), "centre", face=face
-    )
+    high = max(1.8, height * min(1.0, room / max(long, 1e-9)))
+    return Text("title", at, cut_to(text, room, high, face), high, "centre", face=face)

@@ -11,7 +11,7 @@ from typing import Any
 
 from ribband.drawing.fonts import font_file
 
-__all__ = ["size_mm", "subset", "width_mm", "wrap"]
+__all__ = ["cut_to", "size_mm", "subset", "width_mm", "wrap"]
 
 _CAPITAL = {"Sans": 0.660, "Serif": 0.670}  # capital height over the em, of our two families
 
@@ -52,6 +52,20 @@ def wrap(text: str, room_mm: float, height_mm: float, face: str = "Sans") -> tup
         else:
             lines[-1] = longer
     return tuple(lines)
+
+
+def cut_to(text: str, room_mm: float, height_mm: float, face: str = "Sans") -> str:
+    """Give `text`, or as much of it as goes into the room with an ellipsis after it.
+
+    >>> cut_to("Ebbmere Slip", 30.0, 1.8), cut_to("Ebbmere Slip", 8.0, 1.8)
+    ('Ebbmere Slip', 'Ebb…')
+    """
+    if width_mm(text, height_mm, face) <= room_mm * (1 + 1e-9):
+        return text
+    kept = text
+    while kept and width_mm(f"{kept}…", height_mm, face) > room_mm:
+        kept = kept[:-1]
+    return f"{kept.rstrip()}…"
 
 
 @lru_cache(maxsize=64)

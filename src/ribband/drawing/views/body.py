@@ -63,17 +63,28 @@ def _on(p: Floats, base: float, middle: float) -> Point:
 
 
 def _frames(board: Board, hull: Hull, n: Net, base: float, middle: float) -> None:
-    step = 1 if len(hull.frames.names) <= 24 else 2
+    step = _step(len(hull.frames.names))
     heads: dict[float, list[tuple[str, Point]]] = {1.0: [], -1.0: []}
     for i, (name, x) in enumerate(zip(hull.frames.names, hull.frames.x_mm, strict=True)):
         cut = section(n, float(x))
-        if cut is None or i % step:
+        if cut is None or (i + step // 5) % step:
             continue
         points = [_on(p, base, middle) for p in cut]
         board.draw(Curve.through("sections", apart(points)))
         heads[1.0 if x <= middle else -1.0].append((name, points[-1]))
     for body in heads.values():
         number_heads(board, body)
+
+
+def _step(frames: int) -> int:
+    """Give which frames are drawn: all of a few, else every other, every fifth or every tenth.
+
+    >>> [_step(n) for n in (20, 44, 145, 300)]
+    [1, 2, 5, 10]
+    """
+    if frames <= 24:
+        return 1
+    return next((step for step in (2, 5) if frames <= 40 * step), 10)
 
 
 def _edges(board: Board, n: Net, base: float, middle: float) -> None:
@@ -93,6 +104,8 @@ def _seams(board: Board, surface: Surface, lining: Lining, base: float, middle: 
         run = np.asarray(surface.point(u, v), float)
         if row < len(lining.strakes) - 1:
             _both_bodies(board, "seams", run, base, middle)
+        if not _lettered(row, len(lining.strakes)):
+            continue
         under = np.asarray(surface.point(u, lining.seam_v[row][on]), float)
         for k in (0, -1):
             x, y = board.paper(_on((run[k] + under[k]) / 2, base, middle))
@@ -102,6 +115,11 @@ def _seams(board: Board, surface: Surface, lining: Lining, base: float, middle: 
                 "left" if side < 0 else "right", "middle", mask=True,
             )  # fmt: skip
             board.place(text, [(x - side * d, y) for d in (1.5, 4.0, 6.5)])
+
+
+def _lettered(row: int, strakes: int) -> bool:
+    """Tell whether a strake is lettered: every one, or of very many every fifth."""
+    return strakes <= 40 or (row + 1) % 5 == 0 or row in {0, strakes - 1}
 
 
 def _both_bodies(board: Board, layer: str, run: Floats, base: float, middle: float) -> None:

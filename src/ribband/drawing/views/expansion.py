@@ -45,6 +45,8 @@ __all__ = ["expansion"]
 _LEAST_HEIGHT = 1.8  # mm, of a capital
 _STEPS = 24  # of a washed plank along its length
 _MOST_STRETCH = 3.0
+_NAME_GAP = 3.1  # mm, from one strake's name to the next
+_NAME_ROOM = 14.0  # mm, how far the column of names may reach beyond the planking
 
 
 @dataclass(frozen=True, slots=True)
@@ -307,11 +309,26 @@ def _strake_names(work: _Work) -> None:
         fore = right == (work.flat.aft < 0)
         rows = [i for i, b in enumerate(work.bands) if _reaches(work, b, fore=fore)]
         ends = [_end_middle(work, work.bands[i], fore=fore) for i in rows]
-        heights = spread([work.board.paper(p)[1] for p in ends], 3.1)
+        rows, ends = _lettered(work, rows, ends)
+        heights = spread([work.board.paper(p)[1] for p in ends], _NAME_GAP)
         beyond = [box.right if right else box.left, *(x for x, _ in ends)]
         edge = work.board.paper((max(beyond) if right else min(beyond), 0.0))[0]
         for i, end, y in zip(rows, ends, heights, strict=True):
             _strake_name(work, i, end, (edge + (6.0 if right else -6.0), y), fore=fore)
+
+
+def _lettered(
+    work: _Work, rows: Sequence[int], ends: Sequence[Point]
+) -> tuple[list[int], list[Point]]:
+    """Leave off strakes' names where all would reach far beyond the planking.
+
+    The three lowest, the sheer strake and every second, fifth or tenth of the others stay.
+    """
+    most = int((work.flat.box.height * work.board.scale_up + _NAME_ROOM) / _NAME_GAP)
+    step = next((n for n in (1, 2, 5) if len(rows) <= n * max(most - 3, 1)), 10)
+    last = len(work.bands) - 1
+    kept = [k for k, i in enumerate(rows) if (i + 1) % step == 0 or i < 3 or i == last]
+    return [rows[k] for k in kept], [ends[k] for k in kept]
 
 
 def _reaches(work: _Work, band: Band, *, fore: bool) -> bool:
