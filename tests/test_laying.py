@@ -390,6 +390,35 @@ def test_firm_planks_are_not_lifted_for_a_spoilt_board() -> None:
     assert not relay(before, pieces, boards, RULES, ["A0"]).unlaid
 
 
+def test_of_a_pile_short_already_it_is_said_what_became_of_a_spoilt_boards_planks() -> None:
+    """One of the two finds room beside what lies there, the other none; what had none has none."""
+    pieces = [
+        straight(n, 150.0, f"{k}-1", (f"P{k}-1",)) for k, n in enumerate((4600.0, 2200.0, 5200.0))
+    ]
+    pieces.append(straight(2000.0, 150.0, "4-1", ("P4-1",)))
+    boards = [plain(4800.0, 360.0, "A0"), plain(4800.0, 180.0, "A1")]
+    on = (("P0-1", "A0", 90.0), ("P1-1", "A0", 270.0), ("P4-1", "A1", 90.0))
+    cuts = tuple(Cut(plank, name, False, 0.0, 60.0, y) for plank, name, y in on)
+    before = Laying(cuts, ("P2-1",), 0.0, 0.0, 0.0, 0.0, 0.0, 0)
+    mended = relay(before, pieces, boards, RULES, ["A0"])
+    assert mended.unlaid == ("P0-1", "P2-1")
+    told = next(f for f in mended.findings if f.code == "T117")
+    assert told.why.startswith("1 had none before; of 2 that lost theirs 1 found another")
+
+
+def test_many_planks_changed_are_laid_again_in_room_left_and_nothing_else_moves(pile, laid) -> None:
+    """As after a re-lining: half the planks have new shapes, the others are as good as sawn."""
+    pieces, boards = pile
+    now = [replace(p, outline=p.outline * [1.0, 0.98]) if k % 2 else p
+           for k, p in enumerate(pieces)]  # fmt: skip
+    new = {plank for p in now[1::2] for plank in p.planks}
+    stay = tuple(cut for cut in laid.cuts if cut.plank not in new)
+    after = relay(replace(laid, cuts=stay), now, boards, RULES, (), sawn={c.plank for c in stay})
+    assert set(stay) <= set(after.cuts)
+    assert not after.unlaid
+    assert not wrong(now, boards, RULES, after)
+
+
 def test_least_money_is_looked_for_where_boards_have_prices() -> None:
     """The larger board is the cheaper one."""
     pieces = [straight(2600.0, 150.0, "1-1", ("P1-1",))]

@@ -11,31 +11,34 @@ which are.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from time import process_time
 
 import numpy as np
 
+from ribband.numerics.profiles import Floats
 from ribband.timber.board_model import Board, Cut, Laying, Piece
 from ribband.timber.laying.choice import chosen, rates, with_boards_said
 from ribband.timber.laying.fill import Pattern, Way, fill
-from ribband.timber.laying.ground import Kind, Plot, kinds_of, lies_of, suits
+from ribband.timber.laying.ground import Kind, Lies, Plot, cut_of, kinds_of, lies_of, suits
 from ribband.timber.laying.rules import LayingRules
 from ribband.timber.laying.solve import (
     PROVED,
-    cuts_of,
     laying_of,
     offcuts_of,
     plots_of,
     timber_used,
 )
-from ribband.timber.laying.state import State
 from ribband.timber.laying.swaps import Rooms, house_all
 
 __all__ = ["relay"]
 
 MOST_MOVED = 3
+MOST_LIES = 300  # looked at, of many planks without a board
+WAYS = (Way(most=MOST_LIES), Way(above=True, most=MOST_LIES))
+OTHER_WAYS = tuple(replace(way, power=power) for power in (0.7, 0.85, 1.2) for way in WAYS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,12 +136,29 @@ def relay(
         pieces, whole, rules, tuple(best), spent=clock() - begun, seed=seed, bound=bound
     )
     mended = replace(mended, cost_bound=laying.cost_bound)
+    if before and homeless - before:
+        mended = _said_short(mended, len(before), had)
     return with_boards_said(mended, boards, rules, timber)
 
 
 def _proved_short(laying: Laying) -> bool:
     """Tell whether it was proved that the pile cannot bear every plank."""
     return any(finding.why == PROVED for finding in laying.findings)
+
+
+def _said_short(laying: Laying, short: int, had: set[str]) -> Laying:
+    """Say of a pile that was short already what became of the planks of the spoilt boards.
+
+    short : planks without a board before; had : planks that lost theirs
+    """
+    left = len(had & set(laying.unlaid))
+    why = (
+        f"{short} had none before; of {len(had)} that lost theirs {len(had) - left} found another, "
+        f"no more than {MOST_MOVED} others moved; laying the whole pile anew may place more"
+    )
+    told = (replace(f, why=why) if f.code == "T117" and f.why != PROVED else f
+            for f in laying.findings)  # fmt: skip
+    return replace(laying, findings=tuple(told))
 
 
 def _by_swaps(rooms: Rooms, stay: Sequence[Cut], plain: list[Cut], homeless: set[str]) -> list[Cut]:
@@ -201,50 +221,80 @@ def _housed(
     first: Sequence[str] = (),
 ) -> list[Cut]:
     """Give cuts with the homeless planks laid: on the boards `first`, in room left, on others."""
-    cuts = list(stay)
-    used = {cut.board for cut in cuts}
-    fresh = [name for name in yard.boards if name not in used and name not in first]
-    for group in ([*first], [n for n in yard.boards if n in used and n not in first], fresh):
-        names = list(group)
-        while homeless - {c.plank for c in cuts} and names:
-            found, names = _laid_on(yard, cuts, homeless - {c.plank for c in cuts}, names, pins)
-            cuts += found
-    return cuts
-
-
-def _laid_on(
-    yard: _Yard,
-    cuts: Sequence[Cut],
-    homeless: set[str],
-    names: Sequence[str],
-    pins: Sequence[tuple[str, str]],
-) -> tuple[tuple[Cut, ...], list[str]]:
-    """Lay planks on the one of some boards that does best; name the others that bear any."""
     everything = {p for piece in yard.pieces for p in piece.planks}
     kinds = kinds_of(yard.pieces, yard.rules, pins, tuple(everything - homeless))
-    on = _by_board(cuts)
-    plots = [yard.plot(name, on.get(name, ())) for name in names]
-    lies, fits = lies_of(kinds, yard.rules), suits(kinds, plots)
-    prices = np.array([kind.area_mm2 for kind in kinds])
-    counts = np.array([len(kind.planks) for kind in kinds])
-    best: tuple[float, Pattern] | None = None
-    bear = []
-    for at, plot in enumerate(plots):
-        for way in (Way(), Way(above=True)):
-            pattern = fill(
-                plot, at, lies, prices, counts * fits[at], rules=yard.rules, way=way, rng=yard.rng
-            )
-            if not pattern.places:
-                break
-            bear.append(names[at])
-            worth = _worth(kinds, pattern, plot.board, plot.board.name in on)
-            if best is None or worth > best[0]:
-                best = worth, pattern
-    if best is None:
-        return (), []
-    state = State({best[1].plot: best[1]}, np.zeros(len(kinds), dtype=np.int64))
-    others = set(bear) - {names[best[1].plot]}
-    return cuts_of(kinds, lies, plots, state), [name for name in names if name in others]
+    if not kinds:
+        return list(stay)
+    waiting = _Waiting(yard, kinds, lies_of(kinds, yard.rules), list(stay))
+    used = {cut.board for cut in stay}
+    fresh = [name for name in yard.boards if name not in used and name not in first]
+    for group in ([*first], [n for n in yard.boards if n in used and n not in first], fresh):
+        waiting.lay_on(group)
+    return waiting.cuts
+
+
+@dataclass(slots=True)
+class _Waiting:
+    """Planks without a board, and the cuts there are: boards are given them one after the other.
+
+    What a board would bear is looked for once, and again only when another board was given one of
+    those planks.
+    """
+
+    yard: _Yard
+    kinds: tuple[Kind, ...]
+    lies: Lies
+    cuts: list[Cut]
+    prices: Floats = field(init=False)
+    names: list[list[str]] = field(init=False)
+    on: dict[str, tuple[Cut, ...]] = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.prices = np.array([kind.area_mm2 for kind in self.kinds])
+        self.names = [list(reversed(kind.planks)) for kind in self.kinds]
+        self.on = _by_board(self.cuts)
+
+    def lay_on(self, boards: Sequence[str]) -> None:
+        """Lay planks on boards, the one that does best first, till none bears any more."""
+        made = ((name, self._offer(name)) for name in boards)
+        offers = {name: offer for name, offer in made if offer is not None}
+        while offers:
+            name = max(offers, key=lambda n: offers[n][0])
+            best = offers.pop(name)
+            if not self._gone(best[1]):
+                more = self._offer(name, OTHER_WAYS)
+                self._take(name, best[1] if more is None or more[0] < best[0] else more[1])
+            again = self._offer(name)
+            if again is not None:
+                offers[name] = again
+
+    def _offer(self, name: str, ways: Sequence[Way] = WAYS) -> tuple[float, Pattern] | None:
+        """Give the planks that would go on a board, and what that is worth."""
+        left = np.array([len(names) for names in self.names])
+        plot = self.yard.plot(name, self.on.get(name, ()))
+        able = left * suits(self.kinds, [plot])[0]
+        found = [
+            fill(plot, 0, self.lies, self.prices, able, rules=self.yard.rules, way=way,
+                 rng=self.yard.rng)
+            for way in ways
+            if able.any()
+        ]  # fmt: skip
+        worth = [(_worth(self.kinds, p, plot.board, name in self.on), p) for p in found if p.places]
+        return max(worth, key=lambda each: each[0], default=None)
+
+    def _gone(self, pattern: Pattern) -> bool:
+        """Tell whether a plank of a pattern lies on another board by now."""
+        wanted = Counter(place.kind for place in pattern.places)
+        return any(len(self.names[kind]) < many for kind, many in wanted.items())
+
+    def _take(self, name: str, pattern: Pattern) -> None:
+        plot = self.yard.plot(name, self.on.get(name, ()))
+        laid = tuple(
+            cut_of(self.lies, plot, self.names[p.kind].pop(), lie=p.lie, cell=p.cell, y=p.y)
+            for p in pattern.places
+        )
+        self.on[name] = (*self.on.get(name, ()), *laid)
+        self.cuts += laid
 
 
 def _worth(kinds: Sequence[Kind], pattern: Pattern, board: Board, cut_into: bool) -> float:
