@@ -80,35 +80,35 @@ def clipped(ring: Floats, first: float, last: float) -> Floats:
 
 
 def _one_side(ring: Floats, at: float, sign: float) -> Floats:
-    points = []
-    for k in range(len(ring)):
-        a, b = ring[k - 1], ring[k]
-        depth_a, depth_b = sign * (a[0] - at), sign * (b[0] - at)
-        if (depth_a < 0) != (depth_b < 0):
-            part = depth_a / (depth_a - depth_b)
-            points.append(a + part * (b - a))
-        if depth_b >= 0:
-            points.append(b)
-    return np.array(points).reshape(-1, 2)
+    """Give the corners on one side of an upright line, and where the edges cross it."""
+    a, b = np.roll(ring, 1, axis=0), ring
+    depth_a, depth_b = sign * (a[:, 0] - at), sign * (b[:, 0] - at)
+    crosses = (depth_a < 0) != (depth_b < 0)
+    part = depth_a / np.where(crosses, depth_a - depth_b, 1.0)
+    both = np.stack([a + part[:, None] * (b - a), b], axis=1)
+    return np.asarray(both[np.stack([crosses, depth_b >= 0], axis=1)])
 
 
 def _cross(one: Floats, two: Floats) -> bool:
     """Tell whether any edges of two rings cross, by the sides their ends lie on."""
-    a, b = one[:, None], np.roll(one, -1, axis=0)[:, None]
-    c, d = two[None], np.roll(two, -1, axis=0)[None]
-    apart = (_side(a, b, c) * _side(a, b, d) < 0) & (_side(c, d, a) * _side(c, d, b) < 0)
+    by_one, by_two = _sides(one, two), _sides(two, one)
+    apart = (by_one * np.roll(by_one, -1, axis=1) < 0).T
+    apart &= by_two * np.roll(by_two, -1, axis=1) < 0
     return bool(apart.any())
 
 
-def _side(a: Floats, b: Floats, p: Floats) -> Floats:
-    ab, ap = b - a, p - a
-    return np.asarray(ab[..., 0] * ap[..., 1] - ab[..., 1] * ap[..., 0])
+def _sides(ring: Floats, points: Floats) -> Floats:
+    """Tell on which side of every edge of a ring each point lies, (edges, points)."""
+    (ax, ay), (bx, by) = ring.T[:, :, None], np.roll(ring, -1, axis=0).T[:, :, None]
+    return np.asarray((bx - ax) * (points[:, 1] - ay) - (by - ay) * (points[:, 0] - ax))
 
 
 def _to_edges(points: Floats, ring: Floats) -> float:
     """Give the least distance from points to the edges of a ring."""
-    a, edge = ring, np.roll(ring, -1, axis=0) - ring
-    long2 = np.maximum(np.sum(edge**2, axis=1), 1e-18)
-    out = points[:, None] - a
-    part = np.clip(np.sum(out * edge, axis=-1) / long2, 0.0, 1.0)
-    return float(np.sqrt(np.min(np.sum((out - part[..., None] * edge) ** 2, axis=-1))))
+    edge_x, edge_y = (np.roll(ring, -1, axis=0) - ring).T
+    long2 = np.maximum(edge_x**2 + edge_y**2, 1e-18)
+    out_x, out_y = points[:, :1] - ring[:, 0], points[:, 1:] - ring[:, 1]
+    part = np.clip((out_x * edge_x + out_y * edge_y) / long2, 0.0, 1.0)
+    out_x -= part * edge_x
+    out_y -= part * edge_y
+    return float(np.sqrt(np.min(out_x**2 + out_y**2)))

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 __all__ = ["Profile", "around", "columns", "grown", "open_ring", "ring_area", "turned", "within"]
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -84,15 +85,25 @@ def columns(ring: Floats, x: Floats) -> tuple[Floats, Floats]:
     run = b[:, 0] - a[:, 0]
     upright = np.abs(run) < 1e-9
     slope = np.where(upright, 0.0, (b[:, 1] - a[:, 1]) / np.where(upright, 1.0, run))
-    at = x[:, None]
-    meets = (at >= left - 1e-9) & (at <= right + 1e-9)
-    y = a[:, 1] + (np.clip(at, left, right) - a[:, 0]) * slope
-    low_y = np.where(upright, np.minimum(a[:, 1], b[:, 1]), y)
-    high_y = np.where(upright, np.maximum(a[:, 1], b[:, 1]), y)
-    low = np.min(np.where(meets, low_y, np.inf), axis=1)
-    high = np.max(np.where(meets, high_y, -np.inf), axis=1)
-    none = ~meets.any(axis=1)
+    order = np.argsort(x, kind="stable")
+    at, edge = _met(x[order], left - 1e-9, right + 1e-9)
+    y = a[edge, 1] + (np.clip(x[order][at], left[edge], right[edge]) - a[edge, 0]) * slope[edge]
+    low, high = np.full(len(x), np.inf), np.full(len(x), -np.inf)
+    low_y = np.where(upright[edge], np.minimum(a[edge, 1], b[edge, 1]), y)
+    high_y = np.where(upright[edge], np.maximum(a[edge, 1], b[edge, 1]), y)
+    np.minimum.at(low, order[at], low_y)
+    np.maximum.at(high, order[at], high_y)
+    none = np.isinf(low)
     return np.where(none, np.nan, low), np.where(none, np.nan, high)
+
+
+def _met(x: Floats, left: Floats, right: Floats) -> tuple[Ints, Ints]:
+    """Pair every edge from left to right with every x, in order, that it lies over."""
+    first, end = np.searchsorted(x, left), np.searchsorted(x, right, side="right")
+    count = np.maximum(end - first, 0)
+    edge = np.repeat(np.arange(len(left)), count)
+    before = np.cumsum(count) - count
+    return np.arange(len(edge)) + (first - before)[edge], edge
 
 
 def around(ring: Floats, step: float, left: float | None = None) -> Profile:

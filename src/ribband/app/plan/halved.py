@@ -11,8 +11,9 @@ little otherwise when they are rolled out by themselves.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -23,6 +24,7 @@ from ribband.units import format_length
 if TYPE_CHECKING:
     from ribband.app.plan.making import Bench
     from ribband.butts.model import Layout, Ways
+    from ribband.butts.rules import ButtRules
     from ribband.planks.shape_model import Shape
     from ribband.timber.board_model import Piece
     from ribband.timber.buying import Bought
@@ -55,17 +57,21 @@ def _said(bench: Bench, bought: Bought, piece: Piece) -> tuple[str, str]:
     shape = _shape(bench, piece)
     if shape is None:
         return "no class holds it, and its shape was changed at the hull: part it there", ""
+    from ribband.butts.check import clashes
+    from ribband.butts.problem import landing_name
+
     ways, layout = _butts(bench, piece)
+    rules = bench.rules["butts"]
+    now = frozenset((b.code, b.butts) for b in clashes(ways, rules, layout))
+    broken_at = partial(_broken, ways, rules, layout, shape.strake, now=now)
     fitting = [
-        (len(_broken(bench, ways, layout, shape.strake, landing)), _widest(parts), landing, parts)
+        (len(broken_at(landing)), _widest(parts), landing, parts)
         for landing, parts in _parted(bench, ways, shape, piece)
         if _held(bought, parts)
     ]
     if not fitting:
         return "no class holds it, and no one butt makes it fit; two might, or a wider board", ""
     broken, _, landing, parts = min(fitting, key=lambda one: one[:3])
-    from ribband.butts.problem import landing_name
-
     sizes = " and ".join(
         f"{format_length(p.length_mm, bench.unit)} x {format_length(p.width_mm, bench.unit)}"
         for p in parts
@@ -73,7 +79,7 @@ def _said(bench: Bench, bought: Bought, piece: Piece) -> tuple[str, str]:
     name = landing_name(ways, landing)
     if not broken:
         return f"a butt at {name} keeps the rules and makes two of it of about {sizes} that fit", ""
-    first = _broken(bench, ways, layout, shape.strake, landing)[0]
+    first = broken_at(landing)[0]
     return (
         f"a butt at {name} would make two of it of about {sizes} that fit, but breaks a rule",
         f"{first}; lay the butts anew with a shorter longest plank (butts.greatest_plank)",
@@ -120,11 +126,11 @@ def _places(ways: Ways, shape: Shape) -> Iterator[tuple[int, float]]:
 def _need(bench: Bench, part: Piece) -> Need:
     """Size a part by its own batten line, which runs as its longest way does."""
     from ribband.numerics.profiles import turned
-    from ribband.timber.order.needs import needs_of_pieces
+    from ribband.timber.order.needs import needs_of_pieces, over_all
 
     turns = np.linspace(-TURN, TURN, STEPS)
-    turn = min(turns, key=lambda t: float(np.ptp(turned(part.outline, float(t))[:, 1])))
-    straight = replace(part, outline=turned(part.outline, float(turn)))
+    turn = float(turns[np.argmin(over_all(part.outline, turns)[1])])
+    straight = replace(part, outline=turned(part.outline, turn))
     lean = bench.rules["laying"].greatest_turn_rad
     return needs_of_pieces([straight], lean)[0]
 
@@ -139,13 +145,19 @@ def _widest(parts: tuple[Need, Need]) -> float:
     return max(part.width_mm for part in parts)
 
 
-def _broken(bench: Bench, ways: Ways, layout: Layout, strake: int, landing: int) -> tuple[str, ...]:
+def _broken(
+    ways: Ways,
+    rules: ButtRules,
+    layout: Layout,
+    strake: int,
+    landing: int,
+    *,
+    now: Collection[object],
+) -> tuple[str, ...]:
     """Say what one more butt would break that is not broken now."""
     from ribband.butts.check import clashes, in_words
     from ribband.butts.model import Butt
 
-    rules = bench.rules["butts"]
     more = replace(layout, butts=(*layout.butts, Butt(strake, landing)))
-    now = {(b.code, b.butts) for b in clashes(ways, rules, layout)}
     new = [b for b in clashes(ways, rules, more) if (b.code, b.butts) not in now]
     return tuple(in_words(ways, rules, b).says for b in new)

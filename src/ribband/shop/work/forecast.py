@@ -146,6 +146,8 @@ class _Yard:
             for op in OPERATIONS
         }
         self.present = np.array([_presence(hand, built.days) for hand in work.crew])
+        every = np.arange(len(built.days.days))
+        self.away = np.array([not np.array_equal(own, every) for own in self.present], dtype=bool)
 
     def worked(
         self, plan: WorkPlan, long: Floats, progress: Callable[[float, str], None] | None
@@ -198,6 +200,8 @@ class _Yard:
     def _there(self, able: NDArray[np.int64]) -> Floats:
         """Give when the able hands are free, put off to a day on which they are there."""
         free = self.hands[able]
+        if not self.away[able].any():
+            return free
         slots = self.built.days.slots
         last = self.present.shape[1] - 1
         day = np.minimum(free // slots, last).astype(int)

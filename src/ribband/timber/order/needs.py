@@ -9,8 +9,8 @@ from collections.abc import Collection, Iterable, Sequence
 from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
-from ribband.numerics.profiles import turned
 from ribband.planks.model import Plank
 from ribband.survey.rows import Row
 from ribband.timber.board_model import Piece
@@ -18,9 +18,10 @@ from ribband.timber.order.model import MillClass, Need
 from ribband.timber.order.rules import OrderRules
 from ribband.units import BOARD_FEET_PER_M3, imperial
 
-__all__ = ["lacking", "mill_classes", "needs_of_pieces", "needs_of_planks", "read_mill",
-           "size_over_all"]  # fmt: skip
+__all__ = ["lacking", "mill_classes", "needs_of_pieces", "needs_of_planks", "over_all",
+           "read_mill", "size_over_all"]  # fmt: skip
 
+Floats = NDArray[np.float64]
 LEANS = 21  # looked at within the limit
 _OURS = OrderRules()
 
@@ -50,15 +51,24 @@ def size_over_all(piece: Piece, lean_rad: float) -> tuple[float, float]:
     >>> size_over_all(one, 0.0)[1], round(size_over_all(one, 0.05)[1], 1)
     (210.0, 150.0)
     """
-    sizes = []
-    for lean in np.linspace(-lean_rad, lean_rad, LEANS if lean_rad else 1):
-        long, wide = np.ptp(turned(piece.outline, float(lean)), axis=0)
-        across = 2 * piece.end_allowance_mm * abs(float(np.sin(lean)))
-        sizes.append((
-            float(long) + 2 * piece.end_allowance_mm,
-            float(wide) + 2 * piece.allowance_mm + across,
-        ))  # fmt: skip
-    return min(sizes, key=lambda size: size[0] * size[1])
+    leans = np.linspace(-lean_rad, lean_rad, LEANS if lean_rad else 1)
+    long, wide = over_all(piece.outline, leans)
+    long += 2 * piece.end_allowance_mm
+    wide += 2 * piece.allowance_mm
+    wide += 2 * piece.end_allowance_mm * np.abs(np.sin(leans))
+    least = int(np.argmin(long * wide))
+    return float(long[least]), float(wide[least])
+
+
+def over_all(outline: Floats, turns: Floats) -> tuple[Floats, Floats]:
+    """Give the length and the breadth of an outline over all at each of several turns.
+
+    >>> over_all(np.array([[0.0, 0], [300, 0], [300, 20]]), np.array([0.0, np.pi / 2]))[0].round(6)
+    array([300.,  20.])
+    """
+    c, s = np.cos(turns)[:, None], np.sin(turns)[:, None]
+    x, y = outline.T
+    return np.ptp(c * x - s * y, axis=1), np.ptp(s * x + c * y, axis=1)
 
 
 def needs_of_planks(
