@@ -38,7 +38,7 @@ check: $(BIN)/.dev
 	$(BIN)/python -m pytest tests/test_layers.py
 
 test: check
-	$(BIN)/python -m pytest -n 2
+	$(BIN)/python -m pytest -n auto
 
 bench: $(BIN)/.dev
 	$(BIN)/python -m benchmarks

@@ -3,8 +3,9 @@
 *Shelf*: a folder that all workers of a run share; `made_kept` keeps planned jobs on it, so that
 the example is planned once and not in every file.
 
-*Order*: with several workers (``-n 2``) a file's tests stay together, so that what they share is
-made once; the files that take longest are begun first.
+*Order*: with several workers (``-n auto``) a file's tests stay together, so that what they share
+is made once; the files that take longest are begun first. There is a worker more for every two
+cores: a test waits for a browser, or for a job being served, for a third of its time.
 
 *Tried again*: a browser on a machine that is busy with other things may be too late for one of
 its own clocks. A test that drives a browser and ends in a `TimeoutError`, and in nothing else, is
@@ -81,6 +82,15 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 def _drives_a_browser(item: pytest.Item) -> bool:
     module = getattr(item, "module", None)
     return item.path.name.startswith("test_web_") and hasattr(module, "browser")
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_auto_num_workers() -> int:
+    return cores() * 3 // 2
+
+
+def cores() -> int:
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
 @pytest.hookimpl(optionalhook=True)
