@@ -393,7 +393,7 @@ def _filled_in(at: Point, value: str, room: float) -> Iterator[Text]:
         return
     lines = wrap(value, room, least, "Sans")
     rest = " ".join(lines[1:])
-    for line, up in ((lines[0], 3.6), (rest, 1.0)) if rest else ((lines[0], 1.8),):
+    for line, up in ((lines[0], 3.3), (rest, 0.8)) if rest else ((lines[0], 1.8),):
         yield Text("title", (x, low + up), cut_to(line, room, least, "Sans"), least, "centre")
 
 
