@@ -105,6 +105,24 @@ def test_everything_is_written_for_those_planks_alone(job: Path, tmp_path: Path)
     with pdfium.PdfDocument(tmp_path / "tickets.pdf") as tickets:
         text = "".join(tickets[n].get_textpage().get_text_range() for n in range(len(tickets)))
     assert text.count("the old plank") == len(cuts)
+    assert "(old)" in text
+    assert "the rabbet: no plank" not in text  # none of them is a garboard
+    assert "no other plank" not in text
+
+
+def test_no_plank_is_hung_before_the_turn_before_its_own_is_fast(job: Path) -> None:
+    alone = renewed_alone(job, "work").run
+    repair, worked = alone.result("repair"), alone.result("work")
+    turn = {name: r.turn for r in repair.renewals for name in r.planks}
+    assert len(set(turn.values())) > 1
+    by_step = {(s.plank, s.operation): s for s in worked.plan.steps}
+    for plank, own in turn.items():
+        earlier = [other for other in turn if turn[other] < own]
+        hung = by_step[plank, "hang"].start
+        assert all(by_step[other, "fasten"].end <= hung for other in earlier)
+    order = [p.plank for p in alone.result("hanging").places]
+    assert [turn[name] for name in order] == sorted(turn.values())
+    assert not [f for f in alone.bench.made["hanging"].findings if f.severity == "fault"]
 
 
 def test_a_new_plank_spoilt_in_the_repair_takes_its_timber_with_it(tmp_path: Path) -> None:

@@ -23,6 +23,7 @@ from ribband.record.relining.rules import ReliningRules
 from ribband.record.relining.solve import Planned, reline
 from ribband.record.repair.check import check_repair
 from ribband.record.repair.cut_back import CutBack, cut_backs
+from ribband.record.repair.hanging import check_turns_kept, hang_in_turns, lies_against
 from ribband.record.repair.model import Renewal, Repair, SideRepair
 from ribband.record.repair.rules import RepairRules
 from ribband.record.repair.solve import Recorded, place_said, plan_repair
@@ -72,13 +73,16 @@ __all__ = [
     "check_log",
     "check_relined",
     "check_repair",
+    "check_turns_kept",
     "cost_sum",
     "cut_backs",
     "drifts",
     "fastenings_cost",
+    "hang_in_turns",
     "hung_seams",
     "keep_record",
     "left_told",
+    "lies_against",
     "old_and_new",
     "old_butts_of",
     "old_by_strake",

@@ -20,6 +20,7 @@ from ribband.shop.handling.turn import longest_turn
 from ribband.shop.hanging.check import check_hanging
 from ribband.shop.hanging.model import Hanging, Look, Place
 from ribband.shop.hanging.rules import HangingRules
+from ribband.shop.hanging.seats import Against, against, seams, seats
 from ribband.shop.hanging.solve import order_hanging, shapes_by_plank
 from ribband.shop.planking import Crossing, Planking
 from ribband.shop.steaming.check import check_steaming
@@ -57,6 +58,7 @@ from ribband.shop.work.rates import default_rates, with_own
 from ribband.shop.work.rules import WorkRules
 
 __all__ = [
+    "Against",
     "Block",
     "BlockRules",
     "BlockSize",
@@ -102,6 +104,7 @@ __all__ = [
     "WorkPlan",
     "WorkRules",
     "YardRule",
+    "against",
     "bad_weather",
     "caulk",
     "check_blocks",
@@ -137,6 +140,8 @@ __all__ = [
     "read_path",
     "read_rates",
     "read_supplies",
+    "seams",
+    "seats",
     "shapes_by_plank",
     "size_blocks",
     "steam",

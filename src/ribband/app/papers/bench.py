@@ -25,7 +25,7 @@ from ribband.units import format_bare, format_length, imperial, parse_length
 if TYPE_CHECKING:
     from ribband.butts.model import Ways
     from ribband.drawing.bench import Bench
-    from ribband.drawing.ticket import Facts
+    from ribband.drawing.ticket import Beside, Facts
     from ribband.lining.model import Lining
     from ribband.planks.model import Plank, PlankList
     from ribband.planks.shape_model import Shape
@@ -49,6 +49,7 @@ __all__ = [
 PATTERNS = ("dxf", "arcs", "svg", "roll", "A4", "A3", "letter")
 MODELS = ("glb", "dxf")
 Pairs = tuple[tuple["Plank", "Shape"], ...]
+FEW = 3  # planks to wait for that a ticket names
 
 
 def patterns_job(
@@ -148,7 +149,7 @@ def write_tickets(
     from ribband.drawing import ticket as tickets
 
     every = pairs_of(planned, ())
-    touching = tickets.beside(every)
+    touching = _between_old(planned) or tickets.beside(every)
     bench, chosen = _bench(planned), to_get_out(planned, pairs_of(planned, named), named)
     try:
         sheets = [
@@ -161,6 +162,28 @@ def write_tickets(
     except ValueError as wrong:
         raise InputError([Problem("tickets", 0, "paper", paper, str(wrong), "A4")]) from wrong
     return into_file(path, lambda part: tickets.write(sheets, part))
+
+
+def _between_old(planned: Planned) -> dict[str, Beside]:
+    """Give what the new planks of a repair lie against, old ones marked; empty for a whole hull."""
+    from ribband.drawing.ticket import Beside
+    from ribband.record import lies_against
+
+    repair, listed = planned.run.result("repair"), planned.run.bench.made["planks"].result
+    if repair is None or listed is not repair.planks:
+        return {}
+    new = {plank.name for plank in repair.planks.planks}
+
+    def said(name: str) -> str:
+        return name if name in new or not name else f"{name} (old)"
+
+    return {
+        plank: Beside(
+            tuple(map(said, own.above)), tuple(map(said, own.below)), said(own.fore), said(own.aft)
+        )
+        for plank, own in lies_against(repair).items()
+        if plank in new
+    }
 
 
 def model_job(job: Path, path: Path, *, tell: Tell = quiet) -> Path:
@@ -360,9 +383,12 @@ def _order_said(planned: Planned, plank: Plank) -> str:
     place = next((p for p in places if p.plank == plank.name), None)
     if place is None:
         return ""
-    after = f", after {' and '.join(place.needs)}" if place.needs else ""
-    shutter = ", the shutter" if place.face == "shutter" else ""
-    return f"{place.place} of {len(places)}{after}{shutter}"
+    needs = place.needs[:FEW] if len(place.needs) > FEW + 1 else place.needs
+    more = len(place.needs) - len(needs)
+    rest = f" and {more} more" if more else ""
+    after = f", after {' and '.join(needs)}{rest}" if needs else ""
+    own = {"lower": "", "upper": "", "shutter": ", the shutter"}.get(place.face, f", {place.face}")
+    return f"{place.place} of {len(places)}{own}{after}"
 
 
 def _from_shop(planned: Planned, plank: Plank) -> dict[str, Any]:

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from ribband import __version__
+from ribband.app.entering.jobs import job_path
 from ribband.app.entering.taking import is_blank
 from ribband.app.plan.making import Made, Tell, make
 from ribband.app.plan.planning import Planned, plan
@@ -100,8 +101,20 @@ def renewed_alone(
     steps = AFTER[: AFTER.index(last) + 1] if last in AFTER else ()
     for n, step in enumerate(steps):
         tell(0.6 + 0.4 * n / len(steps), step)
-        bench.made[step] = _laid(planned, bench) if step == "laying" else make(step, bench, quiet)
+        bench.made[step] = _after(step, planned, bench, repair)
     return replace(planned, run=Run(bench, planned.run.keys, planned.run.seconds))
+
+
+def _after(step: str, planned: Planned, bench: Bench, repair: Repair) -> Made:
+    """Make a step for the new planks alone; they are hung turn by turn between old ones."""
+    from ribband.record import check_turns_kept, hang_in_turns
+
+    if step == "laying":
+        return _laid(planned, bench)
+    if step == "hanging":
+        hanging = hang_in_turns(repair)
+        return Made(hanging, check_turns_kept(repair, hanging))
+    return make(step, bench, quiet)
 
 
 def _laid_before(job: Path) -> Callable[[str], Any]:
@@ -157,7 +170,7 @@ def _put(bench: Bench, repair: Repair) -> None:
 
 def asked_to_renew(path: Path) -> bool:
     """Tell whether the form renew says anything."""
-    with JobFile.open(path) as file:
+    with JobFile.open(job_path(path)) as file:
         form = file.forms().get("renew")
     return form is not None and not is_blank(form)
 

@@ -231,7 +231,7 @@ class _Ground:
 
     def _plank(self, s: _Stretch, i: int, j: int) -> bool:
         length = self.along(s.row, j) - self.along(s.row, i)
-        if not length <= self.rules.greatest_plank_mm:
+        if length > self.rules.greatest_plank_mm + TOUCH_MM:
             return False
         spaces = (min(j, self.end) - max(i, 0)) / 2
         short = length < self.rules.least_plank_mm or spaces < self.rules.least_plank_spaces

@@ -8,7 +8,7 @@ from typing import Literal
 from ribband.butts.model import Butt, Layout, Ways
 from ribband.findings import Finding
 from ribband.lining.model import Lining
-from ribband.planks.model import PlankList
+from ribband.planks.model import Plank, PlankList
 from ribband.planks.shape_model import Shape
 from ribband.record.forms import Bad
 
@@ -57,6 +57,7 @@ class Repair:
 
     length_mm, bound_mm : renewed in all, and the least that was proved possible by the rules
     scarf_mm : length of a scarf, where a joint is one
+    around : every plank of the sides that have new ones, old and new, as she is closed again
     """
 
     lining: Lining
@@ -66,6 +67,7 @@ class Repair:
     bound_mm: float
     findings: tuple[Finding, ...]
     scarf_mm: float = 0.0
+    around: tuple[Plank, ...] = ()
 
     @property
     def renewals(self) -> tuple[Renewal, ...]:

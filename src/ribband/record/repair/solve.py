@@ -60,6 +60,7 @@ def plan_repair(
     found = [_noplace_said(b, "there is no such strake") for b in bads if b not in known]
     sides: list[SideRepair] = []
     new: list[Plank] = []
+    around: list[Plank] = []
     proved = 0.0
     for side, old in recorded.old.items():
         own = tuple(b for b in known if b.side == side)
@@ -72,12 +73,13 @@ def plan_repair(
         proved += chosen.bound_mm if chosen else 0.0
         sides.append(made)
         new += planks
+        around += listed.planks if planks else ()
     unit = recorded.hull.particulars.unit
     length = sum(r.length_mm for made in sides for r in made.renewals)
     scarf = scarf_of(recorded.hull, _scarfing(stuff.shapes, rules.scarf_slope))
     repair = Repair(
         recorded.lining, tuple(sides), only_these(new, stuff.planks, unit), length,
-        min(proved, length), (), scarf,
+        min(proved, length), (), scarf, tuple(around),
     )  # fmt: skip
     told = tuple(dict.fromkeys((*found, *_said(repair))))
     return replace(repair, findings=told)

@@ -30,7 +30,7 @@ class Seat:
 class Place:
     """A plank's place in the order, from 1: what must be fast before it, and why it comes here.
 
-    `face` is "lower", "upper" or "shutter"; `needs` are the names of planks.
+    `face` is "lower", "upper", "shutter", or the turn of a repair; `needs` are names of planks.
     """
 
     plank: str

@@ -5,14 +5,26 @@ Not checked here: that planks of a strake meet; `ribband.planks.check` does that
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 
 from ribband.lining.model import Lining
 from ribband.planks.model import Plank
 from ribband.shop.hanging.model import Seat
 
-__all__ = ["seams", "seats"]
+__all__ = ["Against", "against", "seams", "seats"]
+
+
+@dataclass(frozen=True, slots=True)
+class Against:
+    """Names of the planks that touch one; empty at the sheer, the rabbet and the hood ends."""
+
+    above: tuple[str, ...]
+    below: tuple[str, ...]
+    fore: str
+    aft: str
 
 
 def seats(planks: Iterable[Plank], lining: Lining) -> tuple[Seat, ...]:
@@ -53,3 +65,29 @@ def seams(own: Sequence[Seat]) -> tuple[tuple[str, str], ...]:
             there = [seat.plank for seat in its if seat.fore <= half < seat.aft]
             found |= dict.fromkeys(pairwise(there))
     return tuple(found)
+
+
+def against(own: Sequence[Seat]) -> dict[str, Against]:
+    """Give what every plank lies against, each side apart, from forward.
+
+    >>> a, b = Seat("P1-1", "port", 0, 0, 4), Seat("P1-2", "port", 0, 4, 6)
+    >>> c = Seat("P2-1", "port", 1, 0, 6)
+    >>> against([a, b, c])["P2-1"].below, against([a, b, c])["P1-2"].fore
+    (('P1-1', 'P1-2'), 'P1-1')
+    """
+    above, below = defaultdict(list), defaultdict(list)
+    for low, high in seams(own):
+        above[low].append(high)
+        below[high].append(low)
+    rows = defaultdict(list)
+    for seat in sorted(own, key=lambda s: s.fore):
+        rows[seat.side, seat.row].append(seat.plank)
+    beside = {pair[0]: pair[1] for names in rows.values() for pair in pairwise(names)}
+    before = {aft: fore for fore, aft in beside.items()}
+    return {
+        seat.plank: Against(
+            tuple(above[seat.plank]), tuple(below[seat.plank]),
+            before.get(seat.plank, ""), beside.get(seat.plank, ""),
+        )
+        for seat in own
+    }  # fmt: skip
