@@ -32,7 +32,6 @@ MOST_POINTS = 20_000_000
 MOST_BYTES = 3_000_000_000
 FEWEST_POINTS = 500
 SHORTEST_MM, LONGEST_MM = 800.0, 150_000.0
-FACET_MM = 15.0  # facets with sides longer than this are strewn with points
 MOST_STREWN = 2_000_000
 _SIZES = {
     "char": 1, "uchar": 1, "int8": 1, "uint8": 1, "short": 2, "ushort": 2, "int16": 2,

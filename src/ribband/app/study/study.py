@@ -32,7 +32,6 @@ __all__ = ["Asked", "Studied", "study"]
 
 SHARED = ("survey", "hull")  # made once for all that have the same; no seed changes them
 SECONDS = 10.0
-DEEPEST = "work"
 
 
 @dataclass(frozen=True, slots=True)
