@@ -69,6 +69,19 @@ def test_a_plan_passes_its_check(made) -> None:
     assert {step.operation for step in plan.steps} == set(OPERATIONS)
 
 
+def test_planks_without_a_flat_shape_are_spiled_when_those_they_need_are_fast(made) -> None:
+    work, beforehand = made
+    spiled = replace(work, measures=tuple(replace(m, spiled=True) for m in work.measures))
+    assert codes(spiled, beforehand) >= {"W515"}  # patterns made on the bench are too soon
+    plan = planned(spiled)
+    assert codes(spiled, plan) == set()
+    assert plan.end > beforehand.end
+    at = {(step.plank, step.operation): step for step in plan.steps}
+    for place in spiled.hanging.places:
+        for need in place.needs:
+            assert at[place.plank, "pattern"].start >= at[need, "fasten"].end
+
+
 CREWS = {
     "skills that cross": (
         Hand("Ann", ("pattern", "get out", "hang", "fasten")),

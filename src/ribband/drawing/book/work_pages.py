@@ -145,7 +145,17 @@ def _lead(worked: Worked) -> str:
         f"scatter, planks spoilt and days lost. {count(worked.to_hang, 'plank')} to be hung"
         f"{finish}; {plan.hours:.0f} man-hours{taught}, from {_day(plan.days.days[0])} to "
         f"{_day(plan.last_day)} if nothing goes amiss ({gap}); {100 * spread.late:.0f} of 100 runs "
-        "end later."
+        f"end later. {_not_in_it(worked)}"
+    )
+
+
+def _not_in_it(worked: Worked) -> str:
+    """Say what has no hours in the plan."""
+    unknown = "whether planks want steam or hollowing is not known, and neither has hours here; "
+    spiled = any(measure.spiled for measure in worked.work.measures)
+    return (
+        f"Not in it: {unknown if spiled else ''}taking the old planks off, work on the frames, "
+        "shoring and fairing the bottom afterwards."
     )
 
 

@@ -6,7 +6,8 @@ that is just enough for the hands to be found (`work/hands.py`). *Steam*: a stea
 the box and its hanging are one task, with no wait between, and whole: never over the night.
 
 *Links.* The operations of a plank follow each other. A plank is hung when those it needs are
-fast, caulked when those below and above it are too. Each side is hung in its order; the n-th of a
+fast, or, if its shape must be spiled from the opening, begun when they are; it is caulked when
+those below and above it are too. Each side is hung in its order; the n-th of a
 side waits for the other side's to be within `level` of it. A side's plank is begun when the
 one half of `ahead` before it is being hung, no sooner.
 """
@@ -277,9 +278,12 @@ def _waits(parts: Sequence[Part], work: Work, rules: WorkRules) -> Iterator[Wait
 
 
 def _after_fast(at: At, work: Work) -> Iterator[Wait]:
-    """Hang after those a plank needs are fast; caulk after its neighbours are."""
+    """Hang, or spile, after those a plank needs are fast; caulk after its neighbours are."""
+    spiled = {measure.plank for measure in work.measures if measure.spiled}
+    needs = [(need, place.plank) for place in work.hanging.places for need in place.needs]
     pairs = [
-        *(((need, "fasten"), (p.plank, "hang")) for p in work.hanging.places for need in p.needs),
+        *(((need, "fasten"), (plank, "hang")) for need, plank in needs),
+        *(((need, "fasten"), (plank, "pattern")) for need, plank in needs if plank in spiled),
         *(((low, "fasten"), (high, "caulk")) for low, high in work.hanging.seams),
         *(((high, "fasten"), (low, "caulk")) for low, high in work.hanging.seams),
     ]

@@ -96,10 +96,13 @@ def _in_order(plan: WorkPlan) -> Iterator[Finding]:
 
 
 def _hung_on_fast(work: Work, at: At) -> Iterator[Finding]:
-    """Nothing is hung on, or caulked against, what is not fast."""
+    """Nothing is hung on, spiled from or caulked against what is not fast."""
+    spiled = {measure.plank for measure in work.measures if measure.spiled}
     for place in work.hanging.places:
         for need in place.needs:
             yield from _after(at, (need, "fasten"), (place.plank, "hang"), "W515")
+            if place.plank in spiled:
+                yield from _after(at, (need, "fasten"), (place.plank, "pattern"), "W515")
     for low, high in work.hanging.seams:
         yield from _after(at, (low, "fasten"), (high, "caulk"), "W516")
         yield from _after(at, (high, "fasten"), (low, "caulk"), "W516")

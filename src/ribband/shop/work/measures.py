@@ -1,7 +1,8 @@
 """What each plank is to the rates, from the plank list, the lining, flat shapes and the steaming.
 
 A plank's seam is its lower edge, so every seam is counted once, the rabbet's too; the sheer's
-upper edge has none. Without flat shapes no plank is known to want hollowing.
+upper edge has none. A plank without a flat shape is spiled from the opening and not known to want
+hollowing.
 """
 
 from __future__ import annotations
@@ -38,4 +39,5 @@ def _measure(
         hollow=deep > rules.hollow_from_mm,
         steam_min=steamed.minutes if steamed is not None and steamed.needed else None,
         kg=plank.dressed_kg,
+        spiled=shape is None,
     )

@@ -94,6 +94,8 @@ class Measure:
     """What a plank is to the rates: metres, square metres, frames crossed, metres of its seam.
 
     `steam_min` is None where the plank is hung cold; `kg` None where its weight is not known.
+    `spiled` tells that its flat shape is not known: its pattern is taken off the opening, and
+    whether it wants hollowing or steam is not known either.
     """
 
     plank: str
@@ -105,6 +107,7 @@ class Measure:
     hollow: bool = False
     steam_min: float | None = None
     kg: float | None = None
+    spiled: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,6 +22,7 @@ from ribband.shop.work.model import GEAR, STATES, Hand, Measure, Rate, Work, Wor
 from ribband.shop.work.plan import plan_work
 from ribband.shop.work.rates import wanted, with_own
 from ribband.shop.work.rules import WorkRules
+from ribband.units import counted
 
 __all__ = ["Worked", "Yard", "begin_of", "work_of", "work_out"]
 
@@ -136,7 +137,7 @@ def work_out(  # noqa: PLR0917 - what the plan is made from
     errors = {item.operation: item.error for item in learned}
     spread = forecast(work, plan, rules, errors=errors, progress=lambda p, w: tell(0.8 + p / 5, w))
     found = (*plan.findings, *_assumed(begins, said), *_unknown(yard, work))
-    found = (*found, *_skipping(yard, work))
+    found = (*found, *_skipping(yard, work), *_spiled(work))
     found = (*found, *check_work(work, plan, rules))
     return Worked(work, plan, spread, learned, yard.log, found, not yard.crew)
 
@@ -172,6 +173,20 @@ def _skipping(yard: Yard, work: Work) -> tuple[Finding, ...]:
     )
     why = "log the steps between as they are done, with the hands and a clock"
     return (Finding("W508", Severity.NOTE, "work", "the log", says, why),)
+
+
+def _spiled(work: Work) -> tuple[Finding, ...]:
+    """Tell that planks without a flat shape have no hours for what is not known of them."""
+    spiled = sum(measure.spiled for measure in work.measures)
+    if not spiled:
+        return ()
+    says = (
+        f"no flat shape is known of {counted(spiled, 'plank')}: each is spiled when those it lies "
+        "against are fast; whether it wants steam or hollowing is not known, and no hours are "
+        "planned for either"
+    )
+    why = "measure her in space, or reckon steaming and hollowing on top"
+    return (Finding("W509", Severity.CAUTION, "work", "the plan of work", says, why),)
 
 
 def _unknown(yard: Yard, work: Work) -> tuple[Finding, ...]:
