@@ -17,7 +17,7 @@ from ribband.errors import InputError
 from ribband.rulebook import describe
 from ribband.sources import sources
 from ribband.survey import read_forms, typed
-from ribband.survey.columns import LAYOUTS
+from ribband.survey.columns import LAYOUTS, shown
 from ribband.survey.rows import Form, Row
 from ribband.timber.board_model import Board
 from ribband.timber.measure import (
@@ -32,7 +32,7 @@ from ribband.timber.species import species_named
 from ribband.timber.tally.boards import read_boards
 from ribband.timber.tally.count import TallyRules, board_kg, count
 from ribband.timber.tally.edges import edges_of_outline, edges_of_widths
-from ribband.timber.tally.flaws import EXAMPLE, KINDS, read_flaws
+from ribband.timber.tally.flaws import KINDS, flaw_examples, read_flaws
 from ribband.units import UNITS
 
 DATA = Path(__file__).parents[1] / "src" / "ribband" / "data" / "examples"
@@ -196,7 +196,10 @@ def test_lengths_are_read_in_the_unit_of_the_job_and_any_case() -> None:
     (two,) = read_flaws("knot at 1727.2 up 101.6 size 31.75", "mm", edges)
     assert np.allclose(one.ring, two.ring)
     assert read_flaws(" ; ", "mm", edges) == ()
-    assert [f.kind for f in read_flaws(EXAMPLE, "m", edges)] == ["knot", "check", "sap"]
+    every = ["knot", "check", "sap", "shake"]  # one of each of the four ways
+    for unit in UNITS:
+        assert [f.kind for f in read_flaws(flaw_examples(unit), unit, edges)] == every
+    assert "6-0-0 up 0-5-0" in flaw_examples("ft-in-8ths")
 
 
 @pytest.mark.parametrize(
@@ -256,13 +259,14 @@ def test_the_page_of_forms_shows_the_grammar_and_every_kind() -> None:
     assert not [kind for kind in KINDS if kind not in page]
 
 
-def test_the_form_s_own_example_can_be_read() -> None:
+@pytest.mark.parametrize("unit", ["mm", "ft-in-8ths"])
+def test_the_form_s_own_example_can_be_read(unit: str) -> None:
     layout = LAYOUTS["boards"]
-    cells = tuple(str(column.example) for column in layout.columns)
+    cells = tuple(shown(column.example or column.kind.example, unit) for column in layout.columns)
     form = Form("boards", tuple(c.name for c in layout.columns), (cells,), "boards.csv", (2,))
-    rows, problems = typed(form, "mm")
+    rows, problems = typed(form, unit)
     assert not problems
-    assert len(read_boards(rows, "mm")[0].flaws) == 3
+    assert len(read_boards(rows, unit)[0].flaws) == 4
 
 
 # --- the example's pile ---

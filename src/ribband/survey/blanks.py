@@ -43,7 +43,7 @@ def _csv(path: Path, layout: Layout, unit: str) -> Path:
 def _lines(layout: Layout, unit: str) -> list[list[str]]:
     """Give the lines of a blank form: notes, heading, example, and rows begun for the yard."""
     says = [f"# {layout.says}. Lengths in {UNITS[unit].says}, or with their unit."]
-    says += [f"# {note}" for note in layout.notes]
+    says += [f"# {shown(note, unit)}" for note in layout.notes]
     says += [f"# {column.name}: {column.says}" for column in layout.columns]
     heading = [column.name for column in layout.columns]
     example = [_shown(column, unit) for column in layout.columns]

@@ -21,6 +21,7 @@ from ribband.survey.columns_work import work_layouts
 from ribband.units import UNITS, format_bare, format_length, parse_length, unit_named
 
 __all__ = [
+    "FLAW_EXAMPLE",
     "ITEMS",
     "LAYOUTS",
     "OFFSET_LINES",
@@ -99,14 +100,26 @@ def nearest(word: str, words: Mapping[str, Any] | tuple[str, ...]) -> str:
     return found[0] if found else ""
 
 
+_IN_BRACES = re.compile(r"\{(\d+(?:\.\d+)?)\}")
+FLAW_EXAMPLE = (
+    "knot at {1828.8} up {127} size {25.4}; check at butt {228.6}; sap lower edge {25.4}; "
+    "shake from {914.4} to {1219.2}"
+)
+
+
 def shown(example: Example, unit: str) -> str:
     """Write an example in the job's unit.
 
     >>> shown((1219.2, " @ 45"), "ft-in-8ths"), shown(1219.2, "m"), shown("port", "m")
     ('4-0-0 @ 45', '1.219', 'port')
+
+    Within words a length stands in braces, in mm:
+
+    >>> shown("check at butt {228.6}", "ft-in-8ths"), shown("check at butt {228.6}", "mm")
+    ('check at butt 0-9-0', 'check at butt 229')
     """
     if isinstance(example, str):
-        return example
+        return _IN_BRACES.sub(lambda found: format_bare(float(found[1]), unit), example)
     mm, after = example if isinstance(example, tuple) else (example, "")
     return format_bare(mm, unit) + after
 
@@ -329,7 +342,10 @@ LAYOUTS: dict[str, Layout] = {
             "ends",
             "Rabbet of stem and stern in profile",
             (
-                Column("end", _choice("stem", "stern"), "stem or stern", "stem", needed=True),
+                Column(
+                    "end", _choice("stem", "stern", "forefoot", "heel"),
+                    "stem, stern, or forefoot, heel", "stem", needed=True,
+                ),  # fmt: skip
                 Column("height", _HEIGHT, "above the base line", 1219.2, needed=True),
                 Column("position", POSITION, "from forward, growing aft", -152.4, needed=True),
                 Column(
@@ -344,6 +360,8 @@ LAYOUTS: dict[str, Layout] = {
                 "stem, sternpost: half_siding is half the thickness where the planks land.",
                 "transom: its edge, end stern, from the lowest point up; half_siding is then the",
                 "transom's half-breadth at that height, so that its points stand out.",
+                "forefoot, heel: the one point where stem's or post's rabbet meets the keel's,",
+                "if it turns a corner there that is known; else it is looked for.",
             ),
         ),
         Layout(
@@ -352,7 +370,7 @@ LAYOUTS: dict[str, Layout] = {
             (
                 Column("frame", TEXT, "frame or station; blank for stem and stern", "12"),
                 SIDE_COLUMN,
-                Column("label", TEXT, "rabbet, sheer, stem, stern, or any word of yours", "sheer"),
+                Column("label", TEXT, "rabbet, sheer, stem, stern, forefoot, heel, or any", "sheer"),
                 Column("x", POSITION, "growing aft; may be blank if frames has it", 5486.4),
                 Column("y", HALF_BREADTH, "out from the centreline", 1108.075, needed=True),
                 Column("z", _HEIGHT, "height above the base line", 1219.2, needed=True),
@@ -427,9 +445,14 @@ LAYOUTS: dict[str, Layout] = {
                     "flaws",
                     TEXT,
                     "kind and place, parted by ;",
-                    "knot at 6 ft up 5 in size 1 in; check at butt 9 in; sap lower edge 1 in",
+                    FLAW_EXAMPLE,
                 ),
-                Column("widths", TEXT, "more widths and where", "11 in at 4 ft; 10 in at 8 ft"),
+                Column(
+                    "widths",
+                    TEXT,
+                    "more widths and where",
+                    "{279.4} at {1219.2}; {254} at {2438.4}",
+                ),
                 Column(
                     "edges",
                     _choice("live", "one sawn", "sawn", said=_SAID_EDGES),
@@ -446,9 +469,9 @@ LAYOUTS: dict[str, Layout] = {
             ),
             (
                 "flaws: along the board from the butt, up from the lower edge, as",
-                "knot at 6 ft up 5 in size 1 in (by 2 in); check at butt 9 in; or top;",
-                "sap lower edge 1 in (from 3 ft to 5 ft); or upper, or both;",
-                "shake from 3 ft to 4 ft (up 2 in to 4 in)",
+                "knot at {1828.8} up {127} size {25.4} (by {50.8}); check at butt {228.6}; or top;",
+                "sap lower edge {25.4} (from {914.4} to {1524}); or upper, or both;",
+                "shake from {914.4} to {1219.2} (up {50.8} to {101.6})",
             ),
         ),
         Layout(

@@ -96,7 +96,7 @@ def form_view(path: Path, name: str) -> FormView:
         title=layout.says,
         file=form.file,
         heading_row=form.heading_row,
-        notes=layout.notes,
+        notes=tuple(shown(note, unit) for note in layout.notes),
         revision=revision,
         unit=unit,
         there=name in forms,

@@ -16,10 +16,11 @@ import numpy as np
 
 from ribband.errors import InputError, Problem
 from ribband.hull.model import Floats
+from ribband.survey.columns import shown
 from ribband.survey.rows import Row
 from ribband.timber.board_model import Board, Flaw
 from ribband.timber.tally.edges import Edges, edges_of_outline, edges_of_widths
-from ribband.timber.tally.flaws import EXAMPLE, KINDS, read_flaws
+from ribband.timber.tally.flaws import KINDS, flaw_examples, read_flaws
 from ribband.units import format_length, parse_length
 
 __all__ = ["read_boards"]
@@ -93,7 +94,11 @@ def _edges(row: Row, unit: str, problems: list[Problem]) -> Edges | None:
     try:
         between = _more_widths(row.values.get("widths") or "", unit, long)
     except ValueError as error:
-        problems.append(_problem(row, "widths", str(error), "1 ft at 4 ft; 11 in at 8 ft"))
+        problems.append(
+            _problem(
+                row, "widths", str(error), shown("{304.8} at {1219.2}; {279.4} at {2438.4}", unit)
+            )
+        )
         return None
     if between and middle is None:
         del widths[long / 2]
@@ -121,7 +126,7 @@ def _written_flaws(row: Row, unit: str, edges: Edges, problems: list[Problem]) -
     try:
         return read_flaws(row.values.get("flaws") or "", unit, edges)
     except ValueError as error:
-        problems.append(_problem(row, "flaws", str(error), EXAMPLE))
+        problems.append(_problem(row, "flaws", str(error), flaw_examples(unit)))
         return ()
 
 

@@ -24,15 +24,14 @@ from collections.abc import Callable
 import numpy as np
 
 from ribband.hull.model import Floats
-from ribband.survey.columns import nearest
+from ribband.survey.columns import FLAW_EXAMPLE, nearest, shown
 from ribband.timber.board_model import Flaw
 from ribband.timber.tally.edges import Edges
 from ribband.units import format_length, parse_length
 
-__all__ = ["EXAMPLE", "KINDS", "WANTED", "read_flaws"]
+__all__ = ["KINDS", "WANTED", "flaw_examples", "read_flaws"]
 
 KINDS = ("knot", "sap", "check", "shake", "wane", "split", "rot", "pitch", "worm", "stain")
-EXAMPLE = "knot at 6 ft up 5 in size 1 in; check at butt 9 in; sap lower edge 1 in"
 WANTED = (
     "a flaw as KIND at PLACE up HEIGHT size SIZE, KIND at butt LENGTH, KIND lower edge DEPTH "
     "or KIND from PLACE to PLACE"
@@ -44,6 +43,15 @@ _SPOT = re.compile(r"at (.+?) up (.+?) size (.+?)(?: by (.+))?")
 _EDGE = re.compile(r"(lower|upper|both) edges? (.+?)(?: from (.+?) to (.+))?")
 _STRETCH = re.compile(r"from (.+?) to (.+?)(?: up (.+?) to (.+))?")
 _Reader = Callable[[tuple[str, ...], str, Edges], tuple[Floats, ...]]
+
+
+def flaw_examples(unit: str) -> str:
+    """Give a flaw of each of the four forms, in a job's unit.
+
+    >>> flaw_examples("ft-in-8ths").split("; ")[0::3]
+    ['knot at 6-0-0 up 0-5-0 size 0-1-0', 'shake from 3-0-0 to 4-0-0']
+    """
+    return shown(FLAW_EXAMPLE, unit)
 
 
 def read_flaws(text: str, unit: str, edges: Edges) -> tuple[Flaw, ...]:
