@@ -64,6 +64,11 @@ where, and what those rules are there. How much one matters (NOTE, CAUTION, FAUL
 some are one or another by how far off they are. Many are of checks written apart from what they
 look over: they would say that the program is wrong, and should never be seen.
 """,
+    "tree": """# The tree
+
+Every module of the program by its room, in an order in which each room stands below all it imports,
+with what the module says of itself. Where to look for what: [architecture](../architecture.md).
+""",
     "verbs": """# Every verb
 
 What each verb's `--help` says, in the order of the work. What they have in common:
@@ -295,12 +300,31 @@ def ordered(used: Mapping[str, set[str]]) -> list[str]:
     return list(sorter.static_order())
 
 
+def tree_page() -> list[str]:
+    """List every module by its room, with the first line of what it says of itself."""
+    lines = [INTRO["tree"]]
+    for room in ordered(rooms()):
+        one = SOURCE / f"{room}.py"
+        modules = [one] if one.exists() else sorted((SOURCE / room).rglob("*.py"))
+        says = purpose(room)
+        lines += [f"## {room}", "", f"{says[:1].upper()}{says[1:]}.", ""]
+        rows = [(f"`{path.relative_to(SOURCE)}`", first_line(path)) for path in modules]
+        own = [row for row in rows if row[0] not in {f"`{room}/__init__.py`", f"`{room}.py`"}]
+        lines += table(("module", "what it is for"), own) if own else []
+    return lines
+
+
+def first_line(path: Path) -> str:
+    """Give the first line of what a module says of itself."""
+    says = ast.get_docstring(ast.parse(path.read_text("utf-8"))) or ""
+    return says.partition("\n")[0].rstrip(".")
+
+
 def purpose(room: str) -> str:
     """Give the first line of what a room says of itself."""
     path = SOURCE / room / "__init__.py"
-    text = (path if path.exists() else SOURCE / f"{room}.py").read_text("utf-8")
-    says = (ast.get_docstring(ast.parse(text)) or "").splitlines()[0]
-    return says.removeprefix(f"{room.capitalize()}: ").rstrip(".")
+    says = first_line(path if path.exists() else SOURCE / f"{room}.py")
+    return says.removeprefix(f"{room.capitalize()}: ")
 
 
 def with_rooms(page: str) -> str:
@@ -317,6 +341,7 @@ PAGES = {
     "findings": findings_page,
     "verbs": verbs_page,
     "api": api_page,
+    "tree": tree_page,
 }
 
 
