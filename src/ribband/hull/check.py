@@ -13,6 +13,7 @@ import numpy as np
 
 from ribband.findings import Finding, Severity
 from ribband.hull.model import Floats, GirthLines, Hull, Surface
+from ribband.hull.old_planking import held_against_old_planking
 from ribband.hull.rules import HullRules
 from ribband.survey.model import (
     Kind,
@@ -33,7 +34,7 @@ _ZOOMS = 7
 def check(hull: Hull, survey: Survey, rules: HullRules | None = None) -> tuple[Finding, ...]:
     """Give every fault, caution and note found in a hull; empty is good."""
     rules = HullRules() if rules is None else rules
-    found = [*_numbers(hull), *_doubts(hull)]
+    found = [*_numbers(hull), *_doubts(hull), *held_against_old_planking(hull, survey)]
     if hull.surface is not None:
         found += [
             *_normals(hull), *_planes(hull), *_girths(hull),

@@ -79,6 +79,7 @@ class MeasureView:
     ends, girths, frames : likewise
     fair : sections (N, M, 3) flat, rabbet and sheer, girths, or None where no hull was made
     doubts, sides, old : what is to be decided, compared and recorded
+    judged : what may be said where nothing is doubted
     """
 
     revision: int
@@ -91,6 +92,7 @@ class MeasureView:
     frames: list[dict[str, Any]]
     fair: dict[str, Any] | None
     doubts: list[DoubtShown]
+    judged: str
     sides: list[SideShown]
     sides_from: str
     old: list[dict[str, Any]]
@@ -131,6 +133,7 @@ def measure_view(path: Path, trying: Trying | None = None) -> MeasureView:
         frames=[{"name": f.name, "x": _mm(f.x_mm)} for f in read.places.frames],
         fair=_fair(hull),
         doubts=list(_doubts(on, read, where, hull)),
+        judged=_judged(hull, stale=on.states["hull"] != "good"),
         sides=sides,
         sides_from=sides_from,
         old=list(_old(read, where)),
@@ -197,6 +200,19 @@ def _fair(hull: Hull | None) -> dict[str, Any] | None:
 
 
 # ---- doubtful readings
+
+
+def _judged(hull: Hull | None, *, stale: bool) -> str:
+    """Say how far it is known that nothing is to be doubted."""
+    if hull is None:
+        return "None looked for yet: the hull is made fair once the forms can be read."
+    when = "As last made fair, none" if stale else "None"
+    if hull.in_space:
+        return f"{when} stands out from the fair surface."
+    return (
+        f"{when} stands out from its fellows. The two girths at either end have too few beside "
+        "them to be judged: tape those twice."
+    )
 
 
 def _doubts(on: Lying, read: AsTyped, where: Where, hull: Hull | None) -> Iterator[DoubtShown]:
