@@ -11,6 +11,7 @@ import pypdfium2
 import pytest
 from click.testing import CliRunner
 
+from made_kept import planned_copy
 from ribband.app.demo import copy_example
 from ribband.cli import cli
 
@@ -27,9 +28,7 @@ CORNERS = ("fore, upper", "fore, lower", "aft, upper", "aft, lower")
 
 @pytest.fixture(scope="module")
 def heron(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    folder = tmp_path_factory.mktemp("bench")
-    ribband("new", folder / "heron", copy_example("marl_heron", folder / "forms"))
-    return folder / "heron.ribband"
+    return planned_copy(tmp_path_factory.mktemp("bench") / "heron.ribband", "shapes")
 
 
 @pytest.fixture(scope="module")

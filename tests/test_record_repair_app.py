@@ -35,6 +35,7 @@ def job(tmp_path_factory: pytest.TempPathFactory) -> Path:
     (forms / "rules.csv").write_text(rules + quick, "utf-8")
     new_job(path, forms, "a hand", "begun")
     run = plan(path, "planks", seconds=1.0).run
+    shutil.copyfile(path, folder / "whole.ribband")  # before anything was found
     planks = [p for p in run.result("planks").planks if p.side == "port" and p.fore != "stem"]
     chosen = [p for p in planks if p.aft != "stern" and p.length_mm > 4500.0][3::7][:NINE]
     rows = [f"port,{p.strake},{p.fore},{p.aft},,rot,\n" for p in chosen[:WHOLE]]
@@ -167,7 +168,6 @@ def test_a_plank_spoilt_before_the_repair_was_laid_is_told(tmp_path: Path) -> No
     assert "T141" in {f.code for f in made.findings}
 
 
-def test_a_job_with_nothing_to_renew_says_so(tmp_path: Path) -> None:
-    path = tmp_path / "packet.ribband"
-    new_job(path, PACKET, "a hand", "begun")
+def test_a_job_with_nothing_to_renew_says_so(job: Path, tmp_path: Path) -> None:
+    path = shutil.copyfile(job.parent / "whole.ribband", tmp_path / "packet.ribband")
     assert "nothing" in said("repair", str(path), "--out", str(tmp_path / "out"), code=3)

@@ -8,6 +8,7 @@ from typing import Any
 
 import httpx
 import pytest
+from playwright.sync_api import Browser
 
 from made_server import Here, browser, heron_job, open_page, served
 
@@ -19,67 +20,73 @@ def here(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Here]:
         yield found
 
 
+@pytest.fixture(scope="module")
+def chrome() -> Iterator[Browser]:
+    with browser() as opened:
+        yield opened
+
+
 def forms(here: Here, name: str) -> list[dict[str, str]]:
     with here.client() as client:
         form = client.get(f"/api/forms/{name}").json()
     return [dict(zip(form["header"], row, strict=True)) for row in form["rows"]]
 
 
-def test_a_plank_is_carried_to_another_board_and_pinned_there(here: Here) -> None:
-    with browser() as chrome:
-        page = open_page(chrome, here.url("/timber"), "desktop", who="Ada")
-        page.wait_for_selector(".on-board")
-        plank = page.locator(".on-board").first
-        name = plank.get_attribute("data-plank")
-        own = plank.locator("xpath=ancestor::li").get_attribute("data-board")
-        to = page.locator(f'li[data-board]:not([data-board="{own}"])').first
-        target = to.get_attribute("data-board")
-        a, b = plank.bounding_box(), to.locator("svg").bounding_box()
-        assert a
-        assert b
-        page.mouse.move(a["x"] + a["width"] / 2, a["y"] + a["height"] / 2)
-        page.mouse.down()
-        page.mouse.move(b["x"] + b["width"] / 2, b["y"] + b["height"] / 2, steps=6)
-        page.mouse.up()
-        page.wait_for_selector(f"#chosen-title:has-text('{name}')")
-        page.wait_for_timeout(400)
-        assert not page.troubles
+def test_a_plank_is_carried_to_another_board_and_pinned_there(here: Here, chrome: Browser) -> None:
+    page = open_page(chrome, here.url("/timber"), "desktop", who="Ada")
+    page.wait_for_selector(".on-board")
+    plank = page.locator(".on-board").first
+    name = plank.get_attribute("data-plank")
+    own = plank.locator("xpath=ancestor::li").get_attribute("data-board")
+    to = page.locator(f'li[data-board]:not([data-board="{own}"])').first
+    target = to.get_attribute("data-board")
+    a, b = plank.bounding_box(), to.locator("svg").bounding_box()
+    assert a
+    assert b
+    page.mouse.move(a["x"] + a["width"] / 2, a["y"] + a["height"] / 2)
+    page.mouse.down()
+    page.mouse.move(b["x"] + b["width"] / 2, b["y"] + b["height"] / 2, steps=6)
+    page.mouse.up()
+    page.wait_for_selector(f"#chosen-title:has-text('{name}')")
+    page.wait_for_timeout(400)
+    assert not page.troubles
+    page.context.close()
     assert {"wish": "pin", "plank": name, "board": target}.items() <= forms(here, "layings")[
         -1
     ].items()
 
 
-def test_a_drawn_flaw_is_written_in_the_words_of_the_tally(here: Here) -> None:
+def test_a_drawn_flaw_is_written_in_the_words_of_the_tally(here: Here, chrome: Browser) -> None:
     board = forms(here, "boards")[0]["board"]
-    with browser() as chrome:
-        page = open_page(chrome, here.url("/timber"), "desktop", who="Ada")
-        page.wait_for_selector(".board-line")
-        page.select_option("#kind", "shake")
-        page.click("#mark")
-        box = page.locator(f'li[data-board="{board}"] svg').bounding_box()
-        assert box
-        page.mouse.move(box["x"] + 0.4 * box["width"], box["y"] + 0.45 * box["height"])
-        page.mouse.down()
-        page.mouse.move(box["x"] + 0.5 * box["width"], box["y"] + 0.55 * box["height"], steps=4)
-        page.mouse.up()
-        page.click("dialog button.main")
-        page.wait_for_selector("dialog", state="detached")
-        page.wait_for_timeout(400)
-        assert not page.troubles
+    page = open_page(chrome, here.url("/timber"), "desktop", who="Ada")
+    page.wait_for_selector(".board-line")
+    page.select_option("#kind", "shake")
+    page.click("#mark")
+    box = page.locator(f'li[data-board="{board}"] svg').bounding_box()
+    assert box
+    page.mouse.move(box["x"] + 0.4 * box["width"], box["y"] + 0.45 * box["height"])
+    page.mouse.down()
+    page.mouse.move(box["x"] + 0.5 * box["width"], box["y"] + 0.55 * box["height"], steps=4)
+    page.mouse.up()
+    page.click("dialog button.main")
+    page.wait_for_selector("dialog", state="detached")
+    page.wait_for_timeout(400)
+    assert not page.troubles
+    page.context.close()
     assert "shake from" in forms(here, "boards")[0]["flaws"]
     with here.client() as client:
         assert not client.get("/api/forms/boards").json()["problems"]
 
 
-def test_a_spoilt_board_is_marked_on_its_form(here: Here) -> None:
-    with browser() as chrome:
-        page = open_page(chrome, here.url("/timber"), "tablet", who="Ada")
-        page.wait_for_selector(".board-line")
-        page.locator("li[data-board] header button").nth(2).click()
-        page.click("dialog button.main")
-        page.wait_for_selector("dialog", state="detached")
-        page.wait_for_timeout(400)
-        assert not page.troubles
+def test_a_spoilt_board_is_marked_on_its_form(here: Here, chrome: Browser) -> None:
+    page = open_page(chrome, here.url("/timber"), "tablet", who="Ada")
+    page.wait_for_selector(".board-line")
+    page.locator("li[data-board] header button").nth(2).click()
+    page.click("dialog button.main")
+    page.wait_for_selector("dialog", state="detached")
+    page.wait_for_timeout(400)
+    assert not page.troubles
+    page.context.close()
     assert [row["state"] for row in forms(here, "boards")].count("spoilt") == 1
 
 
