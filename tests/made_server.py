@@ -166,7 +166,7 @@ def open_page(
 def faults_of(page: Page) -> list[str]:
     """Run the accessibility audit (WCAG 2.2 AA) and give what it found, in words."""
     tags = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
-    # of what is in order nothing is told: a list of every node of a page takes longer than the audit
+    # what is in order is not listed: every node of a page takes longer to tell than to audit
     asked = {"runOnly": {"type": "tag", "values": tags}, "resultTypes": ["violations"]}
     found = Axe().run(page, options=asked)
     return [
