@@ -312,11 +312,15 @@ def _words(ways: Ways, rules: ButtRules, broken: Broken) -> tuple[str, str]:
     if name.endswith("_mm"):
         limit, reached = _length(ways, wanted), _length(ways, found)
     else:
-        unit = "strakes passing" if name == "passing" else "frame spaces"
-        limit, reached = f"{wanted} {unit}", f"{found:g} {unit}"
+        limit, reached = _counted(name, wanted), _counted(name, found)
     side = "at most" if broken.code == "B005" else "or more"
     want = f"{side} {limit}" if side == "at most" else f"{limit} {side}"
     return f"{_THINGS[broken.code]} {reached}; {want} is wanted", ""
+
+
+def _counted(name: str, many: float) -> str:
+    what, rest = ("strake", " passing") if name == "passing" else ("frame space", "")
+    return f"{many:g} {what}{'' if many == 1 else 's'}{rest}"
 
 
 _THINGS = {

@@ -41,7 +41,8 @@ function draw() {
   ofBefore(all.as_of, document.querySelector(".timber-room"));
   $("why-not").hidden = !all.why; $("why-not").textContent = all.why;
   figures($("laying"), all.laying); figures($("tally"), all.tally); figures($("order"), all.order);
-  $("lacking").textContent = all.lacking.length ? `Without a board: ${all.lacking.join(", ")}.` : all.laying.length ? "Every plank has a board." : "";
+  const lacking = all.lacking.flatMap((name, n) => [n ? ", " : "", el("span", { class: "whole" }, [name])]);
+  $("lacking").replaceChildren(...(lacking.length ? ["Without a board: ", ...lacking, "."] : all.laying.length ? ["Every plank has a board."] : []));
   $("offcuts").textContent = all.offcuts.length ? `Off-cuts kept: ${all.offcuts.join("; ")}.` : "";
   $("listings").replaceChildren(...all.listings.map(listing));
   $("notes").replaceChildren(...noted(all.notes));

@@ -57,7 +57,8 @@ function figures() {
     if (dt.querySelector("button.why")) continue;
     const dd = dt.nextElementSibling, words = label(dt);
     if (!words || !dd) continue;
-    dt.append(" ", button(words, of(dt), plainly(dd.textContent).slice(0, 60)));
+    const figure = [...dd.childNodes].filter((one) => one.nodeName !== "SMALL").map((one) => one.textContent).join(" "); // its remark is no part of it
+    dt.append(" ", button(words, of(dt), plainly(figure).slice(0, 60)));
   }
 }
 
