@@ -62,7 +62,8 @@ def fair_edges(
     has_stern = _reaches(stern, (rabbet.xyz[-1], sheer.xyz[-1]), "stern", unit, findings)
     stem, stern = stem if has_stem else stem[:0], stern if has_stern else stern[:0]
     sheer_run = _sheer(sheer, stem, stern, judge and judge.by(sheer.sure))
-    seen = profile(rabbet, stem, stern, judge and judge.by(rabbet.sure), unit)
+    corners = (_corner(ends, "stem"), _corner(ends, "stern"))
+    seen = profile(rabbet, stem, stern, judge and judge.by(rabbet.sure), unit, corners=corners)
     keel, head = seen.keel, sheer_run.xyz
     ends_of = [
         np.stack([foot, top]) if line is None else _joined_ends(line, foot, top)
@@ -78,6 +79,12 @@ def _end(ends: tuple[EndPoint, ...], which: str) -> Floats:
     """Points of an end from the keel up, (k, 3)."""
     found = [(p.x_mm, p.y_mm, p.z_mm) for p in ends if p.end == which]
     return np.array(sorted(found, key=lambda p: p[2]), float).reshape(-1, 3)
+
+
+def _corner(ends: tuple[EndPoint, ...], which: str) -> Floats | None:
+    """Give the point (3,) at which the shipwright says an end's rabbet meets the keel's."""
+    found = [(p.x_mm, p.y_mm, p.z_mm) for p in ends if p.end == which and p.corner]
+    return np.array(found[0], float) if found else None
 
 
 def _reaches(

@@ -54,7 +54,7 @@ def _doubted(
     run = sorted(points, key=lambda p: p.z_mm)
     z, x = (np.array([getattr(p, c) for p in run], float) for c in ("z_mm", "x_mm"))
     use = np.array([0.0 if _says(p, said) == "accept" else 1.0 for p in run])
-    certain = np.array([bool(_says(p, said)) for p in run], bool)
+    certain = np.array([p.corner or bool(_says(p, said)) for p in run], bool)
     if len(run) >= _FEWEST and np.all(np.diff(z) > 1.0):
         least, times = _LEAST * rules.tolerance_mm, rules.doubt_times + FEWER
         for _ in range(len(run) // _FEWEST):

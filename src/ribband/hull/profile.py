@@ -1,8 +1,9 @@
 """The run of the rabbet seen from the side: down the stem, along the keel, up the sternpost.
 
 *Sharp* end: its points stay near the centreline. Stations whose rabbet lies on the stem or the
-post are read into one run with its points, and the corner of the patch is put where that run
-has a knuckle; on a smooth sweep, where it is as steep as it is level.
+post are read into one run with its points. The corner of the patch is the point given as forefoot
+or heel; where none was given, the run's knuckle (`ribband.hull.knuckle`), at a measured point or
+between two; on a smooth sweep, where it is as steep as it is level.
 *Blunt* end (a transom): its points stand out from the centreline, and the lowest is the corner.
 A station beyond it begins on the end's edge, and its rabbet is a point of that edge.
 
@@ -11,22 +12,25 @@ Not checked: that the end reaches the sheer.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ribband.findings import Finding, Severity
 from ribband.hull.fairrun import FairRun, Judge, fair_run
+from ribband.hull.knuckle import Turn, turns
 from ribband.hull.model import Floats
 from ribband.hull.sections import EdgeStations
-from ribband.units import format_length
+from ribband.units import format_length, format_small
 
 __all__ = ["Profile", "profile"]
 
-_KNUCKLE = np.radians(40.0)
 _SHARP = 0.2  # an end that widens by less than this share of its height is sharp
 _ON_MM = 1.0  # a point nearer than this to the one before it says nothing new
+_DOUBT = 5.0  # times the tolerance: a corner surer than this is not called doubtful
+_CLOSE_MM = 1.0  # tolerance where nothing is judged
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,16 +74,54 @@ class _Chain:
             use[row], which[row] = 1.0, -1
         return _Chain(self.points, use, which)
 
+    def with_point(self, before: int, x: float, z: float) -> _Chain:
+        """Put a point after row `before`, its half-breadth as far between its neighbours'."""
+        fore, aft = self.points[before], self.points[before + 1]
+        away = [float(np.hypot(x - p[0], z - p[2])) for p in (fore, aft)]
+        y = (fore[1] * away[1] + aft[1] * away[0]) / max(sum(away), 1e-9)
+        one = _own(np.array([[x, y, z]]))
+        return _joined(self.part(slice(0, before + 1)), one, self.part(slice(before + 1, None)))
+
     def faired(self, held: tuple[bool, bool], judge: Judge | None) -> FairRun:
         rows = [k for k, hold in zip((0, -1), held, strict=True) if hold]
         chain = self.held_at(*rows).filled()
         return fair_run(chain.points, chain.use, held, chain.which, judge)
 
 
+@dataclass(frozen=True, eq=False)
+class _Seen:
+    """What was seen of a corner: the turn, and the points (3,) between which it is; or given."""
+
+    turn: Turn | None = None
+    fore: Floats = field(default_factory=lambda: np.zeros(3))
+    aft: Floats = field(default_factory=lambda: np.zeros(3))
+    given: bool = False
+
+    @property
+    def why(self) -> str:
+        """Say why the corner is where it is."""
+        if self.given:
+            return "as it was given"
+        if self.turn is None or self.turn.corner is None:
+            return "where the sweep is as steep as it is level"
+        if self.turn.before == self.turn.after:
+            return "at the knuckle of the profile"
+        return "where the rabbets of end and keel, run on from the points measured, cross"
+
+
 def profile(
-    rabbet: EdgeStations, stem: Floats, stern: Floats, judge: Judge | None, unit: str
+    rabbet: EdgeStations,
+    stem: Floats,
+    stern: Floats,
+    judge: Judge | None,
+    unit: str,
+    *,
+    corners: tuple[Floats | None, Floats | None] = (None, None),
 ) -> Profile:
-    """Part the profile into stem, keel and stern; ends (k, 3) from the keel up, or empty."""
+    """Part the profile into stem, keel and stern; ends (k, 3) from the keel up, or empty.
+
+    corners : (3,) the forefoot and the heel where they were given, points of stem and stern
+    """
     middle = _Chain(rabbet.xyz, rabbet.use, np.arange(len(rabbet.xyz)))
     sharp = [bool(len(end)) and _is_sharp(end) for end in (stem, stern)]
     edges: list[Floats | None] = [None, None]
@@ -91,10 +133,8 @@ def profile(
             edges[k] = runs[-1].xyz
     chain, halves = _chained(middle, stem, stern, sharp)
     known = (len(stem) > 0, len(stern) > 0)
-    knees = [
-        _knuckle(chain, half) if is_sharp else None
-        for half, is_sharp in zip(halves, sharp, strict=True)
-    ]
+    close = judge.least_mm if judge else _CLOSE_MM
+    chain, knees, seen = _with_knees(chain, halves, sharp, corners, close)
     keel_run, up = _parted(chain, knees, known, judge)
     keel = keel_run.xyz
     for k, run in enumerate(up):
@@ -103,12 +143,58 @@ def profile(
         elif sharp[k]:
             edges[k], keel = _swept(keel, k)
     findings = [
-        _corner(keel[-k], ("stem", "stern")[k], unit, smooth=knees[k] is None)
+        finding
         for k in (0, 1)
         if sharp[k]
+        for finding in _corner(keel[-k], k, seen[k], _DOUBT * close, unit)
     ]
     runs = [keel_run, *runs, *(run for run in up if run is not None)]
     return Profile(edges[0], keel, edges[1], tuple(runs), tuple(findings))
+
+
+def _with_knees(
+    chain: _Chain,
+    halves: tuple[slice, slice],
+    sharp: list[bool],
+    corners: tuple[Floats | None, Floats | None],
+    close: float,
+) -> tuple[_Chain, list[int | None], list[_Seen]]:
+    """Find the corner in each half; give the chain with it as a point, its rows, what was seen."""
+    knees: list[int | None] = [None, None]
+    seen = [_Seen(), _Seen()]
+    for k in (1, 0):  # the stern first: a point put in moves the rows after it
+        if not sharp[k]:
+            continue
+        given = corners[k]
+        if given is not None:
+            knees[k] = int(np.argmin(np.linalg.norm(chain.points - given, axis=1)))
+            seen[k] = _Seen(given=True)
+            continue
+        rows = np.arange(len(chain.points))[halves[k]]
+        rows = rows[np.all(chain.use[rows] > 0, axis=1)]
+        own = np.flatnonzero(chain.which[rows] < 0)
+        foot = int(own[-1 if k == 0 else 0]) if len(own) else -1
+        turn = turns(chain.points[rows][:, [0, 2]], close, foot)
+        if turn is None:
+            continue
+        before, after = int(rows[turn.before]), int(rows[turn.after])
+        seen[k] = _Seen(turn, *_reach(chain, rows, turn))
+        if turn.corner and after > before:
+            chain = chain.with_point(before, *turn.corner)
+            knees[k] = before + 1
+            if k == 0 and knees[1] is not None:
+                knees[1] += 1
+        elif turn.corner:
+            knees[k] = before
+    return chain, knees, seen
+
+
+def _reach(chain: _Chain, rows: NDArray[np.intp], turn: Turn) -> tuple[Floats, Floats]:
+    """Give the measured points between which the rabbet turns."""
+    inner = turn.before == turn.after
+    ends = (turn.before - inner, turn.after + inner)
+    fore, aft = (int(rows[np.clip(end, 0, len(rows) - 1)]) for end in ends)
+    return chain.points[fore], chain.points[aft]
 
 
 def _parted(
@@ -199,33 +285,50 @@ def _apart(chain: _Chain) -> _Chain:
     return chain.part(np.flatnonzero(lone))
 
 
-def _knuckle(chain: _Chain, rows: slice) -> int | None:
-    """Find a sharp turn of the profile in one half, far sharper than those beside it."""
-    points = chain.points[rows]
-    if len(points) < 3:
-        return None
-    step = np.diff(points[:, [0, 2]], axis=0)
-    turn = np.abs(np.diff(np.unwrap(np.arctan2(step[:, 1], step[:, 0]))))
-    at = int(np.argmax(turn))
-    beside = turn[max(at - 1, 0) : at].sum() + turn[at + 1 : at + 2].sum()
-    sharp = turn[at] > _KNUCKLE and turn[at] > 1.5 * beside
-    plain = turn[at] > _KNUCKLE / 4 and turn[at] > 2.5 * beside
-    return rows.start + at + 1 if sharp or plain else None
-
-
 def _level_as_steep(xyz: Floats) -> int:
     step = np.diff(xyz, axis=0)
     level = np.flatnonzero(step[:, 0] > -step[:, 2])
     return int(level[0]) if len(level) else len(xyz) // 2
 
 
-def _corner(corner: Floats, end: str, unit: str, *, smooth: bool) -> Finding:
+def _corner(corner: Floats, end: int, seen: _Seen, doubt: float, unit: str) -> Iterator[Finding]:
+    """Say where the corner was taken and why, and how doubtful it is."""
+    name, foot = (("stem", "forefoot"), ("stern", "heel"))[end]
     place, height = (format_length(float(a), unit) for a in (corner[0], corner[2]))
-    why = (
-        "where the sweep is as steep as it is level" if smooth else "at the knuckle of the profile"
+    says = (
+        f"the corner between {name} and keel rabbet is taken at position {place}, height {height}"
     )
-    return Finding(
-        "H012", Severity.NOTE, "hull", "forefoot" if end == "stem" else "heel",
-        f"the corner between {end} and keel rabbet is taken at position {place}, height {height}",
-        why,
-    )  # fmt: skip
+    yield Finding("H012", Severity.NOTE, "hull", foot, says, seen.why)
+    turn = seen.turn
+    if turn is None or not (turn.rival or max(turn.doubt_mm, turn.out_mm) > doubt):
+        return
+    between = " and ".join(format_length(float(p[0]), unit) for p in (seen.fore, seen.aft))
+    says = _doubtful(turn, ("fore", "after")[end], unit)
+    why = (
+        f"measure the rabbet at closer points between positions {between}, or give its corner as"
+        f" {foot} in the form ends"
+    )
+    yield Finding("H021", Severity.CAUTION, "hull", foot, says, why)
+
+
+def _doubtful(turn: Turn, which: str, unit: str) -> str:
+    """Say what is doubtful of a turn; `which` end of the garboard hangs on it."""
+    angle = f"the rabbet turns {np.degrees(turn.turn_rad):.0f}° here"
+    if turn.corner and turn.doubt_mm > 0:
+        return (
+            f"{angle} between points too far apart to say just where: its corner may lie"
+            f" {format_small(turn.doubt_mm, unit)} from where it is taken, and with it the {which}"
+            " end of the garboard"
+        )
+    off = format_small(turn.out_mm, unit)
+    if turn.rival:
+        at = "position {}, height {}".format(*(format_length(c, unit) for c in turn.rival))
+        return (
+            f"{angle}: a corner at {at} would suit the points somewhat better than the sweep that"
+            f" is drawn, not so much better that it can be told; the {which} end of the garboard"
+            " would be there"
+        )
+    return (
+        f"{angle}: each point about it lies some {off} off a fair line through the others, so that"
+        f" between them it may run otherwise; the {which} end of the garboard is as doubtful"
+    )

@@ -228,13 +228,20 @@ PART = _number(0, 1, "0.5")
 NOTES = Column("notes", TEXT, "anything worth keeping")
 FRAME = Column("frame", TEXT, "frame, as in the form frames", "12", needed=True)
 SIDE_COLUMN = Column("side", SIDE, "both, port or starboard; blank is what vessel says", "both")
+END = _choice("stem", "stern", "forefoot", "heel")
 LANDING = Column("landing", _choice("frame", "block"), "block: in the bay aft of it", "frame")
 STRAKE = Column("strake", TEXT, "strake, counted from the keel", "3", needed=True)
 
+
+def _said(example: str) -> Kind:
+    """Words of the yard's own."""
+    return Kind(_text, example)
+
+
 ITEMS: dict[str, Kind] = {
-    "vessel": TEXT,
-    "yard": TEXT,
-    "built": TEXT,
+    "vessel": _said("Marl Heron"),
+    "yard": _said("Ebbmere Slip"),
+    "built": _said("1911"),
     "length": LONG,
     "beam": LONG,
     "unit": Kind(_unit, "ft-in-8ths", tuple(UNITS)),
@@ -242,9 +249,9 @@ ITEMS: dict[str, Kind] = {
     "rough": THICKNESS,
     "half siding": _length(0, 1_000, 63.5),
     "measured to": _choice("frame", "planking", said={"frames": "frame", "plank": "planking"}),
-    "measured by": TEXT,
-    "measured on": TEXT,
-    "species": TEXT,
+    "measured by": _said("two hands with a tape"),
+    "measured on": _said("2026-03-14"),
+    "species": _said("larch"),
     "side": SIDE,
 }
 
@@ -342,10 +349,7 @@ LAYOUTS: dict[str, Layout] = {
             "ends",
             "Rabbet of stem and stern in profile",
             (
-                Column(
-                    "end", _choice("stem", "stern", "forefoot", "heel"),
-                    "stem, stern, or forefoot, heel", "stem", needed=True,
-                ),  # fmt: skip
+                Column("end", END, "stem, stern, or forefoot, heel", "stem", needed=True),
                 Column("height", _HEIGHT, "above the base line", 1219.2, needed=True),
                 Column("position", POSITION, "from forward, growing aft", -152.4, needed=True),
                 Column(
@@ -370,7 +374,7 @@ LAYOUTS: dict[str, Layout] = {
             (
                 Column("frame", TEXT, "frame or station; blank for stem and stern", "12"),
                 SIDE_COLUMN,
-                Column("label", TEXT, "rabbet, sheer, stem, stern, forefoot, heel, or any", "sheer"),
+                Column("label", TEXT, "rabbet, sheer, stem, stern, forefoot, heel, any", "sheer"),
                 Column("x", POSITION, "growing aft; may be blank if frames has it", 5486.4),
                 Column("y", HALF_BREADTH, "out from the centreline", 1108.075, needed=True),
                 Column("z", _HEIGHT, "height above the base line", 1219.2, needed=True),

@@ -119,7 +119,10 @@ class Reading:
 
 @dataclass(frozen=True, slots=True)
 class EndPoint:
-    """A point of the stem or stern rabbet profile; `y_mm` is the half siding there."""
+    """A point of the stem or stern rabbet profile; `y_mm` is the half siding there.
+
+    `corner` : its rabbet meets the keel's there, as the shipwright says (forefoot or heel).
+    """
 
     key: str
     end: Literal["stem", "stern"]
@@ -128,6 +131,7 @@ class EndPoint:
     z_mm: float
     cell: Cell
     as_typed: str
+    corner: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,9 +19,10 @@ from ribband.survey.offsets import DOUBTFUL
 from ribband.survey.rows import Row
 from ribband.survey.typed import doubtful
 
-__all__ = ["ENDS", "Places", "key_of", "places", "read_girths", "read_points"]
+__all__ = ["CORNERS", "ENDS", "Places", "end_of", "key_of", "places", "read_girths", "read_points"]
 
 ENDS = ("stem", "stern")
+CORNERS: dict[str, Literal["stem", "stern"]] = {"forefoot": "stem", "heel": "stern"}
 _SAME_MM = 1.0  # two positions of one frame may differ by this much
 
 
@@ -94,7 +95,7 @@ def read_girths(
 def read_points(
     rows: Sequence[Row], where: Places, side: Side
 ) -> tuple[tuple[Reading, ...], tuple[EndPoint, ...], list[Problem]]:
-    """Set points in their places; those labelled stem or stern belong to the end profiles."""
+    """Set points in their places; those of stem, stern, forefoot or heel are of the ends."""
     readings, ends, problems = [], [], []
     count: Counter[str] = Counter()
     for row in rows:
@@ -104,7 +105,7 @@ def read_points(
             problems.append(wrong)
             continue
         name = _point_name(row, label, side, count)
-        if label.lower() in ENDS:
+        if label.lower() in {*ENDS, *CORNERS}:
             ends.append(_end(row, name, x))
         else:
             readings.append(_point(row, name, label, x, side))
@@ -147,7 +148,7 @@ def _measured(rows: Sequence[Row], column: str) -> list[FrameMark]:
         for row in rows
         if row.values.get("frame") and row.values.get(column) is not None
         and key_of(row.values["frame"]) not in ENDS
-        and key_of(row.values.get("label")) not in ENDS
+        and key_of(row.values.get("label")) not in {*ENDS, *CORNERS}
     ]  # fmt: skip
 
 
@@ -208,8 +209,18 @@ def _point_name(row: Row, label: str, side: Side, count: Counter[str]) -> str:
 
 def _end(row: Row, name: str, x: float) -> EndPoint:
     v = row.values
-    end: Literal["stem", "stern"] = "stem" if v["label"].lower() == "stem" else "stern"
-    return EndPoint(name, end, x, v["y"], v["z"], row.cell("z"), row.as_typed["z"].strip())
+    said = " ".join(v["label"].split()).lower()
+    typed = row.as_typed["z"].strip()
+    return EndPoint(name, end_of(said), x, v["y"], v["z"], row.cell("z"), typed, said in CORNERS)
+
+
+def end_of(said: str) -> Literal["stem", "stern"]:
+    """Give the end a word of the forms belongs to.
+
+    >>> end_of("forefoot"), end_of("stern")
+    ('stem', 'stern')
+    """
+    return CORNERS.get(said, "stem" if said == "stem" else "stern")
 
 
 def _point(row: Row, name: str, label: str, x: float, side: Side) -> Reading:

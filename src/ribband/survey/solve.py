@@ -30,7 +30,16 @@ from ribband.survey.model import (
     Survey,
 )
 from ribband.survey.offsets import Table, read_offsets
-from ribband.survey.places import ENDS, Places, key_of, places, read_girths, read_points
+from ribband.survey.places import (
+    CORNERS,
+    ENDS,
+    Places,
+    end_of,
+    key_of,
+    places,
+    read_girths,
+    read_points,
+)
 from ribband.survey.rows import Form, Forms, Row
 from ribband.survey.typed import stations, texts, typed, waits_for_unit
 from ribband.units import UNITS, unit_named
@@ -200,12 +209,13 @@ def _ends(rows: Sequence[Row], half_siding_mm: float | None) -> tuple[EndPoint, 
     return tuple(
         EndPoint(
             key=f"ends: {row.values['end']} at height {row.as_typed['height'].strip()}",
-            end=row.values["end"],
+            end=end_of(row.values["end"]),
             x_mm=row.values["position"],
             y_mm=_first(row.values.get("half_siding"), half_siding_mm, 0.0),
             z_mm=row.values["height"],
             cell=row.cell("position"),
             as_typed=row.as_typed["position"].strip(),
+            corner=row.values["end"] in CORNERS,
         )
         for row in rows
     )
@@ -308,10 +318,12 @@ def _repeated(rows: Rows) -> list[Problem]:
 def _reversed(rows: Rows) -> list[Problem]:
     """Stem and stern must lie the way positions grow: from forward to aft."""
     ends = rows.get("ends", ())
-    x = {end: [r.values["position"] for r in ends if r.values["end"] == end] for end in ENDS}
+    x: dict[str, list[float]] = {end: [] for end in ENDS}
+    for each in ends:
+        x[end_of(each.values["end"])].append(each.values["position"])
     if not x["stem"] or not x["stern"] or max(x["stem"]) < min(x["stern"]):
         return []
-    row = next(row for row in ends if row.values["end"] == "stem")
+    row = next(row for row in ends if end_of(row.values["end"]) == "stem")
     wanted = "positions that grow from forward to aft, the stem's less than the stern's"
     return [Problem(row.file, row.number, "position", row.as_typed["position"], wanted)]
 

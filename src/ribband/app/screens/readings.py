@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 from ribband.errors import Problem
 from ribband.survey.model import Cell, EndPoint, Girth, Reading, Side
 from ribband.survey.offsets import read_offsets
-from ribband.survey.places import Places, places, read_girths, read_points
+from ribband.survey.places import Places, end_of, places, read_girths, read_points
 from ribband.survey.rows import Form, Row
 from ribband.survey.typed import headings, stations, typed
 
@@ -120,7 +120,8 @@ def _end(row: Row, half: float | None) -> EndPoint:
     v, own = row.values, row.values.get("half_siding")
     text = row.as_typed["position"].strip()
     y = own if own is not None else half or 0.0
-    return EndPoint("", v["end"], v["position"], y, v["height"], row.cell("position"), text)
+    end = end_of(v["end"])
+    return EndPoint("", end, v["position"], y, v["height"], row.cell("position"), text)
 
 
 def _position_row(form: Form) -> int:
