@@ -488,7 +488,7 @@ def test_every_plank_comes_from_a_stock_length_and_shortage_is_told(tmp_path: Pa
     assert "enough" in section
     plenty = replace(ways, stock_count=np.array([-1, -1, -1]))
     text = " ".join(pages_of(replace(book, ways=plenty), tmp_path))
-    assert "The boards in hand suffice, by length." in text
+    assert "There is a board for each, by length." in text
     assert "Boards from stock" not in " ".join(pages_of(book, tmp_path))
 
 

@@ -20,15 +20,17 @@ from ribband.errors import InputError
 from ribband.rulebook import describe
 from ribband.sources import sources
 from ribband.survey import typed
-from ribband.survey.rows import Form
+from ribband.survey.rows import Form, Row
 from ribband.timber import (
     MillClass,
     Need,
     OrderRules,
     check_order,
+    classes_of,
     lacking,
     mill_classes,
     needs_of_pieces,
+    not_named,
     order,
     species_named,
 )
@@ -459,3 +461,16 @@ def test_the_order_in_words_names_every_board_and_how_to_lift() -> None:
     assert not any("not split" in line for line in note)
     nothing = order([], mill_classes(50.8))
     assert order_rows(nothing) == delivery_note(nothing) == ()
+
+
+def test_lengths_the_stock_does_not_name_are_told_where_no_mill_is() -> None:
+    needs = (Need(3500.0, 150.0, 50.0, ("P1-1", "S1-1")),)
+    stock = [Row({"length": 3000.0}, "stock.csv", 2)]
+    bought = order(needs, classes_of((), stock, 50.0, OrderRules(), "mm"), OrderRules())
+    (found,) = not_named(bought, (), stock, "mm")
+    assert found.code == "T038"
+    assert all(str(round(line.of.length_mm)) in found.says for line in bought.lines)
+    mill = [Row({"length": 4000.0}, "mill.csv", 2)]
+    assert not_named(bought, mill, stock, "mm") == ()
+    own = [Row({"length": line.of.length_mm}, "stock.csv", 2) for line in bought.lines]
+    assert not_named(bought, (), own, "mm") == ()

@@ -388,13 +388,24 @@ def _short_lengths() -> Finding:
 
 
 def _to_buy(total: Total, rules: PlankRules, unit: str) -> Finding:
-    bought = format_volume(total.rough_m3 / rules.yield_part, unit)
+    bought = _about(total.rough_m3 / rules.yield_part, unit)
     says = (
         f"{format_volume(total.rough_m3, unit)} of rough planks; at the usual yield of "
         f"{rules.yield_part:.0%} about {bought} of boards to buy"
     )
-    why = "an estimate until the planks are laid on the boards"
+    why = "a rule of thumb; where an order is worked out, buy by the order"
     return _finding("P003", Severity.NOTE, says, why, "common-practice")
+
+
+def _about(m3: float, unit: str) -> str:
+    """Write a volume that is only guessed to two figures.
+
+    >>> _about(3.7748, "ft"), _about(3.7748, "mm")
+    ('1600 board feet', '3.8 m³')
+    """
+    if imperial(unit):
+        return f"{float(f'{m3 * BOARD_FEET_PER_M3:.2g}'):.0f} board feet"
+    return f"{float(f'{m3:.2g}'):g} m³"
 
 
 def _scarfed(scarf_mm: float, unit: str) -> Finding:

@@ -1,7 +1,7 @@
 """Timber: boards, what they measure and weigh, how they move, laying planks, what to buy."""
 
 from ribband.timber.board_model import Board, Flaw
-from ribband.timber.buying import Bought, bought_boards, buy, classes_of, needs_of
+from ribband.timber.buying import Bought, bought_boards, buy, classes_of, needs_of, not_named
 from ribband.timber.climate import ClimateRules, in_climate
 from ribband.timber.laid import (
     Laid,
@@ -106,6 +106,7 @@ __all__ = [
     "needs_of",
     "needs_of_pieces",
     "needs_of_planks",
+    "not_named",
     "order",
     "order_rows",
     "partial_shrinkage",

@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 
+from ribband.findings import Finding, Severity
 from ribband.planks.model import Plank
 from ribband.survey.rows import Row
 from ribband.timber.board_model import Piece
@@ -26,8 +27,9 @@ from ribband.timber.order.needs import (
 )
 from ribband.timber.order.rules import OrderRules
 from ribband.timber.order.solve import order
+from ribband.units import format_length
 
-__all__ = ["Bought", "BoughtBoard", "bought_boards", "buy", "classes_of", "needs_of"]
+__all__ = ["Bought", "BoughtBoard", "bought_boards", "buy", "classes_of", "needs_of", "not_named"]
 
 Progress = Callable[[float, str], None] | None
 
@@ -71,6 +73,26 @@ def classes_of(
     if rows:
         return read_mill(rows, thickness_mm, rules, unit)
     return mill_classes(thickness_mm, rules)
+
+
+def not_named(
+    order: Order, mill: Sequence[Row], stock: Sequence[Row], unit: str
+) -> tuple[Finding, ...]:
+    """Tell of lengths ordered that the form `stock` does not name, where `mill` is blank (T038)."""
+    named = [float(row.values["length"]) for row in stock if row.values.get("length")]
+    if mill or not named or any(row.values.get("width") for row in stock):
+        return ()
+    lengths = {line.of.length_mm for line in order.lines}
+    strange = sorted(mm for mm in lengths if all(abs(mm - own) > 1.0 for own in named))
+    if not strange:
+        return ()
+    says = (
+        f"boards of {', '.join(format_length(mm, unit) for mm in strange)} are ordered, lengths "
+        "the form stock does not name: the form mill is blank, so lengths and widths are those "
+        "the rules say a mill sells"
+    )
+    why = "fill in the form mill with what yours sells"
+    return (Finding("T038", Severity.CAUTION, "timber", "the order", says, why),)
 
 
 def needs_of(

@@ -122,7 +122,7 @@ def buy_for(bench: Bench, tell: Tell) -> tuple[Bought, Found]:
     """Order what no board of the pile gives, planks got out already left out."""
     from ribband.app.plan.halved import with_butts_said
     from ribband.planks.solve import thicknesses
-    from ribband.timber import buy, check_order, classes_of, needs_of, species_named
+    from ribband.timber import buy, check_order, classes_of, needs_of, not_named, species_named
 
     rules, unit = bench.rules["order"], bench.unit
     laid: Laid | None = bench.made["laying"].result
@@ -142,7 +142,8 @@ def buy_for(bench: Bench, tell: Tell) -> tuple[Bought, Found]:
     if bought.order is None:
         return bought, ()
     said = with_butts_said(bench, bought, pieces, bought.order.findings)
-    return bought, (*said, *check_order(bought.order, needs, rules))
+    strange = not_named(bought.order, mill, stock, unit)
+    return bought, (*said, *strange, *check_order(bought.order, needs, rules))
 
 
 def _still_to_buy_for(

@@ -53,7 +53,7 @@ def stock(book: Book) -> Story:
     short = [p for p, k in zip(planks.planks, chosen, strict=True) if k is None]
     if short:
         rows.append(Loud(("none left", "", str(len(short)), "", _names(short))))
-    cols = [Col("stock\nlength", "right"), Col("boards in\nhand", "right"),
+    cols = [Col("stock\nlength", "right"), Col("boards\nthere", "right"),
             Col("planks\nfrom it", "right"), Col("boards\nleft", "right"),
             Col("planks", share=1)]  # fmt: skip
     return [
@@ -64,7 +64,12 @@ def stock(book: Book) -> Story:
 
 
 def _said(book: Book, trim_mm: float, short: int) -> str:
-    end = "The boards in hand suffice, by length."
+    end = "There is a board for each, by length."
+    if not book.hull.in_space:
+        end = (
+            "There is a board for each by these lengths, which are along the centreline: the true "
+            "planks are longer, and near the length of a board may not come out of it."
+        )
     if short:
         end = f"Boards are short for {count(short, 'plank')}: buy them, or shift butts."
     trim = f", with {length(trim_mm, book.unit)} of trim" if trim_mm else ""
