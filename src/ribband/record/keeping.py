@@ -148,9 +148,11 @@ def keep_record(  # noqa: PLR0917 - what is known, from all the rooms
     wanted = {own.got.board for own in kept}
     used = {own.got.board for own in kept if own.state and DONE.index(own.state) >= GOT_OUT}
     spoilt = {board.name for board in boards if board.state == "spoilt"}
+    price = _price(boards, wanted)
     timber = Cost(
-        "timber", _price(boards, wanted), _price(boards, used | spoilt),
-        "boards planks are laid on; real: those cut into, and those spoilt",
+        "timber", price, _price(boards, used | spoilt),
+        "boards planks are laid on; real: those cut into, and those spoilt"
+        + ("" if price is not None else "; one has no price on the form boards"),
     )  # fmt: skip
     told = tuple(_told(kept, photos))
     return Record(kept, hours, (timber, *costs), tuple(wages), told)

@@ -64,7 +64,8 @@ def write_record_of(planned: Planned, out: Path, paper: Paper) -> Path:
     left: Left = planned.run.bench.made["relined"].result
     photos = [photo for own in record.planks for photo in own.photos]
     pictures = small_pictures(planned.job, photos)
-    kept = Kept(book, record, left, planned.run.result("repair"), pictures)
+    rules = planned.run.bench.rules["record"]
+    kept = Kept(book, record, left, planned.run.result("repair"), pictures, rules)
     return into_file(out, lambda part: write_record(kept, part))
 
 

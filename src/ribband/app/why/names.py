@@ -147,6 +147,7 @@ BOOK: dict[str, dict[str, str]] = {
         "fastening": "new fastening", "old butt": "old butts at",
         "butt": "new butts at",
     },
+    "record_front": {"log": "|in short"},
     "record_pages": {
         "renewal": "turn|side|strake|bad at|found|renewed|length|planks|code||where|what|old plank|"
         "cut off|full thickness|face|slope|joined to",

@@ -293,51 +293,67 @@ def old_planking(book: Book) -> Story:
 
 
 def _old_widths(book: Book) -> Story:
-    unit, old = book.unit, book.old
+    old = book.old
     if not old:
         return [say("The widths recorded are set beside the new ones once she is lined out.")]
-    thick = any(row.old_thick_mm for row in old)
-    rows = [_old_width(row, unit)[: 7 if thick else 5] for row in old]
-    cols = [Col("strake"), Col("frame"), Col("side"), Col("old width", "right"),
-            Col("new width", "right"), Col("old\nthickness", "right"),
-            Col("new\nthickness", "right")]  # fmt: skip
-    return [Table(cols[: 7 if thick else 5], rows, across=2 if len(rows) > 12 else 1,
-                  title=f"Widths, in {unit_words(unit)}")]  # fmt: skip
+    every = [Col("strake"), Col("frame"), Col("side"), Col("old width", "right"),
+             Col("new width", "right")]  # fmt: skip
+    one_side = len({row.side for row in old}) == 1
+    used = [0, 1, 3, 4] if one_side else [0, 1, 2, 3, 4]
+    cells = [_old_width(row, book.unit) for row in old]
+    rows: list[Line] = [tuple(row[k] for k in used) for row in cells]
+    of = f", {_sides(old[0].side)}" if one_side else ""
+    return [Table([every[k] for k in used], rows, across=2 if len(rows) > 12 else 1,
+                  title=f"Widths, in {unit_words(book.unit)}{of}")]  # fmt: skip
 
 
 def _old_width(row: OldNew, unit: str) -> tuple[str, ...]:
     new = "none there" if row.new_mm is None else format_bare(row.new_mm, unit)
-    thick = (_bare(row.old_thick_mm, unit), _bare(row.new_thick_mm, unit))
-    if row.stays:
-        new, thick = "stays", (thick[0], "")
-    return row.strake, row.frame, row.side, format_bare(row.old_mm, unit), new, *thick
+    said = "stays" if row.stays else new
+    return row.strake, row.frame, row.side, format_bare(row.old_mm, unit), said
 
 
-def _bare(mm: float | None, unit: str) -> str:
-    return "" if mm is None else format_bare(mm, unit)
+def _sides(side: str) -> str:
+    return "both sides" if side == "both" else side
 
 
 def _old_strakes(book: Book) -> Story:
-    """Set timber and fastening of every recorded strake, old and new; what is blank is said."""
+    """Set thickness, timber and fastening of every recorded strake; what is blank is said.
+
+    What is new alike in all strakes is said once, and its column left out.
+    """
     from ribband.record.old import old_by_strake  # noqa: PLC0415
 
+    unit, old = book.unit, old_by_strake(book.old)
+    more: Story = []
+    if not any(s.old_timber or s.old_fastening or s.condition for s in old):
+        more = [say("Of what timber the old planks were, how each was fastened and in what "
+                    "condition it was, was not recorded.")]  # fmt: skip
+    if not old:
+        return more
     rows = [
-        (own.strake, own.side, own.old_timber, own.new_timber, own.old_fastening,
-         own.new_fastening, own.condition)
-        for own in old_by_strake(book.old)
+        (s.strake, s.side, _thick(s.old_thick_mm, unit), _thick(s.new_thick_mm, unit),
+         s.old_timber, s.new_timber, s.old_fastening, s.new_fastening, s.condition)
+        for s in old
     ]  # fmt: skip
-    recorded = [any(row[k] for row in rows) for k in range(7)]
-    if not (recorded[2] or recorded[4] or recorded[6]):
-        return [say("Of what timber the old planks were, how they were fastened strake by strake "
-                    "and in what condition they were was not recorded.")]  # fmt: skip
-    cols = [Col("strake"), Col("side"), Col("old timber", share=0.6),
-            Col("new timber", share=0.6), Col("old fastening", share=1),
-            Col("new fastening", share=1), Col("condition", share=1)]  # fmt: skip
-    used = [k for k in range(7) if recorded[k] or k < 6]
-    said = "A blank is what was not recorded; frames stand in brackets where a strake differs."
+    every = [
+        Col("strake"), Col("side"), Col("old\nthickness", "right"), Col("new\nthickness", "right"),
+        Col("old timber", share=0.5), Col("new timber", share=0.5), Col("old fastening", share=1),
+        Col("new fastening", share=1), Col("condition", share=1),
+    ]  # fmt: skip
+    alike = {k for k in (1, 3, 5, 7) if len({row[k] for row in rows}) == 1}
+    used = [k for k in range(9) if k not in alike and any(row[k] for row in rows)]
+    new = [rows[0][k] for k in (3, 5, 7) if k in alike and rows[0][k] not in {"", "stays"}]
+    foot = "A blank is what was not recorded; frames stand in brackets where a strake differs."
+    said = f" New, all alike: {', '.join(new)}." if new else ""
+    of = f", {_sides(old[0].side)}" if 1 in alike else ""
     lines: list[Line] = [tuple(row[k] for k in used) for row in rows]
-    return [Table([cols[k] for k in used], lines, title="Timber, fastening and condition",
-                  foot=said)]  # fmt: skip
+    title = f"Thickness, timber, fastening and condition{of}"
+    return [*more, Table([every[k] for k in used], lines, title=title, foot=foot + said)]
+
+
+def _thick(ends: tuple[float, ...], unit: str) -> str:
+    return " to ".join(format_bare(mm, unit) for mm in ends)
 
 
 def _old_butts(book: Book) -> Story:

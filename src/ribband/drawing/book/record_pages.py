@@ -5,78 +5,67 @@ Made for owner, surveyor and archive. What was not written down is blank, and th
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from reportlab.platypus import NextPageTemplate, PageBreak
+from reportlab.platypus import CondPageBreak, NextPageTemplate
 
 from ribband.drawing.book import plank_pages
-from ribband.drawing.book.flow import Box, Pairs, Story, heading, say, space
+from ribband.drawing.book.flow import Pairs, Story, heading, say, space
 from ribband.drawing.book.model import Book
 from ribband.drawing.book.picture_rows import Numbered, picture_rows
 from ribband.drawing.book.plates import plates
 from ribband.drawing.book.press import Found, press
-from ribband.drawing.book.style import text_width
+from ribband.drawing.book.record_front import Kept, cover, judged
+from ribband.drawing.book.style import mm, text_width
 from ribband.drawing.book.table import Col, Line, Loud, Sum, Table
 from ribband.drawing.book.words import count, unit_words
 from ribband.drawing.views.cut_backs import place_of
-from ribband.record.model import DONE
 from ribband.units import format_bare, format_length
 
 if TYPE_CHECKING:
-    from ribband.record import Drift, Left, Repair, SideLeft
+    from ribband.record import Drift, Repair, SideLeft
     from ribband.record.keeping import HoursLine, PlankRecord, Record
 
 __all__ = ["Kept", "write_record"]
 
-HUNG = DONE.index("hung")
+BEGINS = 62 * mm  # a section begins higher than this from the foot of a page
+ROW, ABOVE = 12.6, 96.0  # of the table of costs, points: a row, and words, head and foot
 FEW = 8  # planks of which nothing is known are lines of the table; more are named in a sentence
-ONLY_WRITTEN = (
-    "This is what was written down. It does not say that work is sound: fastenings, frames behind "
-    "the planks and the wood itself are for the surveyor to look at."
-)
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Kept:
-    """What the record prints: the book it belongs to, the record, what is left, the repair.
-
-    pictures : small, as JPEG, by the hash the job keeps them under
-    """
-
-    book: Book
-    record: Record
-    left: Left
-    repair: Repair | None = None
-    pictures: Mapping[str, bytes] = field(default_factory=dict)
 
 
 def write_record(kept: Kept, path: Path) -> None:
     """Write the record to a PDF at `path`; the same record gives the same bytes."""
 
     def story(_book: Book, _before: Found) -> Story:
-        return [*_cover(kept), NextPageTemplate("text"), PageBreak(), *_parts(kept)]
+        return [*cover(kept), NextPageTemplate("text"), *_parts(kept)]
 
     press(kept.book, path, story, "Record of planking")
 
 
 def _parts(kept: Kept) -> Story:
-    return [
-        *_repair(kept),
-        *plates(kept.book, "expansion", ("where", "Where on the hull")),
-        *plank_pages.old_planking(_as_lined(kept)),
-        *_planks(kept),
-        *_pictures(kept),
-        *_notes(kept),
-        *_deviations(kept),
-        *_fastenings(kept),
-        *_hours(kept),
-        *_findings(kept),
-        *_signed(),
-    ]
+    """Set the sections; none begins where there is no room for its words and some of its table."""
+    sections = (
+        _repair(kept),
+        plates(kept.book, "expansion", ("where", "Where on the hull")),
+        plank_pages.old_planking(_as_lined(kept)),
+        _planks(kept),
+        _pictures(kept),
+        _notes(kept),
+        _deviations(kept),
+        _fastenings(kept),
+        _hours(kept),
+        _findings(kept),
+        _signed(),
+    )
+    story: Story = []
+    for part in sections:
+        if part and hasattr(part[0], "entry"):
+            story.append(CondPageBreak(BEGINS))
+        story += part
+    return story
 
 
 def _as_lined(kept: Kept) -> Book:
@@ -93,60 +82,6 @@ def _as_lined(kept: Kept) -> Book:
         layout=port.layout if port else book.layout,
         starboard=other.layout if other else book.starboard or book.layout,
     )
-
-
-def _cover(kept: Kept) -> Story:
-    book = kept.book
-    p = book.hull.particulars
-    sizes = [f"{label} {text}" for label, text in p.more if label in {"length", "beam"}]
-    by = " ".join(part for part in ("measured by", p.measured_by, p.measured_on) if part)
-    parts = (f"built {p.built}" if p.built else "", p.yard, *sizes, by if p.measured_by else "")
-    said = ", ".join(part for part in parts if part)
-    return [
-        space(16),
-        say("Record of planking", "kicker"),
-        say(book.vessel, "cover"),
-        say(said, "under") if said else space(4),
-        space(28),
-        Pairs(_left_figures(kept), _right_figures(kept), 17.5),
-        space(20),
-        Box([say(ONLY_WRITTEN, "boxed")], loud=True),
-    ]
-
-
-def _left_figures(kept: Kept) -> list[tuple[str, str]]:
-    states = Counter(_stand(own) for own in kept.record.planks)
-    days = [day for own in kept.record.planks for day in (own.first, own.last) if day]
-    return [
-        ("planks", str(len(kept.record.planks))),
-        ("hang", str(states["hangs"])),
-        ("cut, not hung", str(states["cut"])),
-        ("to be got out", str(states["to be got out"])),
-        ("first day logged", min(days, default="none")),
-        ("last day logged", max(days, default="none")),
-    ]
-
-
-def _right_figures(kept: Kept) -> list[tuple[str, str]]:
-    book, record = kept.book, kept.record
-    hands = dict.fromkeys(hand for own in record.planks for hand in own.hands)
-    worst = max((own.drift_mm for own in record.planks if own.drift_mm is not None),
-                key=abs, default=None)  # fmt: skip
-    renewed = len(kept.repair.renewals) if kept.repair else 0
-    return [
-        ("timber", book.hull.particulars.species or "not told"),
-        ("planking", format_length(book.hull.particulars.planking_mm or 0.0, book.unit)),
-        ("hands", ", ".join(hands) or "none written down"),
-        ("planks spoilt", str(sum(own.spoilt for own in record.planks))),
-        ("most drift", "none measured" if worst is None else _off(worst, book.unit)),
-        ("stretches renewed", str(renewed) if renewed else "none asked for"),
-    ]
-
-
-def _stand(own: PlankRecord) -> str:
-    if not own.state:
-        return "to be got out"
-    return "hangs" if DONE.index(own.state) >= HUNG else "cut"
 
 
 def _repair(kept: Kept) -> Story:
@@ -286,13 +221,7 @@ def _deviations(kept: Kept) -> Story:
     story: Story = [heading("Deviations from the plan", "deviations")]
     if not rows:
         return [*story, say("No seam was measured on hung planks; they are taken as planned.")]
-    anew = [one for one in kept.left.sides if one.relined is not None]
-    changed = sum(len(one.relined.changed) for one in anew if one.relined)
-    sides = " and ".join(one.side for one in anew)
-    said = (
-        f"Girths from the rabbet to seams as they hang. What was left {sides} was divided anew "
-        f"round them; {count(changed, 'plank')} changed for it."
-    )
+    said = " ".join(("Girths from the rabbet to seams as they hang.", *judged(kept)))
     cols = [Col("side"), Col("seam above\nstrake"), Col("frame"), Col("planned", "right"),
             Col("as hung", "right"), Col("off", "right")]  # fmt: skip
     across = 2 if len(rows) > 12 else 1
@@ -369,7 +298,8 @@ def _costs(record: Record) -> Story:
         "Costs in the yard’s own money, by its own prices of boards, fastenings and supplies and "
         "the wages of its crew form. What it gave no price of is not known, and not in the sum."
     )
-    return [space(6), say(said), Table(cols, rows, foot=whole.says)]
+    high = min(ROW * len(rows) + ABOVE, BEGINS * 2)
+    return [CondPageBreak(high), space(6), say(said), Table(cols, rows, foot=whole.says)]
 
 
 def _wages(record: Record) -> Story:
