@@ -204,13 +204,27 @@ def test_the_history_comes_a_stretch_at_a_time(here: Here, chrome: Browser) -> N
         few = client.get(f"/api/history?limit=2&before={last}").json()
         assert [r["number"] for r in few["revisions"]] == [last - 2, last - 1]
         assert client.get("/api/history?limit=5000").status_code == 422
+    assert [t.cells for t in seen.touched] == [2] * 15  # rule and value of a row put in
+    assert {(t.form, t.first, t.columns) for t in seen.touched} == {
+        ("rules", "rule", ("rule", "value"))
+    }
     page = open_page(chrome, here.url("/history"), "phone")
-    expect(page.locator("#revisions li")).to_have_count(60)
+    together = page.locator("#revisions > li.run").first
+    expect(together).to_contain_text(f"{last - 59}–{last}")
+    expect(together).to_contain_text("rules: 120 cells; rule lining.wish_10 to lining.wish_69")
     page.get_by_role("button", name=f"Older ones: {last - 60}").tap()
-    expect(page.locator("#revisions li")).to_have_count(min(last, 120))
+    expect(together).to_contain_text(f"{first + 1}–{last}")  # what came joins its run
+    expect(together).to_contain_text("140 cells")
+    assert together.locator("ol li").count() == 0
+    together.get_by_role("button", name="Each of the 70 revisions").tap()
+    expect(together.locator("ol li")).to_have_count(70)
+    together.get_by_role("button", name="rule 41", exact=False).tap()
+    expect(page.locator("#both-title")).to_have_text(
+        f"Revision {first + 41} and revision {first + 42}"
+    )
     page.get_by_label("Was").fill("1")
     page.get_by_label("Was").press("Enter")
-    expect(page.locator("#both-title")).to_have_text(f"Revision 1 and revision {last}")
+    expect(page.locator("#both-title")).to_have_text(f"Revision 1 and revision {first + 42}")
     expect(page.locator(".whose")).to_contain_text("frames")
     assert page.troubles == []  # type: ignore[attr-defined]
     page.context.close()

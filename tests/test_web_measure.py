@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, Page, Route, expect
 
 from made_server import Here, blank_job, browser, faults_of, heron_job, open_page, served
 from ribband.app.entering.jobs import new_job
@@ -444,6 +444,32 @@ def test_what_is_typed_without_a_connection_is_kept(here: Here, chrome: Browser)
     page.context.set_offline(False)
     wait_for(lambda: [row[5] for row in rows(here, "offsets")[8:10]] == ["2-9-1", "2-9-2"], 20.0)
     expect(cell(page, 9, 5)).to_have_text("2-9-2")
+    undo_all(here, page, start)
+    page.context.close()
+
+
+def test_typing_goes_on_while_the_server_takes_its_time(here: Here, chrome: Browser) -> None:
+    start = newest(here)
+    page = open_page(chrome, here.url("/measure#offsets"))
+    held: list[Route] = []
+    page.route("**/api/changes", lambda route: held.append(route))  # noqa: PLW0108
+    stand(page, 8, 4)
+    typed = ["2-9-1", "2-9-2", "2-9-3", "2-9-4", "2-9-5"]
+    for text in typed:
+        page.keyboard.type(text)  # without a pause: every key is for the cell it was meant for
+        page.keyboard.press("Tab")
+    for n, text in enumerate(typed):
+        expect(cell(page, 8, 4 + n)).to_have_text(text)
+    expect(cell(page, 8, 9)).to_be_focused()
+    wait_for(lambda: page.evaluate("() => Object.keys(localStorage).length >= 5"))  # kept aside
+    assert newest(here) == start
+    assert len(held) == 1  # one at a time, in their order
+    page.route("**/api/changes", lambda route: route.continue_())
+    held[0].continue_()
+    expect(page.locator("#line-down")).to_be_hidden()
+    wait_for(lambda: page.wait_for_timeout(50) or rows(here, "offsets")[8][4:9] == typed)
+    stand(page, 0, 0)
+    expect(page.locator(".grid-says")).to_contain_text("for example")
     undo_all(here, page, start)
     page.context.close()
 

@@ -28,7 +28,7 @@ class ColumnView:
     """A column: its heading, what it says, what may stand in it, an example in the job's unit.
 
     `choices` is empty where anything may be typed; `by` gives choices that hang on the row's
-    first cell.
+    first cell, `examples` examples that do.
     """
 
     name: str
@@ -37,6 +37,7 @@ class ColumnView:
     choices: tuple[str, ...]
     example: str
     by: dict[str, tuple[str, ...]]
+    examples: dict[str, str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +114,7 @@ def _column(layout: Layout, text: str, unit: str) -> ColumnView:
     column = next((c for c in layout.columns if c.name == name), None)
     if column is None:
         says = "a station" if layout.name == "offsets" else "kept as typed"
-        return ColumnView(text, says, needed=False, choices=(), example="", by={})
+        return ColumnView(text, says, needed=False, choices=(), example="", by={}, examples={})
     return ColumnView(
         name=text,
         says=column.says,
@@ -121,6 +122,7 @@ def _column(layout: Layout, text: str, unit: str) -> ColumnView:
         choices=_choices(layout, column),
         example=shown(column.example or column.kind.example, unit),
         by={word: kind.choices for word, kind in column.by.items() if kind.choices},
+        examples={word: shown(kind.example, unit) for word, kind in column.by.items()},
     )
 
 

@@ -286,9 +286,11 @@ class FormGrid extends HTMLElement {
     if (this.name === "offsets" && column.says === "a station") { // hangs on the line of the row
       const line = (this.rows[row]?.[0] || "").trim().toLowerCase();
       const example = this.held.columns.find((c) => plainName(c.name) === "at")?.example;
-      return STATION[line] ? `${STATION[line]}, such as ${example}` : "a station";
+      return STATION[line] ? `${STATION[line]}; for example ${example}` : "a station";
     }
-    return `${column.says}${column.example && row >= 0 ? `, such as ${column.example}` : ""}`;
+    const first = (this.rows[row]?.[0] || "").trim().toLowerCase().replace(/_/g, " ");
+    const example = column.examples && first in column.examples ? column.examples[first] : column.example;
+    return `${column.says}${example && row >= 0 ? `; for example ${example}` : ""}`;
   }
 
   told() {
@@ -299,7 +301,7 @@ class FormGrid extends HTMLElement {
   /** Marks on cells. @param {{row: number, col: number, kind: string, says: string}[]} marks */
   mark(marks) {
     this.marks = new Map(marks.map((m) => [`${m.row},${m.col}`, m]));
-    this.paint();
+    this.paint(true);
   }
 
   // ---- moving
@@ -469,7 +471,11 @@ class FormGrid extends HTMLElement {
     this.editor.start({
       text: sign ?? text, whole: sign === null, label: `${this.header[col]}, ${row < 0 ? "heading" : this.rows[row] ? `row ${this.numbers[row] ?? row + 1}` : "new row"}`,
       choices: row < 0 ? [] : this.choices(row, col), box: this.face.box(row, col),
-      done: (now, move) => { this.ended(); this.typed(this.at.row, typing.col, now, typing.seen); if (move) this.leave(move); else this.paint(); },
+      done: (now, move) => {
+        this.goesOn = Boolean(move); // what is drawn for the next cell is drawn once
+        try { this.ended(); this.typed(this.at.row, typing.col, now, typing.seen); } finally { this.goesOn = false; }
+        if (move) this.leave(move); else this.paint();
+      },
       left: () => { this.ended(); this.go(this.at.row, this.at.col); },
       typed: (now) => this.dispatchEvent(new CustomEvent("typing", { detail: { row, col, text: now } })),
     });
@@ -539,8 +545,7 @@ class FormGrid extends HTMLElement {
     flight.waits++;
     flight.shifts ||= edits.some((edit) => !edit.was || !edit.now || edit.at < 0);
     this.listWrong();
-    this.paint();
-    this.told();
+    if (!this.goesOn) { this.paint(); this.told(); }
     try {
       if (!await job.change(edits, why, { upon })) this.fetchAnew(); // theirs was kept
     } catch { this.fetchAnew(); /* said in the corner */ } finally {
@@ -569,7 +574,7 @@ class FormGrid extends HTMLElement {
     if (now.length !== this.header.length) {
       const from = now.map((name) => this.header.indexOf(name));
       this.rows = this.rows.map((row) => from.map((n) => (n < 0 ? "" : row[n])));
-      const columns = from.map((n, at) => (n < 0 ? { name: now[at], says: "a station", needed: false, choices: [], example: "", by: {} } : this.held.columns[n]));
+      const columns = from.map((n, at) => (n < 0 ? { name: now[at], says: "a station", needed: false, choices: [], example: "", by: {}, examples: {} } : this.held.columns[n]));
       this.held = { ...this.held, columns };
       this.wrong.clear();
       this.marks.clear();
@@ -755,7 +760,7 @@ function intoWindow(cell) {
 /** Say what is wrong with a cell in words. */
 function inWords(problem) {
   const found = problem.found ? `found ${problem.found}; ` : "";
-  return `${found}wanted ${problem.wanted}${problem.example ? `, such as ${problem.example}` : ""}`;
+  return `${found}wanted ${problem.wanted}${problem.example ? `; for example ${problem.example}` : ""}`;
 }
 
 customElements.define("form-grid", FormGrid);

@@ -29,13 +29,14 @@ export class GridFace {
     this.wide = [];
     this.high = 30;
     this.pane.addEventListener("scroll", () => this.shown && this.paintBody(), { passive: true });
+    matchMedia("(pointer: coarse)").addEventListener("change", () => { this.known = 0; });
     addEventListener("beforeprint", () => this.printing(true));
     addEventListener("afterprint", () => this.printing(false));
   }
 
   /** @param {Shown} shown @param {boolean} [moved] nothing but the place one stands in has changed */
   show(shown, moved = false) {
-    if (moved && this.shown?.name === shown.name && this.shown.rows === shown.rows) {
+    if (moved && this.shown?.name === shown.name && this.shown.rows === shown.rows && this.drawnRows === shown.rows.length) {
       this.shown = shown;
       this.paintHead();
       this.paintBody();
@@ -43,7 +44,8 @@ export class GridFace {
     }
     const other = !this.shown || this.shown.name !== shown.name || this.shown.header.join("\t") !== shown.header.join("\t");
     this.shown = shown;
-    const high = parseFloat(getComputedStyle(this.pane).getPropertyValue("--grid-row")) || 30;
+    this.drawnRows = shown.rows.length;
+    const high = this.known ||= parseFloat(getComputedStyle(this.pane).getPropertyValue("--grid-row")) || 30; // asked anew each time it lays the whole page out
     const resized = high !== this.high;
     this.high = high;
     if (other || resized) { this.drawn.clear(); this.body.replaceChildren(); this.head.replaceChildren(); }

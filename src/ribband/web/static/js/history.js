@@ -1,6 +1,7 @@
 // History: who, when, why; two revisions side by side; going back to one.
 import { job } from "/static/js/job.js";
 import { ask, el, keepingPlace } from "/static/js/ask.js";
+import { runsOf, runWords } from "/static/js/history-runs.js";
 
 const $ = (id) => document.getElementById(id);
 const STEP = 60;
@@ -24,7 +25,7 @@ async function load() {
 }
 
 function take(found) {
-  for (const r of found.revisions) past.set(r.number, r);
+  for (const [n, r] of found.revisions.entries()) past.set(r.number, { ...r, touched: found.touched[n] });
   newest = Math.max(newest, found.newest);
 }
 
@@ -53,17 +54,38 @@ function choose(a, b) {
 }
 
 function list() {
-  const { a, b } = pair();
   const seen = [];
   for (let n = newest; n >= oldest; n--) if (past.has(n)) seen.push(past.get(n));
-  keepingPlace($("revisions"), () => $("revisions").replaceChildren(...seen.map((r) => el("li", { value: r.number }, [
-    el("button", { type: "button", class: "on-paper", "data-number": r.number, "data-hold": r.number, "aria-pressed": r.number === a || r.number === b, onclick: () => choose(r.number === 1 ? 1 : r.number - 1, r.number) }, [
-      el("b", {}, [String(r.number)]), el("span", {}, [r.why || r.kind, el("small", {}, [`${r.who}, ${when(r)}${r.kind === "new" ? "" : `, ${r.kind}`}`])]),
-    ])]))));
+  keepingPlace($("revisions"), () => $("revisions").replaceChildren(...runsOf(seen).map((run) => (run.length > 1 ? together(run) : one(run[0])))));
   $("older").hidden = oldest <= 1;
   $("older").textContent = `Older ones: ${oldest - 1}`;
 }
 
+function one(r) {
+  const { a, b } = pair();
+  return el("li", { value: r.number }, [
+    el("button", { type: "button", class: "on-paper", "data-number": r.number, "data-hold": r.number, "aria-pressed": r.number === a || r.number === b, onclick: () => choose(r.number === 1 ? 1 : r.number - 1, r.number) }, [
+      el("b", {}, [String(r.number)]), el("span", {}, [r.why || r.kind, el("small", {}, [`${r.who}, ${when(r)}${r.kind === "new" ? "" : `, ${r.kind}`}`])]),
+    ])]);
+}
+
+/** Cells typed one after another in one line; it opens to the revisions, which stay as they are. */
+const opened = new Set(); // by the first of a run: it may grow at its end
+function together(run) {
+  const { a, b } = pair();
+  const [last, first] = [run[0], run[run.length - 1]];
+  const wide = opened.has(first.number);
+  const inside = el("ol", { reversed: true, id: `run-${first.number}`, hidden: !wide }, wide ? run.map(one) : []);
+  return el("li", { value: last.number, class: "run" }, [
+    el("div", {}, [
+      el("button", { type: "button", class: "on-paper", "data-number": last.number, "data-hold": `run-${first.number}`, "aria-pressed": a === Math.max(1, first.number - 1) && b === last.number, onclick: () => choose(Math.max(1, first.number - 1), last.number) }, [
+        el("b", {}, [`${first.number}–${last.number}`]), el("span", {}, [runWords(run), el("small", {}, [`${last.who}, ${when(first)} to ${at(last)}`])]),
+      ]),
+      el("button", { type: "button", class: "plain opens", "data-hold": `open-${first.number}`, "aria-expanded": wide, "aria-controls": `run-${first.number}`, "aria-label": `Each of the ${run.length} revisions ${first.number} to ${last.number}`, onclick: () => { if (!opened.delete(first.number)) opened.add(first.number); list(); } }, [wide ? "▴" : "▾"]),
+    ]), inside]);
+}
+
+const at = (r) => new Date(r.at).toLocaleTimeString([], { timeStyle: "short" });
 const when = (r) => new Date(r.at).toLocaleString([], { dateStyle: "medium", timeStyle: "short" });
 
 let asked = 0;

@@ -70,5 +70,5 @@ async function sayIfWrong(key) {
   const form = await job.form("doubts");
   const at = form.rows.findIndex((row) => row[0].trim() === key);
   const wrong = form.problems.find((p) => p.at === at);
-  if (wrong) job.say(`${wrong.found}: wanted ${wrong.wanted}${wrong.example ? `, such as ${wrong.example}` : ""}. Decide again.`, "bad");
+  if (wrong) job.say(`${wrong.found}: wanted ${wrong.wanted}${wrong.example ? `; for example ${wrong.example}` : ""}. Decide again.`, "bad");
 }

@@ -97,7 +97,7 @@ function fetchAll() {
       again = false;
       fetched = performance.now();
       try { data = await job.get("/api/measure"); } catch (error) { if (error instanceof Refused) job.say(error.message, "bad"); return; }
-      draw();
+      inAPause(draw);
     } while (again);
   })().finally(() => { asking = null; });
   return asking;
@@ -105,6 +105,8 @@ function fetchAll() {
 
 // ---- drawn while a cell is still being typed
 
+const PAUSE_MS = 150;
+const LONGEST_MS = 900;
 const MOST_TRIED = 800; // readings; beyond, the drawing waits until the cell is left
 let trying = null;
 let tried = 0;
@@ -121,7 +123,30 @@ function tryOut({ row, col, text }) {
     } catch { /* typed on, or no connection */ }
   }, 120);
 }
-function typedOut() { clearTimeout(tried); trying?.abort(); if (data) drawn.show(data, what()); }
+function typedOut() { clearTimeout(tried); trying?.abort(); inAPause(() => { if (data) drawn.show(data, what()); }); }
+
+// ---- the hand first: while keys come one upon another, what is drawn waits for a pause
+
+let lastKey = -PAUSE_MS;
+let since = 0;
+let pausing = 0;
+let last = null;
+grid.addEventListener("keydown", () => { lastKey = performance.now(); }, true);
+/** Do the last of what was asked for once no key has come for a little while; not later than LONGEST_MS. */
+function inAPause(act) {
+  last = act;
+  since ||= performance.now();
+  if (!pausing) look();
+}
+function look() {
+  const now = performance.now();
+  const wait = Math.min(lastKey + PAUSE_MS - now, since + LONGEST_MS - now);
+  if (wait > 0) { pausing = setTimeout(look, wait); return; }
+  pausing = since = 0;
+  const act = last;
+  last = null;
+  act();
+}
 
 /** What is drawn for a tab: the lines, or the girths where only girths were measured. */
 function what() {
@@ -148,7 +173,7 @@ function doubts() {
   const open = data.doubts.filter((d) => !d.decision).length;
   $("doubt-count").textContent = data.doubts.length ? `${open} open of ${data.doubts.length}${data.states.hull === "stale" ? ", as last made fair" : ""}` : "";
   $("no-doubts").hidden = data.doubts.length > 0;
-  $("no-doubts").textContent = data.states.hull === "not made" ? "None looked for yet: the hull is made fair once the forms can be read." : "None: every reading lies fair within the tolerance.";
+  $("no-doubts").textContent = data.judged;
   const held = document.activeElement?.dataset?.hold;
   $("doubts").replaceChildren(...data.doubts.map((doubt, n) => doubtLine(doubt, n + 1, doubt.key === chosen, {
     go: () => chooseDoubt(doubt.key), decide: async (decision) => { await decide(doubt, decision); fetchAll(); },
@@ -248,6 +273,7 @@ job.on("view", (view) => {
 tabs();
 const wanted = location.hash.slice(1);
 await fetchAll();
+if (data) draw();
 const girthsOnly = data && data.girths.length && !data.readings.length;
 const nothing = data && !data.girths.length && !data.readings.length && !data.frames.length;
 choose(TABS.some((one) => one?.[0] === wanted) ? wanted : nothing ? "vessel" : girthsOnly ? "girths" : "offsets");

@@ -50,6 +50,6 @@ function changed(form, row, at) {
 function headed(form, header) {
   if (header.length === form.header.length) return { ...form, header };
   const from = header.map((name) => form.header.indexOf(name));
-  const columns = from.map((n, at) => (n < 0 ? { name: header[at], says: "", needed: false, choices: [], example: "", by: {} } : form.columns[n]));
+  const columns = from.map((n, at) => (n < 0 ? { name: header[at], says: "", needed: false, choices: [], example: "", by: {}, examples: {} } : form.columns[n]));
   return { ...form, header, columns, rows: form.rows.map((row) => from.map((n) => (n < 0 ? "" : row[n]))), problems: [] };
 }
