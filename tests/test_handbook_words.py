@@ -14,7 +14,8 @@ from ribband.survey.columns import LAYOUTS, OFFSET_LINES
 from ribband.survey.columns_work import GEAR, STATES
 from ribband.timber.tally.flaws import KINDS
 
-PAGE = Path(__file__).parents[1] / "docs" / "glossary.md"
+HOME = Path(__file__).parents[1]
+PAGE = HOME / "docs" / "glossary.md"
 WORDS = re.findall(r"[a-z]+", PAGE.read_text("utf-8").lower().replace("off-cut", "offcut"))
 # words that any dictionary has in the sense they have here
 PLAIN = frozenset({
@@ -59,6 +60,11 @@ def test_steps_states_gear_flaws_and_lines_are_told(labels: list[str]) -> None:
         assert all(re.search(rf"\b{word}", text) for word in re.findall(r"[a-z]+", label)), label
 
 
-def test_every_step_stands_in_the_table_of_steps() -> None:
-    steps = PAGE.read_text("utf-8").partition("| step | makes |")[2]
-    assert re.findall(r"^\| (\w+) \|", steps, re.M) == [step.name for step in STEPS]
+def test_every_step_stands_in_the_table_of_steps_as_the_overview_calls_it() -> None:
+    table = PAGE.read_text("utf-8").partition("| step | on the overview | makes |")[2]
+    rows = re.findall(r"^\| (\w+) \| ([^|]+) \|", table, re.M)
+    assert [name for name, _ in rows] == [step.name for step in STEPS]
+    script = (HOME / "src/ribband/web/static/js/overview.js").read_text("utf-8")
+    assert dict(rows) == dict(
+        re.findall(r'(\w+): "([^"]+)"', script.partition("const NAMES = {")[2].partition("}")[0])
+    )
