@@ -20,10 +20,12 @@ import signal
 import subprocess
 import sys
 import tempfile
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import chdir
 from dataclasses import dataclass
 from pathlib import Path
+from types import MappingProxyType
+from typing import Protocol
 
 from click.testing import CliRunner
 
@@ -41,6 +43,17 @@ CHAINS = {
 }
 FENCE = re.compile(r"(?:<!-- (?P<mark>[^>]*) -->\n+)?```(?P<kind>\w+)\n(?P<body>.*?)\n```", re.S)
 PATIENCE = 60.0  # s for a server to say where it is
+
+
+class Said(Protocol):
+    """How a command ended and what it said, as `click` tells it."""
+
+    exit_code: int
+    stdout: str
+    output: str
+
+
+NOTHING_DONE: Mapping[tuple[str, ...], Said] = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,24 +112,31 @@ def _listed(page: str, first: int, body: str) -> Iterator[Command]:
             yield Command(page, first + at, ("fill in", "my-forms", "Ox Tern"))
 
 
-def run_chain(pages: Sequence[Path], folder: Path) -> list[str]:
-    """Run every command of the pages in one folder; give what does not hold, in words."""
+def run_chain(
+    pages: Sequence[Path], folder: Path, done: Mapping[tuple[str, ...], Said] = NOTHING_DONE
+) -> list[str]:
+    """Run every command of the pages in one folder; give what does not hold, in words.
+
+    `done` is how commands ended that were run there already; they are held to the page as well.
+    """
     with chdir(folder):
         return [
             trouble
             for page in pages
             for command in commands_of(page)
-            if (trouble := _trouble(command))
+            if (trouble := _trouble(command, done))
         ]
 
 
-def _trouble(command: Command) -> str:
-    """Run a command; give what does not hold, or nothing."""
+def _trouble(command: Command, ready: Mapping[tuple[str, ...], Said] = NOTHING_DONE) -> str:
+    """Run a command, if it is not done; give what does not hold, or nothing."""
     if command.words[0] != "ribband":
         return _filled_in(command)
     if command.serves:
         return _served(command)
-    done = CliRunner().invoke(cli, command.words[1:], prog_name="ribband")
+    done = ready.get(command.words[1:])
+    if done is None:
+        done = CliRunner().invoke(cli, command.words[1:], prog_name="ribband")
     if done.exit_code not in command.codes:
         return f"{command}\nended with {done.exit_code}, not {command.codes}:\n{done.output}"
     if not command.shown:
