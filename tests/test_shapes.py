@@ -437,6 +437,30 @@ def test_grades_go_by_radius_over_thickness(times, grade) -> None:
     assert f"{times:.0f} times" in why
 
 
+@pytest.mark.parametrize(
+    ("times", "grade"),
+    [(61.0, "cold"), (31.0, "steam"), (29.0, "steam"), (21.0, "steam"), (19.0, "steam and force"),
+     (13.0, "steam and force"), (11.0, "split or laminate")],
+)  # fmt: skip
+def test_a_yards_own_limits_of_steamed_wood_stand_and_are_said_to_be_its_own(times, grade) -> None:
+    own = ShapeRules(steamed_times=20.0, forced_times=12.0)
+    found, why = grade_of(times * 40.0, 40.0, own)
+    assert found == grade
+    assert ("yard's own" in why) == (12.0 < times < 30.0)
+    assert ("12" in why) == (times < 20.0)
+
+
+def test_with_one_limit_of_its_own_the_yard_knows_no_further() -> None:
+    own = ShapeRules(steamed_times=20.0)
+    assert grade_of(25 * 40.0, 40.0, own)[0] == "steam"
+    found, why = grade_of(15 * 40.0, 40.0, own)
+    assert (found, "try it on a piece" in why) == ("", True)
+    strict = ShapeRules(steamed_times=40.0)  # gentler than wood bends cold: it binds all the same
+    assert grade_of(35 * 40.0, 40.0, strict)[0] == ""
+    with pytest.raises(InputError):
+        ShapeRules(steamed_times=10.0, forced_times=12.0)
+
+
 def test_no_grade_without_a_thickness() -> None:
     assert grade_of(1000.0, 0.0, RULES)[0] == ""
 

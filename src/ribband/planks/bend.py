@@ -6,7 +6,8 @@ radius R are strained by t / 2 R.
 
 *Grades* go by radius over thickness against `bending.csv`: cold where the radius is no less than
 the safe published one times the rule's margin; steam down to the published one itself, at which
-wood bends even unsteamed; sharper than that no limit has been read, and the grade is left open.
+wood bends even unsteamed; sharper than that no limit has been read, and the grade is left open,
+unless the yard gives limits of its own (`shapes.steamed_times`, `shapes.forced_times`).
 
 Not checked: grain, species and moisture, on which bending hangs as much as on the radius.
 """
@@ -109,18 +110,37 @@ def grade_of(radius_mm: float, thickness_mm: float, rules: ShapeRules) -> tuple[
     said = f"radius {many} times the thickness"
     if times >= cold * rules.cold_margin:
         return "cold", f"{said}; {cold * rules.cold_margin:.0f} or more"
-    if times >= cold:
+    if times >= max(cold, rules.steamed_times):
         return "steam", f"{said}; bends unsteamed at {cold:.0f} at the sharpest, without margin"
-    return _sharper(times, said, limits)
+    return _sharper(times, said, _steamed_limits(rules))
 
 
-def _sharper(times: float, said: str, limits: dict[str, Limit]) -> tuple[Grade, str]:
-    """Grade by the limits of steamed wood, if any have been read."""
-    ways: tuple[Grade, ...] = ("steam", "steam and force")
-    known = [way for way in ways if limits[way].radius is not None]
-    for way in known:
-        if times >= (limits[way].radius or 0.0):
-            return way, f"{said}; {limits[way].says}"
-    if len(known) == len(ways):
-        return "split or laminate", f"{said}; sharper than any limit"
+def _steamed_limits(rules: ShapeRules) -> dict[Grade, Limit]:
+    """Give the limits of steamed wood that are known: the yard's own, else those published."""
+    ways: tuple[tuple[Grade, float], ...] = (
+        ("steam", rules.steamed_times), ("steam and force", rules.forced_times),
+    )  # fmt: skip
+    own = {
+        way: Limit(way, times, None, f"{times:g} or more, the yard's own limit", "house")
+        for way, times in ways
+        if times
+    }
+    read = bending_limits()
+    every = {way: own.get(way) or read[way] for way, _ in ways}
+    return {way: limit for way, limit in every.items() if limit.radius is not None}
+
+
+def _sharper(times: float, said: str, known: dict[Grade, Limit]) -> tuple[Grade, str]:
+    """Grade by the limits of steamed wood that are known, the gentlest first."""
+    for way, limit in known.items():
+        if times >= (limit.radius or 0.0):
+            return way, f"{said}; {limit.says}"
+    if "steam and force" in known:
+        least = min(limit.radius or 0.0 for limit in known.values())
+        return "split or laminate", f"{said}; sharper than the limit of steamed wood, {least:g}"
+    if known:
+        return "", (
+            f"{said}; sharper than steam alone is good for by the yard's own limit: no limit with "
+            "force is known; try it on a piece of the timber"
+        )
     return "", f"{said}; no limit of steamed wood has been read: try it on a piece of the timber"

@@ -19,7 +19,7 @@ class ShapeRules:
 
     Raises
     ------
-    InputError : `outgauge_on` or `join` is not one of its words
+    InputError : `outgauge_on` or `join` is not one of its words, limits out of order
 
     >>> ShapeRules().opening_part
     0.125
@@ -64,9 +64,17 @@ class ShapeRules:
     cold_margin: float = rule(
         2.0, 1.0, 20.0, "times", "Margin on the published radius for bending cold.", "house"
     )
+    steamed_times: float = rule(
+        0.0, 0.0, 200.0, "times the thickness",
+        "The yard's own least radius of steamed wood; nothing: none was read.", "house",
+    )  # fmt: skip
+    forced_times: float = rule(
+        0.0, 0.0, 200.0, "times the thickness",
+        "The yard's own least radius of wood steamed and forced; nothing: none was read.", "house",
+    )  # fmt: skip
 
     def __post_init__(self) -> None:
-        """Refuse a word that means nothing."""
+        """Refuse a word that means nothing, and a limit of forced wood gentler than of steamed."""
         words = (("outgauge_on", self.outgauge_on, OUTGAUGE), ("join", self.join, JOINS))
         if found := [
             Problem("rules", 0, f"shapes.{name}", word, "one of " + ", ".join(known), known[0])
@@ -74,3 +82,7 @@ class ShapeRules:
             if word not in known
         ]:
             raise InputError(found)
+        if self.steamed_times and self.forced_times > self.steamed_times:
+            wanted = f"no more than shapes.steamed_times, {self.steamed_times:g}"
+            typed = f"{self.forced_times:g}"
+            raise InputError([Problem("rules", 0, "shapes.forced_times", typed, wanted)])

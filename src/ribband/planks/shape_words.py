@@ -88,7 +88,8 @@ def _of_stuff(shape: Shape, unit: str, rules: ShapeRules, rough: float) -> Itera
 
 def _of_bending(shapes: tuple[Shape, ...]) -> Iterator[Finding]:
     steamed = [s.name for s in shapes if s.grade.startswith("steam")]
-    unsure = [s.name for s in shapes if not s.grade and s.fibre_strain > 0]
+    sharp = {"", "split or laminate"}
+    unsure = [s.name for s in shapes if s.grade in sharp and s.fibre_strain > 0]
     if steamed:
         says = (
             f"{_list(steamed)}: steam. Vent the box and never seal it; wear gloves, keep the face "
