@@ -1,8 +1,9 @@
-"""The glossary: every trade word that labels a form, a column, a step or a state is told there."""
+"""The glossary tells every trade word that labels something; the page of limits has the figures."""
 
 from __future__ import annotations
 
 import re
+from importlib import import_module
 from pathlib import Path
 
 import pytest
@@ -68,3 +69,44 @@ def test_every_step_stands_in_the_table_of_steps_as_the_overview_calls_it() -> N
     assert dict(rows) == dict(
         re.findall(r'(\w+): "([^"]+)"', script.partition("const NAMES = {")[2].partition("}")[0])
     )
+
+
+@pytest.mark.parametrize(
+    ("module", "name", "said"),
+    [
+        ("survey.csv_forms", "MOST_BYTES", "{mb} MB"),
+        ("survey.csv_forms", "MOST_ROWS", "{n} rows"),
+        ("survey.csv_forms", "MOST_LINES", "{n} lines with notes"),
+        ("survey.workbook", "MOST_BYTES", "{mb} MB"),
+        ("survey.workbook", "MOST_UNPACKED", "{mb} MB unpacked"),
+        ("survey.workbook", "MOST_PARTS", "{n} parts"),
+        ("survey.workbook", "MOST_LINES", "{n} lines"),
+        ("survey.reading", "MOST_FILES", "{n} files"),
+        ("app.entering.dropped", "MOST_FILES", "{n} files dropped"),
+        ("survey.scan_file", "MOST_POINTS", "{m} million points"),
+        ("survey.scan_file", "MOST_STREWN", "{m} million points"),
+        ("app.entering.scanning", "MOST_PICKS", "{n} rows"),
+        ("record.picture", "MOST_BYTES", "{mb} MB"),
+        ("record.picture", "MOST_SIDE", "{n} pixels a side"),
+        ("record.picture", "MOST_PIXELS", "{m} million in all"),
+        ("store.jobfile", "LONGEST_ENTRY", "{mb} MB"),
+        ("store.record_format", "MOST_BYTES", "{mb} MB"),
+        ("app.study.cases", "MOST", "{n} alternatives"),
+        ("app.study.kept", "MOST_BYTES", "{mb} MB"),
+        ("app.screens.yard", "MOST", "{n} job files"),
+        ("web.berths", "MOST_OPEN", "{n} served"),
+        ("app.why.asked", "MOST_LETTERS", "{n} characters are read"),
+        ("web.lines", "MOST_LINES", "{n}, of them"),
+        ("web.lines", "MOST_OF_ADDRESS", "{n} from one"),
+        ("web.live", "MOST_HANDS", "{n} live sockets"),
+        ("web.live", "MOST_OF_ONE", "{n} of one caller"),
+        ("web.access", "MOST_BODY", "{mb} MB"),
+        ("web.access", "MOST_UPLOAD", "{mb} MB"),
+        ("app.plan.limits", "MOST_STEP_MINUTES", "1 to {n}"),
+    ],
+)
+def test_a_limit_is_as_the_page_says(module: str, name: str, said: str) -> None:
+    own = getattr(import_module(f"ribband.{module}"), name)
+    said = said.format(n=own, mb=own // 1_000_000, m=own // 1_000_000)
+    page = (HOME / "docs" / "limits.md").read_text("utf-8")
+    assert re.search(rf"(?<!\d){said}", re.sub(r"(?<=\d) (?=\d{3})", "", page)), said
