@@ -1,7 +1,7 @@
 """The order checked apart: every plank on a board that holds it, sums right, spares enough.
 
 Nothing of the order's own arithmetic is called: lengths are added up in millimetres, chances come
-from the binomial law of scipy.
+from the incomplete beta function of scipy.
 
 Not checked here: whether another order would cost less; the order carries its own bound.
 """
@@ -107,11 +107,14 @@ def _chances(order: Order, rules: OrderRules) -> Iterable[tuple[str, str, str]]:
 
 
 def _sure(spares: Spares, rate: float) -> float:
-    """Give the chance that every pool has as many good ones as it needs."""
-    from scipy.stats import binom  # noqa: PLC0415
+    """Give the chance that every pool has as many good ones as it needs.
+
+    The upper tail of the binomial distribution is an incomplete beta function.
+    """
+    from scipy.special import betainc  # noqa: PLC0415 - heavy
 
     sure = 1.0
     for pool in spares.pools:
-        tried = pool.count + pool.spare.count
-        sure *= float(binom.sf(pool.count - 1, tried, 1.0 - rate)) if pool.count else 1.0
+        needed, spare = pool.count, pool.spare.count
+        sure *= float(betainc(needed, spare + 1, 1.0 - rate)) if needed else 1.0
     return sure
