@@ -17,11 +17,11 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from ribband.survey.columns_record import record_layouts
+from ribband.survey.columns_timber import timber_layouts
 from ribband.survey.columns_work import work_layouts
 from ribband.units import UNITS, format_bare, format_length, parse_length, unit_named
 
 __all__ = [
-    "FLAW_EXAMPLE",
     "ITEMS",
     "LAYOUTS",
     "OFFSET_LINES",
@@ -101,10 +101,6 @@ def nearest(word: str, words: Mapping[str, Any] | tuple[str, ...]) -> str:
 
 
 _IN_BRACES = re.compile(r"\{(\d+(?:\.\d+)?)\}")
-FLAW_EXAMPLE = (
-    "knot at {1828.8} up {127} size {25.4}; check at butt {228.6}; sap lower edge {25.4}; "
-    "shake from {914.4} to {1219.2}"
-)
 
 
 def shown(example: Example, unit: str) -> str:
@@ -207,8 +203,6 @@ def _unit(text: str, _unit: str) -> str:
     return unit_named(text)
 
 
-_SAID_EDGES = {"live edges": "live", "one edge sawn": "one sawn", "square": "sawn"}
-_SAID_CUTS = {"flat sawn": "flat", "plain": "flat", "quarter sawn": "quarter"}
 _SAID_SIDES = {"p": "port", "s": "starboard", "stb": "starboard", "stbd": "starboard"}
 
 TEXT = Kind(_text, "")
@@ -433,96 +427,7 @@ LAYOUTS: dict[str, Layout] = {
             ),
             ("price: of a board foot where the job is in feet or inches, else of a cubic metre.",),
         ),
-        Layout(
-            "boards",
-            "Boards in the stack",
-            (
-                Column("board", TEXT, "the mark chalked on it", "A7", needed=True),
-                Column("length", LONG, "sound length", 5486.4, needed=True),
-                Column("width_butt", WIDTH, "at the butt end", 304.8, needed=True),
-                Column("width_middle", WIDTH, "half way", 292.1),
-                Column("width_top", WIDTH, "at the top end", 266.7, needed=True),
-                Column("thickness", THICKNESS, "as sawn", 44.45, needed=True),
-                Column("species", TEXT, "timber", "larch"),
-                Column("moisture", _number(0, 200, "16"), "per cent of dry weight", "16"),
-                Column(
-                    "flaws",
-                    TEXT,
-                    "kind and place, parted by ;",
-                    FLAW_EXAMPLE,
-                ),
-                Column(
-                    "widths",
-                    TEXT,
-                    "more widths and where",
-                    "{279.4} at {1219.2}; {254} at {2438.4}",
-                ),
-                Column(
-                    "edges",
-                    _choice("live", "one sawn", "sawn", said=_SAID_EDGES),
-                    "live (both), one sawn (the lower one), or sawn",
-                    "live",
-                ),
-                Column("cut", _choice("flat", "quarter", said=_SAID_CUTS), "of the grain", "flat"),
-                Column("face", _choice("heart", "bark"), "the face the flaws are on", "heart"),
-                Column("bow", _length(0, 1_000, 12.7), "hollow along its length", 12.7),
-                Column("price", _number(0, 1e9, "120"), "of the board, in your money", "120"),
-                Column("lies", TEXT, "where it lies", "rack 2, third from top"),
-                Column("state", _choice("sound", "barred", "spoilt"), "sound if blank", "sound"),
-                NOTES,
-            ),
-            (
-                "flaws: along the board from the butt, up from the lower edge, as",
-                "knot at {1828.8} up {127} size {25.4} (by {50.8}); check at butt {228.6}; or top;",
-                "sap lower edge {25.4} (from {914.4} to {1524}); or upper, or both;",
-                "shake from {914.4} to {1219.2} (up {50.8} to {101.6})",
-            ),
-        ),
-        Layout(
-            "outlines",
-            "Outlines of boards, where widths do not tell their shape",
-            (
-                Column("board", TEXT, "its mark, as in the form boards", "A7", needed=True),
-                Column("flaw", TEXT, "blank: the board itself; else kind and number", "knot 1"),
-                Column("along", _length(0, 150_000, 1828.8), "from the butt", 1828.8, needed=True),
-                Column(
-                    "across",
-                    _length(-5_000, 5_000, 127.0),
-                    "from one line along",
-                    127.0,
-                    needed=True,
-                ),
-                NOTES,
-            ),
-            ("One row a point, in order round the ring.",),
-        ),
-        Layout(
-            "layings",
-            "Wishes for laying planks on boards",
-            (
-                Column("plank", TEXT, "its name; blank where a board is barred", "P7-2"),
-                Column("board", TEXT, "its mark, as in the form boards", "A7", needed=True),
-                Column("wish", _choice("pin", "bar", "sawn"), "see below", "pin", needed=True),
-                NOTES,
-            ),
-            (
-                "wish: pin the plank to the board; bar the board for every plank; sawn, the",
-                "plank is got out of the board already and stays as it lies.",
-            ),
-        ),
-        Layout(
-            "mill",
-            "Boards that can be bought",
-            (
-                Column("length", LONG, "of a board", 5486.4, needed=True),
-                Column("width", WIDTH, "of a board; blank is any the mill saws", 254.0),
-                Column("thickness", THICKNESS, "rough; blank is as the planking wants", 50.8),
-                Column("count", COUNT, "how many; blank is as many as wanted", "20"),
-                Column("price", _number(0, 1e9, "900"), "of a cubic metre or a board foot", "900"),
-                NOTES,
-            ),
-            ("price: of a board foot where the job is in feet or inches, else of a cubic metre.",),
-        ),
+        *timber_layouts(),
         Layout(
             "fastenings",
             "Fastenings the yard has or thinks of",

@@ -24,7 +24,8 @@ from collections.abc import Callable
 import numpy as np
 
 from ribband.hull.model import Floats
-from ribband.survey.columns import FLAW_EXAMPLE, nearest, shown
+from ribband.survey.columns import nearest, shown
+from ribband.survey.columns_timber import FLAW_EXAMPLE
 from ribband.timber.board_model import Flaw
 from ribband.timber.tally.edges import Edges
 from ribband.units import format_length, parse_length
