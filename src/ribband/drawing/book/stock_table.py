@@ -53,7 +53,7 @@ def stock(book: Book) -> Story:
     short = [p for p, k in zip(planks.planks, chosen, strict=True) if k is None]
     if short:
         rows.append(Loud(("none left", "", str(len(short)), "", _names(short))))
-    cols = [Col("stock\nlength", "right"), Col("boards\nthere", "right"),
+    cols = [Col("stock\nlength", "right"), Col("boards in\nhand", "right"),
             Col("planks\nfrom it", "right"), Col("boards\nleft", "right"),
             Col("planks", share=1)]  # fmt: skip
     return [
