@@ -34,6 +34,7 @@ from ribband.record import (
 from ribband.record.forms import Bad
 from ribband.record.repair.order import side_by_side
 from ribband.survey import read_forms, read_survey
+from ribband.survey.model import Cell, OldWidth
 
 EXAMPLES = Path(str(files("ribband").joinpath("data", "examples")))
 RULES = RepairRules()
@@ -190,6 +191,17 @@ def test_old_seams_lie_where_the_old_widths_say() -> None:
                        RULES, STUFF)  # fmt: skip
     assert not faults(made)
     assert len(made.sides[0].shapes) == len(made.planks.planks)
+
+
+def test_a_few_old_widths_do_not_say_how_many_strakes_she_has() -> None:
+    lined, frame = launch().lining, launch().ways.frames[9]
+    column = lined.columns.index(frame)
+    width = lined.width_mm[:, column].tolist()
+    few = [OldWidth("both", str(k + 1), frame, width[k], None, Cell("", 0, "")) for k in range(5)]
+    seams = record_seams(launch().hull, lined, few, LiningRules())
+    assert len(seams.lining.strakes) == len(lined.strakes)
+    assert "R034" in {f.code for f in seams.findings}
+    assert seams.off_mm < 3.0
 
 
 def _by_frame(made: lining.Lining, survey: object) -> list[tuple[str, float]]:

@@ -5,7 +5,8 @@ brought to girths by the lean of the seams), and where all were measured what th
 girth is shared among them. Between recorded frames seams run with the fair ones.
 
 Codes: R030 no old widths, so the lining of this job stands in; R031 old widths that miss the
-girth; R032 no old butts, so this job's stand in; R033 an old butt that cannot be placed.
+girth; R032 no old butts, so this job's stand in; R033 an old butt that cannot be placed; R034 no
+frame measured whole, so this job's number of strakes stands in.
 
 Not checked: whether the old widths were measured square across.
 """
@@ -30,6 +31,7 @@ from ribband.units import format_length
 __all__ = ["OldSeams", "old_butts_of", "record_seams"]
 
 TELL_MM = 12.7  # old widths that miss the girth by more are told
+WHOLE = 0.8  # widths square across that come to more of a girth, which leans, fill it
 WIDER = 1.6  # the widest old strake may be this much of the widest recorded
 
 
@@ -55,7 +57,7 @@ def record_seams(
     if not widths:
         says = "no old widths are recorded; the lining of this job stands in for the old seams"
         return OldSeams(lining, 0.0, (_caution("R030", "old_strakes", says),))
-    count = max(int(w.strake) for w in widths)
+    count, counted = _count(hull, lining, widths)
     wide = WIDER * max(w.width_mm for w in widths)
     eased = replace(rules, greatest_width_mm=wide, greatest_hood_mm=wide)
     wishes = (Wish("strakes", count), Wish("recorded", 1.0))
@@ -69,7 +71,7 @@ def record_seams(
         )
     )  # fmt: skip
     made = divide_again(near, hull, eased, free, girths)
-    return OldSeams(made, _off(made, widths), tuple(told))
+    return OldSeams(made, _off(made, widths), (*counted, *told))
 
 
 def old_butts_of(
@@ -94,6 +96,36 @@ def old_butts_of(
         says = f"no strake {butt.strake} at frame {butt.frame}; it counts for nothing"
         told.append(_caution("R033", f"{butt.cell.file}, row {butt.cell.row}", says))
     return tuple(sorted(placed)), tuple(told)
+
+
+def _count(
+    hull: Hull, lining: Lining, widths: Sequence[OldWidth]
+) -> tuple[int, tuple[Finding, ...]]:
+    """Give how many strakes she has: as recorded where a frame was measured from end to end.
+
+    Elsewhere nobody said that the highest strake measured is the last: this job's lining tells.
+    """
+    most = max(int(w.strake) for w in widths)
+    if any(_whole(hull, widths, most)):
+        return most, ()
+    lined = max((int(s.name) for s in lining.strakes if s.name.isdecimal()), default=0)
+    if lined <= most:
+        return most, ()
+    says = (
+        f"at no frame were all old strakes measured, and none above strake {most}: she is taken "
+        f"to have {lined}, as this job is lined; measure one frame whole, or wish for the number"
+    )
+    return lined, (_caution("R034", "old_strakes", says),)
+
+
+def _whole(hull: Hull, widths: Sequence[OldWidth], most: int) -> Iterator[bool]:
+    """Tell of each frame whether its old widths, of every strake to the highest, fill its girth."""
+    girths = dict(zip(hull.frames.names, hull.frames.girth_mm.tolist(), strict=True))
+    at: dict[str, dict[int, float]] = {}
+    for w in widths:
+        at.setdefault(w.frame, {})[int(w.strake)] = w.width_mm
+    for frame, own in at.items():
+        yield len(own) == most and sum(own.values()) > WHOLE * girths.get(frame, float("inf"))
 
 
 def _set_off(hull: Hull, near: Lining, old: Sequence[OldWidth]) -> tuple[Floats, list[Finding]]:
