@@ -33,12 +33,14 @@ import pytest
 
 from made_kept import SHELF
 
-LONGEST = (
-    "test_handbook", "test_web_story", "test_web_shell", "test_cli", "test_web_api",
-    "test_timbering", "test_web_measure", "test_web_butts", "test_web_timber", "test_web_work",
-    "test_record_stands", "test_web_line_out", "test_web_hands", "test_web_record", "test_scan",
-    "test_record_repair_app", "test_web_shop", "test_web_planks", "test_butts", "test_lining",
-    "test_scheduling_published", "test_record_story", "test_study", "test_web_why",
+LONGEST = (  # by seconds on a machine with nothing else to do
+    "test_handbook", "test_web_story", "test_scan", "test_web_measure", "test_timbering",
+    "test_web_shell", "test_web_work", "test_web_api", "test_butts", "test_record_stands",
+    "test_cli", "test_web_timber", "test_web_record", "test_web_shop", "test_web_butts",
+    "test_web_line_out_planks", "test_web_line_out", "test_web_hands", "test_record_repair_app",
+    "test_scheduling_published", "test_record_story", "test_web_planks", "test_web_why",
+    "test_web_yard_many", "test_web_load", "test_lining", "test_study", "test_book",
+    "test_bench_papers", "test_trust_audit",
 )  # fmt: skip
 
 
@@ -54,6 +56,7 @@ def _keep_what_is_compiled(folder: Path) -> None:
 
 
 def pytest_configure(config: pytest.Config) -> None:
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as `make` does; for workers, and programs
     _keep_what_is_compiled(config.rootpath / ".pytest_cache" / "compiled")
     config.option.reportchars = (config.option.reportchars or "") + "R"
     config.stash[TOLD] = os.dup(2)  # as it is before anything is captured
