@@ -97,11 +97,12 @@ def filled_work(hanging: Hanging | None, worked: Worked | None) -> dict[str, lis
 
 def _sequence(hanging: Hanging, plan: WorkPlan | None) -> Iterator[Values]:
     own: dict[str, dict[str, tuple[int, Step]]] = {}
+    crews = plan.crews() if plan else ()
     for n, step in enumerate(plan.steps if plan else ()):
         own.setdefault(step.plank, {})[step.operation] = (n, step)
     for place in hanging.places:
         steps = own.get(place.plank, {})
-        crew = _crew(plan, steps["hang"][0]) if plan and "hang" in steps else ""
+        crew = "; ".join(crews[steps["hang"][0]]) if "hang" in steps else ""
         first = min((step for _, step in steps.values()), key=lambda s: s.start, default=None)
         last = max((step for _, step in steps.values()), key=lambda s: s.end, default=None)
         yield (
@@ -116,13 +117,9 @@ def _sequence(hanging: Hanging, plan: WorkPlan | None) -> Iterator[Values]:
 
 
 def _steps(plan: WorkPlan) -> Iterator[Values]:
-    for n, s in enumerate(plan.steps):
+    for s, crew in zip(plan.steps, plan.crews(), strict=True):
         times = (_start(plan, s), _end(plan, s))
-        yield (s.plank, s.operation, *times, s.hands, s.hours, _crew(plan, n))
-
-
-def _crew(plan: WorkPlan, step: int) -> str:
-    return "; ".join(plan.crew_of(step))
+        yield (s.plank, s.operation, *times, s.hands, s.hours, "; ".join(crew))
 
 
 def _span(plan: WorkPlan | None, found: tuple[int, Step] | None) -> tuple[str, str]:

@@ -64,8 +64,7 @@ def calendar_text(worked: Worked, vessel: str, at: str, hand: str = "") -> bytes
     calendar.add("version", "2.0")
     calendar.add("x-wr-calname", f"{vessel}: {hand or 'plan of work'}")
     stamp = _stamp(at)
-    for n, step in enumerate(worked.plan.steps):
-        crew = worked.plan.crew_of(n)
+    for step, crew in zip(worked.plan.steps, worked.plan.crews(), strict=True):
         if (hand in crew) if hand else step.operation in IN_CALENDAR:
             calendar.add_component(_event(step, crew, worked.plan, vessel, stamp))
     return bytes(calendar.to_ical())

@@ -63,6 +63,8 @@ def _lies_on(plank: Plank, planks: Sequence[Plank], lining: Lining) -> list[str]
             continue
         first, last = _span(other, lining)
         shared = slice(max(fore, first), min(aft, last) + 1)
+        if shared.stop - shared.start < 2:
+            continue
         gap = lining.lower_girth_mm[own, shared] - lining.upper_girth_mm[row[other.strake], shared]
         wide = _wide(lining, own)[shared] & _wide(lining, row[other.strake])[shared]
         if np.count_nonzero((np.abs(gap) < SAME_MM) & wide) > 1:

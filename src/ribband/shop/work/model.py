@@ -181,3 +181,10 @@ class WorkPlan:
     def crew_of(self, step: int) -> tuple[str, ...]:
         """Give the hands at a step, in the order they come to it."""
         return tuple(dict.fromkeys(s.hand for s in self.stints if s.step == step))
+
+    def crews(self) -> tuple[tuple[str, ...], ...]:
+        """Give the hands at every step, each in the order they come to it."""
+        found: dict[int, dict[str, None]] = {}
+        for stint in self.stints:
+            found.setdefault(stint.step, {})[stint.hand] = None
+        return tuple(tuple(found.get(n, ())) for n in range(len(self.steps)))
