@@ -80,6 +80,16 @@ def test_a_drift_is_taken_up_by_the_next_strakes_and_no_further() -> None:
     assert f"edge by {near_most(near)} at frame" in told.says
 
 
+def test_a_lining_made_round_a_drift_stays_when_planks_are_cut_by_it() -> None:
+    plan = planned()
+    points = seam_off(plan, 1, 10.0)
+    first = record.reline(plan, stood(plan, (1,)), points)
+    in_force = replace(plan, lining=first.lining)
+    again = record.reline(in_force, stood(in_force, (1,), (2,)), points)
+    assert np.nanmax(np.abs(seams(again.lining) - seams(first.lining))) < 0.3
+    assert not again.changed
+
+
 def near_most(got: record.Relined) -> str:
     return format_length(max(one.mm for one in got.moved), planned().hull.particulars.unit)
 

@@ -121,7 +121,9 @@ def _lying_still(
     done = np.asarray((standing.held | standing.cut).any(axis=1))
     free = [not bool(each) for each in done]
     whole = [s for s in range(1, len(held) - 1) if not np.isfinite(held[s]).any()]
-    if rules.takes_up_mm > 0 and drifted:
+    if rules.takes_up_mm > 0 and not drifted:
+        yield whole  # the plan in force was divided round these already
+    elif rules.takes_up_mm > 0:
         many = {seam: int(np.ceil(off[seam] / rules.takes_up_mm)) for seam in drifted}
         before: list[int] = []
         for fewer in range(max(many.values())):
