@@ -81,35 +81,51 @@ def lay(  # noqa: PLR0917 - a stage says all it needs
         run.sweep(SWEEPS, "laying the butts", 0.3, 0.5)
     shut = any(not ways.open[b.strake, b.landing] for b in ways.fixed)
     if search.best is None or shut:
-        found = search.best or search.nearest
-        attempt = _butts(t, found.laid) if found else ()
-        failing = _failing(ways, rules, attempt, seed, until)
-        if failing is None and not shut and start is None:
-            search = _begun_anew(ways, rules, t, seed, run)
+        anew = not shut and start is None
+        search, nearest, failing = _otherwise(ways, rules, t, seed, run, anew=anew)
         if failing is not None or search.best is None:
-            nearest = _butts(t, search.nearest.laid) if search.nearest else attempt
             return _no_way(ways, rules, nearest, failing, seed, begun, until)
         run = replace(run, search=search)
     task = _task(ways, rules, search, alone, seconds, until)
-    low = float(alone.sum())
-    if start is None:
-        bound = _prove(task, run)
-        low = float(bound.value)
-        run.sweep(MORE, "seeking fewer butts", 0.5, 0.6, (low,), longer=0)
-        search.reprice(EVEN)
-        run.sweep(SWEEPS, "evening the butts", 0.6, 0.7)
-        task = replace(
-            task,
-            butts=int(search.best.score[0]),
-            known=bound.known,
-            until=min(until, monotonic() + POLISH_SHARE * seconds),
-        )
-        least = _polished(task, run)
-    else:
-        task = replace(task, butts=int(search.best.score[0]))
-        least = tuple(quick(task, goal) for goal in range(UNEVEN + 1))
-    goals = _goals(search.best, low, least)
+    bounds = _bettered(task, run) if start is None else _quickly(task, search.best)
+    goals = _goals(search.best, *bounds)
     return Layout(_butts(t, search.best.laid), True, goals, monotonic() - begun, seed)
+
+
+def _otherwise(
+    ways: Ways, rules: ButtRules, t: Tables, seed: int, run: _Run, *, anew: bool
+) -> tuple[Search, tuple[Butt, ...], tuple[int, ...] | None]:
+    """Look on where nothing was found: whether strakes are proved to fail, else (`anew`) elsewhere.
+
+    Gives the search to go on with, the butts that came nearest, and the strakes that fail.
+    """
+    search = run.search
+    found = search.best or search.nearest
+    attempt = _butts(t, found.laid) if found else ()
+    failing = _failing(ways, rules, attempt, seed, run.until)
+    if failing is None and anew:
+        search = _begun_anew(ways, rules, t, seed, run)
+    return search, _butts(t, search.nearest.laid) if search.nearest else attempt, failing
+
+
+def _bettered(task: Task, run: _Run) -> tuple[float, tuple[float, ...]]:
+    """Prove how few there can be, then seek fewer and better the goals after; gives the bounds."""
+    bound = _prove(task, run)
+    low = float(bound.value)
+    run.sweep(MORE, "seeking fewer butts", 0.5, 0.6, (low,), longer=0)
+    run.search.reprice(EVEN)
+    run.sweep(SWEEPS, "evening the butts", 0.6, 0.7)
+    until = min(task.until, monotonic() + POLISH_SHARE * task.seconds)
+    best = run.search.best
+    butts = int(best.score[0]) if best else task.butts
+    return low, _polished(replace(task, butts=butts, known=bound.known, until=until), run)
+
+
+def _quickly(task: Task, best: Found) -> tuple[float, tuple[float, ...]]:
+    """Give the bounds that come at once, where a layout was begun from."""
+    low = float(task.limits.alone.sum())
+    near = replace(task, butts=int(best.score[0]))
+    return low, tuple(quick(near, goal) for goal in range(UNEVEN + 1))
 
 
 def _begun_anew(ways: Ways, rules: ButtRules, t: Tables, seed: int, run: _Run) -> Search:

@@ -10,7 +10,7 @@ Not checked: that the wishes agree with one another; the solver finds that out.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -92,10 +92,7 @@ def task_of(
     least, greatest = _limits(hull, rules, limits, division)
     names = _Names(hull, division, wishes)
     marks = np.full(least.shape, -1), np.full(least.shape, -1)
-    girths: list[tuple[int, int, float, int]] = []
-    widths: list[tuple[int, int, float, int]] = []
-    wanted: list[tuple[int, int, float, float]] = []
-    tapers: list[tuple[int, int, float, float]] = []
+    asked = _Asked(names, old_widths)
     for number, wish in enumerate(wishes):
         if wish.kind in {"least", "greatest"}:
             low = wish.kind == "least"
@@ -104,24 +101,13 @@ def task_of(
             wider = 1.0 if alike else _wider(rules, division.strakes)[rows]
             (least if low else greatest)[rows, columns] = wish.value * wider
             marks[0 if low else 1][rows, columns] = number
-        elif wish.kind in {"fix", "master"}:
-            girths.append((names.strake(wish) + 1, names.column(wish), wish.value, number))
-        elif wish.kind == "width" and wish.weight >= FIRM:
-            widths.append((names.strake(wish), names.column(wish), wish.value, number))
-        elif wish.kind == "width":
-            wanted.append((names.strake(wish), names.column(wish), wish.value, PULL * wish.weight))
-        elif wish.kind == "taper":
-            tapers += [
-                (k, end, wish.value, PULL * wish.weight)
-                for k in names.strakes(wish)
-                for end in names.hood_ends(wish)
-            ]
-        elif wish.kind == "recorded":
-            wanted.extend(names.recorded(old_widths, wish.value))
+        else:
+            asked.take(number, wish)
     names.refuse()
     return Task(
-        limits, np.minimum(least, greatest), greatest, *marks, _held(girths), _held(widths),
-        _wanted(wanted), tuple(tapers), tuple(wishes), names.lowers(),
+        limits, np.minimum(least, greatest), greatest, *marks, _held(asked.girths),
+        _held(asked.widths), _wanted(asked.wanted), tuple(asked.tapers), tuple(wishes),
+        names.lowers(),
     )  # fmt: skip
 
 
@@ -150,6 +136,33 @@ def say(wish: Wish) -> str:
 
 def _frame(name: str) -> str:
     return name if name in {"stem", "stern"} else f"frame {name}"
+
+
+@dataclass(slots=True)
+class _Asked:
+    """What wishes other than limits ask: girths and widths held, widths and tapers wanted."""
+
+    names: _Names
+    old_widths: Sequence[OldWidth]
+    girths: list[tuple[int, int, float, int]] = field(default_factory=list)
+    widths: list[tuple[int, int, float, int]] = field(default_factory=list)
+    wanted: list[tuple[int, int, float, float]] = field(default_factory=list)
+    tapers: list[tuple[int, int, float, float]] = field(default_factory=list)
+
+    def take(self, number: int, wish: Wish) -> None:
+        """Put a wish where it belongs; `number` is its place in the form."""
+        names, pull = self.names, PULL * wish.weight
+        if wish.kind in {"fix", "master"}:
+            self.girths.append((names.strake(wish) + 1, names.column(wish), wish.value, number))
+        elif wish.kind == "width" and wish.weight >= FIRM:
+            self.widths.append((names.strake(wish), names.column(wish), wish.value, number))
+        elif wish.kind == "width":
+            self.wanted.append((names.strake(wish), names.column(wish), wish.value, pull))
+        elif wish.kind == "taper":
+            ends = names.hood_ends(wish)
+            self.tapers += [(k, end, wish.value, pull) for k in names.strakes(wish) for end in ends]
+        elif wish.kind == "recorded":
+            self.wanted.extend(names.recorded(self.old_widths, wish.value))
 
 
 class _Names:
