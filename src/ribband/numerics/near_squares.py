@@ -20,7 +20,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Block", "Kept", "after", "banded_step", "least_push", "limited_step", "total"]
+__all__ = ["Block", "Kept", "after", "least_push", "limited_step", "total"]
 
 Floats = NDArray[np.float64]
 
@@ -48,21 +48,6 @@ def total(blocks: Sequence[Block]) -> float:
     25.0
     """
     return float(sum(np.dot(block.value, block.value) for block in blocks))
-
-
-def banded_step(blocks: Sequence[Block], n: int, ridge: float = 1e-9) -> Floats:
-    """Give the Gauss-Newton step (n,): the least-squares solution of slope . step = -value.
-
-    `ridge` is added to the diagonal, in parts of its greatest entry, so that an unknown nothing
-    pulls at stays where it is.
-
-    >>> pull = Block(np.array([-1.0, -3.0]), np.array([[0], [1]]), np.ones((2, 1)))
-    >>> tie = Block(np.array([0.0]), np.array([[0, 1]]), np.array([[1.0, -1.0]]))
-    >>> banded_step([pull, tie], 2)
-    array([1.667, 2.333])
-    """
-    none = Block(np.zeros(0), np.zeros((0, 1), int), np.zeros((0, 1)))
-    return limited_step(blocks, none, n, ridge)[0]
 
 
 def limited_step(  # noqa: PLR0917
