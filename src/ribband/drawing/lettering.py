@@ -11,7 +11,7 @@ from typing import Any
 
 from ribband.drawing.fonts import font_file
 
-__all__ = ["cut_to", "size_mm", "subset", "width_mm", "wrap"]
+__all__ = ["cut_to", "face_for", "size_mm", "subset", "width_mm", "wrap"]
 
 _CAPITAL = {"Sans": 0.660, "Serif": 0.670}  # capital height over the em, of our two families
 
@@ -52,6 +52,19 @@ def wrap(text: str, room_mm: float, height_mm: float, face: str = "Sans") -> tup
         else:
             lines[-1] = longer
     return tuple(lines)
+
+
+def face_for(text: str, face: str) -> str:
+    """Give the face to letter `text` in: the upright one where the italic lacks a letter of it.
+
+    >>> face_for("Marl Heron", "Serif-Italic"), face_for("Жанна", "Serif-Italic")
+    ('Serif-Italic', 'Serif')
+    """
+    if text.isascii() or "Italic" not in face:
+        return face
+    upright = face.replace("Italic", "").rstrip("-")
+    lacking, still = (sum(ord(c) not in _widths(f)[0] for c in text) for f in (face, upright))
+    return upright if still < lacking else face
 
 
 def cut_to(text: str, room_mm: float, height_mm: float, face: str = "Sans") -> str:

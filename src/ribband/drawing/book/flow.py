@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
 from xml.sax.saxutils import escape
 
+from reportlab.lib.utils import simpleSplit
+from reportlab.pdfbase.pdfmetrics import stringWidth
 from reportlab.platypus import Flowable, Paragraph, Spacer
 
 from ribband.drawing.book.style import FAINT, HAIR, INK, RED, STYLES, TINT
@@ -14,6 +17,8 @@ __all__ = ["Box", "IfRoom", "Pairs", "Plate", "Story", "boxed", "bullet", "headi
 
 Story = list[Flowable]
 PAIR = 15.0  # points from line to line of `Pairs`
+PAIR_LINE = 9.0  # from one line to the next of one text
+LEAST_PAIR = 7.0  # points, how small a text is set before it is broken into lines
 
 
 def say(text: str, style: str = "body") -> Paragraph:
@@ -102,31 +107,56 @@ class Pairs(Flowable):  # type: ignore[misc]
     def wrap(self, width: float, height: float) -> tuple[float, float]:
         """Measure it."""
         self.room = width
-        self.tall = self.pitch * max(map(len, self.sides)) + 2
+        column = (width - 18) / 2
+        self.set = [[_pair(label, text, column) for label, text in rows] for rows in self.sides]
+        self.tall = max(sum(map(self._high, rows)) for rows in self.set) + 2
         return width, self.tall
 
     def draw(self) -> None:
         """Draw both columns."""
         column = (self.room - 18) / 2
-        for k, rows in enumerate(self.sides):
-            for n, (label, text) in enumerate(rows):
-                at = (k * (column + 18), self.tall - self.pitch * (n + 1) + 4)
-                self._line(at, column, label, text)
+        for k, rows in enumerate(self.set):
+            low = self.tall
+            for row in rows:
+                low -= self._high(row)
+                self._line((k * (column + 18), low + 4), column, row)
 
-    def _line(self, at: tuple[float, float], wide: float, label: str, text: str) -> None:
-        canvas, (x, y) = self.canv, at
+    def _high(self, row: _Pair) -> float:
+        return self.pitch + PAIR_LINE * (len(row.lines) - 1)
+
+    def _line(self, at: tuple[float, float], wide: float, row: _Pair) -> None:
+        canvas, (x, low) = self.canv, at
         canvas.setStrokeColor(HAIR)
         canvas.setLineWidth(0.4)
-        canvas.line(x, y - 4, x + wide, y - 4)
+        canvas.line(x, low - 4, x + wide, low - 4)
+        y = low + PAIR_LINE * (len(row.lines) - 1)
         canvas.setFillColor(FAINT)
         canvas.setFont("Sans-Italic", 8.4)
-        canvas.drawString(x, y, label)
+        canvas.drawString(x, y, row.label)
         canvas.setFillColor(INK)
-        room, size = wide - canvas.stringWidth(label, "Sans-Italic", 8.4) - 8, 9.0
-        while canvas.stringWidth(text, "Sans-Semibold", size) > room and size > 6.2:
-            size -= 0.2
-        canvas.setFont("Sans-Semibold", size)
-        canvas.drawRightString(x + wide, y, text)
+        canvas.setFont("Sans-Semibold", row.size)
+        for n, line in enumerate(row.lines):
+            canvas.drawRightString(x + wide, y - PAIR_LINE * n, line)
+
+
+@dataclass(frozen=True, slots=True)
+class _Pair:
+    """A label with its text as it is set: its lines, and the size that lets them in."""
+
+    label: str
+    lines: tuple[str, ...]
+    size: float
+
+
+def _pair(label: str, text: str, wide: float) -> _Pair:
+    """Set a text beside its label: smaller where it is long, in several lines where longer."""
+    room, size = wide - stringWidth(label, "Sans-Italic", 8.4) - 8, 9.0
+    while stringWidth(text, "Sans-Semibold", size) > room:
+        size -= 0.2
+        if size < LEAST_PAIR:
+            lines = simpleSplit(text, "Sans-Semibold", LEAST_PAIR, room)
+            return _Pair(label, tuple(lines), LEAST_PAIR)
+    return _Pair(label, (text,), size)
 
 
 class Plate(Flowable):  # type: ignore[misc]

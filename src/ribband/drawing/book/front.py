@@ -50,6 +50,7 @@ from ribband.units import format_volume, format_weight
 __all__ = ["Contents", "contents", "cover", "edition", "findings", "how_to_read"]
 
 COVER_PITCH = 17.5  # points from line to line of the particulars
+LONG_NAME = 44  # letters, two lines of the cover
 SHOWN = 4  # doubts spelled out on the cover; the rest are counted
 
 
@@ -61,7 +62,7 @@ def cover(book: Book, pages: dict[str, int]) -> Story:
     story: Story = [
         space(16),
         say("Planking book", "kicker"),
-        say(book.vessel, "cover"),
+        say(book.vessel, "cover" if len(book.vessel) <= LONG_NAME else "long cover"),
         say(", ".join(said), "under") if said else space(4),
         space(20),
     ]

@@ -42,9 +42,21 @@ from ribband.drawing.book import (
 from ribband.drawing.book.flow import Plate, Story
 from ribband.drawing.book.model import Book
 from ribband.drawing.book.plates import Leaf, leaf_of, sheets_of
-from ribband.drawing.book.style import FAINT, HAIR, INK, MARGINS, PAPERS, RED, WHITE, mm
+from ribband.drawing.book.style import (
+    FAINT,
+    HAIR,
+    INK,
+    MARGINS,
+    PAPERS,
+    RED,
+    WHITE,
+    mm,
+    text_width,
+)
+from ribband.drawing.book.table import Table
 from ribband.drawing.book.words import count, faults
 from ribband.drawing.fonts import register
+from ribband.drawing.lettering import cut_to, face_for, size_mm
 
 __all__ = ["Found", "Tell", "press"]
 
@@ -57,6 +69,7 @@ ROOM = {
     "old": 110,
 }  # mm wanted to begin; else 62
 PASSES = 4
+UNDER_HEADING = 34.0  # points, a lesser heading with the air about it
 UNKNOWN = 99  # a page not yet known, as wide as most numbers are
 
 
@@ -138,7 +151,7 @@ def _story(book: Book, before: Found) -> Story:
         back_pages.cautions(book),
     ):
         story += _begun(part)
-    return _paged(story)
+    return _paged(story, text_width(book.paper))
 
 
 def _begun(part: Story) -> Story:
@@ -150,12 +163,13 @@ def _begun(part: Story) -> Story:
     return [PageBreak() if key in NEW_PAGE else CondPageBreak(ROOM.get(key, 62) * mm), *part]
 
 
-def _paged(story: Story) -> Story:
+def _paged(story: Story, wide: float) -> Story:
     """Keep lesser headings off the foot of a page, and drop page breaks with nothing between."""
     kept: Story = []
-    for part in story:
+    for part, after in zip(story, [*story[1:], None], strict=True):
         if isinstance(part, Paragraph) and getattr(part, "entry", (0,))[0] == 1:
-            kept.append(CondPageBreak(42 * mm))
+            table = after.least(wide) if isinstance(after, Table) else 0.0
+            kept.append(CondPageBreak(max(42 * mm, UNDER_HEADING + table)))
         before = next((p for p in reversed(kept) if not isinstance(p, NextPageTemplate)), None)
         if isinstance(before, PageBreak) and isinstance(part, CondPageBreak):
             continue
@@ -243,8 +257,11 @@ class _Doc(BaseDocTemplate):  # type: ignore[misc]
         self._band(canvas, left, high - 13 * mm, right - left)
         y = high - 20 * mm
         canvas.setFillColor(INK)
-        canvas.setFont("Serif-Italic", 9.6)
-        canvas.drawString(left, y, self.book.vessel)
+        room_mm = (right - left - canvas.stringWidth(self._said(), "Sans", 8)) / mm - 6
+        face = face_for(self.book.vessel, "Serif-Italic")
+        canvas.setFont(face, 9.6)
+        high_mm = 9.6 / size_mm(1.0, face) / mm
+        canvas.drawString(left, y, cut_to(self.book.vessel, room_mm, high_mm, face))
         canvas.setFillColor(FAINT)
         canvas.setFont("Sans", 8)
         canvas.drawRightString(right, y, self._said())

@@ -119,6 +119,13 @@ class Table(Flowable):  # type: ignore[misc]
             self.high = [self._height(row) for row in self.rows]
         return width, self._tall()
 
+    def least(self, width: float) -> float:
+        """Give the height without which none of it can stand on a page, points."""
+        _, tall = self.wrap(width, 0.0)
+        if tall <= SMALL:
+            return tall
+        return self._top() + sum(self._steps(self.rows[: self._fewest()], self.high)) + 4
+
     def split(self, width: float, height: float) -> list[Flowable]:
         """Break between rows; a small table is not broken, it goes to the next page."""
         _, tall = self.wrap(width, height)
