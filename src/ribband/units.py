@@ -33,6 +33,7 @@ __all__ = [
     "format_volume",
     "format_weight",
     "imperial",
+    "in_unit",
     "parse_area",
     "parse_exact",
     "parse_length",
@@ -124,6 +125,36 @@ def parse_exact(text: str, unit: str) -> Fraction:
     plain = _plain(text)
     sign, body = (-1, plain[1:].lstrip()) if plain.startswith("-") else (1, plain)
     return sign * _magnitude(body, UNITS[unit], text.strip())
+
+
+_WORDED = re.compile(
+    r"(?<![\w.])(\d{1,3}(?: \d{3})+|\d+(?:\.\d+)?) ?(mm|kg/m³|kg|degrees in a metre)(?![\w/])"
+)
+_LB_FT3 = float(Fraction(3048, 10_000) ** 3 / POUND)
+
+
+def in_unit(text: str, unit: str) -> str:
+    """Put every "120 mm", "23 kg", "545 kg/m³" and "2.1 degrees in a metre" of words into a unit.
+
+    >>> in_unit("Steps of 25.4 mm, two 9s.", "ft-in-8ths"), in_unit("Steps of 25.4 mm.", "mm")
+    ('Steps of 0-1-0, two 9s.', 'Steps of 25.4 mm.')
+    >>> in_unit("545 kg/m³; 23 kg", "ft")
+    '34 lb/ft³; 50.7 lb'
+    """
+    return text if unit == "mm" else _WORDED.sub(lambda m: _worded(m[1], m[2], m[0], unit), text)
+
+
+def _worded(number: str, kind: str, said: str, unit: str) -> str:
+    value = float(number.replace(" ", ""))
+    if kind == "mm":
+        return format_length(value, unit)
+    if not imperial(unit):
+        return said
+    if kind == "kg":
+        return format_weight(value, unit)
+    if kind == "kg/m³":
+        return f"{value * _LB_FT3:.0f} lb/ft³"
+    return f"{value * 0.3048:.1f} degrees in a foot"
 
 
 def counted(number: int, one: str, many: str = "") -> str:

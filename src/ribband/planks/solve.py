@@ -41,6 +41,7 @@ from ribband.units import (
     format_volume,
     format_weight,
     imperial,
+    in_unit,
 )
 
 __all__ = ["length_class", "list_planks", "only_these", "thicknesses"]
@@ -370,7 +371,7 @@ def _findings(
     if not hull.in_space:
         yield _short_lengths()
     yield _to_buy(made.totals[0], rules, unit)
-    yield _weighed(rules, stuff, species)
+    yield _weighed(rules, stuff, species, unit)
     if scarf := max((p.aft_scarf_mm for p in made.planks), default=0.0):
         yield _scarfed(scarf, unit)
     if heavy := _heaviest(made.planks):
@@ -418,7 +419,7 @@ def _scarfed(scarf_mm: float, unit: str) -> Finding:
     return _finding("P007", Severity.NOTE, says, "choose stock by these lengths")
 
 
-def _weighed(rules: PlankRules, stuff: Stuff, species: Timber | None) -> Finding:
+def _weighed(rules: PlankRules, stuff: Stuff, species: Timber | None, unit: str) -> Finding:
     if species is None:
         return _finding("P002", Severity.CAUTION, "no known species is named: no weights")
     if stuff.density is None:
@@ -426,7 +427,7 @@ def _weighed(rules: PlankRules, stuff: Stuff, species: Timber | None) -> Finding
         return _finding("P002", Severity.CAUTION, says)
     says = (
         f"weighed as {species.name} at {rules.moisture_percent:g} % moisture, "
-        f"{stuff.density:.0f} kg/m³; an average, single planks vary by a fifth"
+        f"{in_unit(f'{stuff.density:.0f} kg/m³', unit)}; an average, single planks vary by a fifth"
     )
     mark = source(species.weight_source).mark
     severity = Severity.CAUTION if mark == "from memory" else Severity.NOTE

@@ -19,7 +19,7 @@ from typing import Any
 from ribband.errors import InputError, Problem
 from ribband.rulebook import Rule, describe, with_values
 from ribband.survey.rows import Form
-from ribband.units import format_length, parse_length
+from ribband.units import format_length, format_weight, imperial, in_unit, parse_length
 
 __all__ = [
     "LISTED",
@@ -144,7 +144,7 @@ def as_shown(stage: str, rule: Rule, unit: str) -> ShownRule:
         least=_text(rule.least, rule.unit, unit),
         most=_text(rule.most, rule.unit, unit),
         unit={"rad": "degrees", "mm": ""}.get(rule.unit, rule.unit),
-        says=rule.says,
+        says=_says(rule, unit),
         source=rule.source,
         changed=rule.value != rule.default,
     )
@@ -319,13 +319,25 @@ def _plain_name(name: str) -> str:
 
 
 def _length(mm: float, unit: str) -> str:
-    """Write a length in the job's unit, or in mm where that would round it away.
+    """Write a length in the job's unit, or finer where that would round it away.
 
-    >>> _length(100.0, "ft"), _length(1.5, "ft")
-    ('0.33 ft', '1.5 mm')
+    >>> _length(100.0, "ft"), _length(1.5, "ft"), _length(0.2, "cm")
+    ('0.33 ft', '0.059 in', '0.2 mm')
     """
     said = format_length(mm, unit)
-    return said if abs(parse_length(said, unit) - mm) <= COARSE * abs(mm) else f"{mm:g} mm"
+    return said if abs(parse_length(said, unit) - mm) <= COARSE * abs(mm) else _fine(mm, unit)
+
+
+def _fine(mm: float, unit: str) -> str:
+    return f"{mm / 25.4:.3g} in" if imperial(unit) else f"{mm:g} mm"
+
+
+def _says(rule: Rule, unit: str) -> str:
+    """Give a rule's words in the job's unit; a weight, which is typed in kg, in pounds too."""
+    says = in_unit(rule.says, unit)
+    if rule.unit != "kg" or not imperial(unit) or not isinstance(rule.value, float | int):
+        return says
+    return f"{says} {rule.value:g} kg is {format_weight(float(rule.value), unit)}."
 
 
 def _text(value: Any, kind: str, unit: str) -> str:

@@ -231,7 +231,8 @@ def _answers(planned: Planned) -> dict[str, Answer]:
             if step == "shop"
         }
     if hanging is not None:
-        found["hanging"] = replace(work_showing.hanging_answer(hanging), findings=hanging.findings)
+        answer = work_showing.hanging_answer(hanging, planned.run.bench.unit)
+        found["hanging"] = replace(answer, findings=hanging.findings)
     if worked is not None:
         timber = work_showing.timber_findings(worked, planned.run.result("laying"))
         answer = work_showing.work_answer(worked)

@@ -23,6 +23,7 @@ from ribband.units import (
     format_volume,
     format_weight,
     imperial,
+    in_unit,
 )
 
 if TYPE_CHECKING:
@@ -194,7 +195,7 @@ def _holding_lines(own: Fastenings, unit: str) -> tuple[Line, ...]:
     if held.withdrawal_n is None:
         return (Line("holding power", "not known", held.says),)
     drawn = _force(held.withdrawal_n, unit)
-    lines = [Line("drawn at, on average", drawn, held.says)]
+    lines = [Line("drawn at, on average", drawn, in_unit(held.says, unit))]
     if held.safe_n is not None:
         lines.append(Line("older allowable load", _force(held.safe_n, unit)))
     return tuple(lines)

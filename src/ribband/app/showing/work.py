@@ -20,7 +20,7 @@ from ribband.app.showing.answers import Answer, Line, Listing
 from ribband.errors import InputError, Problem
 from ribband.findings import Finding
 from ribband.store import JobFile
-from ribband.units import counted, format_length, parse_length
+from ribband.units import counted, format_length, in_unit, parse_length
 
 if TYPE_CHECKING:
     from ribband.shop.hanging.model import Hanging
@@ -84,19 +84,21 @@ def show_hanging(path: Path, *, tell: Tell = quiet) -> Answer:
     if hanging is None:
         return _not_so_far(planned, "The order of hanging")
     return replace(
-        hanging_answer(hanging),
+        hanging_answer(hanging, planned.run.bench.unit),
         findings=_of(planned, "hanging"),
         data={"sequence": _table("sequence", hanging, None), "shutters": hanging.shutters},
         good=planned.good,
     )
 
 
-def hanging_answer(hanging: Hanging) -> Answer:
+def hanging_answer(hanging: Hanging, unit: str) -> Answer:
     """Say the same of an order made already, without tables and findings."""
     rows = tuple(
         (str(p.place), p.plank, p.face, ", ".join(p.needs), p.says) for p in hanging.places
     )
-    looks = tuple((look.plank, f"{look.points:.1f}", look.says) for look in hanging.looks)
+    looks = tuple(
+        (look.plank, f"{look.points:.1f}", in_unit(look.says, unit)) for look in hanging.looks
+    )
     return Answer(
         title="The order of hanging",
         lines=(

@@ -20,6 +20,7 @@ from ribband.units import (
     format_volume,
     format_weight,
     imperial,
+    in_unit,
 )
 
 if TYPE_CHECKING:
@@ -140,8 +141,8 @@ def _fastening_lead(own: Fastenings, spec: Spec | None, unit: str) -> str:
         newtons = held.withdrawal_n
         force = f"{newtons / NEWTON_LB:.0f} lb" if imperial(unit) else f"{newtons:.0f} N"
         power = (
-            f"One is drawn at about {force}, {held.says}: an average, less in wet or worked wood "
-            "and no rule of her strength, which is the surveyor’s."
+            f"One is drawn at about {force}, {in_unit(held.says, unit)}: an average, "
+            "less in wet or worked wood and no rule of her strength, which is the surveyor’s."
         )
     pilots = ""
     if spec is not None and spec.pilot_soft_mm and spec.pilot_hard_mm:

@@ -20,7 +20,7 @@ from ribband.lining.model import Lining
 from ribband.rulebook import Rule
 from ribband.sources import Source, source
 from ribband.survey.model import place_of
-from ribband.units import UNITS, format_bare, format_length, imperial
+from ribband.units import UNITS, format_bare, format_length, format_weight, imperial, in_unit
 from ribband.units import counted as count
 
 __all__ = [
@@ -70,7 +70,6 @@ LEGEND = (
 )
 WEIGHED = "P005"  # the plank list's code for what it was weighed as
 BLANKS = "S002"  # the survey's code for blank cells
-_MM = re.compile(r"(?<![\w.])(\d{1,3}(?: \d{3})+|\d+(?:\.\d+)?) ?mm\b")
 
 
 def length(mm: float, unit: str) -> str:
@@ -86,17 +85,6 @@ def bare(mm: float, unit: str) -> str:
     """
     text = format_bare(mm, unit)
     return "−" + text[1:] if text.startswith("-") else text
-
-
-def in_unit(text: str, unit: str) -> str:
-    """Put every "120 mm" of a sentence into the vessel's unit.
-
-    >>> in_unit("Steps of 25.4 mm, two 9s.", "ft-in-8ths"), in_unit("Steps of 25.4 mm.", "mm")
-    ('Steps of 0-1-0, two 9s.', 'Steps of 25.4 mm.')
-    """
-    if unit == "mm":
-        return text
-    return _MM.sub(lambda m: format_length(float(m[1].replace(" ", "")), unit), text)
 
 
 def unit_words(unit: str) -> str:
@@ -281,7 +269,9 @@ def value_of(value: object, rule_unit: str, unit: str) -> str:
     if rule_unit == "rad":
         return f"{np.degrees(value):.1f}°"
     one = rule_unit[:-1] if value == 1 and rule_unit.endswith("s") else rule_unit
-    return f"{value:g} {one}".rstrip()
+    pounds = rule_unit == "kg" and imperial(unit)
+    more = f" ({format_weight(float(value), unit)})" if pounds else ""
+    return f"{value:g} {one}".rstrip() + more
 
 
 def range_of(rule: Rule, unit: str) -> str:

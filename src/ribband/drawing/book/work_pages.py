@@ -17,6 +17,7 @@ from ribband.drawing.book.table import Col, Line, Sum, Table
 from ribband.drawing.book.words import LEGEND, count, mark
 from ribband.shop.work.days import SLOT_MINUTES
 from ribband.shop.work.stuff import timber_wanted
+from ribband.units import in_unit
 
 if TYPE_CHECKING:
     from ribband.shop.hanging.model import Hanging, Place
@@ -44,7 +45,7 @@ def hanging(book: Book) -> Story:
     return [
         *story,
         *_order(book.hanging, book.worked),
-        *_shutter(book.hanging),
+        *_shutter(book.hanging, book.unit),
         *(_plan(book, book.worked) if book.worked is not None else []),
     ]
 
@@ -98,12 +99,12 @@ def _clock(plan: WorkPlan, step: Step) -> str:
     return f"{at:%a} {at.day} {at:%b %H:%M}"
 
 
-def _shutter(own: Hanging) -> Story:
+def _shutter(own: Hanging, unit: str) -> Story:
     if not own.looks:
         return []
     side = own.looks[0].plank[:1]
     rows: list[Line] = [
-        (look.plank, f"{look.points:.1f}", look.says)
+        (look.plank, f"{look.points:.1f}", in_unit(look.says, unit))
         for look in own.looks
         if look.plank.startswith(side)
     ]

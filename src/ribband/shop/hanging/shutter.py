@@ -75,7 +75,7 @@ def _words(
     if twist is not None:
         said.append(f"twist at most {np.degrees(twist):.1f} degrees in a metre")
     if height is not None:
-        said.append(f"{height / 1000:.1f} m above the rabbet's lowest")
+        said.append(f"{round(height, -1):.0f} mm above the rabbet's lowest")
     if overhead is not None:
         down = np.degrees(overhead)
         said.append(f"face looks {down:.0f} degrees down" if down > 0.5 else "driven level or down")

@@ -19,6 +19,11 @@ export function length(mm, unit, bare = false) {
   return bare || !kind.mark ? said : `${said} ${kind.mark}`;
 }
 
+/** Write a small error, finer than a tape reads, as the server does: decimals of an inch in a job of feet or inches. */
+export function small(mm, unit) {
+  return ["in", "ft", "ft-in-8ths"].includes(unit) ? `${(mm / INCH).toFixed(mm < 0.13 ? 3 : 2)} in` : `${mm.toFixed(1)} mm`;
+}
+
 function printed(steps, unit, kind) {
   if (unit === "ft-in-8ths") return dashed(steps);
   if (unit === "in") return eighths(steps);

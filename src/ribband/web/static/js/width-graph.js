@@ -2,7 +2,7 @@
 // strake's width runs smooth; a place that is not fair shows as a bump, and stands out in the bars.
 import { svg, letter } from "/static/js/expansion.js";
 import { curve } from "/static/js/flat.js";
-import { length } from "/static/js/lengths.js";
+import { length, small } from "/static/js/lengths.js";
 
 /** Widths by frame: [[x, mm, column], ...], hood ends left out. */
 export function widthsOf(data, girths, row) {
@@ -85,7 +85,7 @@ export class WidthGraph extends HTMLElement {
     const worst = off.reduce((a, b) => (Math.abs(b[1]) > Math.abs(a[1]) ? b : a));
     const frame = this.data.ground.frames[worst[2] - 1].name;
     const many = this.bumps().length;
-    return `${many ? `${many} place${many > 1 ? "s" : ""} stand out as a bump; most at` : "No place stands out as a bump; least even at"} frame ${frame}, ${Math.abs(worst[1]).toFixed(1)} mm ${worst[1] > 0 ? "fuller" : "barer"} than its neighbours run.`;
+    return `${many ? `${many} place${many > 1 ? "s" : ""} stand out as a bump; most at` : "No place stands out as a bump; least even at"} frame ${frame}, ${small(Math.abs(worst[1]), this.data.unit)} ${worst[1] > 0 ? "fuller" : "barer"} than its neighbours run.`;
   }
 }
 
