@@ -92,28 +92,13 @@ def tables(ways: Ways, rules: ButtRules) -> Tables:
         arc[k, :, gap:] &= (so_far - must)[:, gap:] == so_far[:, :-gap]
     reach, clash, near, tight = _clashes(ways, rules, columns, open_)
     longest = greatest_mm(ways, rules) + TOUCH_MM
+    whole = (ways.length_mm <= longest) & ~must.any(axis=1)
     return Tables(
-        columns,
-        open_,
-        must,
-        first,
-        last,
-        (ways.length_mm <= longest) & ~must.any(axis=1),
-        _waste(ways.length_mm, ways, rules),
-        _short(along, columns, rules),
-        back,
-        arc,
-        length,
-        _waste(length, ways, rules),
-        ends_length,
-        _waste(ends_length, ways, rules),
-        reach,
-        clash,
-        near,
-        tight,
-        along,
+        columns, open_, must, first, last, whole, _waste(ways.length_mm, ways, rules),
+        _short(along, columns, rules), back, arc, length, _waste(length, ways, rules),
+        ends_length, _waste(ends_length, ways, rules), reach, clash, near, tight, along,
         ways.length_mm,
-    )
+    )  # fmt: skip
 
 
 def clash_kinds(ways: Ways, rules: ButtRules, columns: Ints, offset: int) -> dict[str, Bools]:

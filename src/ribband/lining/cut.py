@@ -83,20 +83,9 @@ def cut_seams(
     width = np.diff(girth, axis=0) * sine
     rise = np.linalg.norm(middle - (point[1:] + point[:-1]) / 2, axis=-1) * sine**2
     return Cut(
-        girth,
-        point,
-        tangent,
-        row,
-        index,
-        weight,
-        by * v_slope,
-        there,
-        whole,
-        width,
-        sine,
-        rise,
+        girth, point, tangent, row, index, weight, by * v_slope, there, whole, width, sine, rise,
         spots,
-    )
+    )  # fmt: skip
 
 
 def _source(division: Division) -> Ints:

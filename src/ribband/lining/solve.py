@@ -132,19 +132,8 @@ def settle(  # noqa: PLR0917
     while done < stop.steps:
         done += 1
         limits = _limits_now(division, task, cut)
-        held = _held(division, task, cut, forces, stiff)
-        blocks = [*fair, *held]
-        rows = _limit_rows(division, cut, limits)
-        push = np.concatenate([forces.greatest[cut.there], forces.least[cut.there]])
-        step, push = limited_step(
-            blocks,
-            rows,
-            division.unknowns,
-            stiff=stiff,
-            push=push,
-            kept=kept if stop.near else None,
-        )
-        forces = _pushed(held, cut, stiff, step, push)
+        near = kept if stop.near else None
+        step, forces = _stepped(division, task, cut, fair, forces, limits, stiff, near)
         _move(division, fraction, step)
         moved_mm = float(np.abs(step).max(initial=0.0)) * mean * division.whole
         over.append(_over(task, cut, limits))
@@ -164,6 +153,26 @@ def settle(  # noqa: PLR0917
 
 
 _FAR_MM = 20.0  # a first step as long as this leaves nothing near enough for the second
+
+
+def _stepped(  # noqa: PLR0917
+    division: Division,
+    task: Task,
+    cut: Cut,
+    fair: Sequence[Block],
+    forces: Forces,
+    limits: tuple[Floats, Floats],
+    stiff: float,
+    kept: Kept | None,
+) -> tuple[Floats, Forces]:
+    """Give the step of all unknowns that keeps the limits as they are now, and what pushes then."""
+    held = _held(division, task, cut, forces, stiff)
+    push = np.concatenate([forces.greatest[cut.there], forces.least[cut.there]])
+    rows = _limit_rows(division, cut, limits)
+    step, push = limited_step(
+        [*fair, *held], rows, division.unknowns, stiff=stiff, push=push, kept=kept
+    )
+    return step, _pushed(held, cut, stiff, step, push)
 
 
 def _stuck(over: Sequence[float], stop: Stop) -> bool:
