@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import json
 import math
+import re
 import threading
+from collections import Counter
 from dataclasses import replace
 from pathlib import Path
 
@@ -429,3 +431,15 @@ def test_two_takers_at_once_each_make_a_whole_revision(tmp_path: Path) -> None:
 def test_quiet_tells_nobody(capsys: pytest.CaptureFixture[str]) -> None:
     runner.quiet(0.5, "words")
     assert capsys.readouterr() == ("", "")
+
+
+def test_no_two_rules_of_a_stage_read_the_same() -> None:
+    says = [(r.name.partition(".")[0], r.says) for r in list_rules(None, "ft-in-8ths")]
+    assert [one for one, n in Counter(says).items() if n > 1] == []
+
+
+def test_rules_of_a_job_in_feet_are_written_without_metric_figures() -> None:
+    for rule in list_rules(None, "ft-in-8ths"):
+        assert not re.search(r"\d ?mm\b", rule.value + rule.least + rule.most), rule.name
+        if rule.unit == "kg":
+            assert " lb" in rule.says, rule.name

@@ -56,17 +56,25 @@ class ButtRules:
     """
 
     adjacent_spaces: int = rule(
-        4, 0, 20, "frame spaces", "Least shift of butts in adjacent strakes.", "common-practice"
-    )
+        4, 0, 20, "frame spaces",
+        "Least shift of butts in adjacent strakes, counted in frame spaces; 0: not asked for.",
+        "common-practice",
+    )  # fmt: skip
     adjacent_mm: float = rule(
-        0.0, 0.0, 10_000.0, "mm", "Least shift of butts in adjacent strakes.", "house"
-    )
+        0.0, 0.0, 10_000.0, "mm",
+        "Least shift of butts in adjacent strakes, as a length along them; 0: not asked for. "
+        "Where frame spaces are asked for too, both are kept.", "house",
+    )  # fmt: skip
     between_spaces: int = rule(
-        0, 0, 20, "frame spaces", "Least shift of butts with one strake between.", "house"
-    )
+        0, 0, 20, "frame spaces",
+        "Least shift of butts with one strake between, counted in frame spaces; 0: not asked for.",
+        "house",
+    )  # fmt: skip
     between_mm: float = rule(
-        0.0, 0.0, 10_000.0, "mm", "Least shift of butts with one strake between.", "house"
-    )
+        0.0, 0.0, 10_000.0, "mm",
+        "Least shift of butts with one strake between, as a length along them; 0: not asked for. "
+        "Where frame spaces are asked for too, both are kept.", "house",
+    )  # fmt: skip
     between_wish_spaces: int = rule(
         2, 0, 20, "frame spaces",
         "Goal: butts with one strake between no nearer than this, where no rule asks for more.",
@@ -84,10 +92,15 @@ class ButtRules:
         "house",
     )  # fmt: skip
     least_plank_mm: float = rule(
-        1828.8, 0.0, 30_000.0, "mm", "Shortest plank between two butts.", "house"
+        1828.8, 0.0, 30_000.0, "mm", "Shortest plank between two butts, as a length.", "house"
     )
     least_plank_spaces: int = rule(
-        0, 0, 40, "frame spaces", "Shortest plank in frame spaces.", "house"
+        0,
+        0,
+        40,
+        "frame spaces",
+        "Shortest plank between two butts, counted in frame spaces.",
+        "house",
     )
     greatest_plank_mm: float = rule(
         7315.2, 300.0, 30_000.0, "mm", "Longest plank that can be had and hung.", "house"

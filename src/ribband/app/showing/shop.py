@@ -45,6 +45,14 @@ __all__ = [
     "steaming_answer",
 ]
 
+RECOMMENDED = "recommended weight limit"
+LIFTING = (
+    "A recommended weight limit is what the revised lifting equation gives for this task as the "
+    "rules set it (reach, height, turning, how often, grip): what nearly all healthy hands may "
+    "lift so without more danger to the back. It is a recommendation and no law, and no leave to "
+    "lift so much: the safety rules of the place come first."
+)
+MILE_AN_HOUR = 0.44704  # m/s
 NEWTON_LB = 4.4482216152605
 CODES = {
     "steaming": range(1, 20), "fastenings": range(21, 50), "caulking": range(51, 80),
@@ -64,8 +72,15 @@ def steaming_answer(planned: Planned, shop: Shop) -> Answer:
     lines = (
         Line("to be steamed", f"{len(own.steamed)} of {len(own.planks)} planks"),
         Line("the yard's rule", f"{own.rule.minutes_per_inch:g} min an inch", own.rule.says),
-        Line("heat-through", f"middle at {rules.hot_c:g} C in steam of {rules.steam_c:g} C"),
-        Line("weather", f"air {rules.air_c:g} C, wind {rules.wind_ms:g} m/s", "for the hot time"),
+        Line(
+            "heat-through",
+            f"middle at {_heat(rules.hot_c, unit)} in steam of {_heat(rules.steam_c, unit)}",
+        ),
+        Line(
+            "weather",
+            f"air {_heat(rules.air_c, unit)}, wind {_wind(rules.wind_ms, unit)}",
+            "for the hot time",
+        ),
         *_box_lines(own.box, unit),
         *(_own_box(fit, unit) for fit in own.boxes if fit.box.sized),
     )
@@ -126,12 +141,13 @@ def handling_answer(planned: Planned, shop: Shop) -> Answer:
     """Say the same of what is worked out already, without tables."""
     own, unit = shop.handling, planned.run.bench.unit
     lines = (
-        Line("one person, from the pile", format_weight(own.one_kg, unit), "at most"),
-        Line("one person, hot to the hull", format_weight(own.hot_kg, unit), "at most"),
+        Line("one person, from the pile", format_weight(own.one_kg, unit), RECOMMENDED),
+        Line("one person, hot to the hull", format_weight(own.hot_kg, unit), RECOMMENDED),
         _craned(own),
     )
     return Answer(
         title="Handling", lines=lines, listings=(_lifted(own, unit), _way(own, unit)),
+        notes=("", f"{LIFTING} Source: {cite('niosh-94-110')}."),
         findings=_of(shop, "handling"),
     )  # fmt: skip
 
@@ -151,6 +167,14 @@ def _stopped(planned: Planned) -> Answer:
 
 def _of(shop: Shop, part: str) -> tuple[Finding, ...]:
     return tuple(f for f in shop.findings if int(f.code[1:]) in CODES[part])
+
+
+def _heat(celsius: float, unit: str) -> str:
+    return f"{1.8 * celsius + 32:.0f} F ({celsius:g} C)" if imperial(unit) else f"{celsius:g} C"
+
+
+def _wind(ms: float, unit: str) -> str:
+    return f"{ms / MILE_AN_HOUR:.1f} miles an hour" if imperial(unit) else f"{ms:g} m/s"
 
 
 def _minutes(minutes: float | None) -> str:

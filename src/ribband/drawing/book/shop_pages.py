@@ -257,8 +257,9 @@ def _handling(book: Book, made: Shop) -> Story:
     own, unit = made.handling, book.unit
     one, hot = (format_weight(kg, unit) for kg in (own.one_kg, own.hot_kg))
     lead = (
-        f"One person’s limit by the lifting equation is {one} from the pile and {hot} to the "
-        f"hull. {_craned(own.planks)}"
+        f"The lifting equation recommends that one person lift no more than {one} from the pile "
+        f"and {hot} to the hull, as the task is set by the rules: a recommendation, no law. "
+        f"{_craned(own.planks)}"
     )
     story: Story = [heading("Lifting and the way to the hull", "handling", 1), say(lead)]
     story.append(Box([say(CARE_OF_LIFTS, "boxed")], loud=True))

@@ -49,9 +49,13 @@ class FasteningRules:
         0.33, 0.0, 0.6, "of the thickness", "Depth of the counterbore for a bung.", "house"
     )
     edge_diameters: float = rule(
-        4.0, 1.0, 12.0, "diameters", "Least from the plank's edge.", "house"
+        4.0, 1.0, 12.0, "diameters",
+        "Least from the plank's edge, by the fastening's diameter; the greater of it and the "
+        "length beside it counts.", "house",
+    )  # fmt: skip
+    edge_mm: float = rule(
+        15.0, 0.0, 60.0, "mm", "Least from the plank's edge, whatever the fastening.", "house"
     )
-    edge_mm: float = rule(15.0, 0.0, 60.0, "mm", "Least from the plank's edge.", "house")
     apart_diameters: float = rule(
         5.0, 1.5, 20.0, "diameters", "Least from one fastening to the next.", "house"
     )
