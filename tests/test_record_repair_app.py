@@ -84,12 +84,27 @@ def test_nine_old_planks_are_renewed_as_they_are(job: Path) -> None:
     assert {f["code"] for f in answer["findings"]} >= {"R030", "R032", "R047"}
 
 
+def _both_seams_of_a_renewal_are_opened(rows: dict[str, list[dict[str, str]]]) -> None:
+    """Lower and upper, but where two renewals lie one above the other theirs is one seam."""
+    at = {r["frame"]: n for n, r in enumerate(rows["frames"])}
+    bays: dict[int, set[int]] = {}
+    for r in rows["planks"]:
+        fore, aft = (at[r[end].removeprefix("block aft of ")] for end in ("fore", "aft"))
+        bays.setdefault(int(r["strake"]), set()).update(range(fore, aft))
+    seams = {r["of"]: float(r["length_mm"]) for r in rows["seams"]}
+    for strake, own in bays.items():
+        old = own - bays.get(strake + 1, set())
+        part = seams.get(f"strake {strake}, upper edge", 0.0) / seams[f"strake {strake}"]
+        assert part == pytest.approx(len(old) / len(own), abs=0.04), strake
+
+
 def test_everything_is_written_for_those_planks_alone(job: Path, tmp_path: Path) -> None:
     said("repair", str(job), "--out", str(tmp_path))
     rows = {
         name: list(csv.DictReader((tmp_path / "tables" / f"{name}.csv").read_text("utf-8-sig")
                                   .splitlines()))
-        for name in ("planks", "sequence", "steps", "renewals", "cut_backs")
+        for name in ("planks", "sequence", "steps", "renewals", "cut_backs", "seams", "findings",
+                     "frames")
     }  # fmt: skip
     own = {r["plank"] for r in rows["planks"]}
     assert len(own) == NINE
@@ -98,6 +113,8 @@ def test_everything_is_written_for_those_planks_alone(job: Path, tmp_path: Path)
     assert {name for r in rows["renewals"] for name in r["planks"].split("; ")} == own
     assert (tmp_path / "tickets.pdf").stat().st_size > 10_000
     assert len(list((tmp_path / "patterns").glob("*.dxf"))) == NINE
+    assert not [r for r in rows["findings"] if r["severity"] == "fault"], rows["findings"]
+    _both_seams_of_a_renewal_are_opened(rows)
     cuts = rows["cut_backs"]
     assert {r["plank"] for r in cuts} < own
     sheets = sorted(p.name for p in (tmp_path / "drawings").iterdir())

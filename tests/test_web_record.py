@@ -173,6 +173,17 @@ def test_what_is_no_picture_is_refused_in_words(here: Here) -> None:
         assert done[0].json()["revision"] == done[1].json()["revision"]
 
 
+def test_costs_are_told_with_what_they_leave_out(here: Here) -> None:
+    with here.client() as client:
+        found = client.get("/api/record/sums").json()
+        costs = next(one for one in found["listings"] if one["title"] == "Costs")
+        assert "timber" in [row[0] for row in costs["rows"]]
+        assert all(row[1] == "not known" for row in costs["rows"])  # no price was given
+        assert "Nothing is known" in " ".join(found["notes"])
+        old = next(one for one in found["listings"] if one["title"] == "Old widths and new")
+        assert len(old["rows"]) > 10
+
+
 def test_a_plank_that_is_not_there_is_told(here: Here) -> None:
     with here.client() as client:
         assert client.get("/api/record/P99-9").status_code == 422

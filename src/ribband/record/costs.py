@@ -45,6 +45,11 @@ class CostSum:
     @property
     def says(self) -> str:
         """Say aloud what the sums leave out."""
+        if self.planned is None and self.real is None:
+            return (
+                "Nothing is known: no price stands on the forms boards, fastenings or supplies for "
+                "all that is wanted, and no wage on the form crew."
+            )
         planned = f"planned without {', '.join(self.without)}" if self.without else ""
         real = f"real without {', '.join(self.without_real)}" if self.without_real else ""
         left_out = "; ".join(part for part in (planned, real) if part)

@@ -93,12 +93,16 @@ class Supply:
 
         >>> Supply("compound", 21.0, 1.0, "litre").says, Supply("saws", 90.0, 1.0, "sum").says
         ('21.00 a litre', 'a sum of the yard')
+        >>> Supply("bungs", 6.0, 100.0, "piece").says
+        '6.00 for 100 pieces'
         """
         if self.unit == "sum":
             return "a sum of the yard"
         unit = self.unit.replace("us ", "US ")
-        many = f"{self.amount:g} {unit}" if self.amount != 1.0 else f"a {unit}"
-        return f"{self.price:.2f} {many}" if self.amount == 1.0 else f"{self.price:.2f} for {many}"
+        if self.amount == 1.0:
+            return f"{self.price:.2f} a {unit}"
+        more = {"piece": "pieces", "hour": "hours"}.get(unit, unit)
+        return f"{self.price:.2f} for {self.amount:g} {more if self.amount > 1 else unit}"
 
 
 def read_supplies(rows: Sequence[Row]) -> tuple[Supply, ...]:

@@ -38,6 +38,7 @@ __all__ = [
     "plank_record",
     "record_key",
     "record_page",
+    "said_part",
 ]
 
 NEWEST = ("hull", "lining", "planks", "shop", "hanging", "work", "relined", "repair")
@@ -345,7 +346,7 @@ def _left(on: Lying) -> LeftPart:
     left: Left | None = on.result("relined")
     if left is None:
         return LeftPart(on.states["relined"], (), (), (), ())
-    return _said(on.states["relined"], left_answer(left, on.unit))
+    return said_part(on.states["relined"], left_answer(left, on.unit))
 
 
 def _repair(on: Lying) -> LeftPart:
@@ -354,10 +355,11 @@ def _repair(on: Lying) -> LeftPart:
     repair = on.result("repair")
     if repair is None:
         return LeftPart(on.states["repair"], (), (), (), ())
-    return _said(on.states["repair"], repair_answer(repair, on.unit))
+    return said_part(on.states["repair"], repair_answer(repair, on.unit))
 
 
-def _said(state: str, answer: Answer) -> LeftPart:
+def said_part(state: str, answer: Answer) -> LeftPart:
+    """Give an answer as a part of the page: what has nothing in it is left out."""
     return LeftPart(
         state,
         answer.lines,

@@ -199,19 +199,19 @@ LABELS: dict[str, str] = {
     "fairing": "fairing",
     "strakes": "strakes a side|stealers a side|blanks of one side",
     "strake": "strake|strakes",
-    "strake width": "widest|narrowest|width|square width",
+    "strake width": "widest|narrowest|width|square width|new width",
     "fairness": "bend of seams, rms|unfairness, less is better|sweep of seams",
     "seam": "seam",
     "stealer": "stealer|stealers",
     "limit": "limit",
     "butts": "butts a side|butts",
     "goal": "goal, first things first|reached|proved at least|gap|bound",
-    "plank": "plank|from|to|name",
+    "plank": "plank|from|to|name|new plank",
     "planks": "planks|planks in the list",
     "plank length": "plank length|length",
-    "plank thickness": "rough thickness|thickness|thick",
+    "plank thickness": "rough thickness|thickness|thick|new thickness",
     "plank area": "area",
-    "timber": "timber",
+    "timber": "timber|new timber",
     "weight": "weight|rough|from the pile, weight",
     "blank": "smallest blank|blank",
     "sweep": "sweep",
@@ -233,8 +233,8 @@ LABELS: dict[str, str] = {
     "minutes|binds|rule by width|why steamed|why",
     "hot time": "hot, min|weather|workable for",
     "steam box": "box inside|boiler",
-    "fastening": "one|other|mv apart|wastes|holding power|fastened|driven|to be driven|fastening|"
-    "long|hole|pilot, soft to hard|bung|"
+    "fastening": "new fastening|one|other|mv apart|wastes|holding power|fastened|driven|"
+    "to be driven|fastening|long|hole|pilot, soft to hard|bung|"
     "in the frame|where|with spares|boxes|cost|hours|refastened|whole cost|whole hours",
     "butt block": "how many|wide|butt blocks",
     "caulking": "seams, ends and butts|open at the face|what|how much|of it over|and in it|"
@@ -245,11 +245,14 @@ LABELS: dict[str, str] = {
     "order of hanging": "order|shutters|one side ahead|face|needs|why here|points against|"
     "how it lies|place",
     "date": "longer search|left to do|begins|ends|planned end|who|date",
-    "hours": "steps|of the rate|man-hours|hours at work|hands|operation",
+    "hours": "hours, planned|hours, logged|steps|of the rate|man-hours|hours at work|hands|"
+    "operation",
     "forecast": "as like as not by|nine in ten by|runs|day|working days gained",
     "log": "state|done|port|starboard",
     "as hung": "planned|measured|off|its edge off|as hung",
-    "cost": "real, so far|cost of the planking",
+    "cost": "real, so far|cost of the planking|cost of|by plan|of what|what is known, by plan|"
+    "what is known, so far|an hour, mean|wages, planned|wages, real",
+    "old width": "old width|old thickness|old timber|old fastening|condition",
     "finding": "findings|faults|cautions|finding",
     "rule": "in force|where from|rule|rules",
     "source": "source|sources|mark",

@@ -32,30 +32,61 @@ def check_caulking(planking: Planking, rules: CaulkingRules, made: Caulking) -> 
 
 def _lengths(planking: Planking, made: Caulking) -> Iterator[tuple[str, str]]:
     along = sum(s.length_mm for s in made.seams if s.of.startswith("strake"))
-    shapes = [planking.shape(p) for p in planking.planks.planks]
-    if all(shape is not None for shape in shapes):
-        flat = sum(_run(shape.lower) for shape in shapes if shape is not None)
-        flat += sum(
-            _run(shape.upper)
-            for plank, shape in zip(planking.planks.planks, shapes, strict=True)
-            if shape is not None and _under_old(planking, plank)
+    planks = planking.planks.planks
+    shapes = [planking.shape(p) for p in planks]
+    known = all(shape is not None for shape in shapes)
+    part = PART if known else PART_OF_MIDDLES
+    flat = 0.0
+    for plank, shape in zip(planks, shapes, strict=True):
+        edges = (
+            (_run(shape.lower), _run(shape.upper)) if shape and known else (plank.length_mm,) * 2
         )
-        part = PART
-    else:
-        flat, part = sum(p.length_mm for p in planking.planks.planks), PART_OF_MIDDLES
-        flat += sum(p.length_mm for p in planking.planks.planks if _under_old(planking, p))
+        lapped = (plank.fore_scarf_mm + plank.aft_scarf_mm) / 2  # past its joints, on its fellows
+        flat += edges[0] - lapped + (edges[1] - lapped) * _under_old(planking, plank)
     if abs(along - flat) > part * flat:
         yield "W071", f"seams are {along / 1000:.1f} m long, the planks' edges {flat / 1000:.1f} m"
     if abs(sum(s.length_mm for s in made.seams) - made.seam_mm) > 1.0:
         yield "W072", "the seams do not add up"
 
 
-def _under_old(planking: Planking, plank: Plank) -> bool:
-    """Tell whether no plank of the strake above is listed: its upper seam is opened as well."""
-    names = [strake.name for strake in planking.lining.strakes]
-    above = names[names.index(plank.strake) + 1 :][:1]
-    there = {p.strake for p in planking.planks.planks if p.side == plank.side}
-    return bool(above) and above[0] not in there
+def _under_old(planking: Planking, plank: Plank) -> float:
+    """Give the part of a plank over which no plank of the list lies: that seam is opened too."""
+    lining = planking.lining_of(plank.side)
+    names = [strake.name for strake in lining.strakes]
+    higher = [
+        _reach(planking, p)
+        for p in planking.planks.planks
+        if p.side == plank.side and names.index(p.strake) > names.index(plank.strake)
+        and p.strake in _next_above(planking, plank)
+    ]  # fmt: skip
+    fore, aft = _reach(planking, plank)
+    if not _next_above(planking, plank) or aft <= fore:
+        return 0.0
+    at = np.linspace(fore, aft, 200)
+    covered = np.zeros(len(at), dtype=bool)
+    for first, last in higher:
+        covered |= (at >= first) & (at <= last)
+    return float(1.0 - covered.mean())
+
+
+def _next_above(planking: Planking, plank: Plank) -> set[str]:
+    """Name the strakes that lie next above a plank: the next, and past a stealer its next too."""
+    strakes = planking.lining_of(plank.side).strakes
+    found: set[str] = set()
+    for strake in strakes[[s.name for s in strakes].index(plank.strake) + 1 :]:
+        found.add(strake.name)
+        if not strake.stealer:
+            break
+    return found
+
+
+def _reach(planking: Planking, plank: Plank) -> tuple[float, float]:
+    """Give how far a plank reaches, in places along the hull."""
+    lines, frames = planking.hull.lines, planking.hull.frames
+    x = dict(zip(frames.names, frames.x_mm.tolist(), strict=True))
+    ends = {"stem": float(lines.x_mm[0]), "stern": float(lines.x_mm[-1])}
+    fore, aft = ((x | ends)[end.removeprefix("block aft of ")] for end in (plank.fore, plank.aft))
+    return min(fore, aft), max(fore, aft)
 
 
 def _run(points: np.ndarray) -> float:

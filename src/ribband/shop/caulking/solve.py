@@ -11,7 +11,7 @@ Not reckoned: how hard a seam is driven; too much fibre springs planks off and b
 from __future__ import annotations
 
 import csv
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from functools import cache
 from importlib.resources import files
 from itertools import pairwise
@@ -94,18 +94,34 @@ def _seams(planking: Planking) -> Iterator[Seam]:
     for side in sides:
         lining = planking.lining_of(side)
         mine = [p for p in planking.planks.planks if p.side == side]
-        listed = {plank.strake for plank in mine}
+        every = [
+            _bays([p for p in mine if p.strake == strake.name], lining, strake)
+            for strake in lining.strakes
+        ]
         for row, strake in enumerate(lining.strakes):
-            bays = _bays([p for p in mine if p.strake == strake.name], lining, strake)
-            if bays:
-                length = _edge_mm(planking.hull, lining, row, bays)
+            if every[row]:
+                length = _edge_mm(planking.hull, lining, row, every[row])
                 yield Seam(side, f"strake {strake.name}", length)
-            above = lining.strakes[row + 1].name if row + 1 < len(lining.strakes) else ""
-            if bays and above and above not in listed:  # of a repair: an old plank lies above
-                length = _edge_mm(planking.hull, lining, row, bays, upper=True)
+            if old := _under_old(lining, row, every):
+                length = _edge_mm(planking.hull, lining, row, old, upper=True)
                 yield Seam(side, f"strake {strake.name}, upper edge", length)
         yield Seam(side, "hood ends", _ends(planking, mine, {"hood", "nib"}))
         yield Seam(side, "butts", _ends(planking, mine, {"butt", "block"}) / 2)
+
+
+def _under_old(lining: Lining, row: int, every: Sequence[set[int]]) -> set[int]:
+    """Name the bays of a strake over which an old plank lies: of a repair, that seam is opened too.
+
+    What lies above is the next strake that is there on both columns of the bay.
+    """
+    there = np.isfinite(lining.upper_girth_mm)
+
+    def old(bay: int) -> bool:
+        above = (r for r in range(row + 1, len(every)) if there[r, bay] and there[r, bay + 1])
+        over = next(above, None)
+        return over is not None and bay not in every[over]
+
+    return {bay for bay in every[row] if old(bay)}
 
 
 def _bays(planks: list[Plank], lining: Lining, strake: Strake) -> set[int]:

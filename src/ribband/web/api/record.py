@@ -16,6 +16,7 @@ from ribband.app.screens.record import (
     record_key,
     record_page,
 )
+from ribband.app.screens.record_sums import record_sums
 from ribband.app.showing.answers import plain
 from ribband.web.yard import TheYard
 
@@ -81,6 +82,12 @@ async def measured(asked: MeasuredIn, yard: TheYard) -> MeasuredOut:
         measured_says, yard.job, asked.side, asked.strake, asked.edge, asked.frame, asked.girth
     )
     return MeasuredOut(says=said, near=near)
+
+
+@router.get("/sums")
+async def sums(yard: TheYard) -> LeftOut:
+    """Give costs, planned and so far, and the old planking beside the new, as last planned."""
+    return LeftOut(**plain(await yard.aside.run(record_sums, yard.job)))
 
 
 @router.get("/{name}")

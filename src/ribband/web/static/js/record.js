@@ -35,6 +35,7 @@ async function read() {
   $("problems").textContent = all.problems.length ? `The log cannot be read: ${all.problems.slice(0, 3).join("; ")}. It can be mended in the forms.` : "";
   list();
   left();
+  sums();
   const named = plank?.name || decodeURIComponent(location.hash.slice(1));
   const again = all.planks.find((p) => p.name === named);
   if (again) choose(again.name, !plank);
@@ -209,6 +210,14 @@ function left() {
   $("repair").hidden = !all.repair.lines.length;
   $("repair").querySelector(".safety").textContent = care || "";
   part($("repair"), all.repair, notes);
+}
+
+/** Costs and the old planking: of the last plan whole, so asked for apart and shown when it comes. */
+async function sums() {
+  const found = await job.get("/api/record/sums").catch(() => null);
+  if (!found) return; // the line is down: what was shown stays
+  $("sums").hidden = !found.listings.length;
+  part($("sums"), found, found.notes);
 }
 
 function part(at, made, notes) {
