@@ -1,9 +1,10 @@
 """Write the handbook's pages that are made from the program itself: python tools/pages.py [FOLDER].
 
 Rules from their dataclasses, columns of the open tables from their shapes, sources from the
-bibliography, what the codes of findings mean from their table, verbs from the command line's own
-help, the API from its OpenAPI description. They stand in `docs/made/`; the table of rooms in
-`docs/architecture.md` is made from the imports. A test makes all of it again and compares.
+bibliography, what the codes of findings mean from their table, the steps of a plan from their
+list, every module from its own first line, verbs from the command line's own help, the API from
+its OpenAPI description. They stand in `docs/made/`; the table of rooms in `docs/architecture.md`
+is made from the imports. A test makes all of it again and compares.
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ import click
 
 from ribband.app.entering.jobs import new_job
 from ribband.app.entering.rules import LISTED, list_rules
+from ribband.app.plan.steps import STEPS
 from ribband.cli import cli
 from ribband.cli.top import ORDER
 from ribband.findings import meanings
@@ -68,6 +70,13 @@ look over: they would say that the program is wrong, and should never be seen.
 
 Every module of the program by its room, in an order in which each room stands below all it imports,
 with what the module says of itself. Where to look for what: [architecture](../architecture.md).
+""",
+    "steps": """# The steps, and what makes each stale
+
+A plan is made in steps, in this order. Each is kept under what it was made from: the forms it
+reads, the rules it goes by, the steps before it and the program itself. Change one of these and it
+is stale, with all that comes after; [the job file](../job-file.md) tells how. Where a step reads
+the log it goes by what bears on it only: a plank that is caulked moves no board.
 """,
     "verbs": """# Every verb
 
@@ -155,6 +164,18 @@ def findings_page() -> list[str]:
         ]
         lines += table(("code", "means", "rules"), rows)
     return lines
+
+
+def steps_page() -> list[str]:
+    """List the steps of a plan: what each does, reads, goes by and comes after."""
+    rows = [
+        (
+            f"`{step.name}`", step.does, ", ".join(step.after), ", ".join(step.forms),
+            ", ".join(step.rules or tuple({step.name} & set(LISTED))),
+        )
+        for step in STEPS
+    ]  # fmt: skip
+    return [INTRO["steps"], *table(("step", "is", "after", "reads the forms", "rules"), rows)]
 
 
 def verbs_page() -> list[str]:
@@ -339,6 +360,7 @@ PAGES = {
     "columns": columns_page,
     "sources": sources_page,
     "findings": findings_page,
+    "steps": steps_page,
     "verbs": verbs_page,
     "api": api_page,
     "tree": tree_page,
