@@ -110,7 +110,7 @@ def _proving(  # noqa: PLR0917 - a search: the work, where from, how long, by wh
     solver.parameters.max_time_in_seconds = seconds
     solver.parameters.num_workers = 2
     solver.parameters.random_seed = seed
-    solver.parameters.relative_gap_limit = near
+    solver.parameters.relative_gap_limit = near / (1 + near)  # it is a part of the end there
     status = solver.solve(model)
     if status not in {cp_model.OPTIMAL, cp_model.FEASIBLE}:
         return starts, bound
