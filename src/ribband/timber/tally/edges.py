@@ -84,15 +84,11 @@ def edges_of_outline(outline: Floats) -> Edges:
     (20.0, 220.0)
     """
     x = np.unique(outline[:, 0])
-    heights = [_crossings(outline, at) for at in x]
-    return Edges(x, np.array([min(y) for y in heights]), np.array([max(y) for y in heights]))
-
-
-def _crossings(outline: Floats, x: float) -> list[float]:
-    """Give every y where the outline stands at x."""
-    found: list[float] = []
-    for (x0, y0), (x1, y1) in zip(outline, np.roll(outline, -1, axis=0), strict=True):
-        if min(x0, x1) <= x <= max(x0, x1):
-            part = (x - x0) / (x1 - x0) if x1 != x0 else 0.0
-            found += [float(y0 + part * (y1 - y0))] + ([float(y1)] if x1 == x0 else [])
-    return found
+    (x0, y0), (x1, y1) = outline.T, np.roll(outline, -1, axis=0).T
+    at, upright = x[:, None], x0 == x1
+    meets = (np.minimum(x0, x1) <= at) & (at <= np.maximum(x0, x1))
+    part = np.where(upright, 0.0, (at - x0) / np.where(upright, 1.0, x1 - x0))
+    y = y0 + part * (y1 - y0)
+    low = np.where(meets, np.where(upright, np.minimum(y0, y1), y), np.inf)
+    high = np.where(meets, np.where(upright, np.maximum(y0, y1), y), -np.inf)
+    return Edges(x, low.min(axis=1), high.max(axis=1))
