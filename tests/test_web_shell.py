@@ -21,6 +21,16 @@ SMALL = """() => [...document.querySelectorAll('button, select, .button, .rail a
   .map((e) => [e.textContent.trim() || e.ariaLabel, e.getBoundingClientRect()])
   .filter(([, box]) => box.height < 44 || box.width < 44)
   .map(([name, box]) => `${name} ${box.width} x ${box.height}`)"""
+SPILT = """() => [...document.querySelectorAll('button, .button')]
+  .filter((e) => e.checkVisibility() && !e.closest('#people, .unseen'))
+  .filter((e) => e.scrollWidth > e.clientWidth + 1 && e.clientWidth > 1)
+  .map((e) => `${e.textContent.trim()} ${e.scrollWidth} in ${e.clientWidth}`)"""
+TINY = """() => [...document.querySelectorAll('main svg text')]
+  .filter((e) => e.checkVisibility() && e.textContent.trim())
+  .map((e) => [e, e.getScreenCTM()])
+  .map(([e, m]) => [e, parseFloat(getComputedStyle(e).fontSize) * Math.hypot(m.a, m.b)])
+  .filter(([, high]) => high < 11.5)
+  .map(([e, high]) => `${e.textContent} ${high.toFixed(1)} px`)"""
 
 
 @pytest.fixture(scope="module")
@@ -108,6 +118,8 @@ def test_by_touch_a_page_fits_the_screen_and_gloves_can_press_what_is_on_it(
         settled(page)
         assert page.evaluate(WIDER) <= 1, path
         assert page.evaluate(SMALL) == [], path
+        assert page.evaluate(SPILT) == [], path
+        assert page.evaluate(TINY) == [], path
     page.context.close()
 
 
