@@ -137,7 +137,8 @@ def tickets_job(
     InputError : no flat shapes, a plank that is not there, or a paper not known
     """
     planned = with_left(plan(job, "shop", tell=tell))
-    planned.run.bench.made["hanging"] = plan(job, "hanging").run.bench.made["hanging"]
+    for step in ("hanging", "laying"):
+        planned.run.bench.made[step] = plan(job, step).run.bench.made[step]
     own = named_after(_bench(planned).vessel, job.stem)
     return write_tickets(planned, path or Path(f"{own} tickets.pdf"), named, paper, base)
 
@@ -207,10 +208,11 @@ def write_model(planned: Planned, path: Path) -> Path:
         )
     bench = planned.run.bench
     pairs_of(planned, ())
+    nib = bench.rules["shapes"].nib_part
     bodies = [
         body
         for lining, ways, planks in linings_of(planned)
-        for body in model3d.bodies(bench.hull, lining, ways, planks)
+        for body in model3d.bodies(bench.hull, lining, ways, planks, nib_part=nib)
     ]
     vessel, write = bench.survey.particulars.vessel, writers[path.suffix.lower()]
     return into_file(path, lambda part: write(bodies, part, vessel))
@@ -354,6 +356,7 @@ def _facts(planned: Planned, plank: Plank, shape: Shape, touching: Any) -> Facts
     return Facts(
         beside=touching.get(plank.name, Beside()),
         called=bench.lining.strakes[shape.strake].called,
+        board=_board(planned, plank),
         species=species.name if species else "",
         weight_source=species.weight_source if species else "",
         moisture_percent=bench.rules["planks"].moisture_percent,
@@ -362,6 +365,13 @@ def _facts(planned: Planned, plank: Plank, shape: Shape, touching: Any) -> Facts
         doubts=_doubts(planned, shape),
         **_from_shop(planned, plank),
     )
+
+
+def _board(planned: Planned, plank: Plank) -> str:
+    """Name the board a plank is laid on; empty where it is on none."""
+    laid = planned.run.result("laying")
+    cuts = laid.laying.cuts if laid is not None else ()
+    return next((cut.board for cut in cuts if cut.plank == plank.name), "")
 
 
 def _cut_backs(planned: Planned, plank: Plank) -> tuple[str, ...]:

@@ -45,6 +45,7 @@ class Facts:
     order : its place in the order of hanging ("31 of 175, after P6-2")
     cut_backs : how old planks it is scarfed to are cut back, a sentence each
     doubts : what is doubtful, a sentence each
+    board : the board it is laid on
     """
 
     beside: Beside = Beside()
@@ -62,6 +63,7 @@ class Facts:
     order: str = ""
     cut_backs: tuple[str, ...] = ()
     doubts: tuple[str, ...] = ()
+    board: str = ""
 
 
 def plank_link(job: str, plank: str, base: str = "") -> str:

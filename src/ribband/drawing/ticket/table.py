@@ -27,6 +27,7 @@ END_MM = 1.0  # by which a frame may lie past an edge's end and count as on it
 _EDGES = (46.0, 69.0, 91.0, 109.0, 127.0, 146.0, 164.0, 184.0)
 WIDE_MM = 185.9
 TOLD = "along the batten from its fore end, square off it; − batten outside; ( ) edge carried on"
+BEVELS = "bevels from square, off the inner face; − outer face wider; caulking seam in them"
 _CORNERS = ("fore, upper", "fore, lower", "aft, upper", "aft, lower")
 
 
@@ -78,6 +79,7 @@ def head(left: float, top: float, unit: str) -> Iterator[Item]:
     says = f"Spiling, in {UNITS[unit].says}"
     yield Text("kicker", (left, top - 3.2), says, 3.0, face="Serif-Italic")
     yield Text("labels", (left + WIDE_MM, top - 3.2), TOLD, 1.8, "right")
+    yield Text("labels", (left, top - 8.4), BEVELS, 1.8)
     for text, a, b in (("bevel, lower edge", 3, 5), ("bevel, upper edge", 5, 7)):
         low, high = left + _EDGES[a - 1] + 3.0, left + _EDGES[b - 1]
         yield Text("labels", ((low + high) / 2, top - 8.4), text, 2.1, "centre", face="Sans-Italic")

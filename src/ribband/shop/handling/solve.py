@@ -163,7 +163,10 @@ def _findings(
         says = f"{_list(crowd)}: over {WELL} hands; such teams seldom work together: rehearse it"
         yield _said("W088", Severity.CAUTION, "handling", says, "hse-team")
     one = format_weight(made.one_kg, unit), format_weight(made.hot_kg, unit)
-    says = f"one person: {one[0]} from the pile, {one[1]} to the hull, {HELD}"
+    says = (
+        f"one person: {one[0]} from the pile, {one[1]} to the hull, {HELD}; a limit recommended, "
+        "no law. Two are counted at two thirds of what each alone would lift, three and more at half"
+    )
     yield _said("W084", Severity.CAUTION, "handling", says, "niosh-94-110")
     yield from _of_boards(made)
     yield from _of_way(made, rules, steaming, unit)
