@@ -3,6 +3,7 @@
 from ribband.lining.check import check
 from ribband.lining.lineout import Drag, hold, line_out
 from ribband.lining.model import Alternative, Bind, Lining, Strake, Wish
+from ribband.lining.old_strakes import beside_old
 from ribband.lining.rules import LiningRules, WidthLimits, limits_of
 from ribband.lining.wishes import read_wishes
 
@@ -15,6 +16,7 @@ __all__ = [
     "Strake",
     "WidthLimits",
     "Wish",
+    "beside_old",
     "check",
     "hold",
     "limits_of",

@@ -68,7 +68,7 @@ def cut_seams(
     t, lean, index, weight, slope = _crossings(ground, division, spots, row, near)
     at = (row[..., None], index)
     tangent = np.einsum("rcq,rcqx->rcx", slope, spots.point[at])
-    tangent /= np.linalg.norm(tangent, axis=-1, keepdims=True) + 1e-300
+    tangent = _unit(tangent)
     here, _ = ground.on_frames(t, np.broadcast_to(np.arange(t.shape[1]), t.shape))
     ends = fraction[:, :1] * ground.girth[0], fraction[:, -1:] * ground.girth[-1]
     girth = np.hstack([ends[0], t * ground.frame_girth, ends[1]])
@@ -169,9 +169,8 @@ def _cross(
         miss = here[..., 0] - np.einsum("rfq,rfq->rf", weight, near)
         turn = np.einsum("rfq,rfq->rf", by_u, near)
         lean = 1.0 / np.maximum(slope[..., 0] - turn * slope[..., 1], 0.05)
-        step = miss * lean
-        t = np.clip(t - step, 0.0, 1.0)
-        if np.abs(step).max() < 1e-9:
+        before, t = t, np.clip(t - miss * lean, 0.0, 1.0)
+        if np.abs(t - before).max() < 1e-9:  # a seam that passes a frame by lies still at its end
             break
     t[0], t[-1] = 0.0, 1.0
     lean[0] = lean[-1] = 0.0
@@ -194,11 +193,12 @@ def _middles(ground: Ground, fraction: Floats, t: Floats) -> tuple[Floats, Float
 
 def _sine(tangent: Floats, up: Floats) -> Floats:
     """Sine (S, C) of the angle between the strake and the frame, at the strake's middle."""
-    cosine = np.sum(_unit(tangent[1:] + tangent[:-1]) * up, axis=-1)
+    cosine = np.einsum("...i,...i->...", _unit(tangent[1:] + tangent[:-1]), up)
     sine: Floats = np.sqrt(np.maximum(1.0 - cosine**2, 0.0))
     return sine
 
 
 def _unit(vector: Floats) -> Floats:
-    unit: Floats = vector / (np.linalg.norm(vector, axis=-1, keepdims=True) + 1e-300)
+    length = np.sqrt(np.einsum("...i,...i->...", vector, vector)) + 1e-300
+    unit: Floats = vector / length[..., None]
     return unit

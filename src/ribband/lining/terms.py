@@ -88,8 +88,10 @@ def widths_at(
     from_here = np.gradient(spots.point, axis=1, edge_order=2)
     along = from_here[1:] + from_here[:-1]
     up = spots.across[1:] + spots.across[:-1]
-    dot = np.sum(along * up, axis=-1)
-    square = np.sum(along**2, axis=-1) * np.sum(up**2, axis=-1)
+    dot, one, other = (
+        np.einsum("...i,...i->...", a, b) for a, b in ((along, up), (along, along), (up, up))
+    )
+    square = one * other
     sine = np.sqrt(np.maximum(1.0 - dot**2 / (square + 1e-300), floor**2))
     return np.diff(fraction, axis=0) * ground.girth * sine, sine
 
@@ -216,7 +218,8 @@ def _curvature(fore: Floats, mid: Floats, aft: Floats, normal: Floats) -> tuple[
     whole = la + lb
     bend = b / lb[..., None] - a / la[..., None]
     out = np.cross(both, normal)
-    return 2.0 * np.sum(out * bend, axis=-1) / (_length(both) * whole), whole / 2
+    turned = np.einsum("...i,...i->...", out, bend)
+    return 2.0 * turned / (_length(both) * whole), whole / 2
 
 
 def _length(vector: Floats) -> Floats:

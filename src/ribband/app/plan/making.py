@@ -164,7 +164,8 @@ def _lining(bench: Bench, tell: Tell) -> Made:
     wishes, old = stage.read_wishes(rows), bench.survey.old_widths
     with located(rows):
         lining = stage.line_out(bench.hull, rules, wishes, old, seed=bench.seed, progress=tell)
-    return Made(lining, _joined(lining.findings, stage.check(bench.hull, rules, wishes, lining)))
+    told = (*stage.beside_old(lining, wishes, old), *lining.findings)
+    return Made(lining, _joined(told, stage.check(bench.hull, rules, wishes, lining)))
 
 
 def _butts(bench: Bench, tell: Tell) -> Made:

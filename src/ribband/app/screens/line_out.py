@@ -77,7 +77,7 @@ def figures(lining: Lining, unit: str) -> list[dict[str, str]]:
         ("unfairness, less is better", f"{lining.cost:.3f}"),
     ]
     if lining.blank_m2:
-        rows.append(("blanks of one side", format_area(lining.blank_m2, unit)))
+        rows.append(("straight boards for a side, guessed", format_area(lining.blank_m2, unit)))
     return [{"what": what, "value": value} for what, value in rows]
 
 

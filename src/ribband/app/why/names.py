@@ -197,7 +197,7 @@ LABELS: dict[str, str] = {
     "girth": "greatest girth|girth",
     "doubtful reading": "doubtful readings|doubtful",
     "fairing": "fairing",
-    "strakes": "strakes a side|stealers a side|blanks of one side",
+    "strakes": "strakes a side|stealers a side|straight boards for a side, guessed",
     "strake": "strake|strakes",
     "strake width": "widest|narrowest|width|square width|new width",
     "fairness": "bend of seams, rms|unfairness, less is better|sweep of seams",

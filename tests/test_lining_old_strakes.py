@@ -1,0 +1,40 @@
+"""The old planking beside the lining: another number of strakes is told."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from made_hung import planned
+from ribband.findings import Severity
+from ribband.lining.model import Wish
+from ribband.lining.old_strakes import beside_old
+from ribband.survey.model import Cell, OldWidth
+
+LINING = planned().lining
+NOW = sum(not strake.stealer for strake in LINING.strakes)
+
+
+def recorded(*strakes: int) -> list[OldWidth]:
+    return [OldWidth("both", str(n), "4", 150.0, None, Cell("old", n, "width")) for n in strakes]
+
+
+def test_as_many_strakes_as_she_had_say_nothing() -> None:
+    assert beside_old(LINING, (), recorded(*range(1, NOW + 1))) == ()
+
+
+@pytest.mark.parametrize("some", [(), (9,), (1, 2), (1, 2, 4, 5)])
+def test_a_part_of_the_old_planking_tells_no_number(some: tuple[int, ...]) -> None:
+    assert beside_old(LINING, (), recorded(*some)) == ()
+
+
+def test_another_number_is_told_and_is_a_caution_where_their_widths_are_followed() -> None:
+    old = recorded(*range(1, NOW))
+    (note,) = beside_old(LINING, (), old)
+    assert note.severity is Severity.NOTE
+    assert f"{NOW - 1} old strakes" in note.says
+    assert f"wish strakes {NOW - 1}" in note.why
+    (caution,) = beside_old(LINING, (Wish("recorded", 1.0),), old)
+    assert caution.severity is Severity.CAUTION
+    assert beside_old(replace(LINING, strakes=LINING.strakes[:-1]), (), old) == ()
