@@ -48,7 +48,7 @@ def check_shapes(  # noqa: PLR0917 - the inputs of the stage and its result
     return (
         *_complete(ways, layout, shapes),
         *_seams(hull, hull.surface, lining, lap, shapes),
-        *_scarfs(lap, shapes),
+        *_scarfs(lap, rules.nib_part / rules.scarf_slope * lap, shapes),
         *_widths(lining, shapes),
         *_outlines(lining, shapes),
         *_blanks(shapes),
@@ -116,10 +116,12 @@ def _scarf(hull: Hull, rules: ShapeRules) -> float:
     return rules.scarf_slope * (rules.dressed_mm or hull.particulars.planking_mm or 0.0)
 
 
-def _scarfs(lap: float, shapes: Shapes) -> Iterator[Finding]:
+def _scarfs(lap: float, nib: float, shapes: Shapes) -> Iterator[Finding]:
     """Lay each plank's fore end on the one before it, by so much: their edges must coincide."""
     for _, group in groupby(shapes.shapes, lambda s: s.strake):
         for a, b in pairwise(group):
+            if abs(a.nib_mm - nib) + abs(b.nib_mm - nib) > 0.01:
+                yield _fault("P047", f"plank {b.name}", f"its nibs are not {nib:.1f} mm thick")
             if abs(a.aft_scarf_mm - lap) + abs(b.fore_scarf_mm - lap) > 0.01:
                 yield _fault("P047", f"plank {b.name}", f"not joined by a scarf of {lap:.0f} mm")
             elif lap and (gap := _apart(a, b, lap)) > LAP_MM:

@@ -65,6 +65,7 @@ class Shape:
     fibre_strain : greatest strain of the outer fibres in bending over the dressed thickness
     fore_scarf_mm, aft_scarf_mm : length of the scarf that is cut in an end; nothing for none.
         The fore plank's lies outside: its after end is cut on its inner face
+    nib_mm : how thick its scarfs' ends are left, and how deep their steps; nothing for none
     frame_lines : (k, m, 2) each frame's line, lower edge first; None: not known, as if square
     within : how near it is likely to be; None: not known
     """
@@ -105,6 +106,7 @@ class Shape:
     aft_scarf_mm: float = 0.0
     frame_lines: Floats | None = None
     within: Within | None = None
+    nib_mm: float = 0.0
 
     def edge_set_with(self, sweep_mm: float) -> float:
         """Give the edgeways spring needed if it is got out with less sweep than it has, mm."""

@@ -50,6 +50,10 @@ class ShapeRules:
     scarf_slope: float = rule(
         8.0, 8.0, 20.0, "times the thickness", "Length of a scarf.", "choptank-scarf"
     )
+    nib_part: float = rule(
+        0.0, 0.0, 0.33, "of the thickness",
+        "Nibs of a scarf: how much its ends are left thick; nothing: planed to nothing.", "memory",
+    )  # fmt: skip
     least_strain: float = rule(
         0.001, 0.0, 0.05, "",
         "Left-over strain from which a plank should be narrower or steamed longer.", "house",

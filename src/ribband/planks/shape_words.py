@@ -126,11 +126,13 @@ def _of_scarfs(shapes: tuple[Shape, ...], hull: Hull, rules: ShapeRules) -> Iter
         yield _said("P032", Severity.CAUTION, "scarfs", says)
         return
     long = format_length(scarf, hull.particulars.unit)
+    nib = max(s.nib_mm for s in shapes)
+    ends = f", nibbed {format_length(nib, hull.particulars.unit)} thick at both ends" if nib else ""
     says = (
-        f"scarfs are {long}, {rules.scarf_slope:g} times the thickness: a plank is half of that "
-        "longer at each joined end than the butts have it, so look for stock so much longer. The "
-        "fore plank's tip lies outside. Glue and fastening are for the surveyor or the rules she "
-        "is under"
+        f"scarfs are {long}, {rules.scarf_slope:g} times the thickness{ends}: a plank is half of "
+        "that longer at each joined end than the butts have it, so look for stock so much longer. "
+        "The fore plank's tip lies outside. Glue and fastening are for the surveyor or the rules "
+        "she is under"
     )
     yield _said("P032", Severity.NOTE, "scarfs", says, "choptank-scarf")
 

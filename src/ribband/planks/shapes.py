@@ -340,6 +340,8 @@ def _shape(made: _Parts, figures: _Figures, p: int) -> Shape:
     radius = 1 / curvature if curvature > STRAIGHT else float("inf")
     grade, why = grade_of(radius, made.dressed, made.rules)
     deepest = float(np.abs(edges.hollow[q]).max(initial=0.0))
+    fore, aft = opening.piece[p].fore, opening.piece[p].aft
+    nib = made.rules.nib_part * made.dressed if fore.scarf_mm or aft.scarf_mm else 0.0
     return Shape(
         name=opening.name[p],
         strake=opening.piece[p].strake,
@@ -373,9 +375,10 @@ def _shape(made: _Parts, figures: _Figures, p: int) -> Shape:
         fibre_strain=made.dressed * curvature / 2,
         grade=grade,
         why_grade=why,
-        fore_scarf_mm=opening.piece[p].fore.scarf_mm,
-        aft_scarf_mm=opening.piece[p].aft.scarf_mm,
+        fore_scarf_mm=fore.scarf_mm,
+        aft_scarf_mm=aft.scarf_mm,
         frame_lines=at.line[q],
+        nib_mm=nib,
     )
 
 

@@ -165,10 +165,13 @@ def hull_bytes(path: Path) -> bytes:
     if planned.run.result("planks") is None or planned.run.result("butts") is None:
         wanted = "a plan up to date as far as the planks"
         raise InputError([Problem("planks", 0, "", "not made yet", wanted)])
+    nib = bench.rules["shapes"].nib_part
     made = [
         body
         for lining, ways, planks in linings_of(planned)
-        for body in bodies(bench.hull, lining, ways, planks, across=ACROSS, station_mm=STATION_MM)
+        for body in bodies(
+            bench.hull, lining, ways, planks, across=ACROSS, station_mm=STATION_MM, nib_part=nib
+        )
     ]
     firsts = np.cumsum([0, *(len(body.points) for body in made)])
     planks = [

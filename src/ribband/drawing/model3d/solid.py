@@ -10,7 +10,8 @@ girth fraction, between the two seams.
 *Scarf*: both planks have the same stations over the whole of it, half on either side of the
 landing, and between them one face, from the inner side of the planking to the outer. The fore
 plank ends on its outer face in a feather edge, the plank behind it begins on its inner face, as
-they are cut (`ribband.planks`). The two bodies share that face, facet by facet.
+they are cut (`ribband.planks`). Nibbed, both ends are left so thick and square, and the other plank
+has a step of that depth. The two bodies share that face, facet by facet.
 
 The axes are the hull's, made right-handed by taking starboard as positive: x aft, y to starboard,
 z up; millimetres.
@@ -77,6 +78,7 @@ def bodies(
     *,
     across: int = 4,
     station_mm: float = STATION_MM,
+    nib_part: float = 0.0,
 ) -> tuple[Body, ...]:
     """Make a body of every plank of the list, in its order.
 
@@ -84,6 +86,7 @@ def bodies(
     ----------
     across : facets across a plank's face
     station_mm : greatest distance between stations
+    nib_part : how much a scarf's ends are left thick, of the thickness (`ShapeRules`)
 
     Raises
     ------
@@ -100,7 +103,7 @@ def bodies(
             cut = _cuts(plank, ways, places[strake])
             key = (strake, *(f"{c:.3f}" for c in cut), plank.fore_scarf_mm, plank.aft_scarf_mm)
             if key not in made:
-                made[key] = _face(surface, run, plank, cut, _Fine(across, station_mm))
+                made[key] = _face(surface, run, plank, cut, _Fine(across, station_mm, nib_part))
             found.append(_body(plank, made[key]))
     return tuple(found)
 
@@ -122,14 +125,25 @@ def _face(
     surface: Surface, run: _Run, plank: Plank, cut: tuple[float, float], fine: _Fine
 ) -> _Face:
     """Lay a plank's stations, and taper its scarfs: aft from within, forward from without."""
-    arc = _stations(run, cut, plank, fine.station_mm)
+    arc = _stations(run, cut, plank, fine.station_mm, fine.nib)
     u, v = _grid(surface, run, plank, arc, fine)
     start, end = np.interp(cut, *run.along_of)
-    long_fore, long_aft = max(plank.fore_scarf_mm, 1e-9), max(plank.aft_scarf_mm, 1e-9)
-    high = np.clip((arc - start) / long_fore + 0.5, 0.0, 1.0) if plank.fore_scarf_mm else 1.0
-    low = np.clip((arc - end) / long_aft + 0.5, 0.0, 1.0) if plank.aft_scarf_mm else 0.0
+    high = _taper(arc - start, plank.fore_scarf_mm, fine.nib) if plank.fore_scarf_mm else 1.0
+    low = _taper(arc - end, plank.aft_scarf_mm, fine.nib) if plank.aft_scarf_mm else 0.0
     point, normal = surface.point(u, v), surface.normal(u, v)
     return _Face(point, normal, low + np.zeros(len(arc)), high + np.zeros(len(arc)))
+
+
+def _taper(beyond: Floats, long_mm: float, nib: float) -> Floats:
+    """Give how far out a scarf's face lies, of the thickness, so far aft of its landing (n,) mm.
+
+    From the nib's thickness at its fore end to as much less than the whole at its after end, where
+    it steps to the whole; forward of it, to nothing.
+    """
+    half = long_mm / 2
+    inside = nib + (1.0 - 2.0 * nib) * np.clip(beyond / long_mm + 0.5, 0.0, 1.0)
+    aft, fore = (np.clip((far - half) / NOTCH_MM, 0.0, 1.0) for far in (beyond, -beyond))
+    return np.asarray(inside + nib * (aft - fore), float)
 
 
 def _surface(hull: Hull, planks: PlankList) -> Surface:
@@ -273,10 +287,11 @@ def _beside(hull: Hull, lining: Lining, row: int, x: Floats, arc: Floats) -> tup
 
 @dataclass(frozen=True, slots=True)
 class _Fine:
-    """How finely a body is made: facets across, and mm between stations."""
+    """How finely a body is made: facets across, mm between stations; and nibs, of the thickness."""
 
     across: int
     station_mm: float
+    nib: float
 
 
 def _grid(
@@ -324,7 +339,9 @@ def _ease(surface: Surface, run: _Run, plank: Plank, arc: Floats, at: Floats) ->
     return ease
 
 
-def _stations(run: _Run, cut: tuple[float, float], plank: Plank, station_mm: float) -> Floats:
+def _stations(
+    run: _Run, cut: tuple[float, float], plank: Plank, station_mm: float, nib: float
+) -> Floats:
     """Give distances along our middle: evenly from cut to cut, and two close at each notch.
 
     Over a scarf they stand evenly by themselves, so that the plank beyond has the same.
@@ -336,6 +353,10 @@ def _stations(run: _Run, cut: tuple[float, float], plank: Plank, station_mm: flo
         parts.insert(0, _even(start - half[0], start + half[0], station_mm))
     if half[1]:
         parts.append(_even(end - half[1], end + half[1], station_mm))
+    if nib and half[0]:
+        parts.append(np.array([start + half[0] + NOTCH_MM]))
+    if nib and half[1]:
+        parts.append(np.array([end - half[1] - NOTCH_MM]))
     notch = np.interp(run.notches(), run.u, run.arc)
     notch = notch[(notch > start - half[0] + 1.0) & (notch < end + half[1] - 1.0)]
     return np.unique(np.concatenate([*parts, notch - NOTCH_MM, notch + NOTCH_MM]))

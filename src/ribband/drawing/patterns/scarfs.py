@@ -4,6 +4,8 @@
 they are one thickness. The fore plank's tip lies outside and points aft: its after end is cut on
 the inner face, the fore end of the plank behind it on the outer face. The line across is where the
 taper begins; it is square to the plank's middle, as the other plank's end is.
+*Nib*: the end is left so thick instead, and square; the other plank has a step of that depth
+where its taper begins, and the nib butts against it.
 
 Not checked: that the scarf is shorter than the plank.
 """
@@ -50,7 +52,7 @@ def scarf_marks(shape: Shape, flat: Flat) -> Iterator[Item]:
         (x, low), (_, high) = line
         size = float(np.clip((high - low) / 16.0, 1.8, 3.5))
         at = (float(x) + (3.0 if right else -3.0), float(low + 0.3 * (high - low)))
-        says = f"scarf: {FACES[end]} face off"
+        says = f"scarf: {FACES[end]} face off" + (", nibbed" if shape.nib_mm else "")
         yield Text("signs", at, says, size, "left" if right else "right", face="Sans-Italic")
 
 
@@ -64,8 +66,15 @@ def scarfs_said(shape: Shape, unit: str) -> tuple[str, ...]:
     ]
     if not cut:
         return ()
-    said = (
-        f"Scarfs: {'; '.join(cut)}. Plane from the whole thickness at the dashed line to nothing "
-        "at the end. The outline has the scarf's whole length in it."
+    return (f"Scarfs: {'; '.join(cut)}. {_planed(shape, unit)} The outline has it whole.",)
+
+
+def _planed(shape: Shape, unit: str) -> str:
+    """Say how a scarf is planed, to nothing or to its nib."""
+    if not shape.nib_mm:
+        return "Plane from the whole thickness at the dashed line to nothing at the end."
+    nib = format_length(shape.nib_mm, unit)
+    return (
+        f"Nibbed: at the dashed line cut a step {nib} deep square across that face, and plane from "
+        f"its foot until {nib} is left at the end, cut square."
     )
-    return (said,)

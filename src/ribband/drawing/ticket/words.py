@@ -14,7 +14,7 @@ from ribband.drawing.book.words import joined, length, mark
 from ribband.drawing.ticket.facts import Facts
 from ribband.planks.model import Plank
 from ribband.planks.shape_model import Shape
-from ribband.units import INCH, format_small, format_weight, imperial
+from ribband.units import INCH, UNITS, format_small, format_weight, imperial
 
 __all__ = ["LIFT_KG", "Pair", "cautions", "hanging", "steam", "timber", "within"]
 
@@ -49,12 +49,17 @@ def timber(shape: Shape, plank: Plank, bench: Bench, facts: Facts) -> tuple[Pair
         Pair("sweep", out),
         Pair("thickness", stuff),
         Pair("needs", needed, thin),
-        Pair("timber", facts.species or "not named"),
+        Pair("timber", _stuff(facts)),
         Pair("weight", _weight(plank, unit, facts), (plank.rough_kg or 0.0) > LIFT_KG),
         Pair("ends", "; ".join(_leans(end, lean) for end, lean in ends)),
         *(Pair("scarfs", said) for said in _scarfs(shape, unit)),
         Pair("fit", _fit(shape, unit)),
     )
+
+
+def _stuff(facts: Facts) -> str:
+    board = f"board {facts.board}" if facts.board else "no board yet: ________"
+    return f"{facts.species or 'not named'}, {board}"
 
 
 def _leans(end: str, lean_rad: float) -> str:
@@ -73,7 +78,8 @@ def _scarfs(shape: Shape, unit: str) -> tuple[str, ...]:
     """Say how long the scarfs are and which face is cut away; nothing where there are none."""
     ends = (("fore", shape.fore_scarf_mm, "outer"), ("aft", shape.aft_scarf_mm, "inner"))
     said = [f"{end} {length(mm, unit)} off the {face} face" for end, mm, face in ends if mm]
-    return ("; ".join(said) + ", in the lengths here",) if said else ()
+    nib = f", nibs {length(shape.nib_mm, unit)} thick" if shape.nib_mm else ""
+    return ("; ".join(said) + nib + ", in the lengths here",) if said else ()
 
 
 def _thick(mm: float, unit: str) -> str:
@@ -104,7 +110,8 @@ def within(shape: Shape, unit: str) -> str:
     near = shape.within
     if near is None:
         return "not known: few readings, or not as first lined out"
-    said = f"edges {format_small(near.edges_mm, unit)}"
+    least = float(UNITS[unit].mm * UNITS[unit].step) / 2  # no nearer than the figures are printed
+    said = f"edges {format_small(max(near.edges_mm, least), unit)}"
     if np.isfinite(near.bevels_rad):
         said += f", bevels {degrees(near.bevels_rad)}"
     return f"{said}, 95 in 100{_farthest(shape)}"

@@ -126,8 +126,8 @@ def _listed(recorded: Recorded, made: SideRepair, stuff: Stuff, slope: float) ->
 
 
 def _scarfing(rules: ShapeRules, slope: float) -> ShapeRules:
-    """Give the rules by which a joint said to be a scarf is one."""
-    return replace(rules, join="scarf", scarf_slope=slope)
+    """Give the rules by which a joint said to be a scarf is one: plain, as the old plank is cut."""
+    return replace(rules, join="scarf", scarf_slope=slope, nib_part=0.0)
 
 
 def _with_planks(
