@@ -137,7 +137,7 @@ def work_out(  # noqa: PLR0917 - what the plan is made from
     errors = {item.operation: item.error for item in learned}
     spread = forecast(work, plan, rules, errors=errors, progress=lambda p, w: tell(0.8 + p / 5, w))
     found = (*plan.findings, *_assumed(begins, said), *_unknown(yard, work))
-    found = (*found, *_skipping(yard, work), *_spiled(work))
+    found = (*found, *_skipping(yard, work), *_spiled(work), *_no_days_off(yard))
     found = (*found, *check_work(work, plan, rules))
     return Worked(work, plan, spread, learned, yard.log, found, not yard.crew)
 
@@ -147,6 +147,14 @@ def _assumed(begins: str, said: bool) -> tuple[Finding, ...]:
         return ()
     says = f"no first day is said; taken to begin on {begins}: set the rule work.begins"
     return (Finding("W504", Severity.NOTE, "work", "calendar", says),)
+
+
+def _no_days_off(yard: Yard) -> tuple[Finding, ...]:
+    if yard.off:
+        return ()
+    says = "no days off are entered: every day of the working week counts, holidays with them"
+    why = "fill in the form calendar"
+    return (Finding("W510", Severity.NOTE, "work", "calendar", says, why),)
 
 
 def _skipping(yard: Yard, work: Work) -> tuple[Finding, ...]:
