@@ -22,7 +22,7 @@ from ribband.drawing.book.flow import (
 from ribband.drawing.book.hull_pages import far_said
 from ribband.drawing.book.model import Book
 from ribband.drawing.book.small import draw_small, small_height
-from ribband.drawing.book.style import FAINT, HAIR, INK, text_width
+from ribband.drawing.book.style import FAINT, HAIR, INK, cover_style, text_width
 from ribband.drawing.book.table import Col, Group, Line, Loud, Table
 from ribband.drawing.book.words import (
     LEGEND,
@@ -50,7 +50,6 @@ from ribband.units import format_volume, format_weight
 __all__ = ["Contents", "contents", "cover", "edition", "findings", "how_to_read"]
 
 COVER_PITCH = 17.5  # points from line to line of the particulars
-LONG_NAME = 44  # letters, two lines of the cover
 SHOWN = 4  # doubts spelled out on the cover; the rest are counted
 
 
@@ -62,7 +61,7 @@ def cover(book: Book, pages: dict[str, int]) -> Story:
     story: Story = [
         space(16),
         say("Planking book", "kicker"),
-        say(book.vessel, "cover" if len(book.vessel) <= LONG_NAME else "long cover"),
+        say(book.vessel, cover_style(book.vessel)),
         say(", ".join(said), "under") if said else space(4),
         space(20),
     ]

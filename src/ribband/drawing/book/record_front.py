@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING
 
 from ribband.drawing.book.flow import Box, Story, say, space
 from ribband.drawing.book.model import Book
+from ribband.drawing.book.style import cover_style
 from ribband.drawing.book.table import Col, Line, Loud, Table
 from ribband.drawing.book.words import count
 from ribband.record.model import DONE, Drift
@@ -80,7 +81,7 @@ def cover(kept: Kept) -> Story:
     return [
         space(4),
         say("Record of planking", "kicker"),
-        say(kept.book.vessel, "cover"),
+        say(kept.book.vessel, cover_style(kept.book.vessel)),
         say(said, "under") if said else space(4),
         space(10),
         Table([Col(""), Col("in short", share=1)], rows, fives=False),

@@ -13,7 +13,7 @@ from reportlab.lib.units import mm
 
 __all__ = [
     "BLUE", "FAINT", "HAIR", "INK", "MARGINS", "PAPERS", "RED", "STYLES", "TINT", "WHITE", "mm",
-    "text_width",
+    "cover_style", "text_width",
 ]  # fmt: skip
 
 INK = HexColor("#1b1b1b")
@@ -25,6 +25,7 @@ TINT = HexColor("#f4f1e9")
 WHITE = HexColor("#ffffff")
 
 PAPERS = {"A4": (210 * mm, 297 * mm), "letter": (215.9 * mm, 279.4 * mm)}
+LONG_NAME = 44  # letters, two lines of the cover
 MARGINS = {"left": 27 * mm, "right": 25 * mm, "top": 29 * mm, "bottom": 24 * mm}
 
 _BODY = ParagraphStyle(
@@ -72,3 +73,12 @@ STYLES = {
 def text_width(paper: str) -> float:
     """Give the width between the margins, points."""
     return float(PAPERS[paper][0] - MARGINS["left"] - MARGINS["right"])
+
+
+def cover_style(vessel: str) -> str:
+    """Name the style her name is set in on the cover: a smaller one where it is long.
+
+    >>> cover_style("Marl Heron")
+    'cover'
+    """
+    return "cover" if len(vessel) <= LONG_NAME else "long cover"
