@@ -12,9 +12,20 @@ from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
 
 __all__ = [
-    "BLUE", "FAINT", "HAIR", "INK", "MARGINS", "PAPERS", "RED", "STYLES", "TINT", "WHITE", "mm",
-    "cover_style", "text_width",
-]  # fmt: skip
+    "BLUE",
+    "FAINT",
+    "HAIR",
+    "INK",
+    "MARGINS",
+    "PAPERS",
+    "RED",
+    "STYLES",
+    "TINT",
+    "WHITE",
+    "cover_style",
+    "mm",
+    "text_width",
+]
 
 INK = HexColor("#1b1b1b")
 FAINT = HexColor("#6d7276")
