@@ -60,6 +60,19 @@ def pages(written: Path) -> list[str]:
     return read(written)
 
 
+@pytest.fixture(scope="module")
+def faulty(tmp_path_factory: pytest.TempPathFactory) -> list[str]:
+    """The pages of a book with a fault that is open."""
+    book = replace(marl_heron(), findings=(*made_books.FINDINGS, made_books.FAULT))
+    return pages_of(book, tmp_path_factory.mktemp("faulty"))
+
+
+@pytest.fixture(scope="module")
+def taped(tmp_path_factory: pytest.TempPathFactory) -> list[str]:
+    """The pages of the book of a vessel of which there are girths only."""
+    return pages_of(made_books.taped(), tmp_path_factory.mktemp("taped"))
+
+
 # -- what every page says -------------------------------------------------------------------
 
 
@@ -159,10 +172,9 @@ def test_without_any_doubt_the_box_says_so_and_nothing_warns(tmp_path: Path) -> 
     assert any("No reading is doubtful" in t for t in text)
 
 
-def test_a_fault_puts_the_band_on_every_page(pages: list[str], tmp_path: Path) -> None:
+def test_a_fault_puts_the_band_on_every_page(pages: list[str], faulty: list[str]) -> None:
     assert not any("Not to be built from:" in t for t in pages)
-    book = replace(marl_heron(), findings=(*made_books.FINDINGS, made_books.FAULT))
-    for text in pages_of(book, tmp_path):
+    for text in faulty:
         assert "Not to be built from: 1 fault open, see page 3" in text
 
 
@@ -188,8 +200,8 @@ def test_where_no_butts_fit_the_clash_and_the_ways_out_are_told(tmp_path: Path) 
 # -- missing parts --------------------------------------------------------------------------
 
 
-def test_girths_only_makes_a_sensible_book(tmp_path: Path) -> None:
-    text = pages_of(made_books.taped(), tmp_path)
+def test_girths_only_makes_a_sensible_book(taped: list[str]) -> None:
+    text = taped
     assert "Only girths were measured" in text[0]
     assert "hood ends at the stem and stern are not known" in text[0]
     whole = " ".join(text)
@@ -398,9 +410,8 @@ def test_ranges_of_rules() -> None:
     assert range_of(replace(rule, least=25.4, most=None), "in") == "1 or more"
 
 
-def test_faults_come_first_and_notes_last(pages: list[str], tmp_path: Path) -> None:
-    book = replace(marl_heron(), findings=(*made_books.FINDINGS, made_books.FAULT))
-    text = pages_of(book, tmp_path)[2]
+def test_faults_come_first_and_notes_last(faulty: list[str]) -> None:
+    text = faulty[2]
     order = [text.index(code) for code in ("B002", "H003", "S014")]
     assert order == sorted(order)
     assert made_books.FAULT.severity is Severity.FAULT
@@ -474,7 +485,9 @@ def test_the_quantities_say_what_allowances_are_in_the_rough_timber(pages: list[
     assert "net" not in text.partition("Quantities Areas")[2].partition("By side")[0].split()
 
 
-def test_every_plank_comes_from_a_stock_length_and_shortage_is_told(tmp_path: Path) -> None:
+def test_every_plank_comes_from_a_stock_length_and_shortage_is_told(
+    pages: list[str], tmp_path: Path
+) -> None:
     book = marl_heron()
     assert book.ways is not None
     assert book.planks is not None
@@ -489,7 +502,7 @@ def test_every_plank_comes_from_a_stock_length_and_shortage_is_told(tmp_path: Pa
     plenty = replace(ways, stock_count=np.array([-1, -1, -1]))
     text = " ".join(pages_of(replace(book, ways=plenty), tmp_path))
     assert "There is a board for each, by length." in text
-    assert "Boards from stock" not in " ".join(pages_of(book, tmp_path))
+    assert "Boards from stock" not in " ".join(pages)
 
 
 def test_sharing_out_stock_fails_only_where_every_sharing_would() -> None:
@@ -513,8 +526,8 @@ def test_sharing_out_stock_fails_only_where_every_sharing_would() -> None:
     assert outcomes == {True, False}
 
 
-def test_girths_only_says_that_planks_are_longer_where_a_length_is_read(tmp_path: Path) -> None:
-    pages = pages_of(made_books.taped(), tmp_path)
+def test_girths_only_says_that_planks_are_longer_where_a_length_is_read(taped: list[str]) -> None:
+    pages = taped
     assert "true planks are longer, most of all at the ends" in pages[0]
     for section in ("Butts", "Plank list", "Quantities"):
         where = [t for t in pages[2:] if f"{section} " in t and "Lengths are too short" in t]
