@@ -21,12 +21,13 @@ function wanted(word) {
   const [before, after] = ["(?<![\\p{L}\\p{N}]|\\p{N}[-./])", "(?![\\p{L}\\p{N}]|[-./]\\p{N})"];
   if (!/^\p{L}{3,}$/u.test(word)) {
     const only = new RegExp(before + escaped(word) + after, "gu");
-    return { whole: only, starts: only };
+    return { whole: only, starts: only, letters: !/[\p{N}._-]/u.test(word) };
   }
   const stem = escaped(word.replace(/(?<=\p{L}{3})(?:ing|ed|es|s)$/u, ""));
   return {
     whole: new RegExp(`${before}${stem}(?:s|es|ed|ing)?${after}`, "gu"),
     starts: new RegExp(`${before}${stem}\\p{L}*`, "gu"),
+    letters: true,
   };
 }
 
@@ -40,12 +41,14 @@ const times = (pattern, text) => [...text.matchAll(pattern)].length;
 /** How well a word stands in a place: in the title best, then the heading, then the text. */
 function weight(word, place) {
   const [page, title, head, , text] = place.plain;
-  const { whole, starts } = word;
+  const { whole, starts, letters } = word;
   const name = page.replace(/^.*\//, "");
   const at = (t, full, part) => (times(whole, t) ? full : times(starts, t) ? part : 0);
   const own = at(name, 20, 6) + at(title, 20 + 30 / title.split(" ").length, 6);
+  // words are told on the pages and listed on those that are made; figures and codes stand in lists
+  const aside = page.startsWith("decisions/") || (letters && page.startsWith("made/"));
   const inText = Math.min(times(whole, text), 6) + Math.min(times(starts, text), 3) / 4;
-  return own + at(head, 12, 4) + (page.startsWith("made/") ? inText / 2 : inText); // lists come after what is told
+  return own + at(head, 12, 4) + (aside ? inText / 2 : inText);
 }
 
 /** Pages on which every word stands, best first, each with its places, best first. */
