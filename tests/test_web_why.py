@@ -61,7 +61,7 @@ def test_a_figure_is_asked_after_by_keys_and_says_what_it_came_from(
 def test_it_is_said_at_once_that_it_is_looked_up(here: Here, chrome: Browser) -> None:
     page = open_page(chrome, here.url("/"))
     asked: list[Route] = []
-    page.route("**/api/why?*", asked.append)
+    page.route("**/api/why?*", lambda route: asked.append(route))  # noqa: PLW0108
     page.get_by_role("button", name="Why widest").click(timeout=20_000)
     told = page.get_by_role("dialog", name="Why: widest")
     expect(told).to_contain_text("Being looked up")
