@@ -253,6 +253,17 @@ def listens(job: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[int]:
     own.close()
 
 
+def test_a_port_in_use_is_said_in_plain_words() -> None:
+    """It is no fault of a form, and what to do is said."""
+    with socket.socket() as other:
+        other.bind(("127.0.0.1", 0))
+        other.listen()
+        port = other.getsockname()[1]
+        says = f"Port {port} is in use by another program: choose another with --port"
+        with pytest.raises(serving.PortTaken, match=says):
+            serving.listening("127.0.0.1", port)
+
+
 def heard(line: socket.socket) -> bytes:
     """Hear a line to its end."""
     return b"".join(iter(lambda: line.recv(4096), b""))

@@ -54,6 +54,9 @@ def open_job(
     """
     from ribband.app.entering.jobs import job_path, new_job
 
+    if not as_json:
+        click.echo(f"Opening {job.stem} ...")
+        sys.stdout.flush()
     if job.is_dir():
         _open_yard(
             job, port=port, shared=share, opened=not no_open, by_itself=not by_hand, as_json=as_json

@@ -21,7 +21,7 @@ from ribband.app.screens.yard import job_in, jobs_of
 from ribband.errors import InputError, Problem, RibbandError
 from ribband.web.access import Share
 from ribband.web.server import create_app
-from ribband.web.serving import config, listening
+from ribband.web.serving import PortTaken, config, listening
 
 __all__ = ["MOST_OPEN", "SPREAD", "Berths"]
 
@@ -129,6 +129,6 @@ class Berths:
             return listening(self.host, 0)
         first = zlib.crc32(name.encode()) % SPREAD
         for n in range(SPREAD):
-            with contextlib.suppress(InputError):
+            with contextlib.suppress(PortTaken):
                 return listening(self.host, self.port + 1 + (first + n) % SPREAD)
         return listening(self.host, 0)

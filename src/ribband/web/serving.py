@@ -16,13 +16,13 @@ from pathlib import Path
 
 import uvicorn
 
-from ribband.errors import InputError, Problem
+from ribband.errors import RibbandError
 from ribband.web.access import Share
 from ribband.web.lines import Line, more_files
 from ribband.web.names import from_the_yard, names_of_this_machine
 from ribband.web.server import create_app
 
-__all__ = ["Served", "config", "listening", "open_when", "serve", "told"]
+__all__ = ["PortTaken", "Served", "config", "listening", "open_when", "serve", "told"]
 
 FIRST_PORT = 7311
 TRIED_PORTS = 20
@@ -55,12 +55,12 @@ def serve(
     Raises
     ------
     JobFileError : the job cannot be opened
-    InputError : the port is taken
+    PortTaken : the port is taken
     """
     share = Share() if shared else None
     names = names_of_this_machine() if shared else set()
-    app = create_app(job, share, hosts=names, by_itself=by_itself)
     with closing(listening("0.0.0.0" if shared else "127.0.0.1", port)) as own:  # noqa: S104 - asked for
+        app = create_app(job, share, hosts=names, by_itself=by_itself)
         server = uvicorn.Server(config(app))
         served = told(own.getsockname()[1], share, names)
         tell(served)
@@ -86,8 +86,9 @@ def listening(host: str, port: int | None) -> socket.socket:
 
     Raises
     ------
-    InputError : the port is taken
+    PortTaken : the port is taken
     """
+    why = errno.EADDRINUSE
     wanted = range(FIRST_PORT, FIRST_PORT + TRIED_PORTS) if port is None else (port,)
     for one in (*wanted, *((0,) if port is None else ())):
         own = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
@@ -96,14 +97,31 @@ def listening(host: str, port: int | None) -> socket.socket:
             own.bind((host, one))
         except OSError as wrong:
             own.close()
-            if wrong.errno not in {errno.EADDRINUSE, errno.EACCES}:
+            why = wrong.errno or why
+            if why not in {errno.EADDRINUSE, errno.EACCES}:
                 raise
             continue
         own.listen(128)
         own.set_inheritable(False)
         return own
-    wanted_words = "a port that is free and allowed, or none to take any"
-    raise InputError([Problem("port", 0, "", str(port), wanted_words, "7311")])
+    raise PortTaken(port or 0, why)
+
+
+class PortTaken(RibbandError):  # noqa: N818 - it names what happened
+    """A port that cannot be listened on: no fault of any form.
+
+    >>> print(PortTaken(7462, errno.EADDRINUSE))
+    Port 7462 is in use by another program: choose another with --port, or leave --port out.
+    """
+
+    def __init__(self, port: int, why: int) -> None:
+        """Say which port, and `why` by the number of the system's error."""
+        says = _NOT_YOURS if why == errno.EACCES else _IN_USE
+        super().__init__(f"Port {port} {says}: choose another with --port, or leave --port out.")
+
+
+_NOT_YOURS = "is kept for the system"
+_IN_USE = "is in use by another program"
 
 
 def told(port: int, share: Share | None, names: set[str]) -> Served:
