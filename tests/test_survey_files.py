@@ -231,3 +231,20 @@ def test_a_filled_workbook_of_ours_is_read(tmp_path: Path) -> None:
     survey = read_survey(read_forms(path))
     assert [g.as_typed for g in survey.girths] == ["3-7-5", "3-9-0-"]
     assert survey.girths[0].girth_mm == pytest.approx(1108.075)
+
+
+def test_a_notebooks_table_of_old_widths_is_read_as_rows(tmp_path: Path) -> None:
+    """Strakes down, frames across; a misspelt heading is still a misspelt heading."""
+    path = tmp_path / "old_strakes.csv"
+    path.write_text("side,Strake,stem,Frame 8,18,notes\nport,1,120,190,,soft\nport,2,-,180,175,\n")
+    form = read_forms(path)["old_strakes"]
+    assert form.header == ("side", "strake", "frame", "width", "notes")
+    assert form.rows == (
+        ("port", "1", "stem", "120", "soft"),
+        ("port", "1", "8", "190", "soft"),
+        ("port", "2", "8", "180", ""),
+        ("port", "2", "18", "175", ""),
+    )
+    assert form.numbers == (2, 3, 4, 5)
+    path.write_text("strake,fram,widht\n1,8,190\n")
+    assert read_forms(path)["old_strakes"].header == ("strake", "fram", "widht")

@@ -411,6 +411,46 @@ def test_forms_dropped_on_the_page_are_taken_in(blank: Here, chrome: Browser) ->
     page.context.close()
 
 
+def test_an_empty_form_is_no_mistake_and_frames_are_set_at_their_spacing(
+    tmp_path: Path, chrome: Browser
+) -> None:
+    """What is still to be filled in is said; a notebook's table of old widths is understood."""
+    with served(blank_job(tmp_path)) as here:
+        page = open_page(chrome, here.url("/measure#frames"))
+        page.locator('form-grid[form="frames"] .grid-cell').first.wait_for()
+        page.get_by_role("button", name="Number the frames").click()
+        for name, text in (("many", "4"), ("spacing", "x"), ("first", "500")):
+            page.locator(f"dialog input[name={name}]").fill(text)
+        page.keyboard.press("Enter")
+        expect(page.locator("dialog .say")).to_contain_text("spacing: found")
+        page.locator("dialog input[name=spacing]").fill("14 in")
+        page.keyboard.press("Enter")
+        wait_for(lambda: [row[:2] for row in rows(here, "frames")] == FRAMES)
+        expect(page.locator("page-state")).to_contain_text("girths, offsets or points")
+        expect(page.locator("page-state .tag.fault")).to_have_count(0)
+        page.locator("#tab-old_strakes").click()
+        page.locator('form-grid[form="old_strakes"] .grid-cell').first.wait_for()
+        stand(page, 0, 0)
+        paste(page, "strake\tstem\tframe 2\n1\t120\t190\n2\t-\t180")
+        expect(page.locator("figcaption")).to_contain_text(
+            "both sides. Not drawn: the widths at stem"
+        )
+        assert [row[1:4] for row in rows(here, "old_strakes")] == WIDTHS
+        page.locator("#tab-vessel").click()
+        page.locator('form-grid[form="vessel"] .grid-cell').first.wait_for()
+        stand(page, 0, 0)
+        paste(page, "unit\tfathom")
+        page.locator("page-state button.tag.fault").wait_for()
+        page.locator("#tab-girths").click()
+        page.locator("page-state button.tag.fault").click()
+        expect(page.locator(".grid-says")).to_contain_text("one of mm, cm")
+        page.context.close()
+
+
+FRAMES = [["1", "500"], ["2", "856"], ["3", "1211"], ["4", "1567"]]
+WIDTHS = [["1", "stem", "120"], ["1", "2", "190"], ["2", "2", "180"]]
+
+
 def test_both_sides_are_compared(blank: Here, chrome: Browser) -> None:
     page = open_page(chrome, blank.url("/measure#girths"))
     stand(page, 0, 0)

@@ -105,7 +105,8 @@ _BARE = re.compile(rf"({_MIXED}|{_NUMBER})")
 _MARKS = {"'": "ft", '"': "in", "feet": "ft", "inch": "in", "inches": "in"}
 _HALVES = (2, 4, 8, 16, 32, 64)
 _DATE = re.compile(
-    r"\d{4}-\d\d-\d\d.*|\d{1,2}[/.]\d{1,2}[/.]\d{2,4}|\d{1,2}[ -][a-z]{3,9}(?:[ -]\d{2,4})?"
+    r"\d{4}-\d\d-\d\d.*|\d{1,2}[/.]\d{1,2}[/.]\d{2,4}"
+    r"|\d{1,2}[ -](?!inc|fe|foo|met|mil|cen)[a-z]{3,9}(?:[ -]\d{2,4})?"
     r"|[a-z]{3}[ -]\d{2}|\d{1,2}:\d\d(?::\d\d)?"
 )
 

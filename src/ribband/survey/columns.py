@@ -219,6 +219,7 @@ LONG = _length(10, 150_000, 5486.4)
 DIAGONAL = Kind(_diagonal, (1219.2, " @ 45"))
 COUNT = _number(0, 100_000, "12", whole=True)
 PART = _number(0, 1, "0.5")
+FROM_THE_MARK = "aft of one mark (any, the same for all), level along the centreline"
 NOTES = Column("notes", TEXT, "anything worth keeping")
 FRAME = Column("frame", TEXT, "frame, as in the form frames", "12", needed=True)
 SIDE_COLUMN = Column("side", SIDE, "both, port or starboard; blank is what vessel says", "both")
@@ -296,20 +297,30 @@ LAYOUTS: dict[str, Layout] = {
             "Frames, from forward aft",
             (
                 Column("frame", TEXT, "its number, counted from forward", "1", needed=True),
-                Column("position", POSITION, "from forward, growing aft", 609.6, needed=True),
+                Column("position", POSITION, FROM_THE_MARK, 609.6, needed=True),
                 Column("sided", SIDED, "fore-and-aft thickness", 88.9),
                 Column("moulded", SIDED, "depth, in to out", 114.3),
                 Column("double", YES_NO, "yes where two timbers stand side by side", "no"),
                 NOTES,
             ),
-            ("Frames need not be where the hull was measured; without this form they are.",),
+            (
+                "position: level along the centreline, not round the side, aft of one mark,",
+                "the same for every form: any; usually the forward perpendicular, or the fore",
+                "side of the stem's rabbet at the sheer. What lies forward of it has a minus.",
+                "Frames need not be where the hull was measured; without this form they are.",
+            ),
         ),
         Layout(
             "girths",
             "Girths, rabbet to sheer along the outside of each frame",
             (
                 Column("frame", TEXT, "frame, or stem or stern for hood ends", "12", needed=True),
-                Column("position", POSITION, "may be blank if frames has it", 5486.4),
+                Column(
+                    "position",
+                    POSITION,
+                    "aft of the same mark as the frames'; blank if frames has it",
+                    5486.4,
+                ),
                 SIDE_COLUMN,
                 Column(
                     "girth",
@@ -320,6 +331,11 @@ LAYOUTS: dict[str, Layout] = {
                     may_gap=True,
                 ),
                 NOTES,
+            ),
+            (
+                "stem, stern: the girth runs along the rabbet of stem or sternpost to the sheer;",
+                "position is from the mark of the frames, level along the centreline. Girths alone",
+                "hold an end at one place: where it rakes, give the middle of its rabbet.",
             ),
         ),
         Layout(
@@ -345,7 +361,7 @@ LAYOUTS: dict[str, Layout] = {
             (
                 Column("end", END, "stem, stern, or forefoot, heel", "stem", needed=True),
                 Column("height", _HEIGHT, "above the base line", 1219.2, needed=True),
-                Column("position", POSITION, "from forward, growing aft", -152.4, needed=True),
+                Column("position", POSITION, FROM_THE_MARK, -152.4, needed=True),
                 Column(
                     "half_siding",
                     _length(0, 5_000, 63.5),
@@ -369,7 +385,7 @@ LAYOUTS: dict[str, Layout] = {
                 Column("frame", TEXT, "frame or station; blank for stem and stern", "12"),
                 SIDE_COLUMN,
                 Column("label", TEXT, "rabbet, sheer, stem, stern, forefoot, heel, any", "sheer"),
-                Column("x", POSITION, "growing aft; may be blank if frames has it", 5486.4),
+                Column("x", POSITION, "as position in frames; blank if frames has it", 5486.4),
                 Column("y", HALF_BREADTH, "out from the centreline", 1108.075, needed=True),
                 Column("z", _HEIGHT, "height above the base line", 1219.2, needed=True),
                 NOTES,
@@ -388,6 +404,10 @@ LAYOUTS: dict[str, Layout] = {
                 Column("fastening", TEXT, "what holds it", "iron boat nails, 2 a frame"),
                 Column("condition", TEXT, "in your own words", "soft at the lower edge"),
                 NOTES,
+            ),
+            (
+                "A table of strakes down and frames across, headed strake, stem, 8, 18, stern,",
+                "is understood too.",
             ),
         ),
         Layout(

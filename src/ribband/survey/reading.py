@@ -16,6 +16,7 @@ from pathlib import Path
 from ribband.errors import InputError, Problem
 from ribband.survey.columns import LAYOUTS, heading, nearest
 from ribband.survey.csv_forms import read_csv, write_csv
+from ribband.survey.old_table import rows_of_table
 from ribband.survey.rows import Form, Forms
 from ribband.survey.typed import headings
 from ribband.survey.workbook import Sheet, read_workbook
@@ -56,7 +57,7 @@ def read_forms(path: Path) -> dict[str, Form]:
             other = forms[form.name].file
             problems.append(Problem(form.file, 0, "", f"{form.name} again", f"only {other}"))
         else:
-            forms[form.name] = form
+            forms[form.name] = rows_of_table(form)
     if not forms and not problems:
         wanted = "at least one of " + ", ".join(LAYOUTS)
         problems.append(Problem(path.name, 0, "", "no form", wanted, "girths.csv"))

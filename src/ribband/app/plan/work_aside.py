@@ -35,7 +35,8 @@ def plan_aside(pipe: Connection, path: Path, last: str, seconds: float) -> None:
     try:
         _rounds(pipe, path, last, seconds)
     except InputError as wrong:
-        says = "The forms have to be mended first."
+        bare = all(problem.found == "no measurements" for problem in wrong.problems)
+        says = "Nothing is measured yet." if bare else "The forms have to be mended first."
         pipe.send({"kind": "trouble", "says": says, "problems": plain(wrong.problems)})
     except RibbandError as wrong:
         pipe.send({"kind": "trouble", "says": str(wrong), "problems": []})

@@ -22,7 +22,7 @@ from ribband.store import JobFile, KeptResult, Revision
 from ribband.survey.rows import Form
 from ribband.units import counted
 
-__all__ = ["JobView", "Next", "StepView", "job_view", "problems_at", "unit_of"]
+__all__ = ["JobView", "Next", "StepView", "job_view", "problems_at", "unit_of", "unit_of_job"]
 
 PAGES = {"survey": "measure", "hull": "measure", "lining": "line-out", "shapes": "planks"}
 ROOMS = ("butts", "planks", "timber", "shop", "record")
@@ -52,7 +52,11 @@ class Next:
 
 @dataclass(frozen=True, slots=True)
 class JobView:
-    """A job at a glance, as every page shows it."""
+    """A job at a glance, as every page shows it.
+
+    `problems` are cells that cannot be read; `wanting` says what is still to be filled in before
+    anything can be planned, "" where nothing is.
+    """
 
     file: str
     vessel: str
@@ -65,6 +69,7 @@ class JobView:
     forms: dict[str, int]
     steps: tuple[StepView, ...]
     problems: tuple[Problem, ...]
+    wanting: str
     open_doubts: int | None
     next: Next
 
@@ -88,6 +93,8 @@ def job_view(path: Path) -> JobView:
         steps = _steps(job, own)
         doubts = _open_doubts(job, own["hull"])
     problems = problems_at(path, last.number) if last else ()
+    wanting = _wanting(forms, problems)
+    problems = tuple(problem for problem in problems if not _bare(problem))
     return JobView(
         file=path.name,
         vessel=vessel_says(forms, "vessel") or path.stem,
@@ -100,8 +107,9 @@ def job_view(path: Path) -> JobView:
         forms={name: len(form.rows) for name, form in forms.items()},
         steps=steps,
         problems=problems,
+        wanting=wanting,
         open_doubts=doubts,
-        next=_next(forms, problems, steps, doubts),
+        next=_next(wanting, problems, steps, doubts),
     )
 
 
@@ -111,6 +119,17 @@ def unit_of(forms: Mapping[str, Form]) -> str:
         return job_unit(forms)
     except (InputError, ValueError):
         return "mm"
+
+
+def unit_of_job(path: Path) -> str:
+    """Give the unit of the job at `path`.
+
+    Raises
+    ------
+    JobFileError : the job cannot be opened
+    """
+    with JobFile.open(path) as job:
+        return unit_of(job.forms())
 
 
 @lru_cache(maxsize=64)
@@ -166,14 +185,29 @@ def _open_doubts(job: JobFile, key: str) -> int | None:
     return None if kept is None else sum(not doubt.decision for doubt in kept[0].doubts)
 
 
+def _wanting(forms: Mapping[str, Form], problems: tuple[Problem, ...]) -> str:
+    """Say what is still to be filled in: an empty form is no mistake."""
+    measured = [form for name, form in forms.items() if name != "vessel" and not is_blank(form)]
+    if not measured:
+        return "the measurements: frames, and girths or offsets"
+    if any(_bare(problem) for problem in problems):
+        return "the measurements: girths, offsets or points"
+    return ""
+
+
+def _bare(problem: Problem) -> bool:
+    """Tell whether it is of no cell, but that nothing is measured yet."""
+    return problem.file == "forms" and not problem.column
+
+
 def _next(
-    forms: Mapping[str, Form],
+    wanting: str,
     problems: tuple[Problem, ...],
     steps: tuple[StepView, ...],
     doubts: int | None,
 ) -> Next:
-    if not any(not is_blank(form) for name, form in forms.items() if name != "vessel"):
-        return Next("measure", "Enter the measurements: frames, and girths or offsets.")
+    if wanting:
+        return Next("measure", f"Enter {wanting}.")
     if problems:
         many = counted(len(problems), "cell")
         return Next("measure", f"Mend {many} that cannot be read; nothing is planned before.")

@@ -12,20 +12,22 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from ribband.app.screens.kept import Lying, lying
 from ribband.app.screens.readings import AsTyped, Where, readings_of
+from ribband.errors import InputError, Problem
 from ribband.survey.model import Cell, Girth, Reading
 from ribband.survey.places import key_of
 from ribband.survey.rows import Form, Row
-from ribband.units import format_bare, format_length
+from ribband.units import format_bare, format_length, parse_exact
 
 if TYPE_CHECKING:
     from ribband.hull.model import Doubt, Hull
 
-__all__ = ["DoubtShown", "MeasureView", "SideShown", "Trying", "measure_view"]
+__all__ = ["DoubtShown", "MeasureView", "SideShown", "Trying", "evenly", "measure_view"]
 
 Place = tuple[str, int, int] | None
 
@@ -79,6 +81,7 @@ class MeasureView:
     ends, girths, frames : likewise
     fair : sections (N, M, 3) flat, rabbet and sheer, girths, or None where no hull was made
     doubts, sides, old : what is to be decided, compared and recorded
+    old_nowhere : frames of old widths that stand nowhere yet, so that these are not drawn
     judged : what may be said where nothing is doubted
     """
 
@@ -96,6 +99,7 @@ class MeasureView:
     sides: list[SideShown]
     sides_from: str
     old: list[dict[str, Any]]
+    old_nowhere: list[str]
     old_butts: list[dict[str, Any]]
     tolerance: str
 
@@ -137,9 +141,34 @@ def measure_view(path: Path, trying: Trying | None = None) -> MeasureView:
         sides=sides,
         sides_from=sides_from,
         old=list(_old(read, where)),
+        old_nowhere=_old_nowhere(read),
         old_butts=list(_old_butts(read, where)),
         tolerance="" if hull is None else format_length(hull.tolerance_mm, on.unit),
     )
+
+
+def evenly(many: int, spacing: str, first: str, unit: str) -> tuple[str, ...]:
+    """Give the positions of frames at one spacing from the first on, in the job's unit.
+
+    >>> evenly(3, "14 in", "0-10-0", "ft-in-8ths")
+    ('0-10-0', '2-0-0', '3-2-0')
+
+    Raises
+    ------
+    InputError : a length that cannot be read, or a spacing that leads nowhere
+    """
+    step, start = _asked("spacing", spacing, unit), _asked("first position", first or "0 mm", unit)
+    if step <= 0:
+        raise InputError([Problem("frames", 0, "spacing", spacing, "a length above nought")])
+    return tuple(format_bare(float(start + n * step), unit) for n in range(many))
+
+
+def _asked(what: str, text: str, unit: str) -> Fraction:
+    try:
+        return parse_exact(text, unit)
+    except ValueError as wrong:
+        example = format_bare(355.6, unit)
+        raise InputError([Problem("frames", 0, what, text, str(wrong), example)]) from wrong
 
 
 def _tried(forms: Mapping[str, Form], trying: Trying) -> Mapping[str, Form]:
@@ -313,7 +342,7 @@ def _plain_signed(mm: float, unit: str) -> str:
 def _old(read: AsTyped, where: Where) -> Iterator[dict[str, Any]]:
     """Give the old widths with the positions of their frames, where those are known."""
     for row in read.rows.get("old_strakes", ()):
-        v, x = row.values, _x(read.places.x_mm, row)
+        v, x = row.values, _x(read, row)
         if x is not None and v["width"] is not None:
             place = where.place(row.cell("width"))
             yield _of_strake(row, x) | {"width": _mm(v["width"]), "place": place}
@@ -321,7 +350,7 @@ def _old(read: AsTyped, where: Where) -> Iterator[dict[str, Any]]:
 
 def _old_butts(read: AsTyped, where: Where) -> Iterator[dict[str, Any]]:
     for row in read.rows.get("old_butts", ()):
-        v, x = row.values, _x(read.places.x_mm, row)
+        v, x = row.values, _x(read, row)
         if x is not None:
             place = where.place(row.cell("frame"))
             yield _of_strake(row, x) | {"landing": v.get("landing") or "frame", "place": place}
@@ -332,6 +361,24 @@ def _of_strake(row: Row, x: float) -> dict[str, Any]:
     return {"side": v.get("side") or "", "strake": v["strake"], "frame": v["frame"], "x": x}
 
 
-def _x(known: Mapping[str, float], row: Row) -> float | None:
-    x = known.get(key_of(row.values["frame"]))
+def _old_nowhere(read: AsTyped) -> list[str]:
+    """Name the frames of old widths of which no position is known."""
+    rows = (row for row in read.rows.get("old_strakes", ()) if row.values["width"] is not None)
+    names = [str(row.values["frame"]) for row in rows if _x(read, row) is None]
+    return list(dict.fromkeys(name for name in names if name))
+
+
+def _x(read: AsTyped, row: Row) -> float | None:
+    """Give the position of a row's frame; of a hood end that of its girth or its profile."""
+    name = key_of(row.values["frame"])
+    x = read.places.x_mm.get(name)
+    if x is None and name in {"stem", "stern"}:
+        x = _end_x(read, name)
     return None if x is None else _mm(x)
+
+
+def _end_x(read: AsTyped, end: str) -> float | None:
+    taped = [one.x_mm for one in read.girths if key_of(one.frame) == end]
+    drawn = [one.x_mm for one in read.ends if one.end == end]
+    own = taped or drawn
+    return sum(own) / len(own) if own else None

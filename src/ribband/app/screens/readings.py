@@ -87,7 +87,7 @@ def readings_of(forms: Mapping[str, Form], unit: str) -> AsTyped:
     names = stations(forms["offsets"]) if "offsets" in forms else ()
     table = read_offsets(rows.get("offsets", ()), names, side, half, unit)
     where, _ = places(rows, table.stations)
-    girths, _ = read_girths(rows.get("girths", ()), where, side)
+    girths = _placed(rows.get("girths", ()), where, side)
     points, point_ends, _ = read_points(rows.get("points", ()), where, side)
     ends = (*(_end(row, half) for row in rows.get("ends", ())), *point_ends)
     return AsTyped(rows, where, table.stations, (*table.readings, *points), ends, girths)
@@ -108,6 +108,13 @@ def _blanked(form: Form, problems: tuple[Problem, ...]) -> Form:
         for number, row in zip(form.numbers, form.rows, strict=True)
     )
     return replace(form, rows=rows)
+
+
+def _placed(rows: tuple[Row, ...], where: Places, side: Side) -> tuple[Girth, ...]:
+    """Read the girths of which it is known where they were taken."""
+    girths, problems = read_girths(rows, where, side)
+    nowhere = {p.row for p in problems if p.column == "frame" or not p.found}
+    return tuple(one for one in girths if one.cell is None or one.cell.row not in nowhere)
 
 
 def _said(rows: Rows) -> tuple[Side, float | None]:

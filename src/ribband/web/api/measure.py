@@ -9,7 +9,8 @@ from fastapi import APIRouter
 from pydantic import BaseModel, Field
 from starlette.responses import JSONResponse
 
-from ribband.app.screens.measure import MeasureView, Trying, measure_view
+from ribband.app.screens.job import unit_of_job
+from ribband.app.screens.measure import MeasureView, Trying, evenly, measure_view
 from ribband.app.showing.answers import plain
 from ribband.web.yard import TheYard
 
@@ -25,6 +26,14 @@ class TryIn(BaseModel):
     text: Annotated[str, Field(max_length=2_000)]
 
 
+class FramesIn(BaseModel):
+    """Frames at one spacing: how many, and lengths as typed; a blank first is nought."""
+
+    many: Annotated[int, Field(ge=1, le=400)]
+    spacing: Annotated[str, Field(max_length=60)]
+    first: Annotated[str, Field(max_length=60)] = ""
+
+
 @router.get("", response_model=MeasureView)
 def measure(yard: TheYard) -> Any:
     """Give the readings as far as they can be read, doubts, and the sides compared."""
@@ -35,6 +44,12 @@ def measure(yard: TheYard) -> Any:
 def try_out(asked: TryIn, yard: TheYard) -> Any:
     """Give the same with one cell as it is being typed; nothing is changed."""
     return _answer(measure_view(yard.job, Trying(asked.form, asked.row, asked.column, asked.text)))
+
+
+@router.post("/frames", response_model=list[str])
+def even_frames(asked: FramesIn, yard: TheYard) -> list[str]:
+    """Give the positions of frames at one spacing, in the job's unit; nothing is changed."""
+    return list(evenly(asked.many, asked.spacing, asked.first, unit_of_job(yard.job)))
 
 
 def _answer(view: MeasureView) -> JSONResponse:

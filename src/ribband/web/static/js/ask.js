@@ -34,13 +34,21 @@ function whole(words) {
 }
 
 /** Show a dialog; gives what its button is worth, "" where it was sent away. */
-function show(title, inside, buttons) {
+function show(title, inside, buttons, check = null) {
   return new Promise((resolve) => {
     const row = el("div", { class: "row" }, buttons.map(([words, worth, kind]) =>
       el("button", { class: kind || "", value: worth, type: "submit" }, [words])));
     const dialog = el("dialog", { "aria-labelledby": "ask-title" }, [
       el("form", { method: "dialog" }, [el("h2", { id: "ask-title" }, [title]), ...inside, row]),
     ]);
+    if (check) {
+      dialog.firstChild.addEventListener("submit", (event) => {
+        event.preventDefault();
+        check(dialog);
+      });
+      row.firstChild.type = "button"; // so that Enter presses the other
+      row.firstChild.addEventListener("click", () => dialog.close(""));
+    }
     dialog.addEventListener("close", () => { resolve(dialog.returnValue); dialog.remove(); });
     document.body.append(dialog);
     dialog.showModal();
@@ -56,6 +64,20 @@ export const ask = {
     const input = el("input", { value: was, maxlength: 300, "aria-label": title });
     const said = await show(title, [el("p", {}, [says]), input], [["Leave it", ""], ["Put it in", "yes", "main"]]);
     return said === "yes" ? input.value.trim() : null;
+  },
+
+  /** Several lines at once, checked before they are taken. @param {[string, string, string, string][]} lines name, words, what stands there, what is said of it
+   * @param {(said: Record<string, string>) => Promise<any>} check gives what is taken, or throws what is wrong */
+  async several(title, says, lines, check) {
+    const inputs = lines.map(([name, , was, note]) => el("input", { name, value: was, maxlength: 60, "aria-describedby": note ? `ask-${name}` : null, autocomplete: "off" }));
+    const wrong = el("p", { class: "say bad", role: "alert", hidden: true });
+    let taken = null;
+    const asked = show(title, [el("p", {}, [says]), ...lines.map(([name, words, , note], n) => el("label", { class: "over line" }, [words, inputs[n], ...(note ? [el("span", { class: "note", id: `ask-${name}` }, [note])] : [])])), wrong],
+      [["Leave it", ""], ["Put it in", "yes", "main"]], async (dialog) => {
+        try { taken = await check(Object.fromEntries(inputs.map((input) => [input.name, input.value.trim()]))); dialog.close("yes"); } catch (error) { wrong.textContent = error.message; wrong.hidden = false; }
+      });
+    inputs[0].select();
+    return (await asked) === "yes" ? taken : null;
   },
 
   async one(title, says, choices) {

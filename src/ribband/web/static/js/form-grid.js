@@ -15,7 +15,7 @@
 import { ask, el } from "/static/js/ask.js";
 import { CellEditor } from "/static/js/grid-editor.js";
 import { GridFace } from "/static/js/grid-face.js";
-import { headingOf, plainName, readBlock, writeBlock } from "/static/js/grid-text.js";
+import { headingOf, oldTable, plainName, readBlock, writeBlock } from "/static/js/grid-text.js";
 import { job } from "/static/js/job.js";
 import { moved } from "/static/js/patched.js";
 
@@ -192,8 +192,10 @@ class FormGrid extends HTMLElement {
     const many = all.length + this.whole.length;
     this.wrongs.hidden = !many;
     if (!many) { this.wrongs.replaceChildren(); return; }
+    const blank = all.filter(([, p]) => !p.found).length;
+    const wrong = many - blank;
     this.wrongs.replaceChildren(
-      el("h3", {}, [`${many} to mend`]),
+      el("h3", {}, [[wrong && `${wrong} to mend`, blank && `${blank} to fill in`].filter(Boolean).join(", ")]),
       el("ul", {}, [
         ...this.whole.map((p) => el("li", {}, [inWords(p)])),
         ...all.slice(0, 40).map(([key, p]) => {
@@ -290,6 +292,8 @@ class FormGrid extends HTMLElement {
     }
     const first = (this.rows[row]?.[0] || "").trim().toLowerCase().replace(/_/g, " ");
     const example = column.examples && first in column.examples ? column.examples[first] : column.example;
+    const choices = row < 0 ? [] : this.fixedChoices(column, first);
+    if (choices.length) return `${column.says}: one of ${choices.join(", ")} (Alt+Down lists them)`;
     return `${column.says}${example && row >= 0 ? `; for example ${example}` : ""}`;
   }
 
@@ -491,9 +495,12 @@ class FormGrid extends HTMLElement {
     const column = this.held.columns[col];
     if (!column) return this.offered?.(this.name, col) || [];
     const first = (this.rows[row]?.[0] || "").trim().toLowerCase().replace(/_/g, " ");
-    const own = column.by[first] || column.choices;
+    const own = this.fixedChoices(column, first);
     return own.length ? own : this.offered?.(this.name, col) || [];
   }
+
+  /** What may stand in a cell and nothing else, by the first cell of its row. */
+  fixedChoices(column, first) { return column.by[first] || column.choices; }
 
   /** Put in what was typed, upon the row as it was when the typing began: what another hand typed
    * into the same cell meanwhile is asked about, not lost. */
@@ -704,6 +711,8 @@ class FormGrid extends HTMLElement {
   paste(text) {
     if (!this.mayEdit || !text) return undefined;
     let block = readBlock(text);
+    const table = this.name === "old_strakes" && oldTable(block, this.offered?.(this.name, this.header.indexOf("frame")) || []);
+    if (table) return this.pasteTable(table);
     let places = headingOf(block[0], this.header);
     const headed = places !== null;
     if (headed) {
@@ -726,6 +735,23 @@ class FormGrid extends HTMLElement {
     this.at = { row: Math.min(start + block.length - 1, this.last), col: Math.min((headed ? 0 : left) + wide - 1, this.header.length - 1) };
     this.anchor = { row: start, col: headed ? 0 : left };
     this.paint();
+    return done;
+  }
+
+  /** Put in old widths from a table of strakes down and frames across: over those that are there, else after them. */
+  pasteTable(table) {
+    const at = (name) => this.header.map(plainName).indexOf(name);
+    const [side, strake, frame, width] = ["side", "strake", "frame", "width"].map(at);
+    const key = (cells) => cells.map((cell) => plainName(cell || "")).join("\t");
+    const known = new Map(this.rows.map((row, n) => [key([row[side], row[strake], row[frame]]), n]));
+    let end = this.rows.length;
+    const cells = table.flatMap((one) => {
+      const row = known.get(key([one.side, one.strake, one.frame])) ?? end++;
+      return [[side, one.side], [strake, one.strake], [frame, one.frame], [width, one.width]].filter(([col, text]) => col >= 0 && text).map(([col, text]) => ({ row, col, text }));
+    });
+    const done = this.write(cells, `old strakes: a table of ${table.length} widths pasted`);
+    job.say(`${table.length} widths were read from the table, strakes down and frames across.`);
+    this.go(Math.max(0, end - 1), Math.max(0, width), { focus: false });
     return done;
   }
 

@@ -18,6 +18,8 @@ export class CellEditor {
     this.end();
     this.open = opened;
     this.was = opened.text;
+    this.moves ??= () => { if (this.open?.choices.length) this.clear(); };
+    addEventListener("scroll", this.moves, { capture: true, passive: true });
     const choosing = opened.choices.length > 0;
     this.input = el("input", {
       class: "grid-input", "aria-label": opened.label, maxlength: 2000, autocomplete: "off", autocapitalize: "off", spellcheck: "false", enterkeyhint: "next",
@@ -37,7 +39,8 @@ export class CellEditor {
   place(box) {
     const { left, top, width, height } = box;
     Object.assign(this.input.style, { left: `${left}px`, top: `${top}px`, width: `${width}px`, height: `${height}px` });
-    Object.assign(this.choices.style, { left: `${left}px`, top: `${top + height}px`, minWidth: `${width}px` });
+    this.choices.style.minWidth = `${width}px`;
+    if (this.choices.isConnected) this.clear();
   }
 
   /** List the choices; `narrow` to what is typed. */
@@ -52,10 +55,24 @@ export class CellEditor {
       onclick: () => { this.input.value = choice; this.finish("down"); },
     }, [choice])));
     this.choices.hidden = !fits.length;
+    this.clear();
     this.input.setAttribute("aria-expanded", String(fits.length > 0));
     if (this.pick >= 0) this.input.setAttribute("aria-activedescendant", `grid-choice-${this.pick}`);
     else this.input.removeAttribute("aria-activedescendant");
     this.choices.children[this.pick]?.scrollIntoView({ block: "nearest" });
+  }
+
+  /** Keep the whole list on the screen: below its cell, or above where below there is no room. */
+  clear() {
+    const { left, top, bottom } = this.input.getBoundingClientRect();
+    const foot = innerHeight - 8;
+    this.choices.style.maxHeight = "";
+    const high = this.choices.offsetHeight;
+    const above = bottom + high > foot && top > foot - bottom;
+    Object.assign(this.choices.style, {
+      left: `${Math.max(4, Math.min(left, innerWidth - this.choices.offsetWidth - 4))}px`, top: above ? `${Math.max(4, top - high)}px` : `${bottom}px`,
+      maxHeight: `${Math.min(260, Math.max(80, above ? top - 8 : foot - bottom))}px`,
+    });
   }
 
   key(event) {
@@ -106,6 +123,7 @@ export class CellEditor {
   end() {
     if (!this.open) return;
     this.open = null;
+    removeEventListener("scroll", this.moves, { capture: true });
     this.input.remove();
     this.choices.remove();
   }

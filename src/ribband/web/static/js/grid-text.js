@@ -47,3 +47,23 @@ export function headingOf(cells, header) {
   const first = names.indexOf(plainName(cells[0])) >= 0;
   return first && found.length >= 2 && new Set(found).size === found.length ? at : null;
 }
+
+/** Read a block as a table of old widths, strakes down and frames across; null where its heading is none.
+ * @param {string[][]} block @param {string[]} frames the names there are
+ * @returns {{side: string, strake: string, frame: string, width: string}[]|null} */
+export function oldTable(block, frames) {
+  const names = block[0].map((cell) => frameName(cell));
+  const known = new Set([...frames.map(plainName), "stem", "stern"]);
+  const own = names.map(plainName);
+  const strake = own.findIndex((name) => name === "strake" || name === "");
+  const across = own.map((name, n) => (known.has(name) && n !== strake ? n : -1)).filter((n) => n >= 0);
+  const strange = own.some((name, n) => n !== strake && !across.includes(n) && !["side", "notes", ""].includes(name));
+  if (strake < 0 || across.length < 2 || strange || own.includes("frame") || block.length < 2) return null;
+  const side = own.indexOf("side");
+  return across.flatMap((n) => block.slice(1).filter((row) => row[strake] && row[n] && !/^[-–—]$/.test(row[n])).map((row) => ({ side: side < 0 ? "" : row[side] || "", strake: row[strake], frame: names[n], width: row[n] })));
+}
+
+/** A frame's name as a heading says it: "frame 8" is 8, and 8.0 is 8. */
+function frameName(text) {
+  return text.trim().replace(/^(?:frames?|fr\.?)[\s_]+(?=\S)/i, "").replace(/^(\d+)\.0+$/, "$1");
+}

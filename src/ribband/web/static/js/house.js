@@ -196,7 +196,7 @@ class WorkInHand extends HTMLElement {
     this.both = el("div", { class: "work-words" }, [this.words, this.bar]);
     this.replaceChildren(this.both, this.end, this.begin);
     job.on("work", () => this.draw());
-    job.on("view", () => this.draw());
+    for (const kind of ["view", "offline", "online"]) job.on(kind, () => this.draw());
     this.draw();
   }
 
@@ -204,21 +204,20 @@ class WorkInHand extends HTMLElement {
     const work = job.work;
     const busy = work.state === "running" || work.state === "waiting";
     const stale = job.view?.steps.some((s) => s.state !== "good");
-    const wants = this.wants(job.view);
+    const wants = job.online ? this.wants(job.view) : "no connection";
     this.bar.hidden = !busy;
     this.end.hidden = !busy || !job.may.work;
     this.begin.hidden = busy || !stale || Boolean(wants) || !job.may.work;
     if (work.state === "running") this.bar.value = work.part;
     else this.bar.removeAttribute("value");
-    this.words.textContent = (!busy && work.state !== "trouble" && wants) || this.says(work, busy, stale);
+    this.words.textContent = ((!busy || !job.online) && wants) || this.says(work, busy, stale);
   }
 
   /** What has to be there before anything can be planned; "" where it is. */
   wants(view) {
     if (!view) return "";
-    if (!Object.entries(view.forms).some(([name, rows]) => rows && name !== "vessel")) return "nothing measured yet";
-    const many = view.problems.length;
-    return many ? `${many} cell${many > 1 ? "s" : ""} to mend first` : "";
+    const said = many(view.problems);
+    return said ? `${said} first` : view.wanting ? "nothing measured yet" : "";
   }
 
   says(work, busy, stale) {
@@ -235,6 +234,13 @@ class WorkInHand extends HTMLElement {
 }
 customElements.define("work-in-hand", WorkInHand);
 
+/** Cells that cannot be read are mended; those that are blank yet and may not be are filled in. */
+function many(problems) {
+  const blank = problems.filter((p) => !p.found).length;
+  const wrong = problems.length - blank;
+  return [wrong && `${wrong} to mend`, blank && `${blank} to fill in`].filter(Boolean).join(", ");
+}
+
 // ---- what of this page is stale, doubtful or wrong, and what is next
 
 class PageState extends HTMLElement {
@@ -246,11 +252,17 @@ class PageState extends HTMLElement {
     const open = this.querySelector("details")?.open;
     this.replaceChildren(
       ...mine.map((step) => this.step(step)),
-      ...(job.page === "measure" && problems.length ? [el("span", { class: "tag fault" }, [`${problems.length} to mend`])] : []),
+      ...(job.page === "measure" && problems.length ? [this.mend(problems)] : []),
       ...(job.page === "measure" && doubts ? [el("span", { class: "tag caution" }, [`${doubts} doubtful`])] : []),
       this.next(next),
       ...this.found(mine, open),
     );
+  }
+
+  /** Press it, and the page stands in the first of them. */
+  mend(problems) {
+    const kind = problems.some((p) => p.found) ? "fault" : "note";
+    return el("button", { type: "button", class: `tag ${kind} to-mend`, title: "Go to the first of them", onclick: () => job.emit("mend", problems) }, [many(problems)]);
   }
 
   step(step) {

@@ -49,7 +49,7 @@ class LinesPlan extends HTMLElement {
     const wide = this.clientWidth;
     if (this.what !== "lines") {
       const high = wide < 560 ? 210 : 250;
-      if (this.what === "old") return this.oldSides().map((side, _, all) => this.sheet(old(this.data, side, all.length > 1 ? this.two(wide) : wide, high), `Old planking, ${side}`)).filter(Boolean);
+      if (this.what === "old") return this.oldSides().map((side, _, all) => this.sheet(old(this.data, side, all.length > 1 ? this.two(wide) : wide, high), `Old planking, ${side}`)).filter(Boolean).map(this.nowhere, this);
       const paper = this.what === "girths" ? girths(this.data, this.shown, wide, high) : sides(this.data, wide, high);
       return [this.sheet(paper, this.what === "girths" ? "Girths, rabbet to sheer" : "Port less starboard")].filter(Boolean);
     }
@@ -69,10 +69,18 @@ class LinesPlan extends HTMLElement {
     ];
   }
 
-  /** The sides of which old widths were taken; port stands for both. */
+  /** The sides of which old widths were taken; widths of both sides go with each that has its own. */
   oldSides() {
-    const own = new Set(this.data.old.map((w) => (w.side === "starboard" ? "starboard" : "port")));
-    return ["port", "starboard"].filter((side) => own.has(side));
+    const own = new Set([...this.data.old, ...this.data.old_butts].map((w) => w.side || "both"));
+    const sides = ["port", "starboard"].filter((side) => own.has(side));
+    return sides.length ? sides : ["both sides"];
+  }
+
+  /** Say under a drawing which widths are not on it, since nothing says where their frames stand. */
+  nowhere(figure) {
+    const names = this.data.old_nowhere;
+    if (names.length) figure.lastChild.append(`. Not drawn: the widths at ${names.slice(0, 8).join(", ")}${names.length > 8 ? " and more" : ""}; nothing says where ${names.length > 1 ? "they stand" : "that is"}. Give positions in Frames, of stem and stern in Girths.`);
+    return figure;
   }
 
   two(wide) { return wide < 700 ? wide : Math.floor(wide / 2) - 6; }

@@ -32,8 +32,27 @@ async function offsets(grid) {
 }
 
 async function frames(grid) {
-  const many = Number(await ask.text("How many frames?", "They are numbered from forward; positions are filled in after.", "40"));
-  if (!(many > 0 && many <= 400)) return;
-  await grid.addRows(Array.from({ length: many }, (_, n) => ({ frame: String(n + 1) })), `frames: ${many} numbered`);
-  grid.go(0, 1);
+  const rows = await ask.several("Number the frames", "They are numbered from forward. Positions are level along the centreline, aft of one mark that serves for every form: usually the forward perpendicular, or the fore side of the stem’s rabbet at the sheer.", [
+    ["many", "How many frames", "", ""],
+    ["spacing", "Spacing, frame to frame", "", `such as ${SPACING[job.unit] || SPACING.mm}; blank, and positions are filled in after`],
+    ["first", "Position of frame 1", "", "how far it stands aft of the mark; blank is one spacing"],
+  ], numbered);
+  if (!rows) return;
+  await grid.addRows(rows, `frames: ${rows.length} numbered`);
+  grid.go(0, rows[0].position ? 2 : 1);
+}
+
+const SPACING = { "ft-in-8ths": "14 in or 1-2-0", in: "14", ft: "1.17", mm: "355", cm: "35.5", m: "0.355" };
+
+/** The rows of so many frames; throws what cannot be read. */
+async function numbered({ many, spacing, first }) {
+  const count = Number(many);
+  if (!(Number.isInteger(count) && count > 0 && count <= 400)) throw new Error("How many frames: wanted a whole number from 1 to 400.");
+  if (!spacing && first) throw new Error("A spacing is wanted with the position of frame 1.");
+  let places = [];
+  try { if (spacing) places = await job.post("/api/measure/frames", { many: count, spacing, first: first || spacing }); } catch (error) {
+    const [problem] = error.problems || [];
+    throw new Error(problem ? `${problem.column}: found “${problem.found}”; wanted ${problem.wanted}${problem.example ? `, such as ${problem.example}` : ""}.` : error.message);
+  }
+  return Array.from({ length: count }, (_, n) => ({ frame: String(n + 1), position: places[n] ?? "" }));
 }

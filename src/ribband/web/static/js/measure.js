@@ -76,13 +76,28 @@ try { if (localStorage.getItem("ribband.measure.drawing") === "no") fold(false);
 function counts() {
   for (const one of TABS) {
     if (!one || one[0] === "sides" || !job.view) continue;
-    const wrong = job.view.problems.filter((p) => p.file.replace(/\..*$/, "") === one[0]).length;
+    const own = job.view.problems.filter((p) => formOf(p) === one[0]);
     const many = job.view.forms[one[0]] || 0;
     const count = $(`tab-${one[0]}`).querySelector(".count");
-    count.textContent = wrong ? `${wrong} to mend` : many ? String(many) : "";
+    const blank = own.filter((p) => !p.found).length;
+    const wrong = own.length - blank;
+    count.textContent = wrong ? `${wrong} to mend` : blank ? `${blank} to fill in` : many ? String(many) : "";
     count.classList.toggle("wrong", wrong > 0);
   }
 }
+
+const formOf = (problem) => problem.file.replace(/\..*$/, "");
+/** Go to the first cell of what is to be mended or filled in; forms of other pages are named. */
+job.on("mend", async (problems) => {
+  const here = problems.find((p) => p.found && onTab(p)) || problems.find(onTab);
+  if (!here) { job.say(`To mend in ${[...new Set(problems.map((p) => formOf(p).replace(/_/g, " ")))].join(", ")}: ${problems[0].column}, wanted ${problems[0].wanted}.`, "look"); return; }
+  const form = formOf(here);
+  if (tab !== form) await shownForm(form);
+  const [place] = [...grid.wrong].map(([key]) => key.split(",").map(Number)).sort((a, b) => a[0] - b[0] || a[1] - b[1]);
+  if (place) grid.go(...place);
+  else grid.wrongs.scrollIntoView({ block: "nearest" });
+});
+const onTab = (problem) => TABS.some((one) => one?.[0] === formOf(problem));
 
 // ---- drawing
 
@@ -198,13 +213,15 @@ function marks() {
 }
 
 async function toCell([form, row, col], focus = true) {
-  if (tab !== form) {
-    const ready = new Promise((resolve) => grid.addEventListener("loaded", resolve, { once: true }));
-    choose(form);
-    await ready;
-    marks();
-  }
+  if (tab !== form) await shownForm(form);
   grid.go(row, col, { focus });
+}
+
+async function shownForm(form) {
+  const ready = new Promise((resolve) => grid.addEventListener("loaded", resolve, { once: true }));
+  choose(form);
+  await ready;
+  marks();
 }
 
 drawn.addEventListener("pick", (event) => toCell(event.detail.place));
