@@ -34,7 +34,7 @@ from ribband.lining.search import (
     unlike,
     with_other_stealers,
 )
-from ribband.lining.solve import DRAGGED, Settled, settle
+from ribband.lining.solve import Settled, settle, stop_for_hand
 from ribband.lining.start import with_fewer_lines
 from ribband.lining.task import columns_of, task_of
 from ribband.survey.model import OldWidth
@@ -113,8 +113,8 @@ class Drag:
         task = task_of(asked.ground.hull, asked.rules, division, asked.wishes, asked.old)
         forces = self.settled.forces.for_task(task)
         settled = settle(
-            asked.ground, division, task, asked.rules, self.settled.fraction, forces, DRAGGED,
-            self.settled,
+            asked.ground, division, task, asked.rules, self.settled.fraction, forces,
+            stop_for_hand(division.unknowns), self.settled,
         )  # fmt: skip
         return Drag(asked, self.count, self.stealers, settled)
 

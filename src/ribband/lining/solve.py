@@ -35,7 +35,9 @@ from ribband.lining.terms import (
 )
 from ribband.numerics.near_squares import Block, Kept, after, limited_step, total
 
-__all__ = ["DRAGGED", "FINE", "KEPT_MM", "SHORT", "Forces", "Settled", "Stop", "settle"]
+__all__ = [
+    "DRAGGED", "FINE", "KEPT_MM", "SHORT", "Forces", "Settled", "Stop", "settle", "stop_for_hand",
+]  # fmt: skip
 
 KEPT_MM = 0.02
 NO_LIMIT_MM = 1e6
@@ -80,6 +82,17 @@ class Stop:
 FINE = Stop(KEPT_MM, 0.2, 25, 6)
 SHORT = Stop(0.1, 3.0, 8, 3)
 DRAGGED = Stop(0.1, 0.5, 6, 6, near=True)
+HURRIED = Stop(0.1, 0.5, 2, 2, near=True)
+MANY = 4000  # unknowns: beyond, a hand is not kept waiting for more steps than that
+
+
+def stop_for_hand(unknowns: int) -> Stop:
+    """Give when a move of a hand is answered; what is not settled by then goes on with the next.
+
+    >>> stop_for_hand(24 * 61).steps, stop_for_hand(59 * 141).steps
+    (6, 2)
+    """
+    return DRAGGED if unknowns <= MANY else HURRIED
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -103,6 +116,11 @@ class Settled:
     steps: int
     stop: Stop
     fair: tuple[Block, ...] = ()  # the fair terms as they stand, where a hand goes on from here
+
+    @property
+    def broken_off(self) -> bool:
+        """True where the steps ran out before it lay still: another move would bring it on."""
+        return self.steps >= self.stop.steps
 
 
 def settle(  # noqa: PLR0917

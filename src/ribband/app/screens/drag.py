@@ -319,6 +319,7 @@ def _said(on: Lying, drag: Drag, more: dict[str, Any]) -> bytes:
         "feasible": bool(settled.over_mm <= KEPT_MM),
         "over": format_length(float(settled.over_mm), on.unit),
         "cost": round(float(settled.cost), 4),
+        "more": settled.broken_off,
         **more,
     }
     return json.dumps(says, separators=(",", ":")).encode()

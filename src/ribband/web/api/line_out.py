@@ -80,6 +80,8 @@ class PlanksOut(BaseModel):
 class SeamsOut(BaseModel):
     """Seams while they are dragged; `feasible` is False where a limit is passed by `over`.
 
+    `more` where they do not lie still yet: the same asked again brings them on.
+
     Where a stealer's nib is dragged: its name now, `clash` in words, and whether it `stands`.
     """
 
@@ -90,6 +92,7 @@ class SeamsOut(BaseModel):
     feasible: bool
     over: str
     cost: float
+    more: bool = False
     strakes: list[dict[str, Any]] = []
     girth: float | None = None
     text: str = ""

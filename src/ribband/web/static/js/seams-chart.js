@@ -6,6 +6,7 @@ import { Offline } from "/static/js/job.js";
 import { svg } from "/static/js/expansion.js";
 import { at, girthAt } from "/static/js/flat.js";
 
+const RESTS = 3; // times it is asked again for where the hand lies still
 const NEAR_FRAMES = 5; // that follow a hand before the answer is there
 
 /** @typedef {import("./flat.js").Seams & {girth?: number, text?: string, feasible?: boolean, over?: string}} Answer */
@@ -140,7 +141,9 @@ export class SeamsChart {
       if (moving) this.preview();
       else { this.seams = answer; this.does.moved(answer, true); this.draw(); }
       told("seam-drawn", began);
-      if (moving) this.ask();
+      if (moving) mine.rested = 0;
+      const on = answer.more && !mine.dropping && (mine.rested = (mine.rested || 0) + 1) <= RESTS;
+      if (moving || on) this.ask(); // a large lining is brought on while the hand rests
     }).catch((error) => { mine.busy = null; mine.failed = error; });
   }
 
@@ -148,6 +151,7 @@ export class SeamsChart {
     const mine = this.moving;
     if (!mine) return;
     if (Math.abs(mine.want - mine.from.upper[this.row][this.column] / 10) < 0.05) { this.leave(); return; }
+    mine.dropping = true;
     while (mine.busy) await mine.busy;
     if (this.moving !== mine) return;
     const away = mine.failed instanceof Offline; // what was drawn by hand stands, and is sent when the server is back
