@@ -12,6 +12,7 @@ from ribband.record.costs import (
 )
 from ribband.record.forms import Bad, Photo, read_photos, read_renew
 from ribband.record.hung import check_hung, drifts, hung_seams, read_hung
+from ribband.record.in_the_air import hung_in_the_air
 from ribband.record.keeping import Got, HoursLine, PlankRecord, Record, keep_record
 from ribband.record.log import check_log, reached, standing
 from ribband.record.model import DONE, Drift, HungPoint, Opening, Relined, Standing
@@ -79,6 +80,7 @@ __all__ = [
     "drifts",
     "fastenings_cost",
     "hang_in_turns",
+    "hung_in_the_air",
     "hung_seams",
     "keep_record",
     "left_told",

@@ -49,13 +49,19 @@ def see_what_stands(bench: Bench) -> Stands:
 
 def divide_what_is_left(bench: Bench) -> tuple[Left, tuple[Finding, ...]]:
     """Set what was measured against the plan, and look over what is left."""
-    from ribband.record import left_told
+    from ribband.app.entering.taking import is_blank
+    from ribband.record import hung_in_the_air, left_told
 
     log, points = _written(bench)
     stands: Stands = bench.made["stands"].result
     sides = stands.sides if stands.anew else _as_logged(bench, log)
-    left = left_told(planned_of(bench), sides, log, points, bench.rules["record"])
-    return left, left.findings
+    planned = planned_of(bench)
+    left = left_told(planned, sides, log, points, bench.rules["record"])
+    renew = bench.forms.get("renew")
+    if renew is not None and not is_blank(renew):  # in a repair the old planks hang, unlogged
+        return left, left.findings
+    odd = hung_in_the_air(planned.planks, planned.lining, left.states)
+    return left, (*left.findings, *odd)
 
 
 def _as_logged(bench: Bench, log: Sequence[Logged]) -> tuple[SideLeft, ...]:

@@ -122,7 +122,7 @@ STEPS = (
     Step(
         "relined",
         ("stands",),
-        ("log", "as_hung"),
+        ("log", "as_hung", "renew"),
         "dividing what is left",
         0.02,
         ("record", "shop", "lining", "butts", "planks"),
