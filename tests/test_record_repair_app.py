@@ -17,6 +17,7 @@ from ribband.app.entering.jobs import new_job, take
 from ribband.app.entering.record_use import log_step
 from ribband.app.plan.planning import plan
 from ribband.app.plan.repair_steps import renewed_alone
+from ribband.app.screens.record import plank_record, record_page
 from ribband.cli import cli
 from ribband.planks.model import Plank
 
@@ -82,6 +83,20 @@ def test_nine_old_planks_are_renewed_as_they_are(job: Path) -> None:
         assert cut["face"] == ("inner" if cut["stays"] == "forward" else "outer")
     assert "surveyor" in said("repair", str(job))
     assert {f["code"] for f in answer["findings"]} >= {"R030", "R032", "R047"}
+
+
+def test_the_page_lists_the_new_planks_alone_in_the_order_they_are_opened(job: Path) -> None:
+    said("repair", str(job))
+    page = record_page(job)
+    repair = plan(job, "repair").run.result("repair")
+    turn = {name: r.turn for r in repair.renewals for name in r.planks}
+    assert {p.name for p in page.planks} == set(turn)
+    in_turn = [turn[p.name] for p in sorted(page.planks, key=lambda p: p.place or 0)]
+    assert in_turn == sorted(in_turn)
+    assert "all others stay" in " ".join(page.left.notes)
+    assert "surveyor" in " ".join(page.repair.notes)
+    assert any("stand in" in words for _, _, words in page.repair.says)  # what was not recorded
+    assert "ticket" in " ".join(plank_record(job, page.planks[0].name).cautions)
 
 
 def _both_seams_of_a_renewal_are_opened(rows: dict[str, list[dict[str, str]]]) -> None:

@@ -3,6 +3,9 @@
 The log is read from its form as typed, so that a step marked at the hull shows at once; planks,
 order and what is left are the newest kept, stale or not. Nothing is made here.
 
+Of a repair the planks are the new ones alone, in the order they are opened, and their seams those
+of the old lining; what the shop says of the whole hull's planks of the same names is not theirs.
+
 *Done*: a step whose line stands in the log and was not undone by "spoilt".
 """
 
@@ -10,7 +13,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -23,7 +26,8 @@ from ribband.units import format_bare, format_length, parse_length
 if TYPE_CHECKING:
     from ribband.lining.model import Lining
     from ribband.planks.model import Plank
-    from ribband.record import Left
+    from ribband.record import Left, Repair
+    from ribband.shop.hanging.model import Hanging
     from ribband.shop.work.forms import Logged
 
 __all__ = [
@@ -42,6 +46,8 @@ __all__ = [
 ]
 
 NEWEST = ("hull", "lining", "planks", "shop", "hanging", "work", "relined", "repair")
+STAY = "A repair: only its new planks are listed, in the order they are opened; all others stay."
+TICKET = "How it is steamed and who may lift it stands on its ticket: read it before it is moved."
 NEAR_MM = 0.8  # a thirty-second of an inch: no tape reads finer at a hull
 
 
@@ -206,13 +212,13 @@ def measured_says(  # noqa: PLR0917 - a seam at a frame
     ------
     InputError : a girth that cannot be read, or a seam that is not there
     """
-    on = lying(path, ("hull", "lining"))
+    on = lying(path, ("hull", "lining", "repair"))
     try:
         mm = parse_length(girth, on.unit)
     except ValueError as wrong:
         example = format_bare(711.2, on.unit)
         raise InputError([Problem("as_hung", 0, "girth", girth, str(wrong), example)]) from None
-    planned = _planned(on.lining, strake, edge, frame)
+    planned = _planned(_lining(on), strake, edge, frame)
     if planned is None:
         wanted = f"a frame that strake {strake} reaches"
         raise InputError([Problem("as_hung", 0, "frame", frame, wanted)])
@@ -248,10 +254,24 @@ def _stands(on: Lying, log: Sequence[Logged]) -> Iterator[PlankStand]:
         )  # fmt: skip
 
 
+def _repaired(on: Lying) -> Repair | None:
+    """Give the repair, where there is one with new planks."""
+    repair: Repair | None = on.result("repair")
+    return repair if repair is not None and repair.planks.planks else None
+
+
+def _lining(on: Lying) -> Lining | None:
+    """Give the lining the planks belong to: the old one where they are a repair's."""
+    repair = _repaired(on)
+    return repair.lining if repair else on.lining
+
+
 def _listed(on: Lying) -> tuple[Plank, ...]:
     """Give the planks as they stand; as planned where what is left was not worked out yet."""
     left: Left | None = on.result("relined")
     planned = on.result("planks")
+    if (repair := _repaired(on)) is not None:
+        return repair.planks.planks
     if left is None or not any(one.relined for one in left.sides):
         return planned.planks if planned else ()
     first = list(dict.fromkeys(plank.strake for plank in planned.planks)) if planned else []
@@ -296,7 +316,7 @@ def _all_steps() -> tuple[str, ...]:
 def _wants(on: Lying) -> dict[str, tuple[str, ...]]:
     """Give the steps each plank needs: no steam if hung cold, no hollow if flat."""
     worked = on.result("work")
-    if worked is None:
+    if worked is None or _repaired(on):
         return {}
     return {
         m.plank: tuple(
@@ -310,8 +330,17 @@ def _wants(on: Lying) -> dict[str, tuple[str, ...]]:
 
 
 def _places(on: Lying) -> dict[str, int]:
-    hanging = on.result("hanging")
+    hanging = _hanging(on)
     return {} if hanging is None else {place.plank: place.place for place in hanging.places}
+
+
+def _hanging(on: Lying) -> Hanging | None:
+    """Give the order of hanging; of a repair, turn by turn."""
+    from ribband.record import hang_in_turns
+
+    repair = _repaired(on)
+    hanging: Hanging | None = hang_in_turns(repair) if repair else on.result("hanging")
+    return hanging
 
 
 def _new(on: Lying) -> set[str]:
@@ -343,6 +372,8 @@ def _hands(on: Lying) -> tuple[str, ...]:
 def _left(on: Lying) -> LeftPart:
     from ribband.app.showing.record import left_answer
 
+    if _repaired(on):
+        return LeftPart(on.states["repair"], (), (), (STAY,), ())
     left: Left | None = on.result("relined")
     if left is None:
         return LeftPart(on.states["relined"], (), (), (), ())
@@ -355,7 +386,8 @@ def _repair(on: Lying) -> LeftPart:
     repair = on.result("repair")
     if repair is None:
         return LeftPart(on.states["repair"], (), (), (), ())
-    return said_part(on.states["repair"], repair_answer(repair, on.unit))
+    answer = replace(repair_answer(repair, on.unit), findings=tuple(on.made["repair"].findings))
+    return said_part(on.states["repair"], answer)
 
 
 def said_part(state: str, answer: Answer) -> LeftPart:
@@ -386,10 +418,10 @@ def _facts(on: Lying, plank: Plank) -> Iterator[tuple[str, str]]:
     yield "from", _end(plank.fore, plank.fore_landing)
     yield "to", _end(plank.aft, plank.aft_landing)
     shop = on.result("shop")
-    own = shop.steaming.of(plank.name) if shop else None
+    own = shop.steaming.of(plank.name) if shop and not _repaired(on) else None
     if own is not None:
         yield "steam", f"{own.minutes:.0f} min" if own.needed and own.minutes else "hung cold"
-    hanging = on.result("hanging")
+    hanging = _hanging(on)
     places = hanging.places if hanging else ()
     for place in places:
         if place.plank == plank.name:
@@ -399,6 +431,9 @@ def _facts(on: Lying, plank: Plank) -> Iterator[tuple[str, str]]:
 
 def _cautions(on: Lying, name: str) -> Iterator[str]:
     shop = on.result("shop")
+    if _repaired(on):
+        yield TICKET
+        return
     if shop is None:
         return
     own = shop.steaming.of(name)
@@ -413,7 +448,7 @@ def _seams(on: Lying, plank: Plank) -> Iterator[Seam]:
     """Give the plank's edges at every frame it crosses, the last measured figure of each."""
     from ribband.record.log import columns_of
 
-    lining = on.lining
+    lining = _lining(on)
     if lining is None:
         return
     row = next((n for n, s in enumerate(lining.strakes) if s.name == plank.strake), None)

@@ -6,11 +6,15 @@ newest. Of a repair they are of the new planks alone. Nothing is made here.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 from ribband.app.plan.as_kept import EVERY, as_last_kept
 from ribband.app.screens.record import LeftPart, said_part
 from ribband.errors import InputError
+
+MONEY = {"Costs", "Wages by operation"}
+ON_PAPER = "What a repair costs is worked out for its planks alone, in the record on paper."
 
 __all__ = ["record_sums"]
 
@@ -34,9 +38,10 @@ def record_sums(path: Path) -> LeftPart:
             return nothing
         alone = as_repair(planned)
         answer = sums_answer(record_of(alone), old_of(alone), planned.run.bench.unit)
+        if alone is not planned:
+            own = tuple(one for one in answer.listings if one.title not in MONEY)
+            answer = replace(answer, lines=(), listings=own, notes=(ON_PAPER,))
     except InputError:
         return nothing  # a form that cannot be read: its own page says so
     part = said_part("stale" if before else "good", answer)
-    return part if not before else LeftPart(
-        part.state, part.lines, part.listings, (before, *part.notes), part.says
-    )  # fmt: skip
+    return replace(part, notes=(before, *part.notes)) if before else part

@@ -78,6 +78,7 @@ function choose(name, scroll = false) {
   for (const button of $("planks").querySelectorAll("button")) button.setAttribute("aria-pressed", String(button.dataset.plank === name));
   $("plank-title").textContent = `Plank ${name}`;
   $("sheet-of").href = `/planks/${encodeURIComponent(name)}`;
+  $("sheet-of").hidden = all.repair.lines.length > 0; // of that name there is a plank of the whole hull
   if (other) { pictures.show(name, []); $("told").replaceChildren(); $("note").value = ""; $("at").value = ""; told = null; }
   who(); // before the first thumb: a step may be marked while the plank's own record is still on its way
   head();
@@ -210,6 +211,7 @@ function left() {
   $("repair").hidden = !all.repair.lines.length;
   $("repair").querySelector(".safety").textContent = care || "";
   part($("repair"), all.repair, notes);
+  for (const a of $("repair").querySelectorAll("a[href^='/planks/']")) a.href = `#${a.textContent}`; // here, not the whole hull's of that name
 }
 
 /** Costs and the old planking: of the last plan whole, so asked for apart and shown when it comes. */
