@@ -17,6 +17,7 @@ from ribband.survey.rows import Form
 __all__ = ["rows_of_table"]
 
 FORM = "old_strakes"
+ENDS = ("stem", "stern")
 OWN = ("side", "strake", "notes")
 _SAID = re.compile(r"^(?:frames?|fr\.?)[\s_]+(?=\S)", re.IGNORECASE)
 _NOTHING = {"", "-", "–", "—"}
@@ -54,4 +55,6 @@ def _frames(form: Form) -> list[tuple[int, str]]:
     known = tuple(column.name for column in LAYOUTS[FORM].columns)
     said = [(at, _SAID.sub("", text.strip())) for at, text in enumerate(form.header)]
     frames = [(at, text) for at, text in said if text and heading(text) not in OWN]
-    return [] if any(nearest(heading(text), known) for _, text in frames) else frames
+    names = [heading(text) for _, text in frames]
+    slips = [name for name in names if name not in ENDS and nearest(name, known)]
+    return [] if slips else frames
