@@ -386,6 +386,15 @@ def test_goals_in_mm_are_told_in_the_vessels_unit(tmp_path: Path) -> None:
     assert "stock length wasted 0-10-0 0-0-0 no, may be up to 0-10-0 better" in whole
 
 
+def test_nothing_is_proved_of_stock_that_is_not_entered() -> None:
+    """Nought wasted of no stock is no result; of stock that is there it is one."""
+    ways = replace(marl_heron().ways, stock_mm=None)
+    none = Goal("stock length wasted, mm", 0.0, 0.0, proved=True)
+    assert none.instead(ways) == "no stock lengths entered"
+    assert none.instead(replace(ways, stock_mm=np.array([6000.0]))) == ""
+    assert Goal("butts", 0.0, 0.0, proved=True).instead(ways) == ""
+
+
 def test_two_fold_outs_have_no_empty_page_between(tmp_path: Path) -> None:
     book = marl_heron()
     sheets = {"lines": book.sheets["expansion"], "body": book.sheets["expansion"], **book.sheets}

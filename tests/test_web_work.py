@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import json
 import time
 from collections.abc import Iterator
@@ -14,6 +15,8 @@ from playwright.sync_api import expect
 from made_server import Here, browser, heron_job, open_page, served
 from ribband.app.entering.changes import Change, Edit, apply
 from ribband.app.plan.status import status
+from ribband.app.plan.steps import WHOLE
+from ribband.web import work as web_work
 
 pytestmark = pytest.mark.slow
 
@@ -153,3 +156,30 @@ def test_a_killed_server_leaves_no_process_behind(here: Here) -> None:
 def _children(process: int) -> list[int]:
     lists = Path(f"/proc/{process}/task").glob("*/children")
     return [int(number) for own in lists for number in own.read_text().split()]
+
+
+@pytest.mark.parametrize(
+    ("last", "state", "goes"),
+    [("butts", "done", True), ("butts", "trouble", False), (WHOLE, "done", False)],
+)
+def test_what_hangs_on_one_step_is_brought_up_to_date_after_it(
+    last: str, state: str, goes: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Butts laid out anew when asked for: the rest follows by itself, as after a change."""
+    monkeypatch.setattr(web_work, "REST_SECONDS", 0.01)
+    begun: list[tuple[Any, ...]] = []
+
+    class Begun(web_work.Work):
+        def start(self, *args: Any, **_: Any) -> web_work.WorkState:
+            begun.append(args)
+            return self.state
+
+    async def ends() -> None:
+        for by_itself in (True, False):
+            own = Begun(Path("none"), None, by_itself=by_itself)  # type: ignore[arg-type]
+            own.state.state = state
+            own._go_on(last)
+        await asyncio.sleep(0.1)
+
+    asyncio.run(ends())
+    assert begun == ([()] if goes else [])

@@ -87,6 +87,12 @@ class Goal:
     bound: float
     proved: bool
 
+    def instead(self, ways: Ways) -> str:
+        """Say what stands for nought where it is no result: of stock where none is entered."""
+        stocked = ways.stock_mm is not None and len(ways.stock_mm) > 0
+        idle = self.name.startswith("stock length") and not stocked and self.value == 0
+        return "no stock lengths entered" if idle else ""
+
 
 @dataclass(frozen=True, slots=True)
 class Relief:

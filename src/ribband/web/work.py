@@ -2,8 +2,9 @@
 
 One piece of work at a time. It is asked for, or begins by itself a moment after a change (the
 moment starts anew with every further change, and work on what is overtaken is ended). Ending it
-ends the process; what was kept stays. The state goes to every browser over the socket and as
-server-sent events.
+ends the process; what was kept stays. When a piece that was asked for of one step is done, what
+hangs on it is brought up to date as after a change. The state goes to every browser over the
+socket and as server-sent events.
 """
 
 from __future__ import annotations
@@ -26,6 +27,7 @@ __all__ = ["Work", "WorkState"]
 LAST = WHOLE
 WAIT_SECONDS = 1.2  # after the last change, before the plan is brought up to date
 AUTO_SECONDS = 4.0  # of search for butts, where nobody asked for more
+REST_SECONDS = 0.3  # after one step was worked out, before what hangs on it is
 TOLD_EVERY = 0.1
 
 
@@ -135,6 +137,7 @@ class Work:
             await asyncio.shield(begun)
             theirs.close()
             await asyncio.wait_for(self._listen(ours, process), WORK_SECONDS + seconds)
+            self._go_on(last)
         except TimeoutError:
             self._trouble(f"The work took longer than {WORK_SECONDS / 60:.0f} minutes and was "
                           "ended; what was kept stays.")  # fmt: skip
@@ -144,6 +147,11 @@ class Work:
             begun.add_done_callback(lambda _: _end(process))
             if begun.done():
                 _end(process)
+
+    def _go_on(self, last: str) -> None:
+        """Bring the rest up to date, where only a part of the plan was asked for."""
+        if self.by_itself and last != LAST and self.state.state == "done" and self._soon is None:
+            self._soon = asyncio.get_running_loop().call_later(REST_SECONDS, self._begin)
 
     async def _listen(self, pipe: Any, process: multiprocessing.process.BaseProcess) -> None:
         while self.state.state == "running":

@@ -208,19 +208,21 @@ def _side_view(side: Side, table: Table) -> dict[str, Any]:
         "butts": [[b.strake, b.landing, b.fixed] for b in layout.butts] if layout else [],
         "solved": layout is not None,
         "feasible": layout.feasible if layout else False,
-        "goals": [_goal_view(goal, table.on.unit) for goal in layout.goals] if layout else [],
+        "goals": [_goal_view(g, ways, table.on.unit) for g in layout.goals] if layout else [],
         "why_not": list(layout.clashes) if layout else [],
         "reliefs": [relief.says for relief in layout.reliefs] if layout else [],
         **found,
     }
 
 
-def _goal_view(goal: Goal, unit: str) -> dict[str, Any]:
+def _goal_view(goal: Goal, ways: Ways, unit: str) -> dict[str, Any]:
     name, is_length = goal.name.removesuffix(", mm"), goal.name.endswith(", mm")
     value, bound, gap = (
         format_length(v, unit) if is_length else f"{v:g}"
         for v in (goal.value, goal.bound, goal.value - goal.bound)
     )
+    if says := goal.instead(ways):
+        return {"name": name, "value": says, "bound": "", "proved": False, "gap": ""}
     own = {"name": name, "value": value, "bound": bound, "proved": goal.proved}
     return {**own, "gap": "" if goal.proved else gap}
 

@@ -83,7 +83,7 @@ def show_butts(path: Path, *, seconds: float | None = None, tell: Tell = quiet) 
         listing
         for side, layout in zip(sides, laid, strict=True)
         for listing in (
-            _goals(layout, side, planned.run.bench.unit),
+            _goals(ways, layout, side, planned.run.bench.unit),
             _butts(ways, layout, side),
             _reliefs(layout, side),
         )
@@ -166,17 +166,20 @@ def _alternatives(lining: Lining, unit: str) -> Listing:
     return Listing(f"Next best (this one: cost {lining.cost:.3g})", columns, rows)
 
 
-def _goals(layout: Layout, side: str, unit: str) -> Listing:
+def _goals(ways: Ways, layout: Layout, side: str, unit: str) -> Listing:
     """List every goal, its bound and the gap between; those in mm in the job's unit."""
     rows = []
     for goal in layout.goals:
         name, mm, _ = goal.name.partition(", mm")
+        if says := goal.instead(ways):
+            rows.append([name, says, "", "", ""])
+            continue
         figures = (goal.value, goal.bound, goal.value - goal.bound)
         said = (format_length(f, unit) if mm else f"{f:g}" for f in figures)
-        rows.append((name, *said, "proved" if goal.proved else "not proved"))
+        rows.append([name, *said, "proved" if goal.proved else "not proved"])
     columns = ("goal", "reached", "no less than", "gap", "")
     title = f"Goals in their order, each after the one above, {layout.seconds:.1f} s{side}"
-    return Listing(title, columns, tuple(rows))
+    return Listing(title, columns, tuple(map(tuple, rows)))
 
 
 def _butts(ways: Ways, layout: Layout, side: str) -> Listing:

@@ -76,7 +76,7 @@ def _rules(book: Book) -> Story:
 def _goals(book: Book, side: str, layout: Layout) -> Story:
     if not layout.goals:
         return []
-    rows: list[Line] = [_goal_row(g, book.unit) for g in layout.goals]
+    rows: list[Line] = [_goal_row(g, book.unit, book.ways) for g in layout.goals]
     cols = [Col("goal, in order of weight", share=2), Col("reached", "right"),
             Col("bound", "right"), Col("proved best", share=1)]  # fmt: skip
     title = f"What the search reached{_of(side)}, each goal after the one above"
@@ -90,9 +90,11 @@ def _of(side: str) -> str:
     return "" if side == "a side" else f" {side}"
 
 
-def _goal_row(g: Goal, unit: str) -> Line:
+def _goal_row(g: Goal, unit: str, ways: Ways | None) -> Line:
     """Set a goal; one reckoned in mm is printed in the vessel's unit."""
     name, mm, _ = g.name.partition(", mm")
+    if ways is not None and (says := g.instead(ways)):
+        return (name, says, "", "")
 
     def said(value: float) -> str:
         return format_length(value, unit) if mm else f"{value:g}"

@@ -18,7 +18,7 @@ export function showClashes(side, choose) {
 export function showGoals(side) {
   $("goals").tBodies[0].replaceChildren(...side.goals.map((goal) => el("tr", {}, [
     el("th", { scope: "row" }, [goal.name]), el("td", { class: "figure" }, [goal.value]), el("td", { class: "figure" }, [goal.bound]),
-    el("td", { class: "figure" }, [goal.proved ? el("span", { class: "tag good" }, ["proved"]) : `open: ${goal.gap}`]),
+    el("td", { class: "figure" }, [goal.proved ? el("span", { class: "tag good" }, ["proved"]) : goal.gap && `open: ${goal.gap}`]),
   ])));
   const says = side.solved && !side.feasible ? [
     el("p", { class: "say bad" }, ["No layout found keeps every rule: the best attempt is shown, not to be built from."]),
