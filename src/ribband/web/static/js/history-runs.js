@@ -30,6 +30,6 @@ export function runWords(run) {
   const where = rows.length > 2 ? `${rows[0]} to ${rows[rows.length - 1]}` : rows.join(" and ");
   const parts = [`${form.replaceAll("_", " ")}: ${cells} ${cells === 1 ? "cell" : "cells"}`];
   if (where) parts.push(`${first} ${where}`);
-  if (columns.length) parts.push(columns.length > 3 ? `columns ${columns[0]} to ${columns[columns.length - 1]}` : columns.join(", "));
+  if (columns.length) parts.push(columns.length > 3 ? `${columns.length} columns` : columns.join(", "));
   return parts.join("; ");
 }

@@ -79,7 +79,7 @@ function together(run) {
   return el("li", { value: last.number, class: "run" }, [
     el("div", {}, [
       el("button", { type: "button", class: "on-paper", "data-number": last.number, "data-hold": `run-${first.number}`, "aria-pressed": a === Math.max(1, first.number - 1) && b === last.number, onclick: () => choose(Math.max(1, first.number - 1), last.number) }, [
-        el("b", {}, [`${first.number}–${last.number}`]), el("span", {}, [runWords(run), el("small", {}, [`${last.who}, ${when(first)} to ${at(last)}`])]),
+        el("b", {}, [`${first.number}–${last.number}`]), el("span", {}, [runWords(run), el("small", {}, [`${last.who}, ${when(first)}${at(first) === at(last) ? "" : ` to ${at(last)}`}`])]),
       ]),
       el("button", { type: "button", class: "plain opens", "data-hold": `open-${first.number}`, "aria-expanded": wide, "aria-controls": `run-${first.number}`, "aria-label": `Each of the ${run.length} revisions ${first.number} to ${last.number}`, onclick: () => { if (!opened.delete(first.number)) opened.add(first.number); list(); } }, [wide ? "▴" : "▾"]),
     ]), inside]);
