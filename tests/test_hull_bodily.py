@@ -12,7 +12,9 @@ from made_forms import double_ender, ends, form, forms_of, frames, offsets, stat
 from made_surveys import surveyed
 from ribband.drawing.bench import doubts_about
 from ribband.hull import Hull, HullRules, check, fit
+from ribband.hull.placing import _Search
 from ribband.hull.sections import kinds_of, moved
+from ribband.hull.side import _begin, _unsure_finding
 from ribband.survey import read_survey
 from ribband.survey.check import check as check_survey
 from ribband.survey.model import Cell, Decision, FrameMark, Survey, bodily_key
@@ -97,6 +99,42 @@ def test_heights_out_as_a_whole_are_told_from_half_breadths() -> None:
     (doubt,) = [d for d in hull.doubts if d.whole]
     assert doubt.key == bodily_key("heights", "9")
     assert doubt.off_mm == pytest.approx(-40, abs=6)
+
+
+@pytest.mark.parametrize(("one", "other"), [(50.0, 50.0), (40.0, -60.0)])
+def test_two_columns_out_side_by_side_are_both_named_and_no_good_one(one, other) -> None:
+    """Each by its own amount, where either alone would hold the surface where it is."""
+    survey = surveyed(18, points=12, seed=3)[0]
+    hull = fit(column_out(column_out(survey, "8", one), "9", other))
+    found = {d.key: d.off_mm for d in hull.doubts if d.whole or d.line == "position"}
+    assert list(found) == [bodily_key("half-breadths", s) for s in ("8", "9")]
+    assert list(found.values()) == pytest.approx([one, other], abs=8)
+
+
+def test_where_two_or_one_between_them_may_be_out_it_is_said_and_none_is_left_out() -> None:
+    said = _unsure_finding("8", "9", "10")
+    assert (said.code, said.where) == ("H023", "stations 8, 9")
+    assert "8 and 9 together, or station 10 alone" in said.says
+    survey = surveyed(18, points=12, seed=3)[0]
+    readings = column_out(column_out(survey, "8", 50.0), "9", 50.0).readings
+    rules = HullRules()
+
+    def begin(kept):
+        return _begin(kept, survey.ends, {}, rules, "mm")
+
+    search = _Search(begin, readings, 3.0, begin(readings), {}, {})
+    # tried in vain, two side by side make the one beside them, that would do as well, no fact
+    search.tried = lambda group, whole, moved: _Vain(group)
+    assert search.round([("8", "9"), ("10",)], [], 5) == 0
+    assert search.placed().unsure == {("8", "9"): ("10",)}
+    assert search.placed().bodily == ()
+
+
+class _Vain:
+    """A trial in which a pair is not borne out and a station alone is."""
+
+    def __init__(self, group: tuple[str, ...]) -> None:
+        self.explained = {} if len(group) == 2 else {group[0]: ()}
 
 
 def test_a_good_table_is_not_suspected() -> None:

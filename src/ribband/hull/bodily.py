@@ -10,8 +10,11 @@ doubted as a whole, and the amount is named.
 Points in space count as both. What the rabbet reads is not judged here: it is set by the siding
 of the keel, and is faired with its own fellows.
 
-Every station is first tried on the equations of the fit as they stand (`standing_out`); what looks
-wrong is tried in earnest on a surface faired without it (`borne_out`).
+Every station, and every two side by side, is first tried on the equations of the fit as they stand
+(`standing_out`); what looks wrong is tried in earnest on a surface faired without it (`borne_out`).
+Two side by side hide each other: with one left out the other holds the surface where it is. They
+are left out together, and must both stand out by more than neighbours do that are left out two
+by two.
 
 Not checked: the first and the last station where an end was not measured, and how waterlines whose
 set heights were all wrong would look.
@@ -21,19 +24,21 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise, product
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ribband.hull.edges import Edges
 from ribband.hull.leaveout import LeaveOut
-from ribband.hull.misplaced import Left, edge_miss, feet_of, left_out, unrest
+from ribband.hull.misplaced import Left, edge_miss, feet_of, left_out, settling
 from ribband.hull.model import Floats
 from ribband.hull.patch import Patch
 from ribband.hull.sections import KINDS, Points, direction, kinds_of
 from ribband.hull.surface import SplineSurface
 from ribband.survey.model import Decision, Kind, Reading, bodily_key
 
-__all__ = ["Bodily", "borne_out", "set_right", "standing_out"]
+__all__ = ["Bodily", "borne_out", "in_order", "set_right", "standing_out"]
 
 _FEWEST = 4  # readings of a kind
 _LEAST = (
@@ -46,6 +51,7 @@ _LIKE = 0.5  # of the amount: how far a reading may lie from it and be off alike
 _ALMOST_ALL = 0.8  # of its readings must be off alike
 _MENDED = 0.4  # of how far they were out may be left
 _TRIED = 3
+_LOOKS_OUT = 2.0  # times what pairs about a pair stand out by, for it to be tried in earnest
 _ASLANT = 0.3  # a reading that shows less of its error square to the surface says little
 
 
@@ -98,23 +104,40 @@ def _way(reading: Reading, kind: Kind) -> Floats:
 def standing_out(
     surface: tuple[Points, Patch, LeaveOut, Edges], sure: Collection[str], tolerance_mm: float
 ) -> tuple[tuple[str, ...], ...]:
-    """Give the stations that look bodily out, those first whose leaving out settles the rest most.
+    """Give the stations, and pairs, that look bodily out; those first that settle the rest most.
 
     `sure` are the stations the shipwright has spoken for.
     """
     points, patch, trial, edges = surface
-    alone = left_out(points, patch, trial)
-    inner = alone[0 if edges.has_stem else 1 : None if edges.has_stern else -1]
+    every = left_out(points, patch, trial)
+    inner = every[0 if edges.has_stem else 1 : None if edges.has_stern else -1]
     usual = max(trial.spread(), 1e-9)
     ways = _shown(points.readings, points.way, _normals(patch, patch.u, patch.v))
-    sizes = {
-        one.station: _size(one, trial, ways[one.rows], usual, _LEAST * tolerance_mm)
+    least = _LEAST * tolerance_mm
+    alone: dict[tuple[str, ...], float] = {
+        (one.station,): _size(one, trial, ways[one.rows], usual, least)
         for one in inner
         if one.station not in sure
     }
-    out = sorted((s for s in sizes if sizes[s] > _CHANCE), key=lambda s: -sizes[s])[:_TRIED]
-    settled = {s: unrest(points, patch, trial, (s,)) for s in out}
-    return tuple((s,) for s in sorted(out, key=settled.__getitem__))
+    pairs = [_Two.of(*both, trial, ways) for both in pairwise(inner)]
+    two: dict[tuple[str, ...], float] = {
+        pair.names: pair.size(trial, usual, np.maximum(least, _LOOKS_OUT * beside))
+        for pair, beside in zip(pairs, _beside_each(pairs), strict=True)
+        if not set(pair.names) & set(sure)
+    }
+    out = [
+        group
+        for sizes in (alone, two)
+        for group in sorted(sizes, key=lambda g: -sizes[g])[:_TRIED]
+        if sizes[group] > _CHANCE
+    ]
+    settled = {g: settling(points, patch, trial, g) for g in out}
+    return tuple(sorted(out, key=settled.__getitem__))
+
+
+def in_order(one: str, other: str) -> tuple[str, str]:
+    """Name two as they are named where positions are looked at."""
+    return (one, other) if one <= other else (other, one)
 
 
 def _size(one: Left, trial: LeaveOut, ways: Floats, usual: float, least: float) -> float:
@@ -129,6 +152,61 @@ def _size(one: Left, trial: LeaveOut, ways: Floats, usual: float, least: float) 
             pull = (use * shown) @ trial.half[rows]
             found.append(abs(by) * float(np.sqrt(use @ shown**2 - pull @ pull)) / usual)
     return max(found)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Two:
+    """Two stations side by side left out together on the equations as they stand.
+
+    rows : their readings', (m,); shown : (2, 2, m) how much each shows of a kind, 0 of the other's;
+    by : (2, 2) what each stands out by, in each kind
+    """
+
+    names: tuple[str, str]
+    rows: NDArray[np.intp]
+    shown: Floats
+    by: Floats
+
+    @classmethod
+    def of(cls, one: Left, other: Left, trial: LeaveOut, ways: Floats) -> _Two:
+        rows = np.concatenate([one.rows, other.rows])
+        out = _left_out_at(rows, trial)
+        shown = np.zeros((2, 2, len(rows)))
+        parts = np.split(np.arange(len(rows)), [len(one.rows)])
+        for k, part in enumerate(parts):
+            shown[k][:, part] = ways[rows[part]].T
+        by = [[_amount(out[part], ways[rows[part]], kind) for kind in (0, 1)] for part in parts]
+        return cls(in_order(one.station, other.station), rows, shown, np.array(by))
+
+    def size(self, trial: LeaveOut, usual: float, least: Floats) -> float:
+        """Say how many times chance the lesser stands out, in the kinds that do most."""
+        half, use = trial.half[self.rows], trial.use[self.rows]
+        found = [0.0]
+        for kinds in product((0, 1), (0, 1)):
+            by = np.abs(self.by[(0, 1), kinds])
+            if np.all(by > least[list(kinds)]):
+                shown = self.shown[(0, 1), kinds].T
+                pull = half.T @ (use[:, None] * shown)
+                known = (use[:, None] * shown).T @ shown - pull.T @ pull
+                found.append(float(np.min(by / np.sqrt(np.diag(np.linalg.inv(known))))) / usual)
+        return max(found)
+
+
+def _beside_each(pairs: Sequence[_Two]) -> Floats:
+    """Give what the pairs about each, none of its own stations in them, stand out by, (n, 2)."""
+    sizes = np.abs([pair.by for pair in pairs]).max(axis=1) if pairs else np.zeros((0, 2))
+    found = np.zeros((len(pairs), 2))
+    for k in range(len(pairs)):
+        near = [*range(max(k - 4, 0), max(k - 1, 0)), *range(k + 2, min(k + 5, len(pairs)))]
+        found[k] = np.percentile(sizes[near], 25, axis=0) if near else 0.0
+    return found
+
+
+def _left_out_at(rows: NDArray[np.intp], trial: LeaveOut) -> Floats:
+    """Give how far readings (m,) lie off the rest when they are left out together."""
+    half, use = trial.half[rows], trial.use[rows]
+    own = np.eye(len(rows)) - half @ half.T * use
+    return np.asarray(np.linalg.solve(own, trial.off[rows]), float)
 
 
 def _shown(readings: Sequence[Reading], way: Floats, normal: Floats) -> Floats:
@@ -155,15 +233,21 @@ def _middle(values: Floats, weights: Floats) -> float:
 
 
 def borne_out(
-    surface: tuple[Points, Patch, LeaveOut, Edges], taken: Sequence[Reading], tolerance_mm: float
+    surface: tuple[Points, Patch, LeaveOut, Edges],
+    taken: Sequence[Reading],
+    tolerance_mm: float,
+    together: int = 1,
 ) -> tuple[Bodily, ...]:
-    """Tell if the station `taken` out stands off the surface without it, all by like amounts."""
+    """Tell if the station `taken` out stands off the surface without it, all by like amounts.
+
+    `together` : how many side by side were taken out, this one among them.
+    """
     points, patch, trial, edges = surface
     out, shown = _missed(patch, edges, taken)
     by = np.array([_amount(out, shown, k) for k in (0, 1)])
     x = float(np.mean([r.x_mm for r in taken]))
     stands_out = _STANDS_OUT if points.xyz[:, 0].min() < x < points.xyz[:, 0].max() else _AT_ENDS
-    beside = _beside(points, patch, trial, x)
+    beside = _beside(points, patch, trial, x, together)
     stands = np.abs(by) > np.maximum(_LEAST * tolerance_mm, stands_out * beside)
     by = np.where(stands & [_alike(out, shown, k, by[k]) for k in (0, 1)], by, 0.0)
     before, after = (_mean(miss) for miss in (out, out - shown @ by))
@@ -206,12 +290,20 @@ def _alike(out: Floats, shown: Floats, kind: int, by: float) -> bool:
     return bool(by) and bool(near.mean() >= _ALMOST_ALL)
 
 
-def _beside(points: Points, patch: Patch, trial: LeaveOut, x: float) -> Floats:
-    """Give how far the stations nearest x stand out, in each kind, when left out in turn, (2,)."""
-    near = sorted(left_out(points, patch, trial), key=lambda one: abs(one.x_mm - x))[:4]
+def _beside(points: Points, patch: Patch, trial: LeaveOut, x: float, together: int) -> Floats:
+    """Give how far the stations nearest x stand out, in each kind, when left out in turn, (2,).
+
+    `together` at a time: over a wider gap the hull's own shape is less well foretold.
+    """
+    every = left_out(points, patch, trial)
     ways = _shown(points.readings, points.way, _normals(patch, patch.u, patch.v))
-    amounts = [[_amount(one.out, ways[one.rows], k) for k in (0, 1)] for one in near]
-    return np.median(np.abs(amounts), axis=0) if near else np.zeros(2)
+    amounts = []
+    for one in sorted(every, key=lambda one: abs(one.x_mm - x))[:4]:
+        k = every.index(one)
+        out = _left_out_at(np.concatenate([e.rows for e in every[k : k + together]]), trial)
+        own = slice(0, len(one.rows))
+        amounts.append([_amount(out[own], ways[one.rows], kind) for kind in (0, 1)])
+    return np.median(np.abs(amounts), axis=0) if amounts else np.zeros(2)
 
 
 def _mean(miss: Floats) -> float:

@@ -39,6 +39,7 @@ __all__ = [
     "position_cell",
     "proven",
     "repositioned",
+    "settling",
     "spoken_for",
     "suspects",
     "unrest",
@@ -168,8 +169,7 @@ def suspects(
         k = names.index(one.station)
         beside = [*names[max(k - 2, 0) : k], *names[k + 1 : k + 3], *(s.station for s in worst[:3])]
         groups |= {tuple(sorted((one.station, other))) for other in beside if other != one.station}
-    # a pair has two stations' freedom to settle the rest with: it must do so much better
-    rest = {g: unrest(points, patch, trial, g) * len(g) ** _PAIR for g in sorted(groups)}
+    rest = {g: settling(points, patch, trial, g) for g in sorted(groups)}
     order = sorted(rest, key=lambda g: rest[g])
     singles = [g for g in order if len(g) == 1]
     pairs = [g for g in order if len(g) == 2]
@@ -177,6 +177,14 @@ def suspects(
     pairs = [*(g for g in pairs if g == furthest), *(g for g in pairs if g != furthest)]
     taking_turns = [g for both in zip_longest(singles, pairs) for g in both if g]
     return tuple(dict.fromkeys([order[0], *taking_turns]))
+
+
+def settling(points: Points, patch: Patch, trial: LeaveOut, gone: tuple[str, ...]) -> float:
+    """Give how unsettled the rest stay without `gone`, for stations and pairs to be compared.
+
+    A pair has two stations' freedom to settle the rest with: it must do so much better.
+    """
+    return unrest(points, patch, trial, gone) * float(len(gone) ** _PAIR)
 
 
 def unrest(points: Points, patch: Patch, trial: LeaveOut, gone: tuple[str, ...]) -> float:

@@ -6,20 +6,19 @@ again to those that stand; readings given up are offered a place again, once.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ribband.errors import InputError, Problem
 from ribband.findings import Finding, Severity
-from ribband.hull.bodily import Bodily, borne_out, standing_out
+from ribband.hull.bodily import Bodily
 from ribband.hull.edges import Edges, fair_edges
 from ribband.hull.fairrun import FairRun, Judge
 from ribband.hull.leaveout import LeaveOut, halves, neighbours
-from ribband.hull.misplaced import Misplaced, paired, proven, spoken_for, suspects
+from ribband.hull.misplaced import Misplaced
 from ribband.hull.model import Doubt, Floats
 from ribband.hull.patch import (
     Frame,
@@ -31,9 +30,9 @@ from ribband.hull.patch import (
     sparse_rows,
     start_feet,
 )
+from ribband.hull.placing import place
 from ribband.hull.rules import FEWER, HullRules
 from ribband.hull.sections import (
-    KINDS,
     EdgeStations,
     Points,
     edge_stations,
@@ -43,12 +42,10 @@ from ribband.hull.sections import (
 from ribband.hull.slips import explain
 from ribband.hull.surface import SplineSurface, reach
 from ribband.numerics.bspline import even_basis
-from ribband.survey.model import Decision, EndPoint, Reading, bodily_key, position_key
+from ribband.survey.model import Decision, EndPoint, Reading, position_key
 from ribband.units import UNITS, counted, format_bare, format_length, format_small, parse_length
 
 __all__ = ["SideFit", "fit_side"]
-
-_TRIES = 5  # stations or pairs left out in earnest, to see if they stand at a wrong position
 
 
 @dataclass(frozen=True, eq=False)
@@ -89,7 +86,10 @@ def fit_side(
     ------
     InputError : fewer than four stations with both rabbet and sheer, or no points between
     """
-    begun, misplaced, bodily = _placed(readings, ends, said, rules, unit)
+    placed = place(
+        lambda kept: _begin(kept, ends, said, rules, unit), readings, said, rules.tolerance_mm
+    )
+    begun, misplaced, bodily = placed.begun, placed.misplaced, placed.bodily
     points = begun.points
     patch, trial = _settled(begun, rules)
     patch = faired_across(begun.frame, points.xyz, trial.use, patch, sliding=rules.sliding)
@@ -107,6 +107,7 @@ def fit_side(
     )
     findings += [_position_finding(m, unit) for m in misplaced]
     findings += [_bodily_finding(b, unit) for b in bodily]
+    findings += [_unsure_finding(*pair, *alone) for pair, alone in placed.unsure.items()]
     stood = [(points.readings[o.row], o.off) for o in outs if against[o.row]]
     stood += [one for line in begun.lines for one in _edges_against(*line)]
     use = trial.use.copy()
@@ -173,93 +174,6 @@ class _Begun:
         """The fair lines of the edges, each with the stations it was read at."""
         rabbet = ((run, self.rabbet) for run in self.edges.rabbet_runs)
         return (*rabbet, (self.edges.sheer_run, self.sheer))
-
-
-def _placed(
-    readings: tuple[Reading, ...],
-    ends: tuple[EndPoint, ...],
-    said: dict[str, Decision],
-    rules: HullRules,
-    unit: str,
-) -> tuple[_Begun, tuple[Misplaced, ...], tuple[Bodily, ...]]:
-    """Begin the fit without stations at a wrong position or bodily out; give these too."""
-
-    def begin(gone: Collection[str]) -> _Begun:
-        return _begin(tuple(r for r in readings if r.station not in gone), ends, said, rules, unit)
-
-    names = {r.station for r in readings}
-    spoken = spoken_for(said, names)
-    sure = {s for s, decision in spoken.items() if decision != "accept"}
-    told = {s for s in names if _told(s, readings, said)}
-    out: dict[str, Misplaced | tuple[Bodily, ...]] = {}
-    begun = begin(())
-    tries = _TRIES
-    while tries > 0:
-        beside = _beside(out, readings)
-        column = standing_out(begun.surface, sure | told | beside, rules.tolerance_mm)
-        place = suspects(begun.surface, sure, rules.tolerance_mm)
-        for doubted in list(dict.fromkeys((*column, *place)))[:tries]:
-            tries -= 1
-            try:
-                without = begin({*out, *doubted})
-            except InputError:  # too little is left to judge by
-                continue
-            taken = {s: [r for r in readings if r.station == s] for s in doubted}
-            moved = proven(without.surface, taken, rules.tolerance_mm) if doubted in place else {}
-            off = _bodily(without, taken, rules) if doubted in column else ()
-            if off and (not moved or off[0].after_mm <= moved[off[0].station].after_mm):
-                out[off[0].station] = off
-            elif moved:
-                out |= moved
-            else:
-                continue
-            begun = without
-            break
-        else:
-            break
-    out |= _exchanged(begun, out, readings, rules)
-    places = {s: m for s, m in out.items() if isinstance(m, Misplaced)}
-    return begun, paired(places), tuple(b for m in out.values() if isinstance(m, tuple) for b in m)
-
-
-def _exchanged(
-    begun: _Begun, out: Mapping[str, Misplaced | tuple[Bodily, ...]],
-    readings: tuple[Reading, ...], rules: HullRules,
-) -> dict[str, Misplaced]:  # fmt: skip
-    """Find two stations that look out as a whole, but fit better in each other's place."""
-    whole = {s: found[0].after_mm for s, found in out.items() if isinstance(found, tuple)}
-    for pair in combinations(whole, 2):
-        taken = {s: [r for r in readings if r.station == s] for s in pair}
-        moved = proven(begun.surface, taken, rules.tolerance_mm)
-        left = sum(m.after_mm for m in moved.values())
-        if (
-            moved
-            and all(m.exchanged for m in moved.values())
-            and left < sum(whole[s] for s in pair)
-        ):
-            return moved
-    return {}
-
-
-def _bodily(
-    without: _Begun, taken: dict[str, list[Reading]], rules: HullRules
-) -> tuple[Bodily, ...]:
-    ((_, readings),) = taken.items()
-    return borne_out(without.surface, readings, rules.tolerance_mm)
-
-
-def _beside(out: Collection[str], readings: tuple[Reading, ...]) -> set[str]:
-    """Give the stations next to those left out: two side by side may be the hull's own shape."""
-    order = list(dict.fromkeys(r.station for r in sorted(readings, key=lambda r: r.x_mm)))
-    at = [order.index(station) for station in out]
-    return {order[k] for i in at for k in (i - 1, i + 1) if 0 <= k < len(order)}
-
-
-def _told(station: str, readings: tuple[Reading, ...], said: dict[str, Decision]) -> bool:
-    """Tell if the shipwright has spoken of a column as a whole, other than to leave it out."""
-    sides = {r.side for r in readings if r.station == station}
-    keys = {bodily_key(kind, station, side) for kind in KINDS for side in sides}
-    return any(said[key].decision != "accept" for key in keys & set(said))
 
 
 def _begin(
@@ -454,6 +368,17 @@ def _bodily_finding(found: Bodily, unit: str) -> Finding:
     )
     why = "left out until you accept, correct or keep its " + found.kind
     return Finding("H019", Severity.CAUTION, "hull", f"station {found.station}", says, why)
+
+
+def _unsure_finding(one: str, other: str, alone: str) -> Finding:
+    """Say that columns about here are out as wholes, and that it does not show which."""
+    which = f"station {alone} alone" if alone not in {one, other} else "only one of them"
+    says = (
+        f"something is out as a whole here: stations {one} and {other} together, or {which};"
+        " which it is does not show, so all are used as typed"
+    )
+    why = "look at these columns again, or measure one of them anew"
+    return Finding("H023", Severity.CAUTION, "hull", f"stations {one}, {other}", says, why)
 
 
 def _edge_doubts(
