@@ -329,10 +329,16 @@ def tree_page() -> list[str]:
         modules = [one] if one.exists() else sorted((SOURCE / room).rglob("*.py"))
         says = purpose(room)
         lines += [f"## {room}", "", f"{says[:1].upper()}{says[1:]}.", ""]
-        rows = [(f"`{path.relative_to(SOURCE)}`", first_line(path)) for path in modules]
-        own = [row for row in rows if row[0] not in {f"`{room}/__init__.py`", f"`{room}.py`"}]
+        rows = [(f"`{dotted(path)}`", first_line(path)) for path in modules]
+        own = [row for row in rows if row[0] != f"`{room}`"]
         lines += table(("module", "what it is for"), own) if own else []
     return lines
+
+
+def dotted(path: Path) -> str:
+    """Name a module as it is imported, without the program's own name."""
+    parts = path.relative_to(SOURCE).with_suffix("").parts
+    return ".".join(part for part in parts if part != "__init__")
 
 
 def first_line(path: Path) -> str:
