@@ -28,6 +28,7 @@ __all__ = ["place"]
 MATCHED = 0.75  # least part of the points that must find their mirror
 ALIKE = 1.15  # two mirrors so near in quality are both good
 BROADER = 1.25  # an end or side must be so much broader to be told by it
+SETTLED_MM = 1e-3  # a step that moves the mirror less is the last; a scan scatters by millimetres
 _LINES = ("rabbet", "sheer", "stem", "stern")
 
 
@@ -233,7 +234,7 @@ class _Fit:
             normal /= np.linalg.norm(normal)
             height += float(step[2])
             reach = max(2.0 * self.cube, 0.8 * reach)
-            if turn > 8 and np.abs(step[2]) < 1e-4:
+            if turn > 8 and np.abs(step[2]) < SETTLED_MM:
                 break
         off = 1.4826 * float(np.median(np.abs(r)))
         full = self._rated(normal, height + float(normal @ self.middle))
