@@ -37,7 +37,7 @@ def _fault(code: str, where: str, says: str) -> Finding:
 def _complete(planking: Planking, made: Steaming) -> Iterator[Finding]:
     wanted = [p.name for p in planking.planks.planks]
     if wanted != [p.plank for p in made.planks]:
-        yield _fault("W011", "steaming", "not every plank of the list is there once, in order")
+        yield _fault("W014", "steaming", "not every plank of the list is there once, in order")
 
 
 def _sums(made: Steaming) -> Iterator[Finding]:
