@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -57,6 +58,12 @@ def test_what_is_left_is_divided_anew(drifted: Path) -> None:
     words = said("left", str(drifted))
     assert "divided anew" in words
     assert "keep their patterns" in words
+    assert re.search(r"most drift +0-0-\d\+? high", words)
+    assert not re.search(r"[+-]0-0-\d", words)  # a sign beside the plus of a sixteenth misleads
+    new, _, same = words.partition("to be got out as they were")
+    moved = re.findall(r"^ *(P\d+-\d+) .* (?:high|low) ", new, re.MULTILINE)
+    assert set(moved) == {r["plank"] for r in answer["relined_planks"] if r["changed"]}
+    assert not set(moved) & set(re.findall(r"^ *(P\d+-\d+) ", same, re.MULTILINE))
 
 
 def test_papers_follow_the_new_lining_and_leave_out_what_is_cut(drifted: Path) -> None:

@@ -75,6 +75,11 @@ def test_a_seam_is_measured_against_the_plan_and_again(here: Here) -> None:
         page.wait_for_selector("#frame option", state="attached")
         page.select_option("#frame", seam["frame"])
         fields = page.locator("#girth input")
+        fields.nth(0).fill(feet)
+        fields.nth(1).fill(inches)
+        page.tap("#keep")
+        page.wait_for_selector("#off:has-text('eighths: wanted; 0 where it is nought')")
+        assert not rows(here, "as_hung")
         for field, typed in zip(fields.all(), (feet, inches, "99"), strict=True):
             field.fill(typed)
         page.wait_for_selector("#off .tag.fault")

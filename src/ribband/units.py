@@ -28,6 +28,7 @@ __all__ = [
     "format_area",
     "format_bare",
     "format_length",
+    "format_off",
     "format_quantity",
     "format_small",
     "format_volume",
@@ -199,6 +200,18 @@ def format_bare(mm: float, unit: str) -> str:
     steps = round(Fraction(mm) / kind.mm / kind.step)
     sign = "-" if steps < 0 else ""
     return sign + _printed(abs(steps), kind)
+
+
+def format_off(mm: float, unit: str, more: str = "high", less: str = "low") -> str:
+    """Say how far off the plan a length is, in words: before a `+` for a sixteenth signs mislead.
+
+    >>> format_off(-14.2875, "ft-in-8ths"), format_off(1.5875, "ft-in-8ths", "wider", "narrower")
+    ('0-0-4+ low', '0-0-0+ wider')
+    >>> format_off(0.2, "mm")
+    'as planned'
+    """
+    said = format_length(abs(mm), unit)
+    return "as planned" if said == format_length(0, unit) else f"{said} {more if mm > 0 else less}"
 
 
 def format_small(mm: float, unit: str) -> str:

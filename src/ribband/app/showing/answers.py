@@ -29,11 +29,12 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Listing:
-    """A table of texts under its heading."""
+    """A table of texts under its heading; a page shows a `folded` one by its heading alone."""
 
     title: str
     columns: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
+    folded: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ from ribband.app.plan.planning import plan
 from ribband.app.plan.runner import quiet
 from ribband.app.showing.answers import Answer, Line, Listing
 from ribband.app.showing.plan import as_tables
-from ribband.units import counted, format_bare, format_length
+from ribband.units import counted, format_bare, format_length, format_off
 
 if TYPE_CHECKING:
     from ribband.record import Drift, Left, Opening, SideLeft
@@ -72,7 +72,7 @@ def _lines(one: SideLeft, unit: str) -> Iterator[Line]:
         yield Line(f"{one.side}, what is left", kept, says)
     if worst := max(one.drifts, key=lambda d: abs(d.drift_mm), default=None):
         where = f"above strake {worst.above}, frame {worst.frame}"
-        yield Line(f"{one.side}, most drift", format_length(worst.drift_mm, unit), where)
+        yield Line(f"{one.side}, most drift", format_off(worst.drift_mm, unit), where)
 
 
 def _listings(one: SideLeft, unit: str) -> Iterator[Listing]:
@@ -83,27 +83,33 @@ def _listings(one: SideLeft, unit: str) -> Iterator[Listing]:
         gaps = ("strake", "frame", "planned", "left", "off", "")
         yield Listing(f"{one.side}: openings", gaps, _opening_rows(one.openings, unit))
     if one.relined is not None:
-        moved = {each.plank: each for each in one.relined.moved}
-        rows = tuple(
-            (p.name, format_length(p.length_mm, unit), format_length(p.width_max_mm, unit),
-             *_new_shape(moved.get(p.name), unit))
-            for p in one.planks
-        )  # fmt: skip
-        head = ("plank", "length", "widest", "", "its edge off", "")
-        yield Listing(f"{one.side}: to be got out by the new lining", head, rows)
+        yield from _to_be_got_out(one, one.relined.moved, unit)
 
 
-def _new_shape(moved: Moved | None, unit: str) -> tuple[str, str, str]:
-    """Say whether a plank's pattern holds, else by how much an edge moved at most, and where."""
-    if moved is None:
-        return "as it was", "", ""
-    return "new shape", format_length(moved.mm, unit), f"{moved.edge}, frame {moved.frame}"
+def _to_be_got_out(one: SideLeft, moved: Sequence[Moved], unit: str) -> Iterator[Listing]:
+    """List the planks of a new shape, the most changed first, and then those as they were."""
+    own = {p.name: p for p in one.planks}
+    changed = sorted((m for m in moved if m.plank in own), key=lambda m: -abs(m.mm))
+    sizes = {name: (format_length(p.length_mm, unit), format_length(p.width_max_mm, unit))
+             for name, p in own.items()}  # fmt: skip
+    new = tuple(
+        (m.plank, *sizes[m.plank], format_off(m.mm, unit), f"{m.edge} edge, frame {m.frame}")
+        for m in changed
+    )
+    if new:
+        head = ("plank", "length", "widest", "its edge off", "")
+        yield Listing(f"{one.side}: of a new shape, to be got out by it", head, new)
+    same = [name for name in own if name not in {m.plank for m in changed}]
+    if same:
+        rows = tuple((name, *sizes[name]) for name in same)
+        title = f"{one.side}: to be got out as they were"
+        yield Listing(title, ("plank", "length", "widest"), rows, folded=True)
 
 
 def _drift_rows(drifts: Sequence[Drift], unit: str) -> tuple[tuple[str, ...], ...]:
     return tuple(
         (d.above or "rabbet", d.frame, *(format_bare(mm, unit) for mm in
-         (d.planned_mm, d.measured_mm)), _off(d.drift_mm, unit))
+         (d.planned_mm, d.measured_mm)), format_off(d.drift_mm, unit))
         for d in drifts
     )  # fmt: skip
 
@@ -111,11 +117,7 @@ def _drift_rows(drifts: Sequence[Drift], unit: str) -> tuple[tuple[str, ...], ..
 def _opening_rows(openings: Sequence[Opening], unit: str) -> tuple[tuple[str, ...], ...]:
     return tuple(
         (o.strake, o.frame, format_bare(o.planned_mm, unit), format_bare(o.left_mm, unit),
-         _off(o.left_mm - o.planned_mm, unit), "measured" if o.measured else "not measured")
+         format_off(o.left_mm - o.planned_mm, unit, "wider", "narrower"),
+         "measured" if o.measured else "not measured")
         for o in openings
     )  # fmt: skip
-
-
-def _off(mm: float, unit: str) -> str:
-    sign = "+" if mm > 0 else "-" if mm < 0 else ""
-    return f"{sign}{format_bare(abs(mm), unit)}"

@@ -23,7 +23,7 @@ from ribband.drawing.book.style import mm, text_width
 from ribband.drawing.book.table import Col, Line, Loud, Sum, Table
 from ribband.drawing.book.words import count, unit_words
 from ribband.drawing.views.cut_backs import place_of
-from ribband.units import format_bare, format_length
+from ribband.units import format_bare, format_length, format_off
 
 if TYPE_CHECKING:
     from ribband.record import Drift, Repair, SideLeft
@@ -239,7 +239,7 @@ def _drift_rows(one: SideLeft, unit: str) -> list[Line]:
     rows: list[Line] = []
     for _, its in sorted(at.items()):
         d, as_hung = its[0], sum(each.measured_mm for each in its) / len(its)
-        off = _off(as_hung - d.planned_mm, unit)
+        off = format_off(as_hung - d.planned_mm, unit)
         rows.append((d.side, d.above or "rabbet", d.frame, format_bare(d.planned_mm, unit),
                      format_bare(as_hung, unit), off))  # fmt: skip
     return rows
@@ -357,7 +357,3 @@ def _signed() -> Story:
 
 def _money(amount: float | None) -> str:
     return "not known" if amount is None else f"{amount:.2f}"
-
-
-def _off(mm: float, unit: str) -> str:
-    return f"{'+' if mm > 0 else '-'}{format_bare(abs(mm), unit)}"

@@ -11,11 +11,12 @@ export function figures(at, lines) {
 export function listing(one) {
   const right = one.columns.map((_, n) => (one.rows.filter((row) => isFigure(row[n])).length * 2 > one.rows.length ? "figure" : ""));
   const body = one.rows.map((row) => el("tr", {}, row.map((cell, n) => el("td", { class: right[n] }, isPlank(one.columns[n]) ? [plankLink(cell)] : [cell]))));
-  return el("div", { class: "scroll listing", tabindex: "0", role: "region", "aria-label": one.title }, [el("table", {}, [
+  const made = el("div", { class: "scroll listing", tabindex: "0", role: "region", "aria-label": one.title }, [el("table", {}, [
     el("caption", {}, [`${one.title}${one.rows.length > 12 ? `: ${one.rows.length} lines` : ""}`]),
     el("thead", {}, [el("tr", {}, one.columns.map((c, n) => el("th", { scope: "col", class: right[n] }, c ? [c] : [el("span", { class: "unseen" }, ["remark"])])))]),
     el("tbody", {}, body),
   ])]);
+  return one.folded ? el("details", { class: "folded" }, [el("summary", {}, [`${one.title} (${one.rows.length})`]), made]) : made;
 }
 
 /** What was found, the gravest first; the rest behind "more". @param {HTMLElement} at @param {[string, string, string][]} says */

@@ -33,7 +33,7 @@ export class Seams {
     const parts = PARTS[job.unit] || [[job.unit, `girth, ${job.unit}`]];
     this.inputs = parts.map(([, says], n) => el("input", { maxlength: "12", size: parts.length > 1 ? "4" : "9", inputmode: n === parts.length - 1 && parts.length > 1 ? "text" : "decimal", autocomplete: "off", "aria-label": says }));
     $("girth").replaceChildren(...this.inputs.flatMap((input, n) => [input, el("span", { "aria-hidden": "true" }, [parts[n][0]])]));
-    this.inputs.forEach((input) => input.addEventListener("input", () => this.look()));
+    this.inputs.forEach((input) => input.addEventListener("input", () => { if (input.value.trim()) input.removeAttribute("aria-invalid"); this.look(); }));
   }
 
   get text() {
@@ -80,11 +80,21 @@ export class Seams {
     $("off").textContent = "";
   }
 
+  /** What is still to be said: feet and inches alone could be short of what was read; feet left blank are nought. */
+  get short() {
+    const typed = this.inputs.map((i) => i.value.trim());
+    if (typed.length < 2 || !typed.some(Boolean) || typed[0].includes("-")) return "";
+    const begun = typed.findIndex(Boolean);
+    const blank = typed.flatMap((text, n) => (text || n < begun ? [] : [["feet", "inches", "eighths"][n]]));
+    return blank.length ? `${blank.join(" and ")}: wanted; 0 where ${blank.length > 1 ? "they are" : "it is"} nought` : "";
+  }
+
   /** Say how far off the typed girth is; while the server cannot be reached, nothing is said. */
   look() {
     clearTimeout(this.later);
     this.later = setTimeout(async () => {
       const text = this.text;
+      if (this.short) { $("off").replaceChildren(el("span", { class: "tag note" }, [this.short])); return; }
       if (!text || !job.online) { $("off").textContent = ""; return; }
       try {
         const found = await job.post("/api/record/measured", { ...this.said(), girth: text });
@@ -106,6 +116,13 @@ export class Seams {
   async keep() {
     const said = this.said(), girth = this.text;
     if (!girth) { this.inputs[0].focus(); return; }
+    if (this.short) {
+      $("off").replaceChildren(el("span", { class: "tag fault", role: "alert" }, [this.short]));
+      const blank = this.inputs.find((input, n) => n && !input.value.trim());
+      blank.setAttribute("aria-invalid", "true");
+      blank.focus();
+      return;
+    }
     const form = await this.how.form("as_hung").catch(() => null);
     if (!form) { job.say("The form of seams has not been read yet; it can be written once the server is reached.", "bad"); return; }
     const col = (name) => form.header.indexOf(name);

@@ -36,7 +36,7 @@ async function read() {
   list();
   left();
   sums();
-  const named = plank?.name || decodeURIComponent(location.hash.slice(1));
+  const named = decodeURIComponent(location.hash.slice(1)) || plank?.name;
   const again = all.planks.find((p) => p.name === named);
   if (again) choose(again.name, !plank);
 }
@@ -254,7 +254,12 @@ $("other").addEventListener("click", () => { document.body.classList.remove("has
 for (const id of ["camera", "file"]) $(id).addEventListener("change", (event) => picture(event.target));
 for (const id of ["by", "at", "note"]) $(id).addEventListener("input", whoSays);
 $("who-room").open = matchMedia("(min-width: 641px)").matches;
-addEventListener("hashchange", () => choose(decodeURIComponent(location.hash.slice(1)), true));
+addEventListener("hashchange", () => {
+  const name = decodeURIComponent(location.hash.slice(1));
+  if (!name || !all.planks.length) return; // while they are being read, the plank of the address is opened when they are there
+  if (all.planks.some((p) => p.name === name)) choose(name, true);
+  else job.say(`There is no plank ${name} in this plan.`, "look");
+});
 formTabs($("forms"), $("typed-in"));
 job.on("patch", (patch) => { if (patch.forms.includes("*") || patch.forms.some((f) => FORMS.includes(f) || f === "crew")) read(); });
 job.on("view", read);
