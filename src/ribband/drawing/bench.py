@@ -38,6 +38,7 @@ __all__ = [
 ]
 
 LEAST_RAD = 0.0008  # what is printed as more than nothing
+_FINER = {"ft": "ft-in-8ths"}
 _BASE = {True: (304.8, "12 in"), False: (100.0, "100 mm")}
 
 
@@ -54,9 +55,12 @@ class Bench:
 
     @classmethod
     def of(cls, hull: Hull, job: str = "", date: str = "", revision: str = "") -> Bench:
-        """Take the vessel, yard and unit from the hull's particulars."""
+        """Take vessel, yard and unit from the hull's particulars; decimal feet in sixteenths.
+
+        A hundredth of a foot is too coarse to mark a plank by.
+        """
         p = hull.particulars
-        unit = p.unit if p.unit in UNITS else "mm"
+        unit = _FINER.get(p.unit, p.unit) if p.unit in UNITS else "mm"
         return cls(p.vessel, unit, p.yard, job or p.vessel, date, revision)
 
     def title(self, drawing: str, side: str) -> Title:

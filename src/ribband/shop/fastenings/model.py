@@ -171,7 +171,8 @@ class Fastenings:
             return ""
         long = format_length(spec.length_mm, unit) if spec.length_mm else ""
         size = " ".join(part for part in (spec.metal, spec.kind, spec.gauge) if part)
-        return ", ".join(part for part in (size, long) if part)
+        unread = "" if spec.gauge or spec.length_mm else "size not known"
+        return ", ".join(part for part in (size, long, unread) if part)
 
     def says(self, plank: str, unit: str) -> str:
         """Say how a plank is fastened, in a few words; empty where it is not.
