@@ -17,6 +17,7 @@ from ribband.app.showing.answers import Answer, Line, Listing
 from ribband.app.showing.plan import as_tables
 from ribband.sources import cite
 from ribband.units import (
+    counted,
     format_length,
     format_quantity,
     format_small,
@@ -196,7 +197,7 @@ def _box_lines(box: Box | None, unit: str) -> tuple[Line, ...]:
 def _own_box(fit: BoxFit, unit: str) -> Line:
     sizes = (fit.box.length_mm, fit.box.width_mm, fit.box.height_mm)
     inside = " x ".join(format_length(mm or 0.0, unit) for mm in sizes)
-    stuck = f"; {len(fit.stuck)} planks do not go in: {', '.join(fit.stuck[:6])}"
+    stuck = f"; {counted(len(fit.stuck), 'plank')} too large for it: {', '.join(fit.stuck[:6])}"
     says = f"{fit.at_once} of the largest that go in at once{stuck if fit.stuck else ''}"
     return Line("a box there is" if fit.box.how_many == 1 else "boxes there are", inside, says)
 

@@ -22,7 +22,7 @@ from ribband.findings import Finding, Severity
 from ribband.planks.model import Plank
 from ribband.shop.blocks.rules import BlockRules
 from ribband.shop.planking import Planking
-from ribband.units import BOARD_FEET_PER_M3, format_length
+from ribband.units import BOARD_FEET_PER_M3, counted, format_length
 
 __all__ = ["Block", "BlockSize", "Blocks", "check_blocks", "size_blocks"]
 
@@ -119,7 +119,7 @@ def _findings(
     if short:
         first, least = short[0], format_length(2 * rules.least_reach_mm, planking.unit)
         says = (
-            f"{len(short)} bays are too narrow for a block of {least}, the first aft of frame "
+            f"{counted(len(short), 'bay')} too narrow for a block of {least}, the first aft of frame "
             f"{first.frame} in strake {first.strake}: butt on the frame, or ask the surveyor"
         )
         yield Finding("W051", Severity.CAUTION, "shop", "butt blocks", says, source="house")

@@ -165,7 +165,7 @@ def _findings(
     one = format_weight(made.one_kg, unit), format_weight(made.hot_kg, unit)
     says = (
         f"one person: {one[0]} from the pile, {one[1]} to the hull, {HELD}; a limit recommended, "
-        "no law. Two are counted at two thirds of what each alone would lift, three and more at half"
+        "no law. Two are counted at two thirds of what each alone would lift, more at half"
     )
     yield _said("W084", Severity.CAUTION, "handling", says, "niosh-94-110")
     yield from _of_boards(made)
