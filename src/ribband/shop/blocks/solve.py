@@ -119,8 +119,8 @@ def _findings(
     if short:
         first, least = short[0], format_length(2 * rules.least_reach_mm, planking.unit)
         says = (
-            f"{counted(len(short), 'bay')} too narrow for a block of {least}, the first aft of frame "
-            f"{first.frame} in strake {first.strake}: butt on the frame, or ask the surveyor"
+            f"{counted(len(short), 'bay')} too narrow for a block of {least}, the first aft of "
+            f"frame {first.frame} in strake {first.strake}: butt on the frame, or ask the surveyor"
         )
         yield Finding("W051", Severity.CAUTION, "shop", "butt blocks", says, source="house")
     if any(not b.known for b in blocks):
