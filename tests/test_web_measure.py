@@ -509,7 +509,7 @@ def test_typing_goes_on_while_the_server_takes_its_time(here: Here, chrome: Brow
     expect(page.locator("#line-down")).to_be_hidden()
     wait_for(lambda: page.wait_for_timeout(50) or rows(here, "offsets")[8][4:9] == typed)
     stand(page, 0, 0)
-    expect(page.locator(".grid-says")).to_contain_text("for example")
+    expect(page.locator(".grid-says")).to_contain_text("Alt+Down lists them")
     undo_all(here, page, start)
     page.context.close()
 

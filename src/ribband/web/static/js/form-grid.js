@@ -293,7 +293,7 @@ class FormGrid extends HTMLElement {
     const first = (this.rows[row]?.[0] || "").trim().toLowerCase().replace(/_/g, " ");
     const example = column.examples && first in column.examples ? column.examples[first] : column.example;
     const choices = row < 0 ? [] : this.fixedChoices(column, first);
-    if (choices.length) return `${column.says}: one of ${choices.join(", ")} (Alt+Down lists them)`;
+    if (choices.length) return `${column.says}${choices.every((word) => column.says.includes(word)) ? "" : `: one of ${choices.join(", ")}`} (Alt+Down lists them)`;
     return `${column.says}${example && row >= 0 ? `; for example ${example}` : ""}`;
   }
 
