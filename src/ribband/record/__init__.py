@@ -27,7 +27,7 @@ from ribband.record.repair.cut_back import CutBack, cut_backs
 from ribband.record.repair.hanging import check_turns_kept, hang_in_turns, lies_against
 from ribband.record.repair.model import Renewal, Repair, SideRepair
 from ribband.record.repair.rules import RepairRules
-from ribband.record.repair.solve import Recorded, place_said, plan_repair
+from ribband.record.repair.solve import Recorded, joints_said, place_said, plan_repair
 from ribband.record.rules import RecordRules
 from ribband.record.stands import Present, Stands, as_it_stands
 from ribband.record.supplied import Running, supplies_cost
@@ -82,6 +82,7 @@ __all__ = [
     "hang_in_turns",
     "hung_in_the_air",
     "hung_seams",
+    "joints_said",
     "keep_record",
     "left_told",
     "lies_against",

@@ -135,12 +135,14 @@ def _lines(repair: Repair, unit: str) -> tuple[Line, ...]:
 
 
 def _rows(side: SideRepair, unit: str) -> Iterator[tuple[str, ...]]:
+    from ribband.record import joints_said
+
     for r in side.renewals:
         yield (
             str(r.turn), r.side, r.strake,
             "; ".join(f"{b.first} to {b.last}" for b in r.bad),
             f"{_at(side, r, 0)} to {_at(side, r, -1)}",
-            format_length(r.length_mm, unit), _joints(side, r), ", ".join(r.planks),
+            format_length(r.length_mm, unit), joints_said(side.ways, r), ", ".join(r.planks),
             "; ".join(b.found for b in r.bad if b.found),
         )  # fmt: skip
 
@@ -149,14 +151,6 @@ def _at(side: SideRepair, r: Renewal, n: int) -> str:
     from ribband.record import place_said
 
     return place_said(side.ways, r.landings[n])
-
-
-def _joints(side: SideRepair, r: Renewal) -> str:
-    from ribband.record import place_said
-
-    ends = {r.landings[0], r.landings[-1]}
-    said = [f"{r.joint if n in ends else 'butt'} {place_said(side.ways, n)}" for n in r.new]
-    return ", ".join(said) or "old joints"
 
 
 def _cuts(repair: Repair, unit: str) -> tuple[tuple[str, ...], ...]:

@@ -168,7 +168,9 @@ def _old(book: Book) -> str:
         ", ".join(timbers) or ("timber not recorded" if book.old else ""),
         "fastened with " + ", ".join(held or kinds) if held or kinds else "",
     )
-    return "; ".join(part for part in parts if part) or "nothing of it was recorded"
+    said = "; ".join(part for part in parts if part) or "nothing of it was recorded"
+    made_up = any(f.code == "R032" for f in book.findings)
+    return f"{said}; old joints on this paper are the plan’s own, not hers" if made_up else said
 
 
 def _found(kept: Kept) -> str:

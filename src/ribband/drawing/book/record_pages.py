@@ -87,18 +87,19 @@ def _as_lined(kept: Kept) -> Book:
 def _repair(kept: Kept) -> Story:
     if kept.repair is None:
         return []
-    from ribband.record import place_said  # noqa: PLC0415
+    from ribband.record import joints_said, place_said  # noqa: PLC0415
 
     own = [(r, side) for side in kept.repair.sides for r in side.renewals]
     rows: list[Line] = [
         (str(r.turn), r.side, r.strake, "; ".join(f"{b.first} to {b.last}" for b in r.bad),
          "; ".join(b.found for b in r.bad if b.found) or "not said",
          f"{place_said(side.ways, r.landings[0])} to {place_said(side.ways, r.landings[-1])}",
-         format_bare(r.length_mm, kept.book.unit), ", ".join(r.planks))
+         joints_said(side.ways, r), format_bare(r.length_mm, kept.book.unit), ", ".join(r.planks))
         for r, side in sorted(own, key=lambda pair: pair[0].turn)
     ]  # fmt: skip
     cols = [Col("turn", "right"), Col("side"), Col("strake"), Col("bad at"), Col("found", share=1),
-            Col("renewed", share=1), Col("length", "right"), Col("planks", share=0.7)]  # fmt: skip
+            Col("renewed", share=1), Col("joints", share=1), Col("length", "right"),
+            Col("planks", share=0.7)]  # fmt: skip
     said = (
         "What was found bad, and what is renewed for it. Turns are a proposal: how much of her is "
         "open at once, and how she is shored, is the surveyor’s word."

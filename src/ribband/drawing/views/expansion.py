@@ -198,9 +198,7 @@ def _signs(hull: Hull, lining: Lining, layout: Layout | None) -> Iterator[Sign]:
     if any(b.landing % 2 for b in butts):
         yield Sign((stroke, Mark("blocks", (0.0, 0.0), "square", 1.7)), "butt on a block in a bay")
     if any(b.fixed for b in butts):
-        yield Sign(
-            (stroke, Mark("fixed butts", (0.0, 0.0), "ring", 2.6)), "butt fixed by the shipwright"
-        )
+        yield Sign((stroke, Mark("fixed butts", (0.0, 0.0), "ring", 2.6)), "butt held where it is")
     figure = Text("widths", (0.0, -0.9), _example(hull), 1.8, "centre")
     yield Sign((figure,), "width, square across the strake")
     if len(butts) > 1:

@@ -31,7 +31,7 @@ from ribband.record.repair.rules import RepairRules
 from ribband.record.whole import Stuff
 from ribband.units import counted
 
-__all__ = ["Recorded", "place_said", "plan_repair"]
+__all__ = ["Recorded", "joints_said", "place_said", "plan_repair"]
 
 KEEP_SHAPE = (
     "open one turn at a time, shored and moulded as the surveyor says; what holds her shape with "
@@ -167,6 +167,13 @@ def place_said(ways: Ways, landing: int) -> str:
     if landing < 0:
         return "fore end"
     return landing_name(ways, landing) if landing < ways.along_mm.shape[1] else "after end"
+
+
+def joints_said(ways: Ways, renewal: Renewal) -> str:
+    """Name the new joints of a renewal; "old joints" where it has none."""
+    ends = {renewal.landings[0], renewal.landings[-1]}
+    said = [f"{renewal.joint if n in ends else 'butt'} {place_said(ways, n)}" for n in renewal.new]
+    return ", ".join(said) or "old joints"
 
 
 def _untold(ways: Ways, side: str, chosen: Chosen | None) -> Iterator[Finding]:
