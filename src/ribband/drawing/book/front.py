@@ -108,6 +108,11 @@ def _particulars(book: Book) -> list[tuple[str, str]]:
     return [(label, text) for label, text in rows if text]
 
 
+def _unweighed(book: Book) -> str:
+    species = book.hull.particulars.species
+    return f"not known: no density of {species}" if species else "species not given"
+
+
 def _measured_at(book: Book) -> str:
     """Say on the cover that her frames are faired between stations, where they are."""
     if not at_stations(book):
@@ -145,7 +150,7 @@ def _plank_figures(book: Book) -> list[tuple[str, str]]:
         ("Timber, rough, with allowances", format_volume(volume, unit)),
         (
             "Weight, dressed",
-            _whole(kg, unit) + weight_sign(book) if kg is not None else "species not given",
+            _whole(kg, unit) + weight_sign(book) if kg is not None else _unweighed(book),
         ),
     ]
 

@@ -263,9 +263,8 @@ def _handling(book: Book, made: Shop) -> Story:
     )
     story: Story = [heading("Lifting and the way to the hull", "handling", 1), say(lead)]
     story.append(Box([say(CARE_OF_LIFTS, "boxed")], loud=True))
-    told = [
-        h for h in own.planks if not h.by_hand or max(h.rough_hands or 0, h.hung_hands or 0) > 4
-    ]
+    known = [h for h in own.planks if h.known]  # of the others the lead says to weigh one
+    told = [h for h in known if not h.by_hand or max(h.rough_hands or 0, h.hung_hands or 0) > 4]
     if told:
         story.append(_lift_table(told, unit))
     for leg in own.legs:
