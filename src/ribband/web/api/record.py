@@ -33,7 +33,7 @@ class LeftOut(BaseModel):
     lines: list[dict[str, str]]
     listings: list[dict[str, Any]]
     notes: list[str]
-    says: list[tuple[str, str, str]]
+    says: list[list[str]]
 
 
 class RecordOut(BaseModel):
