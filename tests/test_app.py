@@ -55,7 +55,7 @@ AFTER = {
     "butts": {"butts", "planks", "shapes", "laying", "order", "shop"} | HANG,
     "stock": {"butts", "planks", "shapes", "laying", "order", "shop"} | HANG,
     "old_fastenings": {"survey", "repair"},
-    "renew": {"repair"},
+    "renew": {"relined", "repair"},
     "boards": TIMBER,
     "layings": {"laying", "order"},
     "mill": {"order"},
