@@ -30,6 +30,8 @@ if TYPE_CHECKING:
 
 __all__ = ["as_tables", "show_butts", "show_line", "show_plan", "show_planks", "shown_plan"]
 
+UNSAID = "and ours for what it leaves unsaid; see: ribband rules"
+
 
 def show_plan(path: Path, *, seconds: float | None = None, tell: Tell = quiet) -> Answer:
     """Bring a job up to date and sum it up."""
@@ -90,7 +92,7 @@ def show_butts(path: Path, *, seconds: float | None = None, tell: Tell = quiet) 
     ]
     return Answer(
         title="Butts",
-        lines=(Line("rules", planned.run.bench.rules["butts"].name, "see: ribband rules"),),
+        lines=(Line("rules", planned.run.bench.rules["butts"].name, UNSAID),),
         listings=(*listings, wishes_shown(planned.run.bench.forms, "butts")),
         notes=tuple(clash for layout in laid for clash in layout.clashes),
         findings=_of(planned, "butts"),

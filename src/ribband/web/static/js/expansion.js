@@ -240,7 +240,7 @@ export class Expansion extends HTMLElement {
     const v = this.view;
     this.map.setAttribute("transform", `matrix(${v.k} 0 0 ${-v.ky} ${v.x} ${v.y})`);
     this.svg.classList.toggle("nearer", !this.fitted);
-    this.letters.replaceChildren(...this.frameNumbers(), ...this.strakeNames(), ...(this.figures ? this.widthFigures() : []));
+    this.letters.replaceChildren(...this.frameNumbers(), ...this.strakeNames(), ...(this.figures ? this.widthFigures() : []), ...this.stretched());
     this.onview();
   }
 
@@ -250,6 +250,12 @@ export class Expansion extends HTMLElement {
     const { frames } = this.ground;
     const bay = ((frames[frames.length - 1].x - frames[0].x) / Math.max(frames.length - 1, 1)) * this.view.k;
     return [1, 2, 5, 10, 20].find((n) => n * bay >= least) || 20;
+  }
+
+  /** Say how much larger heights are drawn than lengths. */
+  stretched() {
+    const by = this.view.ky / this.view.k;
+    return by > 1.05 ? [letter(8, this.high - 8, `heights drawn ×${by.toFixed(1)}`, "number", "start")] : [];
   }
 
   frameNumbers() {
