@@ -15,10 +15,12 @@ from click.testing import CliRunner
 from made_kept import planned_copy
 from ribband.app.entering.jobs import new_job, take
 from ribband.app.entering.record_use import log_step
+from ribband.app.papers.downloads import listed, made
 from ribband.app.plan.planning import plan
 from ribband.app.plan.repair_steps import renewed_alone
 from ribband.app.screens.record import plank_record, record_page
 from ribband.cli import cli
+from ribband.errors import InputError
 from ribband.planks.model import Plank
 
 PACKET = Path(str(files("ribband").joinpath("data", "examples", "packet_1825")))
@@ -141,6 +143,17 @@ def test_everything_is_written_for_those_planks_alone(job: Path, tmp_path: Path)
     assert "(old)" in text
     assert "the rabbet: no plank" not in text  # none of them is a garboard
     assert "no other plank" not in text
+
+
+def test_its_papers_can_be_taken_from_the_app_only_where_something_is_renewed(
+    job: Path, tmp_path: Path
+) -> None:
+    path = planned_copy(tmp_path / "heron.ribband", "shapes")
+    assert "repair" not in {one.name for one in listed(path)}
+    with pytest.raises(InputError, match=r"not up to date|nothing to renew"):
+        made(path, "repair")
+    (own,) = [one for one in listed(job) if one.name == "repair"]
+    assert own.file.endswith("papers of the repair.zip")
 
 
 def test_no_plank_is_hung_before_the_turn_before_its_own_is_fast(job: Path) -> None:

@@ -1,5 +1,7 @@
 """What can be taken away from a job: book, drawings, tables, patterns, tickets, model, the job.
 
+Of a repair the papers of its new planks alone can be taken too; the others are of the whole hull.
+
 Each is made from what is kept, aside from the server, and only where what it shows is up to date:
 nobody is handed a stale book. Folders come as ZIP files whose dates are that of the revision.
 """
@@ -20,6 +22,8 @@ from ribband.app.plan.as_kept import as_kept, copy_of, wanting
 from ribband.app.plan.everything import PRINTED
 from ribband.app.plan.planning import Planned
 from ribband.app.plan.recorded import write_record_of
+from ribband.app.plan.repair_steps import asked_to_renew
+from ribband.app.plan.repairing import write_repair
 from ribband.app.plan.steps import MAIN
 from ribband.errors import InputError, Problem
 
@@ -30,7 +34,11 @@ UP_TO_BUTTS = MAIN[: MAIN.index("butts") + 1]
 
 @dataclass(frozen=True, slots=True)
 class Download:
-    """Something to take away: its title, the ending of its file, what it needs kept."""
+    """Something to take away: its title, the ending of its file, what it needs kept.
+
+    in_space : of a hull by girths alone it cannot be made
+    asked : whether a job asks for it at all
+    """
 
     title: str
     says: str
@@ -38,6 +46,7 @@ class Download:
     needs: tuple[str, ...]
     write: Callable[[Planned, Path], object]
     in_space: bool = False
+    asked: Callable[[Path], bool] = lambda path: True
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,14 +72,13 @@ class Listed:
 
 
 def listed(path: Path) -> tuple[Listed, ...]:
-    """List the downloads, ready or not."""
+    """List the downloads the job asks for, ready or not."""
+    items = [(name, download) for name, download in DOWNLOADS.items() if download.asked(path)]
     try:
         planned = as_kept(path, ("survey", "hull"))
     except InputError:
-        return tuple(_listed(name, d, "heron", "nothing measured yet") for name, d in _items())
-    return tuple(
-        _listed(name, d, _stem(planned), _why_not(planned, d, path)) for name, d in _items()
-    )
+        return tuple(_listed(name, d, "heron", "nothing measured yet") for name, d in items)
+    return tuple(_listed(name, d, _stem(planned), _why_not(planned, d, path)) for name, d in items)
 
 
 def made(path: Path, name: str) -> tuple[str, bytes]:
@@ -116,10 +124,6 @@ def drawing_bytes(path: Path, asked: DrawingAsked) -> bytes:
             found = str(asked.sheet)
             raise InputError([Problem("drawing", 0, "sheet", found, f"1 to {len(drawn)}")])
         return drawn[asked.sheet - 1].read_bytes()
-
-
-def _items() -> Sequence[tuple[str, Download]]:
-    return tuple(DOWNLOADS.items())
 
 
 def _listed(name: str, download: Download, stem: str, why_not: str) -> Listed:
@@ -194,6 +198,11 @@ DOWNLOADS: dict[str, Download] = {
     "record": Download(
         "Record", "what was done, by whom, and as it hangs; for owner and surveyor", ".pdf",
         (*MAIN, "relined"), lambda planned, path: write_record_of(planned, path, Paper()),
+    ),
+    "repair": Download(
+        "Papers of the repair", "of the new planks alone: tables, patterns, tickets, cut-backs",
+        ".zip", (*MAIN, "repair"), lambda planned, folder: write_repair(planned.job, folder),
+        asked=asked_to_renew,
     ),
     "job": Download(
         "Job", "the job file itself, to keep or to mail", ".ribband", (),
