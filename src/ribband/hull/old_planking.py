@@ -10,7 +10,6 @@ Not checked: which of the two is wrong; that is the shipwright's to measure agai
 
 from __future__ import annotations
 
-import math
 from collections import defaultdict
 
 import numpy as np
@@ -57,7 +56,7 @@ def held_against_old_planking(hull: Hull, survey: Survey) -> tuple[Finding, ...]
 def allowed(survey: Survey, strakes: int) -> float:
     """Give how far, mm, the widths of so many strakes may add up to another girth."""
     particulars = survey.particulars
-    turned = particulars.planking_mm * math.pi / 2 if particulars.measured_to == "frame" else 0.0
+    turned = particulars.quarter_turn_mm if particulars.measured_to == "frame" else 0.0
     return STRAKE_MM * strakes + turned
 
 

@@ -18,7 +18,6 @@ Not checked here: fairness; `ribband.hull` does that.
 
 from __future__ import annotations
 
-import math
 import statistics
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
@@ -158,15 +157,11 @@ def _thickness(survey: Survey) -> Iterator[Finding]:
 
 
 def _taped_outside(survey: Survey) -> Iterator[Finding]:
-    """Say that a tape round the planking does not tell the girth of the frame inside it.
-
-    Planking of thickness t over a frame that turns by an angle is longer by t times that angle
-    (parallel curves); a tape alone does not tell how far the frame turns.
-    """
+    """Say that a tape round the planking does not tell the girth of the frame inside it."""
     vessel = survey.particulars
     if not survey.girths_only or vessel.measured_to != "planking":
         return
-    more = format_length(vessel.planking_mm * math.pi / 2, vessel.unit)
+    more = format_length(vessel.quarter_turn_mm, vessel.unit)
     says = (
         "girths were taped outside the planking, and a tape does not tell how her frames turn: "
         f"nothing is deducted; round a quarter turn the bare frame is shorter by {more}"

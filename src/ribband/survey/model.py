@@ -7,6 +7,7 @@ shown where it was written. Nothing here is faired.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Literal
@@ -65,6 +66,14 @@ class Particulars:
     measured_on: str = ""
     species: str = ""
     more: tuple[tuple[str, str], ...] = ()  # whatever else the form says, label and text
+
+    @property
+    def quarter_turn_mm(self) -> float:
+        """By how much a girth over the planking is longer round a quarter turn of the frame.
+
+        Parallel curves: the thickness times the angle turned.
+        """
+        return self.planking_mm * math.pi / 2
 
 
 @dataclass(frozen=True, slots=True)

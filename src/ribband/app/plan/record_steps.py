@@ -49,7 +49,7 @@ def see_what_stands(bench: Bench) -> Stands:
 
 def divide_what_is_left(bench: Bench) -> tuple[Left, tuple[Finding, ...]]:
     """Set what was measured against the plan, and look over what is left."""
-    from ribband.app.entering.taking import is_blank
+    from ribband.app.plan.repair_steps import renews
     from ribband.record import hung_in_the_air, left_told
 
     log, points = _written(bench)
@@ -57,8 +57,7 @@ def divide_what_is_left(bench: Bench) -> tuple[Left, tuple[Finding, ...]]:
     sides = stands.sides if stands.anew else _as_logged(bench, log)
     planned = planned_of(bench)
     left = left_told(planned, sides, log, points, bench.rules["record"])
-    renew = bench.forms.get("renew")
-    if renew is not None and not is_blank(renew):  # in a repair the old planks hang, unlogged
+    if renews(bench.forms):  # in a repair the old planks hang, unlogged
         return left, left.findings
     odd = hung_in_the_air(planned.planks, planned.lining, left.states)
     return left, (*left.findings, *odd)

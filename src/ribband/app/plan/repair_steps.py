@@ -5,7 +5,7 @@ Nothing is made where the form `renew` is blank.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from contextlib import suppress
 from dataclasses import replace
 from hashlib import sha256
@@ -25,8 +25,9 @@ if TYPE_CHECKING:
     from ribband.app.plan.making import Bench
     from ribband.findings import Finding
     from ribband.record import Recorded, Repair, Stuff
+    from ribband.survey.rows import Form
 
-__all__ = ["as_repair", "plan_renewals", "renewed_alone"]
+__all__ = ["as_repair", "plan_renewals", "renewed_alone", "renews"]
 
 LAYING = "laying of a repair"  # kept beside the steps' own results
 AFTER = ("boards", "laying", "order", "shop", "hanging", "work")
@@ -171,7 +172,12 @@ def _put(bench: Bench, repair: Repair) -> None:
 def asked_to_renew(path: Path) -> bool:
     """Tell whether the form renew says anything."""
     with JobFile.open(job_path(path)) as file:
-        form = file.forms().get("renew")
+        return renews(file.forms())
+
+
+def renews(forms: Mapping[str, Form]) -> bool:
+    """Tell whether the form renew of these says anything."""
+    form = forms.get("renew")
     return form is not None and not is_blank(form)
 
 
