@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from ribband.lining.model import Lining
     from ribband.planks.model import Plank, PlankList
     from ribband.planks.shape_model import Shape
+    from ribband.record import Repair
 
 __all__ = [
     "MODELS",
@@ -170,8 +171,8 @@ def _between_old(planned: Planned) -> dict[str, Beside]:
     from ribband.drawing.ticket import Beside
     from ribband.record import lies_against
 
-    repair, listed = planned.run.result("repair"), planned.run.bench.made["planks"].result
-    if repair is None or listed is not repair.planks:
+    repair = _repair_alone(planned)
+    if repair is None:
         return {}
     new = {plank.name for plank in repair.planks.planks}
 
@@ -185,6 +186,13 @@ def _between_old(planned: Planned) -> dict[str, Beside]:
         for plank, own in lies_against(repair).items()
         if plank in new
     }
+
+
+def _repair_alone(planned: Planned) -> Repair | None:
+    """Give the repair whose new planks are all the plan has; None for a whole hull."""
+    repair: Repair | None = planned.run.result("repair")
+    listed = planned.run.bench.made["planks"].result
+    return repair if repair is not None and listed is repair.planks else None
 
 
 def model_job(job: Path, path: Path, *, tell: Tell = quiet) -> Path:
@@ -369,9 +377,9 @@ def _facts(planned: Planned, plank: Plank, shape: Shape, touching: Any) -> Facts
 
 def _board(planned: Planned, plank: Plank) -> str:
     """Name the board a plank is laid on; empty where it is on none."""
-    laid = planned.run.result("laying")
-    cuts = laid.laying.cuts if laid is not None else ()
-    return next((cut.board for cut in cuts if cut.plank == plank.name), "")
+    from ribband.store.table_timber import board_of_planks
+
+    return board_of_planks(planned.run.result("laying"), None).get(plank.name, "")
 
 
 def _cut_backs(planned: Planned, plank: Plank) -> tuple[str, ...]:
@@ -379,8 +387,8 @@ def _cut_backs(planned: Planned, plank: Plank) -> tuple[str, ...]:
     from ribband.drawing.views.cut_backs import cut_back_said
     from ribband.record import cut_backs
 
-    repair, listed = planned.run.result("repair"), planned.run.bench.made["planks"].result
-    if repair is None or listed is not repair.planks:
+    repair = _repair_alone(planned)
+    if repair is None:
         return ()
     unit = planned.run.bench.unit
     return tuple(cut_back_said(own, unit) for own in cut_backs(repair) if own.new == plank.name)

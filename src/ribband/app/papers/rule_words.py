@@ -42,8 +42,8 @@ def butt_rule_words(rules: ButtRules, unit: str) -> str:
     by_whom: dict[str, list[Rule]] = {}
     for rule in kept:
         by_whom.setdefault(_whose(rule), []).append(rule)
-    parts = [f"y {whose}: {'; '.join(_told(own, unit))}" for whose, own in by_whom.items()]
-    return f"Butts b{'. B'.join(parts)}." if parts else "No rule of butts is asked for."
+    told = ". ".join(f"By {whose}: {'; '.join(_told(own, unit))}" for whose, own in by_whom.items())
+    return f"Butts b{told[1:]}." if told else "No rule of butts is asked for."
 
 
 def _whose(rule: Rule) -> str:
