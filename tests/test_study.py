@@ -18,6 +18,7 @@ from contextlib import contextmanager
 from importlib.resources import files
 from multiprocessing import active_children
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 from xml.etree import ElementTree as ET
 
@@ -361,6 +362,39 @@ def test_a_cluster_gives_the_same_survives_a_worker_killed_and_may_be_lost(
     assert 1 <= len(left.outcomes) < len(STRAKES)
     assert not study_answer(left, pair_of("widest,narrowest")).good
     assert len(StudyFile(study_path(own)).outcomes) == len(STRAKES) + len(left.outcomes)
+
+
+class LostAndWorkedAnew:
+    """A future that has ended, whose worker is lost before its outcome is taken."""
+
+    status = "finished"
+
+    def __init__(self, outcome: Outcome) -> None:
+        self.outcome = outcome
+        self.asked = 0
+
+    def result(self, timeout: float) -> Outcome:
+        self.asked += 1
+        if self.asked == 1:
+            raise TimeoutError(f"timed out after {timeout} s")
+        return self.outcome
+
+    def exception(self, timeout: float | None = None) -> None:
+        """It raised nothing."""
+
+
+def test_an_outcome_lost_with_its_worker_is_waited_for_again() -> None:
+    task = task_of(Alternative("a"), read_folder(GIRTHS), "survey", 0.5)
+    out = Outcome(task.key, "a", (), "planned")
+    future = LostAndWorkedAnew(out)
+    client = SimpleNamespace(
+        status="running",
+        submit=lambda *_, **__: future,
+        scheduler_info=lambda: {"workers": {"w0": {}}},
+        cancel=lambda *_, **__: None,
+    )
+    assert list(study_hands._gathered(client, [task])) == [out]
+    assert future.asked == 2
 
 
 def pid_of(out: Outcome) -> str:

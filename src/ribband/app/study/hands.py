@@ -16,7 +16,7 @@ import signal
 import time
 from collections import Counter
 from collections.abc import Generator, Iterator, Sequence
-from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from concurrent.futures import FIRST_COMPLETED, CancelledError, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from importlib.util import find_spec
 from typing import Any, NamedTuple
@@ -154,7 +154,11 @@ def _gathered(client: Any, tasks: Sequence[Task]) -> Iterator[Came]:
                     again[task.key] += 1
                     left[_sent(client, task, again[task.key])] = task
                     continue
-                yield _came(future, task)
+                came = _came(future, task)
+                if came is None:
+                    left[future] = task
+                else:
+                    yield came
             if ended or _workers(client):
                 seen = time.monotonic()
             elif time.monotonic() - seen > ALONE_SECONDS or client.status == "closed":
@@ -169,18 +173,25 @@ def _sent(client: Any, task: Task, again: int = 0) -> Any:
     return client.submit(plan_one, task, key=f"ribband-{task.key}-{again}", pure=False)
 
 
-def _came(future: Any, task: Task) -> Came:
-    if future.status == "finished":
-        outcome: Outcome = future.result()
-        return outcome
-    if future.status == "cancelled":
-        raise ConnectionError("the cluster is gone, or others took the study off it")
-    error = future.exception()
-    if isinstance(error, OtherProgram):
-        raise error
-    if isinstance(error, (ImportError, AttributeError)):
+def _came(future: Any, task: Task) -> Came | None:
+    """Take what a future has ended with: None if it is under way again.
+
+    What has ended lies on its worker until it is taken; lost with that worker it is worked anew,
+    whatever the future said a moment before. So it is asked for by its result alone.
+    """
+    try:
+        outcome: Outcome = future.result(timeout=ANSWER_SECONDS)
+    except CancelledError as gone:
+        raise ConnectionError("the cluster is gone, or others took the study off it") from gone
+    except OtherProgram:
+        raise
+    except (ImportError, AttributeError) as error:
         raise OtherProgram(f"a worker has no Ribband of this version: {error}") from error
-    return Lost(task, f"{type(error).__name__}: {error}")
+    except Exception as error:  # whatever the planning of it raised, over there
+        if isinstance(error, TimeoutError) and future.status != "error":
+            return None
+        return Lost(task, f"{type(error).__name__}: {error}")
+    return outcome
 
 
 def _workers(client: Any) -> bool:
