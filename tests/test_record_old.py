@@ -51,6 +51,19 @@ def test_where_no_new_plank_is_the_old_one_stays_and_past_the_end_there_is_none(
     assert (none.new_mm, none.stays) == (None, False)
 
 
+def test_a_butt_on_a_block_leaves_its_frame_to_the_plank_forward_of_it() -> None:
+    fore, aft = [p for p in book().planks.planks if p.side == "port" and p.strake == "4"][:2]
+    fore, aft = replace(fore, aft_landing="block"), replace(aft, fore_landing="block")
+    linings, where = {"port": book().lining}, [old("4", fore.aft)]
+    (both,) = old_and_new(where, linings, (aft, fore), GOT)
+    assert both.plank == fore.name
+    (alone,) = old_and_new(where, linings, (aft,), GOT)
+    assert alone.stays
+    on_frame = replace(aft, fore_landing="frame")
+    (met,) = old_and_new(where, linings, (on_frame,), GOT)
+    assert met.plank == aft.name
+
+
 def test_strakes_are_gathered_with_frames_where_they_differ() -> None:
     rows = set_beside(
         old("4", "4", timber="oak", condition="sound"),

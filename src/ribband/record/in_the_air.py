@@ -11,13 +11,12 @@ from collections.abc import Mapping, Sequence
 from ribband.findings import Finding, Severity
 from ribband.lining.model import Lining
 from ribband.planks.model import Plank
-from ribband.record.model import DONE
+from ribband.record.model import come_to
 from ribband.shop import against, seats
 
 __all__ = ["hung_in_the_air"]
 
 SHOWN = 4
-HUNG = DONE.index("hung")
 
 
 def hung_in_the_air(
@@ -30,7 +29,7 @@ def hung_in_the_air(
     planks : every plank as first planned, of one side or both
     states : furthest step of each plank, as `reached` gives it
     """
-    hung = {p.name for p in planks if DONE.index(states.get(p.name, DONE[0])) >= HUNG}
+    hung = {p.name for p in planks if come_to(states.get(p.name, ""), "hung")}
     found = []
     for plank, own in against(seats(planks, lining)).items():
         lacking = [

@@ -13,20 +13,20 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from ribband.findings import Finding, Severity
 from ribband.planks.model import Plank
 from ribband.record.costs import Cost, CostSum, Wage, cost_sum
 from ribband.record.forms import Photo
-from ribband.record.log import reached
-from ribband.record.model import DONE
-from ribband.record.whole import Left
+from ribband.record.log import columns_of, reached
+from ribband.record.model import come_to
+from ribband.record.whole import Left, SideLeft
 from ribband.shop.work.forms import Logged
 from ribband.shop.work.learning import Learned
 from ribband.timber.board_model import Board
 
 __all__ = ["Got", "HoursLine", "PlankRecord", "Record", "keep_record"]
-
-GOT_OUT = DONE.index("got out")
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,7 +146,7 @@ def keep_record(  # noqa: PLR0917 - what is known, from all the rooms
         for one in learned
     )  # fmt: skip
     wanted = {own.got.board for own in kept}
-    used = {own.got.board for own in kept if own.state and DONE.index(own.state) >= GOT_OUT}
+    used = {own.got.board for own in kept if come_to(own.state, "got out")}
     spoilt = {board.name for board in boards if board.state == "spoilt"}
     price = _price(boards, wanted)
     timber = Cost(
@@ -162,18 +162,17 @@ def _drift(plank: Plank, left: Left) -> float | None:
     one = left.of(plank.side)
     if one is None:
         return None
-    columns = _columns(one.standing.side, plank, left)
+    columns = _columns(plank, one)
     own = [d.drift_mm for d in one.drifts if d.above == plank.strake and d.frame in columns]
     return max(own, key=abs, default=None)
 
 
-def _columns(side: str, plank: Plank, left: Left) -> set[str]:
+def _columns(plank: Plank, one: SideLeft) -> set[str]:
     """Name the columns a plank crosses, by the lining its side has now."""
-    one = left.of(side)
-    if one is None or one.relined is None:
+    if one.relined is None:
         return set()
-    names = one.relined.lining.columns
-    return set(names[names.index(plank.fore) : names.index(plank.aft) + 1])
+    lining = one.relined.lining
+    return set(np.array(lining.columns)[columns_of(plank, lining)].tolist())
 
 
 def _price(boards: Sequence[Board], names: set[str]) -> float | None:
@@ -189,11 +188,10 @@ def _told(kept: Sequence[PlankRecord], photos: Sequence[Photo]) -> Iterator[Find
         if photo.plank not in names:
             says = f"a picture ({photo.file}) of plank {photo.plank}, which is not there"
             yield Finding("R050", Severity.CAUTION, "record", "photos", says)
-    hung = DONE.index("hung")
     bare = [
         own.plank.name
         for own in kept
-        if own.state and DONE.index(own.state) >= hung
+        if come_to(own.state, "hung")
         and not any(line.state == "hung" and line.at and line.by for line in own.lines)
     ]  # fmt: skip
     if bare:

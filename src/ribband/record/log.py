@@ -18,12 +18,10 @@ import numpy as np
 from ribband.findings import Finding, Severity
 from ribband.lining.model import Lining
 from ribband.planks.model import Plank
-from ribband.record.model import DONE, Stand, Standing
+from ribband.record.model import DONE, Stand, Standing, come_to
 from ribband.shop.work.forms import Logged, in_time
 
 __all__ = ["check_log", "columns_of", "reached", "standing"]
-
-HUNG = DONE.index("hung")
 
 
 def reached(log: Sequence[Logged]) -> dict[str, str]:
@@ -89,19 +87,14 @@ def check_log(log: Sequence[Logged], planks: Sequence[Plank]) -> tuple[Finding, 
 
 
 def _stand(state: str) -> Stand:
-    if state not in DONE:
+    if not come_to(state, DONE[0]):
         return "free"
-    return "held" if DONE.index(state) >= HUNG else "cut"
+    return "held" if come_to(state, "hung") else "cut"
 
 
 def columns_of(plank: Plank, lining: Lining) -> np.ndarray:
     """Mark the columns a plank crosses; one that ends on a block reaches into the bay only."""
     places = {name: column for column, name in enumerate(lining.columns)}
-    first = places[_frame(plank.fore)] + (1 if plank.fore_landing == "block" else 0)
-    last = places[_frame(plank.aft)]
+    first, last = places[plank.fore] + (plank.fore_landing == "block"), places[plank.aft]
     columns = np.arange(len(lining.columns))
     return (columns >= first) & (columns <= last)
-
-
-def _frame(place: str) -> str:
-    return place.removeprefix("block aft of ").strip()

@@ -23,14 +23,27 @@ from ribband.hull.model import Floats
 from ribband.lining.model import Lining
 from ribband.survey.model import Cell
 
-__all__ = ["DONE", "Drift", "HungPoint", "Moved", "Opening", "Relined", "Stand", "Standing"]
+__all__ = [
+    "DONE", "HUNG", "Drift", "HungPoint", "Moved", "Opening", "Relined", "Stand", "Standing",
+    "come_to",
+]  # fmt: skip
 
 DONE = (
     "patterned", "got out", "planed", "bevelled", "hollowed", "steamed", "hung", "fastened",
     "bunged", "caulked",
 )  # fmt: skip
+HUNG = DONE.index("hung")
 Stand = Literal["free", "cut", "held"]
 Masks = NDArray[np.bool_]
+
+
+def come_to(state: str, step: str) -> bool:
+    """Tell whether a plank whose furthest step is `state` has come to `step`; "" to none.
+
+    >>> come_to("fastened", "hung"), come_to("planed", "hung"), come_to("", "patterned")
+    (True, False, False)
+    """
+    return state in DONE and DONE.index(state) >= DONE.index(step)
 
 
 @dataclass(frozen=True, slots=True)

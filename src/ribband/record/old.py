@@ -17,6 +17,7 @@ from dataclasses import dataclass
 from ribband.lining.model import Lining
 from ribband.planks.model import Plank
 from ribband.record.keeping import Got
+from ribband.record.log import columns_of
 from ribband.survey.model import OldWidth
 
 __all__ = ["OldNew", "StrakeOldNew", "old_and_new", "old_by_strake"]
@@ -102,13 +103,17 @@ def _place(
 
 def _plank_at(one: OldWidth, side: str, lining: Lining, planks: Sequence[Plank]) -> Plank | None:
     """Find the plank that crosses the place; of two that meet there, the forward one."""
-    at = {name: column for column, name in enumerate(lining.columns)}
-    for plank in planks:
-        if plank.strake == one.strake and plank.side in {side, "both"} and one.frame in at:
-            fore, aft = (at[end.removeprefix("block aft of ")] for end in (plank.fore, plank.aft))
-            if fore <= at[one.frame] <= aft:
-                return plank
-    return None
+    if one.frame not in lining.columns:
+        return None
+    column = lining.columns.index(one.frame)
+    there = (
+        plank
+        for plank in planks
+        if plank.strake == one.strake
+        and plank.side in {side, "both"}
+        and columns_of(plank, lining)[column]
+    )
+    return min(there, key=lambda plank: plank.number, default=None)
 
 
 def _width(lining: Lining, one: OldWidth) -> float | None:

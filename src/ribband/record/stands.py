@@ -93,7 +93,7 @@ def _planks(one: SideLeft, lining: Lining) -> list[Plank]:
     columns = {name: column for column, name in enumerate(lining.columns)}
 
     def place(plank: Plank) -> tuple[int, int]:
-        return rows[plank.strake], columns[plank.fore.removeprefix("block aft of ")]
+        return rows[plank.strake], columns[plank.fore]
 
     return sorted((*one.done, *one.planks), key=place)
 

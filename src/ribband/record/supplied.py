@@ -16,7 +16,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from ribband.record.costs import Cost
-from ribband.record.model import DONE
+from ribband.record.model import come_to
 from ribband.shop.caulking.model import Item
 from ribband.shop.supplies import KNOWN, MACHINES, OF_ITEM, Supply, price_of
 from ribband.shop.whole import Shop
@@ -60,7 +60,7 @@ def supplies_cost(  # noqa: PLR0917 - what is used, what runs, the prices, and h
     """
 
     def part(state: str) -> float | None:
-        done = {p for p, s in states.items() if DONE.index(s) >= DONE.index(state)}
+        done = {p for p, s in states.items() if come_to(s, state)}
         every = sum(lengths.values())
         return sum(lengths.get(p, 0.0) for p in done) / every if states and every else None
 
@@ -122,7 +122,7 @@ def _machines(
             yield Cost(name, None, None, "the weight of planks is not known")
         elif hours:
             every = sum(hours.values())
-            done = {p for p, s in states.items() if DONE.index(s) >= DONE.index(state)}
+            done = {p for p, s in states.items() if come_to(s, state)}
             part = sum(h for p, h in hours.items() if p in done) / every if every else 0.0
             yield _run(name, own, every, part if states else None, state)
 

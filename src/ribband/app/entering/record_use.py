@@ -24,7 +24,6 @@ if TYPE_CHECKING:
 
 __all__ = [
     "done_said", "log_step", "measure_seam", "note_photo", "to_get_out",
-    "with_left",
 ]  # fmt: skip
 
 Pairs = tuple[tuple["Plank", "Shape"], ...]
@@ -73,12 +72,6 @@ def _put(path: Path, name: str, said: Mapping[str, str], who: str) -> Taken:
         form = job.forms().get(name)
     why = f"{name}: " + " ".join(text for text in said.values() if text)
     return change(path, {name: with_line(form, name, said, KNOWN[name])}, who, why)
-
-
-def with_left(planned: Planned) -> Planned:
-    """Add what is left to a plan made to another step."""
-    planned.run.bench.made["relined"] = plan(planned.job, "relined").run.bench.made["relined"]
-    return planned
 
 
 def to_get_out(planned: Planned, pairs: Pairs, named: Sequence[str]) -> Pairs:

@@ -12,7 +12,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from ribband.app.entering.record_use import to_get_out, with_left
+from ribband.app.entering.record_use import to_get_out
 from ribband.app.papers.drawings import named_after
 from ribband.app.papers.whole import into_file, into_folder
 from ribband.app.plan.making import Tell
@@ -32,7 +32,6 @@ if TYPE_CHECKING:
     from ribband.record import Repair
 
 __all__ = [
-    "MODELS",
     "PATTERNS",
     "facts_of",
     "linings_of",
@@ -48,7 +47,6 @@ __all__ = [
 ]
 
 PATTERNS = ("dxf", "arcs", "svg", "roll", "A4", "A3", "letter")
-MODELS = ("glb", "dxf")
 Pairs = tuple[tuple["Plank", "Shape"], ...]
 FEW = 3  # planks to wait for that a ticket names
 
@@ -137,9 +135,7 @@ def tickets_job(
     ------
     InputError : no flat shapes, a plank that is not there, or a paper not known
     """
-    planned = with_left(plan(job, "shop", tell=tell))
-    for step in ("hanging", "laying"):
-        planned.run.bench.made[step] = plan(job, step).run.bench.made[step]
+    planned = plan(job, ("shop", "hanging", "laying", "relined"), tell=tell)
     own = named_after(_bench(planned).vessel, job.stem)
     return write_tickets(planned, path or Path(f"{own} tickets.pdf"), named, paper, base)
 

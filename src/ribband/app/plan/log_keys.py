@@ -84,8 +84,7 @@ def was_measured(form: Form | None) -> bool:
 
 def _stands(log: Sequence[Logged]) -> str:
     """Give every line at which a plank is cut, hung or spoilt."""
-    from ribband.record.log import HUNG
-    from ribband.record.model import DONE
+    from ribband.record.model import DONE, HUNG
     from ribband.shop.work.forms import in_time
 
     told: list[str] = []
@@ -109,8 +108,8 @@ def hung_in_turn(log: Sequence[Logged]) -> tuple[str, ...]:
     >>> hung_in_turn([Logged("P1-1", "hung", "2027-03-02", ()), Logged("P1-1", "bunged", "", ())])
     ('P1-1',)
     """
-    from ribband.record.log import HUNG, reached
-    from ribband.record.model import DONE
+    from ribband.record.log import reached
+    from ribband.record.model import DONE, HUNG
     from ribband.shop.work.forms import in_time
 
     hang = {plank for plank, state in reached(log).items() if DONE.index(state) >= HUNG}

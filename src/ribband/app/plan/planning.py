@@ -60,9 +60,13 @@ class Planned:
 
 
 def plan(
-    path: Path, last: str = "shapes", *, seconds: float | None = None, tell: Tell = quiet
+    path: Path,
+    last: str | Sequence[str] = "shapes",
+    *,
+    seconds: float | None = None,
+    tell: Tell = quiet,
 ) -> Planned:
-    """Bring a job up to date as far as the step `last`.
+    """Bring a job up to date as far as the step `last`, or as every step it names.
 
     `seconds` is what a search for butts may take; where it is given and what is kept was not
     proved the best, it is searched again and the better kept.

@@ -144,7 +144,7 @@ def run(
     forms: Mapping[str, Form],
     hashes: Mapping[str, str],
     shelf: Shelf,
-    last: str = WHOLE,
+    last: str | Sequence[str] = WHOLE,
     *,
     seconds: float | None = None,
     seed: int = 0,

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
@@ -153,21 +153,25 @@ def step_named(name: str) -> Step:
     return next(step for step in STEPS if step.name == name)
 
 
-def needed_for(last: str) -> tuple[Step, ...]:
-    """List the steps to be made for `last`, in the order of the work.
+def needed_for(last: str | Sequence[str]) -> tuple[Step, ...]:
+    """List the steps to be made for `last`, one or several, in the order of the work.
 
     All of the main line up to it, so that what is cheap is there; of the others what it is made
     from.
 
     >>> [step.name for step in needed_for("shapes")]
     ['survey', 'hull', 'lining', 'butts', 'planks', 'shapes']
+    >>> [step.name for step in needed_for(("boards", "planks"))][-2:]
+    ['shapes', 'boards']
     >>> len(needed_for(WHOLE)) == len(STEPS)
     True
     """
-    if last == WHOLE:
+    wanted = {last} if isinstance(last, str) else set(last)
+    if WHOLE in wanted:
         return STEPS
     order = [step.name for step in STEPS]
-    names = {last, *(name for name in MAIN if order.index(name) <= order.index(last))}
+    far = max(map(order.index, wanted))
+    names = wanted | {name for name in MAIN if order.index(name) <= far}
     for step in reversed(STEPS):
         if step.name in names:
             names.update(step.after)

@@ -21,7 +21,7 @@ from ribband.drawing.book.model import Book
 from ribband.drawing.book.style import cover_style
 from ribband.drawing.book.table import Col, Line, Loud, Table
 from ribband.drawing.book.words import count
-from ribband.record.model import DONE, Drift
+from ribband.record.model import Drift, come_to
 from ribband.record.rules import RecordRules
 from ribband.units import format_length
 
@@ -31,7 +31,6 @@ if TYPE_CHECKING:
 
 __all__ = ["Kept", "cover", "judged"]
 
-HUNG = DONE.index("hung")
 MANY = 6  # names are listed up to so many
 ONLY_WRITTEN = (
     "This is what was written down. It does not say that work is sound: fastenings, frames behind "
@@ -62,9 +61,7 @@ class Kept:
     @property
     def hung(self) -> tuple[PlankRecord, ...]:
         """Planks that hang."""
-        return tuple(
-            own for own in self.record.planks if own.state and DONE.index(own.state) >= HUNG
-        )
+        return tuple(own for own in self.record.planks if come_to(own.state, "hung"))
 
 
 def cover(kept: Kept) -> Story:
@@ -269,7 +266,7 @@ def stand(own: PlankRecord) -> str:
     """Say where a plank stands: it hangs, is cut, or is to be got out."""
     if not own.state:
         return "to be got out"
-    return "hangs" if DONE.index(own.state) >= HUNG else "cut"
+    return "hangs" if come_to(own.state, "hung") else "cut"
 
 
 def _planks(names: Sequence[str]) -> str:

@@ -85,7 +85,7 @@ def _reach(planking: Planking, plank: Plank) -> tuple[float, float]:
     lines, frames = planking.hull.lines, planking.hull.frames
     x = dict(zip(frames.names, frames.x_mm.tolist(), strict=True))
     ends = {"stem": float(lines.x_mm[0]), "stern": float(lines.x_mm[-1])}
-    fore, aft = ((x | ends)[end.removeprefix("block aft of ")] for end in (plank.fore, plank.aft))
+    fore, aft = (x | ends)[plank.fore], (x | ends)[plank.aft]
     return min(fore, aft), max(fore, aft)
 
 

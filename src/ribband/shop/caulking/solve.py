@@ -132,7 +132,7 @@ def _bays(planks: list[Plank], lining: Lining, strake: Strake) -> set[int]:
     at = {name: column for column, name in enumerate(lining.columns)}
     found: set[int] = set()
     for plank in planks:
-        fore, aft = (at[end.removeprefix("block aft of ")] for end in (plank.fore, plank.aft))
+        fore, aft = at[plank.fore], at[plank.aft]
         last = len(lining.columns) - 1
         found |= set(
             range(0 if plank.fore == strake.first else fore,

@@ -72,7 +72,7 @@ def _everywhere(planking: Planking, made: Fastenings) -> Iterator[Finding]:
 
 def _columns(plank: Plank, columns: Sequence[str]) -> range:
     """Give the columns a plank crosses; a butt in a bay leaves the frame forward of it out."""
-    fore, aft = (columns.index(at.removeprefix("block aft of ")) for at in (plank.fore, plank.aft))
+    fore, aft = columns.index(plank.fore), columns.index(plank.aft)
     return range(fore + (plank.fore_landing == "block"), aft + 1)
 
 

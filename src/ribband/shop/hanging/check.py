@@ -50,8 +50,8 @@ def check_hanging(
 def _span(plank: Plank, lining: Lining) -> tuple[int, int]:
     """Give the first and last column a plank covers, whole."""
     at = {name: k for k, name in enumerate(lining.columns)}
-    fore = at[plank.fore.removeprefix("block aft of ")] + (plank.fore_landing == "block")
-    return fore, at[plank.aft.removeprefix("block aft of ")]
+    fore = at[plank.fore] + (plank.fore_landing == "block")
+    return fore, at[plank.aft]
 
 
 def _lies_on(plank: Plank, planks: Sequence[Plank], lining: Lining) -> list[str]:

@@ -47,7 +47,7 @@ def seats(planks: Iterable[Plank], lining: Lining) -> tuple[Seat, ...]:
 
 
 def _at(end: str, landing: str, column: dict[str, int]) -> int:
-    return column[end.removeprefix("block aft of ")] + (landing == "block")
+    return column[end] + (landing == "block")
 
 
 def seams(own: Sequence[Seat]) -> tuple[tuple[str, str], ...]:
