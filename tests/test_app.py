@@ -57,6 +57,7 @@ AFTER = {
     "old_fastenings": {"survey", "repair"},
     "renew": {"relined", "repair"},
     "boards": TIMBER,
+    "timbers": {"planks"} | TIMBER | HANG,
     "layings": {"laying", "order"},
     "mill": {"order"},
     "fastenings": {"shop", "work"},

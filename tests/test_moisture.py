@@ -16,9 +16,7 @@ from ribband.timber import (
     SeamRules,
     Species,
     check_dressing,
-    dried,
     equilibrium_celsius,
-    equilibrium_fahrenheit,
     move_seams,
     movement,
     partial_shrinkage,
@@ -26,7 +24,7 @@ from ribband.timber import (
     species_named,
     will_it_dress,
 )
-from ribband.timber.board_model import Board, Flaw
+from ribband.timber.board_model import Board
 from ribband.timber.moisture.settling import change_by_coefficient, change_by_shrinkage
 
 INCH = 25.4
@@ -65,24 +63,23 @@ def test_coefficients_and_shrinkages_agree_but_where_it_is_known_that_they_do_no
                 )
                 if abs(slope / change.value - 1) > 0.10:
                     apart.add(s.name)
-    assert apart == {"Mahogany, African", "Mahogany, true", "Afrormosia", "Iroko", "Teak"}
+    known = {"Mahogany, African", "Mahogany, true", "Afrormosia", "Iroko", "Teak"}
+    assert apart == known | {"European larch"}
 
 
 def test_unknown_stays_unknown() -> None:
-    for name in ("utile", "european larch"):
-        moved = movement(species_named(name), "flat", 15.0, 20.0)
-        assert (moved.width, moved.thickness, moved.source) == (None, None, "")
+    moved = movement(species_named("utile"), "flat", 15.0, 20.0)
+    assert (moved.width, moved.thickness, moved.source) == (None, None, "")
 
 
 # --- equilibrium ---
 
 
-def test_both_scales_agree_and_it_rises_with_humidity() -> None:
-    for celsius in (0.0, 20.0, 40.0):
-        row = [equilibrium_celsius(celsius, rh) for rh in range(5, 96, 5)]
+def test_it_rises_with_humidity_and_falls_with_heat() -> None:
+    rows = [[equilibrium_celsius(c, rh) for rh in range(5, 96, 5)] for c in (0.0, 20.0, 40.0)]
+    for row in rows:
         assert row == sorted(row)
-        for rh, value in zip(range(5, 96, 5), row, strict=True):
-            assert equilibrium_fahrenheit(celsius * 1.8 + 32, rh) == pytest.approx(value, abs=0.1)
+    assert rows[0] > rows[1] > rows[2]
 
 
 @pytest.mark.parametrize(("t", "rh"), [(-2, 50), (133, 50), (20, 4), (20, 96), (math.nan, 50),
@@ -187,23 +184,6 @@ def test_a_hundredth_short_is_tight_and_not_thrown_out() -> None:
     assert "barer by 0.01 in" in found[0].says
     strict = check_dressing(pile, 50.8, DressRules(barer_mm=0.0), "in")
     assert [f.code for f in strict] == ["T010", "T010"]
-
-
-def test_a_board_dried_and_wetted_again_is_what_it_was() -> None:
-    ring = np.array([[0.0, 0], [4000, 20], [4000, 260], [0, 300]])
-    knot = Flaw("knot", np.array([[900.0, 80], [930, 80], [915, 110]]))
-    board = Board("1", ring, 50.0, "Douglas-fir, coast", 20.0, (knot,), cut="quarter", price=9.0)
-    dry = dried(board, 9.0)
-    assert dry.thickness_mm / 50.0 - 1 == pytest.approx(movement(FIR, "flat", 20.0, 9.0).width)
-    assert (dry.outline[:, 0] == ring[:, 0]).all()
-    again = dried(dry, 20.0)
-    assert np.allclose(again.outline, board.outline)
-    assert np.allclose(again.flaws[0].ring, knot.ring)
-    assert (again.thickness_mm, again.price) == (pytest.approx(50.0), 9.0)
-    assert dried(replace(board, species="utile"), 9.0) is None
-    assert dried(replace(board, species="driftwood"), 9.0) is None
-    green = dried(replace(board, moisture_percent=None), 15.0)
-    assert green.outline[0, 1] == 0 < green.outline[3, 1] < 300
 
 
 # --- seams ---

@@ -3,7 +3,8 @@
 A *source* is a row of ``data/sources.csv``. Its *mark* says how far it can be trusted: "read"
 (the number was seen in the work itself), "read second-hand" (seen where another quotes it),
 "calculated" (from figures that were read), "from memory" (recalled, unread), "common practice"
-(said in every yard, written nowhere we can cite) or "house" (Ribband's own).
+(said in every yard, written nowhere we can cite), "house" (Ribband's own) or "the yard's own"
+(typed on its forms).
 
 Not checked here: whether the source says what it is cited for; `tests/published` does that.
 
@@ -23,8 +24,12 @@ from ribband.errors import InputError, Problem
 
 __all__ = ["MARKS", "Mark", "Source", "cite", "source", "sources"]
 
-Mark = Literal["read", "read second-hand", "calculated", "from memory", "common practice", "house"]
+Mark = Literal[
+    "read", "read second-hand", "calculated", "from memory", "common practice", "house",
+    "the yard's own",
+]  # fmt: skip
 MARKS: tuple[Mark, ...] = get_args(Mark)
+SAID = {"read", "common practice", "house", "the yard's own"}  # told by the title, or not at all
 FILE = "sources.csv"
 
 
@@ -42,9 +47,7 @@ class Source:
     def __str__(self) -> str:
         """Cite it in one line."""
         said = ", ".join(part for part in (self.author, self.title, self.year, self.place) if part)
-        return (
-            said if self.mark in {"read", "common practice", "house"} else f"{said} ({self.mark})"
-        )
+        return said if self.mark in SAID else f"{said} ({self.mark})"
 
 
 def sources() -> tuple[Source, ...]:

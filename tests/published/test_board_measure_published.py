@@ -7,7 +7,7 @@ import pytest
 
 from ribband.timber import board_feet, practice_board_feet, volume_m3
 from ribband.timber.board_model import Board
-from ribband.timber.measure import bundle_tally, surface_measure
+from ribband.timber.measure import Alternately, surface_measure
 
 INCH, FOOT = 25.4, 304.8
 
@@ -32,15 +32,10 @@ def test_a_two_inch_board() -> None:
     assert board_feet(board(2, 6.25, 8)) == pytest.approx(2 * 6.25 * 8 / 12)
 
 
-def test_a_bundle_tally() -> None:
-    """The same page: a board 5 1/4 in wide and 8 1/2 ft long is tallied 5 in and 8 ft."""
-    assert bundle_tally([(5.25, 8.5)]) == ((5, 8),)
-
-
-def test_a_half_inch_goes_alternately_up_and_down() -> None:
-    """The same page: widths exactly on the half inch are alternately rounded up or down."""
-    widths = [width for width, _ in bundle_tally([(6.5, 8)] * 4)]
-    assert widths == [7, 6, 7, 6]
+def test_a_half_goes_alternately_up_and_down() -> None:
+    """The same page: what is exactly on the half is alternately rounded up or down."""
+    nearest = Alternately()
+    assert [nearest(6.5) for _ in range(4)] == [7, 6, 7, 6]
 
 
 def test_less_than_an_inch_counts_as_an_inch() -> None:

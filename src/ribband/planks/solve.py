@@ -421,10 +421,15 @@ def _scarfed(scarf_mm: float, unit: str) -> Finding:
 
 def _weighed(rules: PlankRules, stuff: Stuff, species: Timber | None, unit: str) -> Finding:
     if species is None:
-        return _finding("P002", Severity.CAUTION, "no known species is named: no weights")
+        return _finding(
+            "P002",
+            Severity.CAUTION,
+            "no known species is named: no weights",
+            "name it on the form vessel; one we do not know, on timbers too",
+        )
     if stuff.density is None:
         says = f"the density of {species.name} is not known: no weights"
-        return _finding("P002", Severity.CAUTION, says)
+        return _finding("P002", Severity.CAUTION, says, "weigh a sample: form timbers")
     says = (
         f"weighed as {species.name} at {rules.moisture_percent:g} % moisture, "
         f"{in_unit(f'{stuff.density:.0f} kg/m³', unit)}; an average, single planks vary by a fifth"

@@ -41,6 +41,7 @@ class Planking:
     """What is hung: hull, lining, list of planks, their flat shapes where known, the timber.
 
     `starboard` are its own shapes and `other` its own lining, where they are not port's mirrored.
+    `timbers` are the yard's own figures of timbers.
     """
 
     hull: Hull
@@ -50,6 +51,7 @@ class Planking:
     starboard: Shapes | None = None
     species: Species | None = None
     other: Lining | None = None
+    timbers: tuple[Species, ...] = ()
 
     @property
     def unit(self) -> str:

@@ -1,4 +1,4 @@
-"""The forms of the timber: boards in the stack, their outlines, wishes for laying, the mill.
+"""The forms of the timber: boards in the stack, outlines, wishes for laying, the mill, own figures.
 
 `ribband.survey.columns` takes them among its own; the kinds of cells are its, so they are asked
 for when the forms are made. How flaws and more widths are written is read by the tally.
@@ -22,7 +22,7 @@ _SAID_CUTS = {"flat sawn": "flat", "plain": "flat", "quarter sawn": "quarter"}
 
 
 def timber_layouts() -> tuple[Layout, ...]:
-    """Give the layouts of the four forms."""
+    """Give the layouts of the five forms."""
     from ribband.survey.columns import (  # noqa: PLC0415
         COUNT,
         LONG,
@@ -127,5 +127,37 @@ def timber_layouts() -> tuple[Layout, ...]:
                 NOTES,
             ),
             ("price: of a board foot where the job is in feet or inches, else of a cubic metre.",),
+        ),
+        _timbers(),
+    )
+
+
+def _timbers() -> Layout:
+    from ribband.survey.columns import (  # noqa: PLC0415
+        NOTES,
+        TEXT,
+        Column,
+        Layout,
+        _choice,
+        _number,
+    )  # fmt: skip
+
+    return Layout(
+        "timbers",
+        "The yard's own figures of a timber: its weight, and how it shrinks",
+        (
+            Column("timber", TEXT, "as on the form vessel or boards", "larch", needed=True),
+            Column("density", _number(1, 2_000, "610"), "of a sample, water in it and all", "610"),
+            Column("unit", _choice("kg/m3", "lb/ft3"), "of the density; kg/m3 if blank", "kg/m3"),
+            Column("at", _number(0, 30, "15"), "its moisture, per cent; 12 if blank", "15"),
+            Column(
+                "radial", _number(0.1, 25, "3.8"), "shrinkage across the rings, per cent", "3.8"
+            ),
+            Column("tangential", _number(0.1, 25, "8.1"), "along the rings, per cent", "8.1"),
+            NOTES,
+        ),
+        (
+            "A figure here stands in place of the table's; what is blank is the table's, if it",
+            "knows the timber. Shrinkage: from green to oven-dry, of the green size.",
         ),
     )

@@ -13,7 +13,7 @@ from ribband.timber.laid import (
     sawn_planks,
 )
 from ribband.timber.laying.check import check as check_laying
-from ribband.timber.laying.cuts import SawCut, retallied, saw_order, saw_text
+from ribband.timber.laying.cuts import SawCut, retallied, saw_order
 from ribband.timber.laying.rules import LayingRules
 from ribband.timber.laying.solve import lay_planks, pieces
 from ribband.timber.laying.spoilt import relay
@@ -24,14 +24,12 @@ from ribband.timber.moisture.dress import (
     Dressing,
     DressRules,
     check_dressing,
-    dried,
     will_it_dress,
 )
 from ribband.timber.moisture.seams import SeamMovement, SeamRules, move_seams
 from ribband.timber.moisture.settling import (
     Movement,
     equilibrium_celsius,
-    equilibrium_fahrenheit,
     movement,
     partial_shrinkage,
 )
@@ -47,6 +45,7 @@ from ribband.timber.order.needs import (
 from ribband.timber.order.rules import OrderRules
 from ribband.timber.order.solve import order
 from ribband.timber.order.words import delivery_note, order_rows
+from ribband.timber.own_timbers import read_timbers
 from ribband.timber.pile import Pile, PileRules, Wanted, fit_boards, gather
 from ribband.timber.species import species, species_named
 from ribband.timber.tally.boards import read_boards
@@ -88,9 +87,7 @@ __all__ = [
     "classes_of",
     "count",
     "delivery_note",
-    "dried",
     "equilibrium_celsius",
-    "equilibrium_fahrenheit",
     "fit_boards",
     "gather",
     "in_climate",
@@ -116,10 +113,10 @@ __all__ = [
     "read_boards",
     "read_layings",
     "read_mill",
+    "read_timbers",
     "relay",
     "retallied",
     "saw_order",
-    "saw_text",
     "sawn_planks",
     "species",
     "species_named",

@@ -3,8 +3,7 @@
 *Board foot*: 144 cubic inches. *Surface measure*: square feet of a board's face, in whole feet.
 *Practice*: surface measure is width (in) x length (ft) / 12 to the nearest whole foot, an exact
 half alternately up and down; board feet are surface measure x thickness, and less than an inch
-thick counts as an inch. Lengths fall to the whole foot. A *bundle tally* goes by whole inches of
-width too, an exact half alternately up and down. The width of a board that tapers is taken a
+thick counts as an inch. Lengths fall to the whole foot. The width of a board that tapers is taken a
 third of its length from the narrow end.
 
 Not checked here: the grade. A buyer and a seller may have agreed on another practice.
@@ -25,7 +24,6 @@ __all__ = [
     "Alternately",
     "area_m2",
     "board_feet",
-    "bundle_tally",
     "practice_board_feet",
     "surface_measure",
     "volume_m3",
@@ -114,16 +112,6 @@ def practice_board_feet(boards: Iterable[Board]) -> tuple[int, ...]:
     """
     surface, feet = Alternately(), Alternately()
     return tuple(_practice(board, surface, feet) for board in boards)
-
-
-def bundle_tally(sizes: Iterable[tuple[float, float]]) -> tuple[tuple[int, int], ...]:
-    """Give (width in, length ft) as a bundle tally writes them: whole inches and whole feet.
-
-    >>> bundle_tally([(5.25, 8.5), (6.5, 10.0), (7.5, 12.9)])
-    ((5, 8), (7, 10), (7, 12))
-    """
-    nearest = Alternately()
-    return tuple((nearest(width), _whole(length)) for width, length in sizes)
 
 
 def _practice(board: Board, surface: Alternately, feet: Alternately) -> int:

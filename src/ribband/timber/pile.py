@@ -19,8 +19,14 @@ from ribband.hull.model import Floats
 from ribband.timber.board_model import Board, names_said
 from ribband.timber.laying.choice import why_left
 from ribband.timber.laying.rules import LayingRules
-from ribband.timber.model import FIBRE_SATURATION, Species
-from ribband.timber.moisture.dress import Dressing, DressRules, check_dressing, will_it_dress
+from ribband.timber.model import Species
+from ribband.timber.moisture.dress import (
+    Dressing,
+    DressRules,
+    check_dressing,
+    dress_board,
+    moisture_of,
+)
 from ribband.timber.moisture.seams import SeamMovement, SeamRules, move_seams
 from ribband.timber.species import another_timber, species_named
 from ribband.timber.tally.count import TallyRules, TallySum, count
@@ -44,6 +50,7 @@ class Wanted:
 
     dressed_mm : thickness as planed; 0 where not known
     widths_mm : (S, F) widths of the strakes `strakes`, or None where nothing is lined out
+    timbers : the yard's own figures of timbers
     """
 
     timber: str
@@ -51,6 +58,7 @@ class Wanted:
     strakes: tuple[str, ...] = ()
     widths_mm: Floats | None = None
     unit: str = "mm"
+    timbers: tuple[Species, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,8 +98,8 @@ def gather(boards: Sequence[Board], wanted: Wanted, rules: PileRules = PileRules
     >>> [board.state for board in fit_boards(pile)], pile.unfit[0][0]
     (['sound', 'barred'], 'B')
     """
-    tally = count(boards, rules.tally, wanted.unit)
-    dressings = tuple(_dressing(board, wanted.dressed_mm, rules.dressing) for board in boards)
+    tally = count(boards, rules.tally, wanted.unit, wanted.timbers)
+    dressings = tuple(_dressing(board, wanted, rules.dressing) for board in boards)
     thin = tuple(own.board for own in dressings if rules.dressing.bar and _wont_dress(own))
     unfit = tuple(
         (board.name, why)
@@ -101,7 +109,9 @@ def gather(boards: Sequence[Board], wanted: Wanted, rules: PileRules = PileRules
     seams = _seams(wanted, boards, rules)
     found = [*tally.findings, *_other_timber(boards, wanted, rules.laying)]
     if wanted.dressed_mm > 0:
-        found += check_dressing(boards, wanted.dressed_mm, rules.dressing, wanted.unit)
+        found += check_dressing(
+            boards, wanted.dressed_mm, rules.dressing, wanted.unit, wanted.timbers
+        )
     if seams is not None:
         found += seams.findings
     return Pile(tuple(boards), tally, dressings, unfit, thin, seams, wanted.strakes, tuple(found))
@@ -117,18 +127,11 @@ def fit_boards(pile: Pile) -> tuple[Board, ...]:
     )
 
 
-def _dressing(board: Board, dressed_mm: float, rules: DressRules) -> BoardDressing:
-    """Work out one board's sum; one tallied without moisture is taken as green."""
-    kind = species_named(board.species)
-    moisture = FIBRE_SATURATION if board.moisture_percent is None else board.moisture_percent
-    to = rules.planking_percent
+def _dressing(board: Board, wanted: Wanted, rules: DressRules) -> BoardDressing:
     done = None
-    if kind is not None and dressed_mm > 0:
-        done = will_it_dress(
-            board.thickness_mm, dressed_mm, kind, board.cut, moisture_from=moisture,
-            moisture_to=to, planing_mm=rules.planing_mm, barer_mm=rules.barer_mm,
-        )  # fmt: skip
-    return BoardDressing(board.name, moisture, to, done)
+    if wanted.dressed_mm > 0:
+        done = dress_board(board, wanted.dressed_mm, rules, wanted.timbers)
+    return BoardDressing(board.name, moisture_of(board), rules.planking_percent, done)
 
 
 def _wont_dress(own: BoardDressing) -> bool:
@@ -159,7 +162,7 @@ def _other_timber(boards: Sequence[Board], wanted: Wanted, rules: LayingRules) -
 
 def _seams(wanted: Wanted, boards: Sequence[Board], rules: PileRules) -> SeamMovement | None:
     """Move the seams by the planking's timber; its cut is the boards', where they are all one."""
-    kind: Species | None = species_named(wanted.timber)
+    kind: Species | None = species_named(wanted.timber, wanted.timbers)
     if kind is None or wanted.widths_mm is None or not wanted.dressed_mm:
         return None
     cuts = {board.cut for board in boards if not _other(board, wanted)}

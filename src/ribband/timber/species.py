@@ -7,6 +7,7 @@ may be a fifth lighter or heavier.
 from __future__ import annotations
 
 import csv
+from collections.abc import Sequence
 from functools import cache
 from importlib.resources import files
 
@@ -22,8 +23,10 @@ def species() -> tuple[Species, ...]:
     return tuple(_species(row) for row in csv.DictReader(text.splitlines()))
 
 
-def species_named(name: str) -> Species | None:
+def species_named(name: str, own: Sequence[Species] = ()) -> Species | None:
     """Find a species by its name or another it goes by, whatever the capitals; None if unknown.
+
+    own : timbers of the yard, which go before the table's
 
     >>> species_named("oregon pine").name
     'Douglas-fir, coast'
@@ -31,7 +34,8 @@ def species_named(name: str) -> Species | None:
     True
     """
     said = _plain(name)
-    return next((s for s in species() if said in {_plain(n) for n in (s.name, *s.also)}), None)
+    every = (*own, *species())
+    return next((s for s in every if said in {_plain(n) for n in (s.name, *s.also)}), None)
 
 
 def another_timber(one: str, two: str) -> bool:

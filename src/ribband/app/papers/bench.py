@@ -352,11 +352,11 @@ def _doubts(planned: Planned, shape: Shape) -> tuple[str, ...]:
 
 
 def _facts(planned: Planned, plank: Plank, shape: Shape, touching: Any) -> Facts:
+    from ribband.app.plan.timbers import planking_timber
     from ribband.drawing.ticket import Beside, Facts
-    from ribband.timber import species_named
 
     bench = planned.run.bench
-    species = species_named(bench.survey.particulars.species)
+    species = planking_timber(bench)
     return Facts(
         beside=touching.get(plank.name, Beside()),
         called=bench.lining.strakes[shape.strake].called,

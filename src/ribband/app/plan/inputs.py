@@ -103,6 +103,7 @@ def _looks(forms: Mapping[str, Form], unit: str) -> Iterator[Callable[[], Any]]:
     from ribband.app.entering.record_forms import record_looked_over
     from ribband.app.plan.shop_steps import shop_looked_over
     from ribband.app.plan.timber_steps import wishes_of
+    from ribband.app.plan.timbers import timbers_of
     from ribband.app.plan.work_steps import work_looked_over
     from ribband.butts import forms as butts
     from ribband.survey import read_survey
@@ -115,6 +116,7 @@ def _looks(forms: Mapping[str, Form], unit: str) -> Iterator[Callable[[], Any]]:
     yield lambda: butts.read_stock(rows_of(forms, "stock", unit))
     yield lambda: wishes_of(forms, unit)
     yield lambda: rows_of(forms, "mill", unit)
+    yield lambda: timbers_of(forms, unit)
     yield lambda: shop_looked_over(forms, unit)
     yield lambda: work_looked_over(forms, unit)
     yield lambda: record_looked_over(forms, unit)

@@ -189,11 +189,11 @@ def _butts(bench: Bench, tell: Tell) -> Made:
 
 def _planks(bench: Bench, tell: Tell) -> Made:
     from ribband import planks as stage
-    from ribband.timber import species_named
+    from ribband.app.plan.timbers import planking_timber
 
     ways, layout, other = bench.butts
     rules = bench.rules["planks"]
-    species = species_named(bench.survey.particulars.species)
+    species = planking_timber(bench)
     scarf = stage.scarf_of(bench.hull, bench.rules["shapes"])
     planks: PlankList = stage.list_planks(
         bench.hull, bench.lining, ways, layout, rules, species, other, scarf,

@@ -35,10 +35,10 @@ def see_what_stands(bench: Bench) -> Stands:
     Before a seam was measured the log does not matter, and is not read.
     """
     from ribband.app.plan.log_keys import was_measured
+    from ribband.app.plan.timbers import planking_timber
     from ribband.record import Stands, Stuff, sides_left
-    from ribband.timber import species_named
 
-    species = species_named(bench.survey.particulars.species)
+    species = planking_timber(bench)
     rules = bench.rules
     stuff = Stuff(rules["planks"], rules["shapes"], species, rules["relining"])
     log, points = _written(bench) if was_measured(bench.forms.get("as_hung")) else ((), ())

@@ -71,10 +71,10 @@ def _recorded(bench: Bench) -> tuple[Recorded, tuple[Finding, ...]]:
 
 
 def _stuff(bench: Bench) -> Stuff:
+    from ribband.app.plan.timbers import planking_timber
     from ribband.record import Stuff
-    from ribband.timber import species_named
 
-    species = species_named(bench.survey.particulars.species)
+    species = planking_timber(bench)
     return Stuff(bench.rules["planks"], bench.rules["shapes"], species)
 
 

@@ -105,14 +105,15 @@ def shop_looked_over(forms: Mapping[str, Form], unit: str) -> None:
 
 def planking_of(bench: Bench) -> Planking:
     """Gather the planking as the shop sees it: as it stands, hung, cut or still to be got out."""
+    from ribband.app.plan.timbers import planking_timber, timbers_of
     from ribband.shop import Planking
-    from ribband.timber import species_named
 
     now = bench.present
-    species = species_named(bench.survey.particulars.species)
+    species = planking_timber(bench)
     return Planking(
         *(bench.hull, now.lining, now.planks, now.shapes, now.starboard_shapes, species),
         now.starboard,
+        timbers_of(bench.forms, bench.unit),
     )
 
 

@@ -56,7 +56,7 @@ STEPS = (
     Step(
         "planks",
         ("butts",),
-        (),
+        ("timbers",),
         "listing the planks",
         0.03,
         ("planks", "timber"),
@@ -66,7 +66,7 @@ STEPS = (
     Step(
         "boards",
         ("lining",),
-        ("boards", "outlines"),
+        ("boards", "outlines", "timbers"),
         "tallying the pile",
         0.01,
         ("timber",),

@@ -265,11 +265,12 @@ def _with_stock(ways: Ways, stock: dict[float, int], bench: Bench) -> Ways:
 
 def _tried(bench: Bench, ways: Ways, layout: Layout, before: Laid, held: frozenset[str]) -> _Tried:
     """Roll a layout out and lay it on the same boards, planks held staying where they are."""
+    from ribband.app.plan.timbers import planking_timber
     from ribband.planks import get_shapes, list_planks, scarf_of
-    from ribband.timber import fit_boards, lay_pile, pieces_of_sides, species_named
+    from ribband.timber import fit_boards, lay_pile, pieces_of_sides
 
     rules, hull, lining = bench.rules, bench.hull, bench.lining
-    species = species_named(hull.particulars.species)
+    species = planking_timber(bench)
     scarf = scarf_of(hull, rules["shapes"])
     planks = list_planks(hull, lining, ways, layout, rules["planks"], species, None, scarf)
     shapes = get_shapes(hull, lining, ways, layout, rules["shapes"])

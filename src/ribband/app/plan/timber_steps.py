@@ -69,6 +69,7 @@ def pile_rules(rules: Mapping[str, Any]) -> PileRules:
 
 def gather_pile(bench: Bench, tell: Tell) -> tuple[Pile, Found]:
     """Tally the pile, see what dresses and how the seams will move."""
+    from ribband.app.plan.timbers import timbers_of
     from ribband.planks.solve import thicknesses
     from ribband.timber import Wanted, gather
 
@@ -80,6 +81,7 @@ def gather_pile(bench: Bench, tell: Tell) -> tuple[Pile, Found]:
         strakes=tuple(strake.name for strake in bench.lining.strakes),
         widths_mm=bench.lining.full_width_mm,
         unit=bench.unit,
+        timbers=timbers_of(bench.forms, bench.unit),
     )
     pile = gather(boards, wanted, pile_rules(bench.rules))
     return pile, pile.findings
@@ -121,8 +123,9 @@ def lay_on_pile(bench: Bench, tell: Tell) -> tuple[Laid | None, Found]:
 def buy_for(bench: Bench, tell: Tell) -> tuple[Bought, Found]:
     """Order what no board of the pile gives, planks got out already left out."""
     from ribband.app.plan.halved import with_butts_said
+    from ribband.app.plan.timbers import planking_timber
     from ribband.planks.solve import thicknesses
-    from ribband.timber import buy, check_order, classes_of, needs_of, not_named, species_named
+    from ribband.timber import buy, check_order, classes_of, needs_of, not_named
 
     rules, unit = bench.rules["order"], bench.unit
     laid: Laid | None = bench.made["laying"].result
@@ -134,7 +137,7 @@ def buy_for(bench: Bench, tell: Tell) -> tuple[Bought, Found]:
     thickest = max((need.thickness_mm for need in needs), default=rough)
     mill, stock = (_rows(bench.forms, name, unit) for name in ("mill", "stock"))
     classes = classes_of(mill, stock, max(rough, thickest), rules, unit)
-    species = species_named(bench.hull.particulars.species)
+    species = planking_timber(bench)
     bought = buy(
         needs, classes, rules, species=species, unit=unit, from_shapes=bool(pieces), progress=tell
     )

@@ -98,7 +98,10 @@ def show_seams(path: Path, *, tell: Tell = quiet) -> Answer:
     if pile is None:
         return Answer(notes=(planned.run.stopped,), findings=planned.run.findings, good=False)
     if pile.seams is None:
-        wanted = "a species whose movement is known, on the form vessel: ribband sources"
+        wanted = (
+            "a species whose movement is known, on the form vessel: ribband sources; or its "
+            "shrinkage on the form timbers"
+        )
         found = vessel_says(planned.run.bench.forms, "species")
         raise InputError([Problem("vessel", 0, "species", found, wanted, "Douglas-fir, coast")])
     rules, unit = pile_rules(planned.run.bench.rules), planned.run.bench.unit
@@ -179,12 +182,14 @@ _GUESSED = (
 
 def _tallied(forms: Mapping[str, Form], boards: tuple[Board, ...], unit: str) -> Pile:
     """Look the pile over by what the form vessel says; nothing is lined out for it."""
+    from ribband.app.plan.timbers import timbers_of
     from ribband.timber import Wanted, gather
 
     rules = in_force(forms.get("rules"), unit)
     said = vessel_says(forms, "planking")
     dressed = rules["planks"].dressed_mm or (parse_length(said, unit) if said else 0.0)
-    wanted = Wanted(vessel_says(forms, "species"), dressed, unit=unit)
+    own = timbers_of(forms, unit)
+    wanted = Wanted(vessel_says(forms, "species"), dressed, unit=unit, timbers=own)
     return gather(boards, wanted, pile_rules(rules))
 
 

@@ -132,7 +132,7 @@ THINGS: tuple[Thing, ...] = (
           ("planks.edge_allowance", "planks.end_allowance", "planks.yield_part", "planks.rough"),
           "Length and width with allowances times the rough thickness; waste is not in it.",
           "planks"),
-    Thing("weight", "the weight of planks and boards", "planks", ("vessel",),
+    Thing("weight", "the weight of planks and boards", "planks", ("vessel", "timbers"),
           ("planks.moisture_percent", "order.moisture_percent"),
           "Volume times the species' density at the moisture of the rule; an average of the "
           "species, to be checked on a scale before a lift.", "timber", ("species",)),
@@ -173,14 +173,14 @@ THINGS: tuple[Thing, ...] = (
     Thing("old fastening", "an old fastening, as recorded", "survey", ("old_fastenings",), (),
           "As typed.", "measuring"),
     # ---- timber
-    Thing("board", "a board of the pile", "boards", ("boards", "outlines"), ("tally.*",),
+    Thing("board", "a board of the pile", "boards", ("boards", "outlines", "timbers"), ("tally.*",),
           "As tallied: outline from its widths, flaws where they were marked; volumes and the "
           "practice of the trade by their own rules.", "timber", ("species",)),
-    Thing("drying", "how boards dry and dress", "boards", ("boards", "vessel"),
+    Thing("drying", "how boards dry and dress", "boards", ("boards", "vessel", "timbers"),
           ("climate.*", "dressing.*"),
           "Moisture where it settles in the climate of the yard; shrinkage by the species' "
           "coefficients; what is left to plane.", "timber", ("species",)),
-    Thing("movement", "how seams open and close", "boards", ("boards", "vessel"),
+    Thing("movement", "how seams open and close", "boards", ("boards", "vessel", "timbers"),
           ("climate.*", "seams.*"),
           "Widths times the species' movement between the moisture planked at and afloat.",
           "timber", ("species",)),
@@ -195,9 +195,9 @@ THINGS: tuple[Thing, ...] = (
           "Classes a mill sells, chosen for least cost over the planks without a board; spares so "
           "that it is enough with the confidence said.", "timber"),
     # ---- shop
-    Thing("steam time", "how long a plank is steamed", "shop", ("vessel",), ("steaming.*",),
-          "The longer of the yard's rule and the time heat takes to the middle of the plank.",
-          "steaming", ("steaming", "bending", "species")),
+    Thing("steam time", "how long a plank is steamed", "shop", ("vessel", "timbers"),
+          ("steaming.*",), "The longer of the yard's rule and the time heat takes to the middle of "
+          "the plank.", "steaming", ("steaming", "bending", "species")),
     Thing("hot time", "how long a plank stays workable out of the box", "shop", ("vessel",),
           ("steaming.*",), "Heat lost to air and wind until its face is too cool; an estimate.",
           "steaming", ("steaming",)),

@@ -11,7 +11,7 @@ from __future__ import annotations
 import csv
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from fnmatch import fnmatchcase
 from functools import cache
 from importlib.resources import files
@@ -23,8 +23,9 @@ from ribband.app.entering.rules import ShownRule, list_rules
 from ribband.app.plan.as_kept import as_kept
 from ribband.app.plan.making import Tell
 from ribband.app.plan.planning import Planned, plan, summary
-from ribband.app.plan.runner import quiet
+from ribband.app.plan.runner import Run, quiet
 from ribband.app.plan.steps import STEPS, needed_for
+from ribband.app.plan.timbers import planking_timber
 from ribband.app.showing.answers import plain
 from ribband.app.why.asked import Question, Subject, read_question
 from ribband.app.why.inputs import Input, inputs_of, set_rules, stations_at
@@ -33,9 +34,11 @@ from ribband.app.why.ready import kept_ready, tables_ready
 from ribband.app.why.things import Thing, thing_named
 from ribband.errors import InputError
 from ribband.findings import Finding, Severity
-from ribband.sources import Source, source
+from ribband.sources import MARKS, Source, source
 from ribband.store import JobFile, KeptResult
 from ribband.store.table_shapes import SHAPES, Shape
+from ribband.timber.model import Figure
+from ribband.timber.own_timbers import YARD
 from ribband.units import format_area, format_length, format_small, format_volume, format_weight
 
 __all__ = [
@@ -44,7 +47,7 @@ __all__ = [
 ]  # fmt: skip
 
 MOST_SAID, MOST_FOUND = 12, 8
-MARKED = {"read second-hand", "from memory", "common practice", "house"}  # told beside a figure
+MARKED = {*MARKS} - {"read", "calculated"}  # told beside a figure
 UNREAD = ("from memory", "common practice")
 
 
@@ -168,14 +171,13 @@ def marks_of_labels(path: Path) -> dict[str, list[str]]:
     except InputError:
         return {}  # no forms yet, or some to be mended: every page says so
     shown = list_rules(kept.run.bench.forms.get("rules"), kept.run.bench.unit)
-    survey = kept.run.result("survey")
     found: dict[str, list[str]] = {}
     for key, labels in LABELS.items():
         thing = thing_named(key)
         own: list[str] = [
             source(rule.source).mark for rule in shown if rule.source and _bears(rule, thing)
         ]
-        own += [leaned.mark for leaned in _leaned(thing, survey) if leaned.mark]
+        own += [leaned.mark for leaned in _leaned(thing, kept.run) if leaned.mark]
         marks = [str(mark) for mark in UNREAD if mark in own]
         found |= {label: marks for label in labels.split("|") if marks}
     return found
@@ -215,7 +217,7 @@ def _answer(job: JobFile, kept: Planned, asked: Question, shown: Sequence[ShownR
         tuple(_values(kept, asked, subject)),
         tuple(_inputs(job, asked, subject, stations_at(done.result("survey"), subject.frame))),
         tuple(_rules(job, asked, shown)),
-        tuple(_leaned(thing, done.result("survey"))),
+        tuple(_leaned(thing, done)),
         thing.method, f"docs/{thing.page}.md",
         tuple(_findings(kept, asked, subject)),
         tuple(_steps(thing, done.keys, job.results())),
@@ -403,26 +405,29 @@ def _source(key: str, of: str = "") -> Leaned:
     return Leaned(key, str(found), found.mark, found.mark in MARKED, of)
 
 
-def _leaned(thing: Thing, survey: Any) -> Iterator[Leaned]:
+def _leaned(thing: Thing, done: Run) -> Iterator[Leaned]:
     """Give the sources of the data tables that are looked into, each once a table."""
-    species = survey.particulars.species if survey is not None else ""
+    survey = done.result("survey")
     for table in thing.data:
-        for key in _sources_in(table, species.strip().lower() if table == "species" else ""):
-            yield _source(key, f"{table}.csv")
+        named = table == "species" and survey is not None and survey.particulars.species.strip()
+        for key in _of_timber(done) if named else _sources_in(table):
+            yield _source(key, "timbers" if key == YARD else f"{table}.csv")
 
 
-@cache
-def _sources_in(table: str, only: str) -> tuple[str, ...]:
-    text = files("ribband").joinpath("data", f"{table}.csv").read_text("utf-8")
-    rows = list(csv.DictReader(text.splitlines()))
-    if only:
-        rows = [row for row in rows if only in _also(row)]
-    keys = (row[c] for row in rows for c in row if c == "source" or c.endswith("_source"))
+def _of_timber(done: Run) -> tuple[str, ...]:
+    """Give the sources of the planking timber's figures, the yard's own among them."""
+    kind = planking_timber(done.bench)
+    figures = [] if kind is None else [getattr(kind, field.name) for field in fields(kind)]
+    keys = (figure.source for figure in figures if isinstance(figure, Figure))
     return tuple(dict.fromkeys(key for key in keys if key))
 
 
-def _also(row: Mapping[str, str]) -> set[str]:
-    return {part.strip().lower() for part in (row["species"], *row.get("also", "").split(";"))}
+@cache
+def _sources_in(table: str) -> tuple[str, ...]:
+    text = files("ribband").joinpath("data", f"{table}.csv").read_text("utf-8")
+    rows = list(csv.DictReader(text.splitlines()))
+    keys = (row[c] for row in rows for c in row if c == "source" or c.endswith("_source"))
+    return tuple(dict.fromkeys(key for key in keys if key))
 
 
 def _findings(kept: Planned, asked: Question, subject: Subject) -> Iterator[Finding]:

@@ -47,7 +47,7 @@ def short_source(key: str) -> str:
     if not key:
         return "this job"
     found = source(key)
-    if found.mark in {"house", "common practice"}:
+    if found.mark in {"house", "common practice", "the yard's own"}:
         return found.mark
     if key == "memory":
         return "from memory"

@@ -63,10 +63,12 @@ SIGNS = {
     "from memory": "‡",
     "common practice": "§",
     "house": "¶",
+    "the yard's own": "*",
 }
 LEGEND = (
     "†\u00a0read where another quotes it;  ‡\u00a0recalled and not read, check before relying "
-    "on it;  §\u00a0common practice, no source;  ¶\u00a0Ribband’s own."
+    "on it;  §\u00a0common practice, no source;  ¶\u00a0Ribband’s own;  "
+    "*\u00a0the yard’s own."
 )
 WEIGHED = "P005"  # the plank list's code for what it was weighed as
 BLANKS = "S002"  # the survey's code for blank cells

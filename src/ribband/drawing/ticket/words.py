@@ -1,6 +1,7 @@
 """What a ticket says of timber, hanging and care, in words, with the mark of each figure.
 
-Marks as in the planking book: ‡ from memory, § common practice, † read second-hand, ¶ house.
+Marks as in the planking book: ‡ from memory, § common practice, † read second-hand, ¶ house, * the
+yard's own.
 """
 
 from __future__ import annotations

@@ -50,7 +50,7 @@ def fasten(
     rows = tuple(_rows(planking, rules, chosen, specs))
     lines = tuple(_lines(planking, rules, chosen, specs, rows))
     main = next(iter(specs.values()), None)
-    frame = species_named(rules.frame_timber) if rules.frame_timber else None
+    frame = species_named(rules.frame_timber, planking.timbers) if rules.frame_timber else None
     bunged = sum(line.count for line in lines if kinds()[line.spec.kind].bunged)
     near = [part.strip() for part in rules.near_metals.split(",") if part.strip()]
     in_use = [line.spec.metal for line in lines]

@@ -103,7 +103,7 @@ def _metals(made: Fastenings, rules: FasteningRules) -> Iterator[Finding]:
 
 def _power(made: Fastenings, rules: FasteningRules, frame: Species | None) -> Iterator[Finding]:
     if rules.frame_timber and frame is None:
-        says = f"{rules.frame_timber} is not in the table of species: no holding power"
+        says = f"neither we nor the form timbers know {rules.frame_timber}: no holding power"
         yield _said("W030", Severity.CAUTION, says)
     if made.holding.withdrawal_n is not None:
         says = (

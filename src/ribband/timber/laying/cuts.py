@@ -27,9 +27,8 @@ from ribband.timber.board_model import Board, Cut, Flaw, Laying, Piece
 from ribband.timber.laying.ends import sound_rings
 from ribband.timber.laying.ground import rough_ring
 from ribband.timber.laying.rules import LayingRules
-from ribband.units import format_length
 
-__all__ = ["SawCut", "marked_ends", "retallied", "saw_order", "saw_text"]
+__all__ = ["SawCut", "marked_ends", "retallied", "saw_order"]
 
 SLOPES = np.linspace(-0.3, 0.3, 121)  # of straight rips tried
 _Ends = tuple[tuple[float, float], tuple[float, float]]
@@ -209,31 +208,6 @@ def _span(lain: list[_Lain]) -> tuple[float, float]:
 def _edges_at(ring: Floats, x: float) -> tuple[float, float]:
     low, high = columns(ring, np.array([x]))
     return float(low[0]), float(high[0])
-
-
-def saw_text(cut: SawCut, board: Board, unit: str) -> str:
-    """Say a cut in words: places along from the butt end, across from the lower edge there."""
-    ring = open_ring(board.outline)
-    butt = float(ring[:, 0].min())
-    along = [format_length(x - butt, unit) for x in cut.x_mm]
-    if cut.kind == "crosscut":
-        rest = f", which frees {_and(cut.frees)}" if cut.frees else ", end off"
-        return f"crosscut {along[0]} from the butt{rest}"
-    if cut.kind == "plank":
-        return f"saw {cut.frees[0]} to its lines, {along[0]} to {along[1]} from the butt"
-    if cut.kind == "line":
-        return f"saw along the upper edge of {cut.frees[0]}, square out at its ends"
-    ends = np.clip(cut.x_mm, ring[:, 0].min(), ring[:, 0].max())
-    low, _ = columns(ring, ends)
-    across = [format_length(float(y - edge), unit) for y, edge in zip(cut.y_mm, low, strict=True)]
-    return (
-        f"rip straight from {across[0]} above the lower edge at {along[0]} to {across[1]} "
-        f"at {along[1]}, {_and(cut.frees)} below"
-    )
-
-
-def _and(names: Sequence[str]) -> str:
-    return names[0] if len(names) == 1 else ", ".join(names[:-1]) + " and " + names[-1]
 
 
 def retallied(

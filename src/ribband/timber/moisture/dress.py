@@ -12,8 +12,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from ribband.findings import Finding, Severity
 from ribband.rulebook import rule
 from ribband.timber.board_model import Board, names_said
@@ -22,7 +20,8 @@ from ribband.timber.moisture.settling import Grain, movement
 from ribband.timber.species import species_named
 from ribband.units import format_length, format_small
 
-__all__ = ["DressRules", "Dressing", "check_dressing", "dried", "will_it_dress"]
+__all__ = ["DressRules", "Dressing", "check_dressing", "dress_board", "moisture_of",
+           "will_it_dress"]  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,43 +106,48 @@ def will_it_dress(
     )  # fmt: skip
 
 
-def dried(board: Board, moisture_percent: float) -> Board | None:
-    """Give a board as it will be at another moisture: width, thickness, flaws; its length stands.
+def dress_board(
+    board: Board, dressed_mm: float, rules: DressRules, timbers: Sequence[Species] = ()
+) -> Dressing | None:
+    """Give a board's sum, or None where its timber is not known.
 
-    One tallied without moisture is taken as green. None where its species' movement is not known.
+    timbers : the yard's own; one tallied without moisture is taken as green, the worst
 
     >>> import numpy as np
     >>> ring = np.array([[0.0, 0], [4000, 0], [4000, 300], [0, 300]])
-    >>> after = dried(Board("A7", ring, 60.0, "white oak", 30.0, cut="flat"), 15.0)
-    >>> after.outline[2].tolist(), after.thickness_mm, after.moisture_percent
-    ([4000.0, 284.25], 58.32, 15.0)
+    >>> dress_board(Board("A7", ring, 60.3, "white oak", cut="quarter"), 50.8, DressRules()).dresses
+    True
     """
-    kind = species_named(board.species)
-    moisture = FIBRE_SATURATION if board.moisture_percent is None else board.moisture_percent
-    moved = None if kind is None else movement(kind, board.cut, moisture, moisture_percent)
-    if moved is None or moved.width is None or moved.thickness is None:
+    kind = species_named(board.species, timbers)
+    if kind is None:
         return None
-    across = np.array([1.0, 1.0 + moved.width])
-    return replace(
-        board,
-        outline=board.outline * across,
-        thickness_mm=board.thickness_mm * (1.0 + moved.thickness),
-        flaws=tuple(replace(flaw, ring=flaw.ring * across) for flaw in board.flaws),
-        moisture_percent=moisture_percent,
-    )
+    return will_it_dress(
+        board.thickness_mm, dressed_mm, kind, board.cut, moisture_from=moisture_of(board),
+        moisture_to=rules.planking_percent, planing_mm=rules.planing_mm, barer_mm=rules.barer_mm,
+    )  # fmt: skip
+
+
+def moisture_of(board: Board) -> float:
+    """Give a board's moisture as tallied; green where it was not."""
+    return FIBRE_SATURATION if board.moisture_percent is None else board.moisture_percent
 
 
 def check_dressing(
-    boards: Sequence[Board], dressed_mm: float, rules: DressRules, unit: str = "mm"
+    boards: Sequence[Board],
+    dressed_mm: float,
+    rules: DressRules,
+    unit: str = "mm",
+    timbers: Sequence[Species] = (),
 ) -> tuple[Finding, ...]:
     """Find the boards that will not dress (T010), are tight (T014), or cannot be told (T011).
 
-    A board tallied without moisture is taken as green, the worst. Boards barred or spoilt are
-    passed over. Boards of which the same is said are told together.
+    Boards barred or spoilt are passed over. Boards of which the same is said are told together.
     """
     alike: dict[Finding, list[str]] = {}
     for board in boards:
-        if _sound(board) and (found := _dressing(board, dressed_mm, rules, unit)):
+        if _sound(board) and (
+            found := _said(board, dress_board(board, dressed_mm, rules, timbers), rules, unit)
+        ):
             alike.setdefault(found, []).append(board.name)
     return tuple(
         replace(found, where=f"board{'s' if len(names) > 1 else ''} {names_said(names)}")
@@ -155,13 +159,7 @@ def _sound(board: Board) -> bool:
     return board.state == "sound"
 
 
-def _dressing(board: Board, dressed_mm: float, rules: DressRules, unit: str) -> Finding | None:
-    kind = species_named(board.species)
-    moisture = FIBRE_SATURATION if board.moisture_percent is None else board.moisture_percent
-    done = None if kind is None else will_it_dress(
-        board.thickness_mm, dressed_mm, kind, board.cut, moisture_from=moisture,
-        moisture_to=rules.planking_percent, planing_mm=rules.planing_mm, barer_mm=rules.barer_mm,
-    )  # fmt: skip
+def _said(board: Board, done: Dressing | None, rules: DressRules, unit: str) -> Finding | None:
     if done is None or done.to_spare_mm is None or done.dries_by_mm is None:
         says = "whether it dresses cannot be told: the shrinkage of its species is not known"
         return Finding("T011", Severity.CAUTION, "timber", "", says)
@@ -171,10 +169,10 @@ def _dressing(board: Board, dressed_mm: float, rules: DressRules, unit: str) -> 
     by = "barer" if done.tight else "short"
     says = (
         f"{format_length(board.thickness_mm, unit)} rough {does} "
-        f"{format_length(dressed_mm, unit)}: {by} by {format_small(-done.to_spare_mm, unit)}"
+        f"{format_length(done.dressed_mm, unit)}: {by} by {format_small(-done.to_spare_mm, unit)}"
     )
     why = (
-        f"drying from {moisture:g} to {rules.planking_percent:g} % takes "
+        f"drying from {moisture_of(board):g} to {rules.planking_percent:g} % takes "
         f"{format_small(done.dries_by_mm, unit)}, planing {format_small(done.planed_mm, unit)}"
         + ("; the cut is not known and the livelier way was taken" if done.assumed else "")
         + ("; moisture not tallied, taken as green" if board.moisture_percent is None else "")

@@ -31,7 +31,6 @@ __all__ = [
     "change_by_coefficient",
     "change_by_shrinkage",
     "equilibrium_celsius",
-    "equilibrium_fahrenheit",
     "movement",
     "partial_shrinkage",
 ]
@@ -45,12 +44,6 @@ _CELSIUS = (
     (0.805, 0.000736, -0.00000273),
     (6.27, -0.00938, -0.000303),
     (1.91, 0.0407, -0.000293),
-)
-_FAHRENHEIT = (
-    (330.0, 0.452, 0.00415),
-    (0.791, 0.000463, -8.44e-7),
-    (6.34, 0.000775, -9.35e-5),
-    (1.09, 0.0284, -9.04e-5),
 )
 
 
@@ -68,20 +61,6 @@ def equilibrium_celsius(celsius: float, humidity_percent: float) -> float:
     """
     _refuse_outside("temperature", celsius, -1.2, 132.3, "degrees C")
     return _equilibrium(_CELSIUS, celsius, humidity_percent)
-
-
-def equilibrium_fahrenheit(fahrenheit: float, humidity_percent: float) -> float:
-    """Give the equilibrium moisture content, %, at 30 to 270 deg F; as `equilibrium_celsius`.
-
-    Raises
-    ------
-    ValueError : temperature or humidity outside the range of the table
-
-    >>> round(equilibrium_fahrenheit(70, 50), 1)
-    9.2
-    """
-    _refuse_outside("temperature", fahrenheit, 30.0, 270.0, "degrees F")
-    return _equilibrium(_FAHRENHEIT, fahrenheit, humidity_percent)
 
 
 def partial_shrinkage(

@@ -18,11 +18,16 @@ from ribband.sources import source
 from ribband.timber.board_model import Board, names_said
 from ribband.timber.measure import board_feet, practice_board_feet, volume_m3
 from ribband.timber.model import FIBRE_SATURATION, Species
+from ribband.timber.own_timbers import YARD
 from ribband.timber.species import species_named
 from ribband.units import format_weight
 
 __all__ = ["Counted", "TallyRules", "TallySum", "board_kg", "count"]
 
+NO_WEIGHT = (
+    "no weight: the species or its density is not known; weigh a sample and give its figures on "
+    "the form timbers"
+)
 LIFTING = (
     "the load constant of the lifting equation, for ideal posture; most lifts allow less. "
     "Weigh one, plan the lift, follow the safety rules of the place"
@@ -73,8 +78,13 @@ class TallySum:
     findings: tuple[Finding, ...] = ()
 
 
-def count(boards: Sequence[Board], rules: TallyRules = TallyRules(), unit: str = "mm") -> TallySum:
-    """Tally boards in their order.
+def count(
+    boards: Sequence[Board],
+    rules: TallyRules = TallyRules(),
+    unit: str = "mm",
+    timbers: Sequence[Species] = (),
+) -> TallySum:
+    """Tally boards in their order; `timbers` are the yard's own figures.
 
     Price and weight are None unless they are known of every sound board.
 
@@ -85,8 +95,10 @@ def count(boards: Sequence[Board], rules: TallyRules = TallyRules(), unit: str =
     (32.0, 32, 51)
     """
     practice = practice_board_feet(boards)
+    kinds = [species_named(board.species, timbers) for board in boards]
     lines = tuple(
-        _counted(board, feet, rules) for board, feet in zip(boards, practice, strict=True)
+        _counted(board, kind, feet, rules)
+        for board, kind, feet in zip(boards, kinds, practice, strict=True)
     )
     sound = [line for line in lines if line.state == "sound"]
     return TallySum(
@@ -97,7 +109,7 @@ def count(boards: Sequence[Board], rules: TallyRules = TallyRules(), unit: str =
         practice_board_feet=sum(line.practice_board_feet for line in sound),
         kg=_sum_if_known(line.kg for line in sound),
         price=_sum_if_known(board.price for board in boards if board.state == "sound"),
-        findings=tuple(_findings(boards, lines, rules, unit)),
+        findings=tuple(_findings(boards, kinds, lines, rules, unit)),
     )
 
 
@@ -115,7 +127,7 @@ def board_kg(board: Board, species: Species | None, moisture_percent: float) -> 
     return volume_m3(board) * density * (1 + wetter)
 
 
-def _counted(board: Board, practice: int, rules: TallyRules) -> Counted:
+def _counted(board: Board, species: Species | None, practice: int, rules: TallyRules) -> Counted:
     x = board.outline[:, 0]
     long, volume = float(x.max() - x.min()), volume_m3(board)
     moisture = board.moisture_percent
@@ -129,7 +141,7 @@ def _counted(board: Board, practice: int, rules: TallyRules) -> Counted:
         board_feet=board_feet(board),
         practice_board_feet=practice,
         moisture_percent=moisture,
-        kg=board_kg(board, species_named(board.species), at),
+        kg=board_kg(board, species, at),
         state=board.state,
     )
 
@@ -141,12 +153,15 @@ def _sum_if_known(values: Iterable[float | None]) -> float | None:
 
 
 def _findings(
-    boards: Sequence[Board], lines: Sequence[Counted], rules: TallyRules, unit: str
+    boards: Sequence[Board],
+    kinds: Sequence[Species | None],
+    lines: Sequence[Counted],
+    rules: TallyRules,
+    unit: str,
 ) -> Iterable[Finding]:
     caution = partial(_of_boards, severity=Severity.CAUTION)
-    kinds = {board.name: species_named(board.species) for board in boards}
     unknown = [line.board for line in lines if line.kg is None]
-    yield from caution(unknown, "T001", "no weight: the species or its density is not known")
+    yield from caution(unknown, "T001", NO_WEIGHT)
     dry = [board.name for board in boards if board.moisture_percent is None]
     says = f"moisture not tallied; weighed at {rules.moisture_percent:g} %"
     yield from _of_boards(dry, "T002", says, source="fpl-r1606", severity=Severity.NOTE)
@@ -154,9 +169,12 @@ def _findings(
     most = format_weight(rules.one_person_kg, unit)
     says = f"over {most}: more than one person should lift"
     yield from caution(heavy, "T003", says, why=LIFTING, source="niosh-94-110")
-    recalled = [name for name, kind in kinds.items() if _recalled(kind)]
+    recalled = [own.name for own, kind in zip(boards, kinds, strict=True) if _recalled(kind)]
     says = "weighed with a density from memory, not read"
     yield from caution(recalled, "T004", says, source="memory")
+    weighed = [own.name for own, kind in zip(boards, kinds, strict=True) if _of_yard(kind)]
+    says = "weighed with the yard's own density"
+    yield from _of_boards(weighed, "T006", says, source=YARD, severity=Severity.NOTE)
     green = [board.name for board in boards if (board.moisture_percent or 0.0) > FIBRE_SATURATION]
     says = "green: it will shrink and lose weight as it dries"
     yield from caution(green, "T005", says, source="wood-handbook-2010")
@@ -166,6 +184,10 @@ def _recalled(species: Species | None) -> bool:
     if species is None or not species.weight_source:
         return False
     return source(species.weight_source).mark == "from memory"
+
+
+def _of_yard(species: Species | None) -> bool:
+    return species is not None and species.weight_source == YARD
 
 
 def _of_boards(

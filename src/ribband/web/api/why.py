@@ -143,7 +143,7 @@ _MARKS: dict[str, dict[str, list[str]]] = {}
 
 def _tag(yard: Yard) -> str:
     """Tell states apart in which other sources are leaned on: by the rules and the timber."""
-    return f"{yard.key} {form_tags(yard.job, ('rules', 'vessel'))}"
+    return f"{yard.key} {form_tags(yard.job, ('rules', 'vessel', 'timbers'))}"
 
 
 @router.get("/sources")

@@ -36,6 +36,7 @@ function draw() {
   const shown = all.boards.filter((b) => !which || (which === "cut" && b.planks.length) || (which === "free" && !b.planks.length) || (which === "flawed" && b.flaws.length));
   const long = Math.max(1, ...all.boards.flatMap((b) => b.outline.map((p) => p[0])));
   $("boards").replaceChildren(...shown.map((b) => card(b, long)));
+  for (const id of ["boards", "lacking"]) $(id).removeAttribute("aria-busy");
   lettered();
   if (!all.boards.length && !which) $("typed").open = true;
   ofBefore(all.as_of, document.querySelector(".timber-room"));
@@ -46,10 +47,16 @@ function draw() {
   $("offcuts").textContent = all.offcuts.length ? `Off-cuts kept: ${all.offcuts.join("; ")}.` : "";
   $("listings").replaceChildren(...all.listings.map(listing));
   $("notes").replaceChildren(...noted(all.notes));
-  $("no-pile").hidden = all.tally.length > 0;
-  $("no-order").hidden = all.order.length + all.listings.length > 0;
+  none("no-pile", all.tally.length > 0);
+  none("no-order", all.order.length + all.listings.length > 0);
   $("to").replaceChildren(...all.boards.filter((b) => b.state === "sound").map((b) => el("option", { value: b.name }, [`${b.name}, ${b.size}`])));
   choose(chosen);
+}
+
+/** Say that there is nothing, where there is nothing. */
+function none(id, some) {
+  $(id).hidden = some;
+  $(id).textContent = $(id).dataset.none;
 }
 
 /** Names on planks keep their size on the screen, however wide the boards are drawn. */
@@ -235,6 +242,6 @@ $("mark").addEventListener("click", () => {
   $("boards").classList.toggle("marking", marking);
   $("how").textContent = marking ? "Draw round the flaw on its board. It can also be typed into the tally below." : "Choose a plank, then a board to pin it to; or drag it there. Boards lie with the marked face up, butt end left.";
 });
-formFold($("typed"), $("typed-in"), [["boards", "Boards on the pile"], ["mill", "What the mill sells"], ["layings", "Planks pinned to boards, boards barred"]]);
+formFold($("typed"), $("typed-in"), [["boards", "Boards on the pile"], ["timbers", "Your own figures of a timber"], ["mill", "What the mill sells"], ["layings", "Planks pinned to boards, boards barred"]]);
 job.on("view", read);
 read();
