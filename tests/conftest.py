@@ -16,6 +16,8 @@ on). A wrong figure, a fault on the page or a failed assertion is never tried ag
 tests start would compile every library anew, which is half of what it takes to start one; they
 are kept in a folder of the tests' own instead.
 
+*No haste*: an example that `hypothesis` makes up may take its time; a busy machine is no fault.
+
 *Ended*: a test that takes longer than any does is ended with its process, and where every thread
 stood is written out; another worker goes on with the rest.
 """
@@ -29,6 +31,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import hypothesis
 import pytest
 
 from made_kept import SHELF
@@ -56,6 +59,8 @@ def _keep_what_is_compiled(folder: Path) -> None:
 
 
 def pytest_configure(config: pytest.Config) -> None:
+    hypothesis.settings.register_profile("house", deadline=None)
+    hypothesis.settings.load_profile("house")
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as `make` does; for workers, and programs
     _keep_what_is_compiled(config.rootpath / ".pytest_cache" / "compiled")
     config.option.reportchars = (config.option.reportchars or "") + "R"

@@ -28,7 +28,7 @@ from importlib import import_module
 from typing import Any
 
 import numpy as np
-from numpy.lib.format import read_array, read_array_header_1_0, read_magic, write_array
+from numpy.lib.format import read_array_header_1_0, read_magic, write_array
 
 __all__ = ["Packed", "pack", "unpack"]
 
@@ -108,20 +108,26 @@ def _arrays(block: io.BytesIO) -> list[Any]:
     end = len(block.getbuffer())
     arrays = []
     while block.tell() < end:
-        _fits(block, end)
-        arrays.append(read_array(block, allow_pickle=False))
+        arrays.append(_array(block, end))
     return arrays
 
 
-def _fits(block: io.BytesIO, end: int) -> None:
-    """See that an array's heading promises no more than is there."""
-    at = block.tell()
+def _array(block: io.BytesIO, end: int) -> Any:
+    """Read an array whose heading promises no more than is there."""
     if read_magic(block) != (1, 0):
         raise ValueError("arrays in another layout")
-    shape, _, kind = read_array_header_1_0(block)
-    if math.prod(shape) * kind.itemsize > end - block.tell() or min(shape, default=0) < 0:
+    long = block.read(2)
+    shape, by_columns, kind = _heading(long + block.read(int.from_bytes(long, "little")))
+    size = math.prod(shape) * kind.itemsize
+    if kind.hasobject or size > end - block.tell() or min(shape, default=0) < 0:
         raise ValueError("an array that promises more than is there")
-    block.seek(at)
+    body = bytearray(block.read(size))
+    return np.ndarray(shape, kind, buffer=body, order="F" if by_columns else "C")
+
+
+@lru_cache(maxsize=1024)  # the arrays of a job are of a few shapes
+def _heading(text: bytes) -> tuple[tuple[int, ...], bool, Any]:
+    return read_array_header_1_0(io.BytesIO(text))
 
 
 def _down(value: object, arrays: list[Any]) -> Any:

@@ -22,8 +22,10 @@ def write(tickets: Iterable[Sheet], path: Path) -> Path:
     ------
     ValueError : no tickets
     """
-    from reportlab.pdfgen.canvas import Canvas  # noqa: PLC0415 - heavy, only when printing
+    from reportlab import rl_config  # noqa: PLC0415 - heavy, only when printing
+    from reportlab.pdfgen.canvas import Canvas  # noqa: PLC0415
 
+    rl_config.useA85 = 0  # plain bytes: writing them as letters takes long
     sheets = list(tickets)
     if not sheets:
         raise ValueError("at least one ticket")
