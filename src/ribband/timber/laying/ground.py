@@ -273,6 +273,22 @@ def plot_of(
 
     narrowest : a flaw nearer than this to an edge is taken with the edge, for nothing goes between
     """
+    bare, half = _bare(board, rules), rules.kerf_mm / 2
+    found = [*bare.bars, *(bar_of(grown(r, half), bare.left) for r in there)]
+    floor, roof, bars = _edges_with_flaws(bare.floor, bare.roof, found, narrowest)
+    bad = broken(board, rules.offcut_width_mm, rules.sap_allowed)
+    return Plot(
+        *(board, bare.left, bare.length, floor, roof, tuple(bars), bare.height, bare.area_to),
+        broken=tuple((a - bare.left, b - bare.left) for a, b in bad),
+    )
+
+
+@lru_cache(maxsize=512)
+def _bare(board: Board, rules: LayingRules) -> Plot:
+    """Put a board on cells with nothing on it; its flaws are bars, whether near an edge or not.
+
+    Kept, for a board is asked after many times while a place on it is looked for.
+    """
     ring, half = open_ring(board.outline), rules.kerf_mm / 2
     off = rules.live_edge_mm if board.live_edges else 0.0
     inner = grown(ring, -off) if off > 0 else ring
@@ -281,20 +297,15 @@ def plot_of(
     room = within(inner, STEP, left)
     low_edge, high_edge = (_as_long(edge, length) for edge in (room.low, room.high))
     hard = hard_flaws(board, rules.sap_allowed)
-    found = [_flaw_bar(open_ring(f.ring), left, len(low_edge)) for f in hard]
-    found += [bar_of(grown(r, half), left) for r in there]
-    floor, roof, bars = _edges_with_flaws(
-        low_edge - half, high_edge + half, [b for b in found if b is not None], narrowest
-    )
-    nodes = left + STEP * np.arange(len(floor) + 1)
+    bars = [_flaw_bar(open_ring(f.ring), left, len(low_edge)) for f in hard]
+    nodes = left + STEP * np.arange(len(low_edge) + 1)
     low, high = columns(ring, np.clip(nodes, ring[:, 0].min(), ring[:, 0].max()))
     height = high - low
     area = np.concatenate([[0.0], np.cumsum((height[1:] + height[:-1]) / 2 * STEP)])
-    bad = broken(board, rules.offcut_width_mm, rules.sap_allowed)
     return Plot(
-        *(board, left, length, floor, roof, tuple(bars), height, area),
-        broken=tuple((a - left, b - left) for a, b in bad),
-    )
+        *(board, left, length, low_edge - half, high_edge + half),
+        tuple(b for b in bars if b is not None), height, area,
+    )  # fmt: skip
 
 
 def _as_long(edge: Floats, length: float) -> Floats:

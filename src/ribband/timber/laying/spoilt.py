@@ -17,6 +17,7 @@ from dataclasses import dataclass, field, replace
 from time import process_time
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ribband.numerics.profiles import Floats
 from ribband.timber.board_model import Board, Cut, Laying, Piece
@@ -35,23 +36,36 @@ from ribband.timber.laying.swaps import Rooms, house_all
 
 __all__ = ["relay"]
 
+Ints = NDArray[np.int64]
 MOST_MOVED = 3
 MOST_LIES = 300  # looked at, of many planks without a board
 WAYS = (Way(most=MOST_LIES), Way(above=True, most=MOST_LIES))
 OTHER_WAYS = tuple(replace(way, power=power) for power in (0.7, 0.85, 1.2) for way in WAYS)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class _Yard:
-    """What stays the same while ways are tried, and what was reckoned of boards already."""
+    """What stays the same while ways are tried, and what was reckoned of boards already.
+
+    pins : (plank, board) pairs still to be kept to; firm : planks that are not lifted
+    """
 
     pieces: Sequence[Piece]
     boards: dict[str, Board]
     rules: LayingRules
     rng: np.random.Generator
-    rate: dict[str, float] = field(default_factory=dict)
-    plots: dict[tuple[str, tuple[Cut, ...]], Plot] = field(default_factory=dict)
-    used: dict[tuple[str, tuple[Cut, ...]], float] = field(default_factory=dict)
+    rate: dict[str, float]
+    pins: Sequence[tuple[str, str]]
+    firm: set[str]
+    late: Callable[[], bool]
+    plots: dict[tuple[str, tuple[Cut, ...]], Plot] = field(init=False, default_factory=dict)
+    used: dict[tuple[str, tuple[Cut, ...]], float] = field(init=False, default_factory=dict)
+    rooms: Rooms = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.rooms = Rooms(
+            self.pieces, self.boards, self.rules, self.plot, self.late, self.firm, dict(self.pins)
+        )
 
     def plot(self, name: str, cuts: tuple[Cut, ...]) -> Plot:
         """Give a board on cells with planks on it."""
@@ -88,7 +102,7 @@ def relay(
     seed: int = 0,
     seconds: float = 0.5,
     timber: str = "",
-    longest: float = 1.2,
+    longest: float = 1.6,
     clock: Callable[[], float] = process_time,
 ) -> Laying:
     """Lay again the planks of boards that turned out bad, moving at most three others.
@@ -106,39 +120,46 @@ def relay(
     """
     begun = clock()
     sound = [b for b in chosen(boards, rules, timber) if b.name not in spoilt]
-    stay = [c for c in laying.cuts if c.board not in spoilt or c.plank in sawn]
-    pins = [(plank, board) for plank, board in pinned if board not in spoilt]
-    homeless = {p for piece in pieces for p in piece.planks} - {c.plank for c in stay}
     rate = dict(zip((b.name for b in sound), rates(sound).tolist(), strict=True))
-    yard = _Yard(pieces, {b.name: b for b in sound}, rules, np.random.default_rng(seed), rate)
     firm = set(sawn) | {plank for plank, _ in pinned}
+    pins = [(plank, board) for plank, board in pinned if board not in spoilt]
+    yard = _Yard(
+        pieces, {b.name: b for b in sound}, rules, np.random.default_rng(seed), rate, pins, firm,
+        lambda: clock() - begun > longest,
+    )  # fmt: skip
+    stay = [c for c in laying.cuts if c.board not in spoilt or c.plank in sawn]
+    homeless = {p for piece in pieces for p in piece.planks} - {c.plank for c in stay}
     before = homeless & set(laying.unlaid)
     had = (homeless - before) or homeless
-    rooms = Rooms(
-        pieces, yard.boards, rules, yard.plot, lambda: clock() - begun > longest, firm, dict(pins)
-    )
-    best = _housed(yard, stay, had, pins)
+    best = _housed(yard, stay, had)
     if had - {cut.plank for cut in best} and had != before:
-        best = _by_swaps(rooms, stay, best, had)
-    best = _more(rooms, best, homeless)
-    best_score = _score(yard, best)
-    for moved in _moves(yard, laying, stay, firm):
-        if clock() - begun > seconds:
-            break
-        rest = [cut for cut in stay if cut.plank not in moved]
-        trial = _housed(yard, rest, had | moved, pins, _board_of(stay, moved))
-        score = _score(yard, trial)
-        if score < best_score:
-            best, best_score = trial, score
+        best = _by_swaps(yard.rooms, stay, best, had)
+    best = _more(yard.rooms, best, homeless)
+    best = _saving(yard, stay, best, had, lambda: clock() - begun > seconds)
     whole = [b for b in boards if b.state == "sound" or b.name in {c.board for c in best}]
     bound = np.inf if _proved_short(laying) else laying.bound_m3 * 1e9
     mended = laying_of(
         pieces, whole, rules, tuple(best), spent=clock() - begun, seed=seed, bound=bound
     )
     mended = replace(mended, cost_bound=laying.cost_bound)
-    if before and homeless - before:
-        mended = _said_short(mended, len(before), had)
+    mended = _said_short(mended, len(before), had, yard.late()) if homeless - before else mended
     return with_boards_said(mended, boards, rules, timber)
+
+
+def _saving(
+    yard: _Yard, stay: Sequence[Cut], best: list[Cut], had: set[str], late: Callable[[], bool]
+) -> list[Cut]:
+    """Give cuts that use less timber with the planks of one board lifted, if any do."""
+    best_score = _score(yard, best)
+    for moved in _moves(yard, stay):
+        if late():
+            break
+        rest = [cut for cut in stay if cut.plank not in moved]
+        trial = _housed(yard, rest, had | moved, _board_of(stay, moved))
+        score = _score(yard, trial)
+        if score < best_score:
+            best, best_score = trial, score
+    return best
 
 
 def _proved_short(laying: Laying) -> bool:
@@ -146,16 +167,22 @@ def _proved_short(laying: Laying) -> bool:
     return any(finding.why == PROVED for finding in laying.findings)
 
 
-def _said_short(laying: Laying, short: int, had: set[str]) -> Laying:
-    """Say of a pile that was short already what became of the planks of the spoilt boards.
+def _said_short(laying: Laying, short: int, had: set[str], late: bool) -> Laying:
+    """Say of planks without a board how it was looked for one, and what became of the others.
 
-    short : planks without a board before; had : planks that lost theirs
+    short : planks without a board before; had : planks that lost theirs; late : time was up first
     """
     left = len(had & set(laying.unlaid))
-    why = (
-        f"{short} had none before; of {len(had)} that lost theirs {len(had) - left} found another, "
-        f"no more than {MOST_MOVED} others moved; laying the whole pile anew may place more"
-    )
+    looked = f"no more than {MOST_MOVED} others moved"
+    if short:
+        why = (
+            f"{short} had none before; of {len(had)} that lost theirs {len(had) - left} found "
+            f"another, {looked}"
+        )
+    else:
+        why = f"none was found with {looked}"
+    why += ", in the time there was" if late else ", all ways of lifting them tried"
+    why += "; laying the whole pile anew may place more"
     told = (replace(f, why=why) if f.code == "T117" and f.why != PROVED else f
             for f in laying.findings)  # fmt: skip
     return replace(laying, findings=tuple(told))
@@ -198,7 +225,7 @@ def _score(yard: _Yard, cuts: Sequence[Cut]) -> tuple[int, float]:
     return -len(cuts), sum(yard.timber(name, on) for name, on in _by_board(cuts).items())
 
 
-def _moves(yard: _Yard, laying: Laying, stay: Sequence[Cut], firm: set[str]) -> Iterator[set[str]]:
+def _moves(yard: _Yard, stay: Sequence[Cut]) -> Iterator[set[str]]:
     """Give the planks of one board at a time, the emptiest boards first."""
     on = _by_board(stay)
     area = {p: float(np.ptp(q.outline[:, 0])) for q in yard.pieces for p in q.planks}
@@ -209,20 +236,16 @@ def _moves(yard: _Yard, laying: Laying, stay: Sequence[Cut], firm: set[str]) -> 
     }
     for name in sorted(spare, key=lambda n: -spare[n]):
         planks = {cut.plank for cut in on[name]}
-        if len(planks) <= MOST_MOVED and not planks & firm:
+        if len(planks) <= MOST_MOVED and not planks & yard.firm:
             yield planks
 
 
 def _housed(
-    yard: _Yard,
-    stay: Sequence[Cut],
-    homeless: set[str],
-    pins: Sequence[tuple[str, str]],
-    first: Sequence[str] = (),
+    yard: _Yard, stay: Sequence[Cut], homeless: set[str], first: Sequence[str] = ()
 ) -> list[Cut]:
     """Give cuts with the homeless planks laid: on the boards `first`, in room left, on others."""
     everything = {p for piece in yard.pieces for p in piece.planks}
-    kinds = kinds_of(yard.pieces, yard.rules, pins, tuple(everything - homeless))
+    kinds = kinds_of(yard.pieces, yard.rules, yard.pins, tuple(everything - homeless))
     if not kinds:
         return list(stay)
     waiting = _Waiting(yard, kinds, lies_of(kinds, yard.rules), list(stay))
@@ -270,7 +293,9 @@ class _Waiting:
 
     def _offer(self, name: str, ways: Sequence[Way] = WAYS) -> tuple[float, Pattern] | None:
         """Give the planks that would go on a board, and what that is worth."""
-        left = np.array([len(names) for names in self.names])
+        left = self._left(name)
+        if not left.any():
+            return None
         plot = self.yard.plot(name, self.on.get(name, ()))
         able = left * suits(self.kinds, [plot])[0]
         found = [
@@ -281,6 +306,17 @@ class _Waiting:
         ]  # fmt: skip
         worth = [(_worth(self.kinds, p, plot.board, name in self.on), p) for p in found if p.places]
         return max(worth, key=lambda each: each[0], default=None)
+
+    def _left(self, name: str) -> Ints:
+        """Give how many of each kind are left that a board may have room for."""
+        cuts = self.on.get(name, ())
+        room = self.yard.rooms.may_fit
+        return np.array(
+            [
+                len(own) if own and (not cuts or room(own[-1], name, cuts)) else 0
+                for own in self.names
+            ]
+        )
 
     def _gone(self, pattern: Pattern) -> bool:
         """Tell whether a plank of a pattern lies on another board by now."""

@@ -51,6 +51,8 @@ class Rooms:
     rings: dict[str, Floats] = field(init=False)
     breadth: dict[str, float] = field(init=False, default_factory=dict)
     heights: dict[tuple[str, Cuts], Floats] = field(init=False, default_factory=dict)
+    bare: dict[str, tuple[Floats, Floats]] = field(init=False, default_factory=dict)
+    taken: dict[Cut, Floats] = field(init=False, default_factory=dict)
     known: dict[tuple[str, str, Cuts], Cut | None] = field(init=False, default_factory=dict)
     lies: dict[str, tuple[tuple[Kind, ...], Lies]] = field(init=False, default_factory=dict)
 
@@ -69,11 +71,11 @@ class Rooms:
             return None
         key = (plank, name, cuts)
         if key not in self.known:
-            may = self._may_fit(plank, name, cuts)
+            may = self.may_fit(plank, name, cuts)
             self.known[key] = self._looked(plank, name, cuts) if may else None
         return self.known[key]
 
-    def _may_fit(self, plank: str, name: str, cuts: Cuts) -> bool:
+    def may_fit(self, plank: str, name: str, cuts: Cuts) -> bool:
         """Tell whether somewhere along a board the height left would do for a plank's middle."""
         if (name, cuts) not in self.heights:
             self.heights[name, cuts] = self._height_left(name, cuts)
@@ -86,16 +88,24 @@ class Rooms:
 
     def _height_left(self, name: str, cuts: Cuts) -> Floats:
         """Give the height of a board less its planks', every `GRID` along."""
-        ring = open_ring(self.boards[name].outline)
-        x = np.arange(float(ring[:, 0].min()) + 1.0, float(ring[:, 0].max()), GRID)
-        low, high = columns(ring, x)
-        left = high - low
+        if name not in self.bare:
+            ring = open_ring(self.boards[name].outline)
+            x = np.arange(float(ring[:, 0].min()) + 1.0, float(ring[:, 0].max()), GRID)
+            low, high = columns(ring, x)
+            self.bare[name] = x, high - low
+        x, left = self.bare[name]
         for cut in cuts:
+            left = left - self._height_of(cut, x)
+        return left
+
+    def _height_of(self, cut: Cut, x: Floats) -> Floats:
+        """Give the height of a plank as it lies, at places along its board; 0 beside it."""
+        if cut not in self.taken:
             flat = self.rings[cut.plank]
             own = open_ring(laid_out(flat, cut.flipped, cut.turn_rad, cut.x_mm, cut.y_mm))
             low, high = columns(own, x)
-            left = left - np.nan_to_num(high - low)
-        return np.asarray(left)
+            self.taken[cut] = np.nan_to_num(high - low)
+        return self.taken[cut]
 
     def _looked(self, plank: str, name: str, cuts: Cuts) -> Cut | None:
         kinds, lies = self._lies(plank)
