@@ -295,6 +295,43 @@ def test_a_move_that_cannot_be_is_refused_in_words(here: Here) -> None:
             assert answer.json()["problems"][0]["wanted"]
 
 
+LEANS = """async () => {
+  const { leaned, leaning } = await import("/static/js/seams-lean.js");
+  const of = (upper, width) => ({ lower: [[0, 0], upper], upper: [upper, [900, 900]], width });
+  const from = of([400, -1], [[400, -1], [500, -1]]);
+  const to = of([440, -1], [[440, -1], [460, -1]]);
+  const lean = leaning(from, to, 0, 0);
+  const went = (off) => leaned(to, lean, 0, 0, off);
+  return { on: went(20), back: went(-40), none: leaning(from, from, 0, 0), far: went(400).upper[0] };
+}"""
+
+
+def test_until_the_answer_is_there_all_seams_lean_as_they_went(chrome: Browser, here: Here) -> None:
+    page = chrome.new_page()
+    page.goto(here.url("/static/js/seams-lean.js"))
+    found = page.evaluate(LEANS)
+    assert found["on"]["upper"] == [[460, -1], [900, 900]]
+    assert found["on"]["width"] == [[460, -1], [440, -1]]
+    assert found["back"]["lower"] == [[0, 0], [400, -1]]
+    assert found["none"] is None
+    assert found["far"] == [840, -1]
+    page.close()
+
+
+def test_a_moving_hand_is_answered_in_short(here: Here) -> None:
+    with here.client() as client:
+        whole = client.get("/api/line-out").json()
+        girth = whole["upper"][7][20] / 10
+        asked = {"hold": "short", "strake": "8", "frame": "20", "girth": girth, "rests": False}
+        answer = client.post("/api/line-out/move", json=asked).json()
+        client.post("/api/line-out/let-go", json={"hold": "short"})
+    lower = [row or answer["upper"][k - 1] for k, row in enumerate(answer["lower"])]
+    assert "planks" not in answer
+    assert [] in answer["lower"]
+    for own, old in zip(lower, whole["lower"], strict=True):
+        assert max(abs(a - b) for a, b in zip(own, old, strict=True)) < 100
+
+
 @pytest.mark.parametrize("size", ["desktop", "phone"])
 def test_nothing_is_in_the_way_of_a_screen_reader(chrome: Browser, here: Here, size: str) -> None:
     page = shown(chrome, here, size)

@@ -99,10 +99,11 @@ class Drag:
     stealers: tuple[Stealer, ...]
     settled: Settled
 
-    def move(self, strake: str, frame: str, girth_mm: float) -> Drag:
+    def move(self, strake: str, frame: str, girth_mm: float, *, rests: bool = True) -> Drag:
         """Hold the seam above `strake` at `girth_mm` on `frame` and settle the rest.
 
-        A point moved before on the same seam and frame is moved on, not added.
+        A point moved before on the same seam and frame is moved on, not added. `rests` is False
+        while the hand still moves: a large lining is then answered after one step.
         """
         moved = Wish("fix", girth_mm, strake, frame, note="moved")
         kept = tuple(
@@ -114,7 +115,7 @@ class Drag:
         forces = self.settled.forces.for_task(task)
         settled = settle(
             asked.ground, division, task, asked.rules, self.settled.fraction, forces,
-            stop_for_hand(division.unknowns), self.settled,
+            stop_for_hand(division.unknowns, rests=rests), self.settled,
         )  # fmt: skip
         return Drag(asked, self.count, self.stealers, settled)
 

@@ -83,15 +83,23 @@ FINE = Stop(KEPT_MM, 0.2, 25, 6)
 SHORT = Stop(0.1, 3.0, 8, 3)
 DRAGGED = Stop(0.1, 0.5, 6, 6, near=True)
 HURRIED = Stop(0.1, 0.5, 2, 2, near=True)
+GLANCED = Stop(0.1, 0.5, 1, 1, near=True)
 MANY = 4000  # unknowns: beyond, a hand is not kept waiting for more steps than that
+SOME = 2000  # beyond, a hand that still moves is answered after one
 
 
-def stop_for_hand(unknowns: int) -> Stop:
+def stop_for_hand(unknowns: int, *, rests: bool = True) -> Stop:
     """Give when a move of a hand is answered; what is not settled by then goes on with the next.
+
+    `rests` is False while the hand still moves, and will ask again.
 
     >>> stop_for_hand(24 * 61).steps, stop_for_hand(59 * 141).steps
     (6, 2)
+    >>> stop_for_hand(24 * 61, rests=False).steps, stop_for_hand(59 * 60, rests=False).steps
+    (6, 1)
     """
+    if not rests and unknowns > SOME:
+        return GLANCED
     return DRAGGED if unknowns <= MANY else HURRIED
 
 

@@ -30,7 +30,7 @@ import numpy as np
 from ribband.app.screens.drag_hull import points_now, whole_now
 from ribband.app.screens.drag_nib import clashes, nib_at, where_asked
 from ribband.app.screens.drag_planks import planks_beside
-from ribband.app.screens.expansion import named, seams
+from ribband.app.screens.expansion import in_short, named, seams
 from ribband.app.screens.kept import Lying, lying, lying_still, wish_rows
 from ribband.app.screens.line_out import figures, lining_parts
 from ribband.errors import InputError, Problem
@@ -76,11 +76,20 @@ def ready(path: Path) -> bytes:
 
 
 def moved(
-    path: Path, hold: str, strake: str, frame: str, girth_mm: float, *, planks: bool = False
+    path: Path,
+    hold: str,
+    strake: str,
+    frame: str,
+    girth_mm: float,
+    *,
+    planks: bool = False,
+    rests: bool = True,
 ) -> bytes:
     """Move the seam above `strake` to `girth_mm` on `frame` and settle the rest.
 
     With `planks` the planks on both sides of the seam are laid flat as the seams come to lie.
+    `rests` is False while the hand still moves and will ask again: a large lining is then answered
+    before it lies quite still.
 
     Raises
     ------
@@ -90,7 +99,7 @@ def moved(
     on = lying_still(path, STEPS)
     drag = _now(on, hold)
     row, column = _place(on, drag, strake, frame)
-    drag = drag.move(strake, frame, girth_mm)
+    drag = drag.move(strake, frame, girth_mm, rests=rests)
     _keep(on, hold, drag)
     girth = float(drag.settled.cut.girth[row + 1, column])
     more: dict[str, Any] = {"girth": round(girth, 1), "text": format_length(girth, on.unit)}
@@ -313,7 +322,7 @@ def _said(on: Lying, drag: Drag, more: dict[str, Any]) -> bytes:
         np.where(cut.there, values, np.nan) for values in (cut.girth[:-1], cut.girth[1:], cut.width)
     )
     says = {
-        **seams(lower, upper, width),
+        **in_short(seams(lower, upper, width)),
         "names": [s.name for s in drag.strakes],
         "strakes": named(drag.strakes),
         "feasible": bool(settled.over_mm <= KEPT_MM),

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from ribband.hull.model import Hull
     from ribband.lining.model import Lining, Strake
 
-__all__ = ["ground", "named", "seams", "strakes", "tenths"]
+__all__ = ["ground", "in_short", "named", "seams", "strakes", "tenths"]
 
 
 def tenths(mm: Floats) -> list[Any]:
@@ -73,6 +73,17 @@ def named(those: Sequence[Strake]) -> list[dict[str, Any]]:
 def seams(lower: Floats, upper: Floats, width: Floats) -> dict[str, Any]:
     """Give the seams and widths, (S, C) each, in tenths."""
     return {"lower": tenths(lower), "upper": tenths(upper), "width": tenths(width)}
+
+
+def in_short(of: dict[str, Any]) -> dict[str, Any]:
+    """Leave out each lower edge that is the upper edge of the strake below, row for row.
+
+    >>> in_short({"lower": [[0], [5]], "upper": [[5], [9]]})["lower"]
+    [[0], []]
+    """
+    lower, upper = of["lower"], of["upper"]
+    less = [[] if k and row == upper[k - 1] else row for k, row in enumerate(lower)]
+    return of | {"lower": less}
 
 
 def _rounded(points: Floats | None) -> list[Any] | None:

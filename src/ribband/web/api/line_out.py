@@ -80,7 +80,8 @@ class PlanksOut(BaseModel):
 class SeamsOut(BaseModel):
     """Seams while they are dragged; `feasible` is False where a limit is passed by `over`.
 
-    `more` where they do not lie still yet: the same asked again brings them on.
+    An empty row of `lower` stands for the upper edge of the strake below. `more` where they do not
+    lie still yet: the same asked again brings them on.
 
     Where a stealer's nib is dragged: its name now, `clash` in words, and whether it `stands`.
     """
@@ -104,13 +105,17 @@ class SeamsOut(BaseModel):
 
 
 class MoveIn(BaseModel):
-    """The seam above a strake, brought to a girth on a frame (or stem, or stern)."""
+    """The seam above a strake, brought to a girth on a frame (or stem, or stern).
+
+    `rests` is false where the hand still moves and asks again.
+    """
 
     hold: Hold
     strake: Name
     frame: Name
     girth: Annotated[float, Field(ge=0, le=100_000)]
     planks: bool = False
+    rests: bool = True
 
 
 class NibIn(BaseModel):
@@ -177,7 +182,7 @@ async def move(asked: MoveIn, yard: TheYard, caller: TheCaller) -> Response:
     began = time.perf_counter()
     where = (asked.strake, asked.frame)
     body = await yard.aside.run(
-        moved, yard.job, asked.hold, *where, asked.girth, planks=asked.planks
+        moved, yard.job, asked.hold, *where, asked.girth, planks=asked.planks, rests=asked.rests
     )
     return _told(yard, caller, body, (asked.hold, *where), began)
 

@@ -59,6 +59,12 @@ export function edge(ground, girths, onRabbet = false) {
   return (kept.length ? kept : found).map(([, p]) => p);
 }
 
+/** Put in the lower edges that were left out: those that are the upper edge of the strake below. @param {any} answer */
+export function filled(answer) {
+  if (!answer?.lower) return answer;
+  return { ...answer, lower: answer.lower.map((row, at) => (row.length || !at ? row : answer.upper[at - 1])) };
+}
+
 /** Tell whether two rows of girths are the same within so many tenths, and run out at the same columns. */
 export function near(one, other, tenths) {
   return one === other || (one.length === other.length && one.every((girth, c) => girth < 0 === other[c] < 0 && Math.abs(girth - other[c]) <= tenths));

@@ -11,6 +11,7 @@ import { HullFollows } from "/static/js/line-out-hull.js";
 import "/static/js/line-out-planks.js";
 import { WISHES, card, cells, showStealers, showWhy, showWishes, stealersOf } from "/static/js/line-out-panels.js";
 import { countSays, isStealer, renumbered } from "/static/js/line-out-count.js";
+import { filled } from "/static/js/flat.js";
 import { length } from "/static/js/lengths.js";
 
 const $ = (id) => document.getElementById(id);
@@ -30,7 +31,7 @@ const hand = new SeamsChart(chart, {
 const nibs = new NibsChart(chart, {
   may: () => job.may.work,
   chose: (row) => { hand.choose(-1, -1); explainNib(row); },
-  settle: (stealer, above, frame, hold) => { own.add(hold); return said(job.post("/api/line-out/nib", { hold, stealer, above, frame })); },
+  settle: (stealer, above, frame, hold) => { own.add(hold); return said(job.post("/api/line-out/nib", { hold, stealer, above, frame })).then(filled); },
   moved: (answer) => { restrake(answer); explainNib(nibs.row, answer); planks.show(answer.planks, { frame: nibAt(answer), from: null }); hull.follow(nibs.moving?.hold || ""); },
   dropped: (answer) => stealers(answer.wishes, `squared end of stealer ${answer.stealer} set down on frame ${nibAt(answer)}`),
   left: (hold, from) => {
@@ -84,7 +85,7 @@ async function intoSpace() {
 /** Hold the lining ready for a drag; where it is stale, its seams under the wishes as they are. */
 async function ready(stale) {
   try {
-    const now = await job.post("/api/line-out/ready", {});
+    const now = filled(await job.post("/api/line-out/ready", {}));
     if (stale && !hand.moving && !nibs.moving) restrake(now);
   } catch (error) {
     const first = error.problems?.[0];
@@ -254,10 +255,10 @@ $("figures").addEventListener("click", () => { chart.figures = !chart.figures; $
 // ---- dragging
 
 const own = new Set(); // the drags of this hand, which it need not be told of
-async function settle(strake, frame, girth, hold) {
+async function settle(strake, frame, girth, hold, rests) {
   own.add(hold);
-  const answer = await said(job.post("/api/line-out/move", { hold, strake, frame, girth, planks: true }));
-  if (hand.moving) planks.show(answer.planks, { frame, from: before });
+  const answer = filled(await said(job.post("/api/line-out/move", { hold, strake, frame, girth, rests, planks: rests || hand.quick() })));
+  if (hand.moving && answer.planks) planks.show(answer.planks, { frame, from: before });
   hull.follow(hold);
   return answer;
 }
@@ -502,7 +503,7 @@ async function follow() {
   following = true;
   do {
     again = false;
-    const now = await job.get("/api/line-out/move").catch(() => null);
+    const now = filled(await job.get("/api/line-out/move").catch(() => null));
     if (now && now.upper && !hand.moving && !nibs.moving && data?.there) {
       const other = now.names.join() !== data.strakes.map((s) => s.name).join();
       seams = now;

@@ -1,20 +1,22 @@
 // Seams on the expansion: a point chosen by seam and frame, dragged, the rest following.
 //
-// While the hand moves, the seam goes with it at once, its near frames a little; the server settles
-// the whole lining for where the hand is, one request at a time, and its answer takes the place.
+// While the hand moves, all seams go with it at once, as they leaned from where they lay to the last
+// answer; before there is one, the seam alone, its near frames a little. The server settles the whole
+// lining for where the hand is, one request at a time, and its answer takes the place.
 import { Offline } from "/static/js/job.js";
 import { svg } from "/static/js/expansion.js";
 import { at, girthAt } from "/static/js/flat.js";
+import { leaned, leaning, pulled } from "/static/js/seams-lean.js";
 
 const RESTS = 3; // times it is asked again for where the hand lies still
-const NEAR_FRAMES = 5; // that follow a hand before the answer is there
+const QUICK_MS = 100; // an answer that comes so soon brings its planks while the hand moves
 
 /** @typedef {import("./flat.js").Seams & {girth?: number, text?: string, feasible?: boolean, over?: string}} Answer */
 
 export class SeamsChart {
   /**
    * @param {import("./expansion.js").Expansion} chart
-   * @param {{may: () => boolean, chose: (row: number, column: number) => void, settle: (strake: string, frame: string, girth: number, hold: string) => Promise<Answer>,
+   * @param {{may: () => boolean, chose: (row: number, column: number) => void, settle: (strake: string, frame: string, girth: number, hold: string, rests: boolean) => Promise<Answer>,
    *   moved: (seams: Answer, whole: boolean) => void, dropped: (row: number, column: number, answer: Answer) => void, left: (hold: string) => void, fix: () => void}} does
    */
   constructor(chart, does) {
@@ -107,9 +109,14 @@ export class SeamsChart {
     if (!this.moving) return;
     const whole = this.wholeGirth();
     this.moving.want = Math.min(Math.max(girth, whole * 0.004), whole * 0.996);
+    const began = performance.now();
     this.preview();
-    this.ask();
+    if (this.moving.lean) told("seam-leaned", began);
+    this.ask(false);
   }
+
+  /** Whether answers come so soon that planks may be asked for with each. */
+  quick() { return !(this.moving?.took > QUICK_MS); }
 
   wholeGirth() {
     const { ground } = this.data;
@@ -118,32 +125,36 @@ export class SeamsChart {
     return f ? f.girth : end[end.length - 1][0];
   }
 
-  /** Until the answer is there: the seam goes with the hand, its near frames a little. */
+  /** Until the answer is there: all seams as they leaned so far, or the one under the hand. */
   preview() {
-    const base = this.moving.answer || this.moving.from;
-    const off = Math.round(this.moving.want * 10) - base.upper[this.row][this.column];
-    this.seams = off ? pulled(base, this.row, this.column, off) : base;
+    const { answer, from, lean, want } = this.moving;
+    const base = answer || from;
+    const off = Math.round(want * 10) - base.upper[this.row][this.column];
+    this.seams = !off ? base : lean ? leaned(base, lean, this.row, this.column, off) : pulled(base, this.row, this.column, off);
     this.does.moved(this.seams, false);
     this.draw();
   }
 
-  ask() {
+  /** @param {boolean} rests whether the hand lies still where it was asked for before */
+  ask(rests) {
     const mine = this.moving;
     if (mine.busy) return;
     const want = mine.want;
     const began = performance.now();
-    mine.busy = this.does.settle(this.data.strakes[this.row].name, this.columns[this.column], want, mine.hold).then((answer) => {
+    mine.busy = this.does.settle(this.data.strakes[this.row].name, this.columns[this.column], want, mine.hold, rests).then((answer) => {
       mine.busy = null;
       mine.failed = null;
       if (this.moving !== mine) return;
       mine.answer = answer;
+      mine.lean = leaning(mine.from, answer, this.row, this.column) || mine.lean;
+      mine.took = performance.now() - began;
       const moving = Math.abs(mine.want - want) > 0.2;
       if (moving) this.preview();
       else { this.seams = answer; this.does.moved(answer, true); this.draw(); }
       told("seam-drawn", began);
       if (moving) mine.rested = 0;
-      const on = answer.more && !mine.dropping && (mine.rested = (mine.rested || 0) + 1) <= RESTS;
-      if (moving || on) this.ask(); // a large lining is brought on while the hand rests
+      const on = mine.dropping ? answer.more && !rests : (answer.more || !answer.planks) && (mine.rested = (mine.rested || 0) + 1) <= RESTS;
+      if (moving || on) this.ask(!moving || mine.dropping); // a large lining is brought on while the hand rests
     }).catch((error) => { mine.busy = null; mine.failed = error; });
   }
 
@@ -229,18 +240,3 @@ export class SeamsChart {
 
 /** Tell how long an answer took to be drawn, for whoever measures. */
 function told(kind, began) { dispatchEvent(new CustomEvent(kind, { detail: { ms: performance.now() - began } })); }
-
-/** Pull a seam at one frame, and near it a little. @param {Answer} base @returns {Answer} */
-export function pulled(base, row, column, off) {
-  const upper = base.upper.map((g) => g);
-  const lower = base.lower.map((g) => g);
-  const old = base.upper[row];
-  upper[row] = old.map((g, c) => {
-    const t = Math.abs(c - column) / (NEAR_FRAMES + 1);
-    return g < 0 || t >= 1 ? g : Math.round(g + off * (1 - t * t) ** 2);
-  });
-  for (let above = row + 1; above < lower.length; above++) {
-    if (lower[above].some((g, c) => g >= 0 && g === old[c])) lower[above] = lower[above].map((g, c) => (g >= 0 && g === old[c] ? upper[row][c] : g));
-  }
-  return { ...base, upper, lower };
-}
