@@ -43,7 +43,7 @@ function pair() { return { a: Number($("a").value), b: Number($("b").value) }; }
 
 function choose(a, b) {
   $("pick").hidden = !newest;
-  if (!newest) { $("both").replaceChildren(el("p", {}, ["Nothing was entered yet."])); return; }
+  if (!newest) { $("both").removeAttribute("aria-busy"); $("both").replaceChildren(el("p", {}, ["Nothing was entered yet."])); return; }
   const within = (n) => String(Math.min(Math.max(Math.round(n) || 1, 1), newest));
   for (const [id, n] of [["a", a], ["b", b]]) {
     $(id).max = newest;
@@ -96,11 +96,12 @@ async function compare() {
   try { found = await job.get(`/api/history/compare?a=${a}&b=${b}`); } catch (error) { job.say(error.message, "bad"); return; }
   if (mine !== asked) return;
   both = found;
+  $("both").removeAttribute("aria-busy");
   $("both-title").textContent = a === b ? `Revision ${a}` : `Revision ${a} and revision ${b}`;
   const earlier = Math.min(a, b);
   $("back").hidden = earlier >= newest || !job.may.lead;
   $("back").textContent = `Go back to revision ${earlier}`;
-  $("both").replaceChildren(whose(both), figures(both), ...both.forms.map(form), ...(both.forms.length ? [] : [el("p", {}, ["The forms of the two say the same."])]));
+  $("both").replaceChildren(whose(both), figures(both), ...both.forms.map(form), ...(both.forms.length || a === b ? [] : [el("p", {}, ["The forms of the two say the same."])]));
 }
 
 /** Who made each, when and why. */
@@ -111,7 +112,8 @@ function whose({ a, b }) {
 
 function figures(both) {
   if (!both.figures.length) return el("p", { class: "note" }, ["No figures are kept of either; they are made again when it is brought up to date."]);
-  return table("Figures kept", ["", `revision ${both.a.number}`, `revision ${both.b.number}`], both.figures.map((f) => [el("th", { scope: "row" }, [f.what]), cell("", f.was || "not kept"), cell("", f.now || "not kept")]));
+  const sides = both.a.number === both.b.number ? [["now", both.b]] : [["was", both.a], ["now", both.b]];
+  return table("Figures kept", ["", ...sides.map(([, one]) => `revision ${one.number}`)], both.figures.map((f) => [el("th", { scope: "row" }, [f.what]), ...sides.map(([side]) => cell("", f[side] || "not kept"))]));
 }
 
 function form(one) {

@@ -205,6 +205,7 @@ async function picture(from) {
 // ---- what is left
 
 function left() {
+  for (const id of ["counts", "paper"]) $(id).hidden = !all.planks.length; // none of none is no figure
   $("counts").replaceChildren(...all.counts.map(([state, done, of]) => el("li", {}, [el("span", { id: `count-${state.replace(" ", "-")}` }, [state]), el("progress", { max: Math.max(1, of), value: Math.min(done, of), "aria-labelledby": `count-${state.replace(" ", "-")}` }), el("span", { class: "of" }, [`${done} of ${of}`])])));
   part($("left"), all.left, all.left.notes);
   const [care, ...notes] = [...all.repair.notes].reverse();
