@@ -302,7 +302,8 @@ LEANS = """async () => {
   const to = of([440, -1], [[440, -1], [460, -1]]);
   const lean = leaning(from, to, 0, 0);
   const went = (off) => leaned(to, lean, 0, 0, off);
-  return { on: went(20), back: went(-40), none: leaning(from, from, 0, 0), far: went(400).upper[0] };
+  const none = leaning(from, from, 0, 0);
+  return { on: went(20), back: went(-40), none, far: went(400).upper[0] };
 }"""
 
 
