@@ -2,11 +2,22 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from made_shop import boat
 from ribband.errors import InputError
-from ribband.record import Cost, Running, cost_sum, supplies_cost
+from ribband.record import (
+    Cost,
+    Heating,
+    Labour,
+    Running,
+    cost_sum,
+    overheads_cost,
+    supplies_cost,
+    transport_cost,
+)
 from ribband.shop import Measure, Rate, Shop, ShopRules, Supply, read_supplies, work_shop
 from ribband.shop.caulking.rules import CaulkingRules
 from ribband.shop.work.rates import default_rates
@@ -92,13 +103,46 @@ def test_machines_cost_the_hours_they_run(made: Shop) -> None:
     assert costs(made, PRICES)["planer"].real is None  # nothing is logged
 
 
+def test_the_box_burns_fuel_while_it_is_heated_up_once_each_day_it_is_lit(made: Shop) -> None:
+    prices = (*PRICES, Supply("box fuel", 2.0, 1.0, "hour"))
+    running = replace(RUNNING, heating=Heating(45.0, 6, 2))
+    found = supplies_cost(made, running, prices, {"P1-1": "hung"}, LENGTHS, "mm")
+    box, fuel = (next(c for c in found if c.what == name) for name in ("steam box", "box fuel"))
+    assert fuel.planned == pytest.approx((90 / 60 / 2 + 6 * 45 / 60) * 2.0)
+    assert fuel.real == pytest.approx((90 / 60 / 2 + 2 * 45 / 60) * 2.0)
+    assert box.planned == pytest.approx((fuel.planned or 0.0) * 2)
+    assert "6 times 45 min heating up" in fuel.says
+    cold = costs(made, prices)["box fuel"]
+    assert cold.planned == pytest.approx(90 / 60 / 2 * 2.0)
+    assert "heating up not given: rule steaming.heat_up_minutes" in cold.says
+
+
+def test_overheads_and_transport_are_the_yards_own_and_stay_unknown_without() -> None:
+    labour = Labour(2000.0, None, 80.0, 10.0)
+    assert overheads_cost([Supply("overheads", 30.0, 1.0, "percent")], labour).planned == 600.0
+    by_hour = overheads_cost([Supply("overheads", 5.0, 1.0, "man-hour")], labour)
+    assert (by_hour.planned, by_hour.real) == (400.0, 50.0)
+    unpaid = replace(labour, wages=None)
+    wanting = overheads_cost([Supply("overheads", 30.0, 1.0, "percent")], unpaid)
+    assert (wanting.planned, wanting.real) == (None, None)
+    assert "not known" in wanting.says
+    by_sum = transport_cost([Supply("transport", 700.0, 1.0, "sum")])
+    assert (by_sum.planned, by_sum.real) == (700.0, None)
+    for bare in (overheads_cost([], labour), transport_cost([])):
+        assert (bare.planned, bare.real, bare.says) == (
+            None,
+            None,
+            "not given on the form supplies",
+        )
+
+
 def test_without_prices_nothing_is_known_and_the_sum_says_what_it_leaves_out() -> None:
     bare = shop()
     found = supplies_cost(bare, RUNNING, (), {}, LENGTHS, "mm")
     assert all(cost.planned is None and cost.real is None for cost in found)
     whole = cost_sum([Cost("timber", 900.0, 400.0), *found])
     assert (whole.planned, whole.real) == (900.0, 400.0)
-    for name in ("cotton", "oakum", "compound", "steam box", "planer", "crane", "overheads"):
+    for name in ("cotton", "oakum", "compound", "steam box", "planer", "crane", "box fuel"):
         assert name in whole.says
 
 
@@ -111,11 +155,12 @@ def test_the_form_is_read_and_its_mistakes_told_together() -> None:
     assert [own.item for own in read_supplies(rows)] == ["steam box", "sandpaper"]
     wrong = [*rows, row(4, item="cotton", price=1.0, unit="litre"),
              row(5, item="Sandpaper", price=1.0, unit="sum"),
-             row(6, item="glue", price=1.0, unit="kg")]  # fmt: skip
+             row(6, item="glue", price=1.0, unit="kg"),
+             row(7, item="overheads", price=30.0, unit="hour")]  # fmt: skip
     with pytest.raises(InputError) as told:
         read_supplies(wrong)
     assert [(p.row, p.column) for p in told.value.problems] == [
-        (4, "unit"), (5, "item"), (6, "unit"),
+        (4, "unit"), (5, "item"), (6, "unit"), (7, "unit"),
     ]  # fmt: skip
 
 

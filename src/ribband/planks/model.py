@@ -33,11 +33,11 @@ class Plank:
     """One plank. `name` is side, strake, number from forward: ``P7-2`` is port seven, two.
 
     `fore`, `aft` are "stem", "stern" or a frame; `fore_landing` and `aft_landing` tell how it ends
-    there ("hood", "frame", "nib"), or on the block aft of it ("block"). Weights are of one plank. None = not
-    known. A scarf reaches half of `fore_scarf_mm` or `aft_scarf_mm` past the landing; 0 = butted,
-    or no plank beyond. Length, area and all that is rough have it whole, as it is sawn; what is
-    dressed, as it hangs, has it tapered. `taper_m2` is the area its scarfs so take off: the rest,
-    which it covers of the hull alone or by its share, is `covers_m2`.
+    there ("hood", "frame", "nib"), or on the block aft of it ("block"). Weights are of one plank.
+    None = not known. A scarf reaches half of `fore_scarf_mm` or `aft_scarf_mm` past the landing;
+    0 = butted, or no plank beyond. Length, area and all that is rough have it whole, as it is sawn;
+    what is dressed, as it hangs, has it tapered. `taper_m2` is the area its scarfs so take off:
+    the rest, which it covers of the hull alone or by its share, is `covers_m2`.
     """
 
     name: str

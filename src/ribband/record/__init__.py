@@ -17,6 +17,7 @@ from ribband.record.keeping import Got, HoursLine, PlankRecord, Record, keep_rec
 from ribband.record.log import check_log, reached, standing
 from ribband.record.model import DONE, Drift, HungPoint, Opening, Relined, Standing
 from ribband.record.old import OldNew, StrakeOldNew, old_and_new, old_by_strake
+from ribband.record.overheads import Labour, overheads_cost, transport_cost
 from ribband.record.picture import Picture, bare_picture
 from ribband.record.recorded import OldSeams, old_butts_of, record_seams
 from ribband.record.relining.check import check_relined
@@ -30,7 +31,7 @@ from ribband.record.repair.rules import RepairRules
 from ribband.record.repair.solve import Recorded, joints_said, place_said, plan_repair
 from ribband.record.rules import RecordRules
 from ribband.record.stands import Present, Stands, as_it_stands
-from ribband.record.supplied import Running, supplies_cost
+from ribband.record.supplied import Heating, Running, heating_of, supplies_cost
 from ribband.record.whole import Left, SideLeft, Stuff, left_told, sides_left, what_is_left
 
 __all__ = [
@@ -41,8 +42,10 @@ __all__ = [
     "CutBack",
     "Drift",
     "Got",
+    "Heating",
     "HoursLine",
     "HungPoint",
+    "Labour",
     "Left",
     "OldNew",
     "OldSeams",
@@ -80,6 +83,7 @@ __all__ = [
     "drifts",
     "fastenings_cost",
     "hang_in_turns",
+    "heating_of",
     "hung_in_the_air",
     "hung_seams",
     "joints_said",
@@ -89,6 +93,7 @@ __all__ = [
     "old_and_new",
     "old_butts_of",
     "old_by_strake",
+    "overheads_cost",
     "place_said",
     "plan_repair",
     "reached",
@@ -100,6 +105,7 @@ __all__ = [
     "sides_left",
     "standing",
     "supplies_cost",
+    "transport_cost",
     "wages_by_operation",
     "wages_planned",
     "wages_real",

@@ -5,8 +5,8 @@ who can do it. *Real wages*: the hours logged of each hand at that hand's wage. 
 of what was planned, the part driven in planks that are fast. Nothing is made up: where a price or
 a wage is missing that is wanted for a sum, the sum is None.
 
-What is used up and machines are in `ribband.record.supplied`. Not in any of it: overheads,
-transport, hand tools, and hours nobody logged.
+What is used up and machines are in `ribband.record.supplied`, overheads and transport in
+`ribband.record.overheads`. Not in any of it: hand tools, and hours nobody logged.
 """
 
 from __future__ import annotations
@@ -53,7 +53,7 @@ class CostSum:
         planned = f"planned without {', '.join(self.without)}" if self.without else ""
         real = f"real without {', '.join(self.without_real)}" if self.without_real else ""
         left_out = "; ".join(part for part in (planned, real) if part)
-        never = "In neither: overheads, transport, hand tools, and hours nobody logged."
+        never = "In neither: hand tools, and hours nobody logged."
         return f"{left_out[:1].upper()}{left_out[1:]}. {never}" if left_out else never
 
 

@@ -3,11 +3,13 @@
 *Planned*: what the shop says is to be bought, with its waste, at the yard's price; machines by
 the hours they run: the steam box by the minutes of the planks it takes, so many at once; the
 planer by the hours of planing, the crane by those of hanging what is too heavy, as long as they
-take with the hands of the rates. *Real*: the part of it for planks that have come so far by the
-log, by their length; steamed, planed and hung planks by the hours planned for them.
+take with the hands of the rates. The box, and its fuel, run while it is heated up too, once on
+every day it is lit: days with steaming in the log, and in the plan of what is left. *Real*: the
+part of it for planks that have come so far by the log, by their length; steamed, planed and hung
+planks by the hours planned for them, and the days logged.
 
 Nothing is made up: without a price, or a quantity, a cost is None, and says which is wanting.
-Not in it: heating the box up, setting machines, and what is bought in whole packs.
+Not in it: setting machines, and what is bought in whole packs.
 """
 
 from __future__ import annotations
@@ -20,15 +22,31 @@ from ribband.record.model import come_to
 from ribband.shop.caulking.model import Item
 from ribband.shop.supplies import KNOWN, MACHINES, OF_ITEM, Supply, price_of
 from ribband.shop.whole import Shop
-from ribband.shop.work.model import Measure, Rate
+from ribband.shop.work.forms import Logged
+from ribband.shop.work.model import Measure, Rate, WorkPlan
 from ribband.shop.work.rates import hands_of, hours_of
 from ribband.units import format_quantity
 
-__all__ = ["Running", "supplies_cost"]
+__all__ = ["Heating", "Running", "heating_of", "supplies_cost"]
 
 NO_PRICE = "no price on the form supplies"
 # the step after which an item is used up
 USED = {"bedding": "hung", "butt blocks": "hung", "bungs": "bunged"}
+
+
+BOX = ("steam box", "box fuel")  # what runs while the box is heated up
+
+
+@dataclass(frozen=True, slots=True)
+class Heating:
+    """The box heated up: minutes each time (0: not given), days it is lit in all, and so far.
+
+    Of planks logged as steamed without a day, the day is in neither.
+    """
+
+    minutes: float = 0.0
+    days: int = 0
+    days_logged: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +57,20 @@ class Running:
     rates: Sequence[Rate]
     at_once: int
     crane_kg: float
+    heating: Heating = Heating()
+
+
+def heating_of(minutes: float, log: Sequence[Logged], left: WorkPlan | None) -> Heating:
+    """Count the days the box is lit: those logged with steaming, and those of the plan of the rest.
+
+    >>> log = [Logged("P1-1", "steamed", "2027-03-01 09:00", ()), Logged("P2-1", "steamed", "", ())]
+    >>> heating_of(45.0, log, None)
+    Heating(minutes=45.0, days=1, days_logged=1)
+    """
+    logged = {line.at[:10] for line in log if line.state == "steamed" and line.at}
+    steps = left.steps if left is not None else ()
+    coming = {left.days.at(s.start).date() for s in steps if left and s.operation == "steam"}
+    return Heating(minutes, len(logged) + len(coming), len(logged))
 
 
 def supplies_cost(  # noqa: PLR0917 - what is used, what runs, the prices, and how far it has come
@@ -121,26 +153,60 @@ def _machines(
         if hours is None:
             yield Cost(name, None, None, "the weight of planks is not known")
         elif hours:
-            every = sum(hours.values())
-            done = {p for p, s in states.items() if come_to(s, state)}
-            part = sum(h for p, h in hours.items() if p in done) / every if every else 0.0
-            yield _run(name, own, every, part if states else None, state)
+            done = [h for p, h in hours.items() if come_to(states.get(p, ""), state)]
+            heating = running.heating if name in BOX else None
+            run = _Run(sum(hours.values()), sum(done) if states else None, state, heating)
+            yield _run(name, own, run)
 
 
-def _run(name: str, own: Supply | None, hours: float, part: float | None, state: str) -> Cost:
-    said = f"{hours:.1f} hours"
+@dataclass(frozen=True, slots=True)
+class _Run:
+    """How long a machine runs at planks, in all and for those come to a step, and its heating."""
+
+    planks: float
+    planks_done: float | None
+    state: str
+    heating: Heating | None
+
+    @property
+    def hours(self) -> float:
+        """All hours it runs."""
+        return self.planks + (self.heating.minutes * self.heating.days / 60 if self.heating else 0)
+
+    @property
+    def hours_done(self) -> float | None:
+        """Those so far, None where nothing is logged."""
+        if self.planks_done is None:
+            return None
+        lit = self.heating.minutes * self.heating.days_logged / 60 if self.heating else 0.0
+        return self.planks_done + lit
+
+    @property
+    def says(self) -> str:
+        """Say the hours, and what heating up is in them."""
+        if self.heating is None:
+            return f"{self.hours:.1f} hours"
+        if not self.heating.minutes:
+            return f"{self.hours:.1f} hours, heating up not given: rule steaming.heat_up_minutes"
+        much = f"{self.heating.days} times {self.heating.minutes:g} min heating up"
+        return f"{self.hours:.1f} hours, of them {much}"
+
+
+def _run(name: str, own: Supply | None, run: _Run) -> Cost:
     if own is None:
-        return Cost(name, None, None, f"{said}: {NO_PRICE}")
-    price = own.price if own.of == "sum" else hours * own.each
-    words = own.says if own.of == "sum" else f"{said} at {own.says}"
-    real = None if part is None else part * price
-    return Cost(name, price, real, f"{words}; real: of planks {state}, by the hours planned")
+        return Cost(name, None, None, f"{run.says}: {NO_PRICE}")
+    summed = own.of == "sum"
+    price = own.price if summed else run.hours * own.each
+    words = own.says if summed else f"{run.says}, at {own.says}"
+    done = run.hours_done
+    real = None if done is None else price * done / run.hours if summed else done * own.each
+    return Cost(name, price, real, f"{words}; real: of planks {run.state}, by the hours planned")
 
 
 def _hours(name: str, running: Running) -> tuple[dict[str, float] | None, str]:
     """Give the hours a machine runs for each plank that wants it, and the step; None: not known."""
     planks = running.measures
-    if name == "steam box":
+    if name in BOX:
         minutes = {m.plank: m.steam_min for m in planks if m.steam_min is not None}
         return {p: own / 60 / max(1, running.at_once) for p, own in minutes.items()}, "steamed"
     if name == "planer":

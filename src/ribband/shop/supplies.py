@@ -2,8 +2,9 @@
 
 *Supply*: an item with its price, of so many of a unit. Cotton and oakum are sold by weight or by
 length, compound, primer and bedding by the litre or the gallon, bungs and butt blocks by the
-piece; steam box, planer and crane cost by the hour they run. Of any item a plain *sum* may be
-given for the whole planking, and so of things that nothing here counts ("sandpaper and saws").
+piece; steam box, its fuel, planer and crane cost by the hour they run; *overheads* are so much of a
+hundred of the wages or so much a man-hour, *transport* so much a delivery. Of any item a plain
+*sum* may be given for the whole planking, and so of things that nothing here counts ("sandpaper").
 
 No price is known to the program: what the yard does not give stays blank. Not checked: whether a
 price is a fair one, or net of tax.
@@ -37,9 +38,13 @@ UNITS: dict[str, tuple[str, float]] = {
     "imperial gallon": (LITRE, IMPERIAL_GALLON),
     "piece": ("piece", 1.0),
     "hour": ("hour", 1.0),
+    "man-hour": ("man-hour", 1.0),
+    "percent": ("percent", 1.0),
+    "delivery": ("delivery", 1.0),
     "sum": ("sum", 1.0),
 }
-MACHINES = ("steam box", "planer", "crane")
+MANY = {"piece": "pieces", "hour": "hours", "man-hour": "man-hours", "delivery": "deliveries"}
+MACHINES = ("steam box", "box fuel", "planer", "crane")
 FIBRE, WET = (KILO, METRE), (LITRE,)
 KNOWN: dict[str, tuple[str, ...]] = {
     "cotton": FIBRE,
@@ -50,6 +55,8 @@ KNOWN: dict[str, tuple[str, ...]] = {
     "bungs": ("piece",),
     "butt blocks": ("piece",),
     **dict.fromkeys(MACHINES, ("hour",)),
+    "overheads": ("percent", "man-hour"),
+    "transport": ("delivery",),
 }
 # what an item of the caulking is here, and the unit it is reckoned in
 OF_ITEM = {
@@ -68,6 +75,8 @@ OF_ITEM = {
 class Supply:
     """A price of the yard's own: of `amount` of `unit`, in its own money.
 
+    expected, so_far : how many of the unit, of what nothing here counts; None where not said
+
     >>> Supply("cotton", 18.0, 1.0, "lb").each
     39.68...
     """
@@ -76,10 +85,12 @@ class Supply:
     price: float
     amount: float
     unit: str
+    expected: float | None = None
+    so_far: float | None = None
 
     @property
     def of(self) -> str:
-        """The unit it is reckoned in: kg, m, l, piece, hour or sum."""
+        """The unit it is reckoned in: kg, m, l, piece, hour, man-hour, percent, delivery or sum."""
         return UNITS[self.unit][0]
 
     @property
@@ -95,13 +106,17 @@ class Supply:
         ('21.00 a litre', 'a sum of the yard')
         >>> Supply("bungs", 6.0, 100.0, "piece").says
         '6.00 for 100 pieces'
+        >>> Supply("overheads", 35.0, 1.0, "percent").says
+        '35 % of the wages'
         """
         if self.unit == "sum":
             return "a sum of the yard"
+        if self.unit == "percent":
+            return f"{self.each:g} % of the wages"
         unit = self.unit.replace("us ", "US ")
         if self.amount == 1.0:
             return f"{self.price:.2f} a {unit}"
-        more = {"piece": "pieces", "hour": "hours"}.get(unit, unit)
+        more = MANY.get(unit, unit)
         return f"{self.price:.2f} for {self.amount:g} {more if self.amount > 1 else unit}"
 
 
@@ -114,7 +129,7 @@ def read_supplies(rows: Sequence[Row]) -> tuple[Supply, ...]:
 
     >>> row = Row({"item": "Oakum", "price": 9.0, "amount": None, "unit": "kg"}, "supplies", 2)
     >>> read_supplies([row])
-    (Supply(item='oakum', price=9.0, amount=1.0, unit='kg'),)
+    (Supply(item='oakum', price=9.0, amount=1.0, unit='kg', expected=None, so_far=None),)
     """
     problems: list[Problem] = []
     found: dict[str, Supply] = {}
@@ -122,7 +137,10 @@ def read_supplies(rows: Sequence[Row]) -> tuple[Supply, ...]:
         v = row.values
         item = " ".join(str(v["item"]).split())
         item = item.lower() if item.lower() in KNOWN else item
-        own = Supply(item, float(v["price"]), float(v.get("amount") or 1.0), str(v["unit"]).lower())
+        own = Supply(
+            item, float(v["price"]), float(v.get("amount") or 1.0), str(v["unit"]).lower(),
+            v.get("expected"), v.get("so_far"),
+        )  # fmt: skip
         units = [u for u, (of, _) in UNITS.items() if of in (*KNOWN.get(item, ()), "sum")]
         if own.unit not in units:
             wanted = f"{item} by one of: {', '.join(units)}"

@@ -25,7 +25,8 @@ STATES = (
     "bunged", "caulked", "spoilt",
 )  # fmt: skip
 SOLD_BY = (
-    "kg", "lb", "metre", "foot", "litre", "us gallon", "imperial gallon", "piece", "hour", "sum",
+    "kg", "lb", "metre", "foot", "litre", "us gallon", "imperial gallon", "piece", "hour",
+    "man-hour", "percent", "delivery", "sum",
 )  # fmt: skip
 GEAR = ("steam box", "planer", "crane", "staging")
 
@@ -136,17 +137,20 @@ def _supplies() -> Layout:
 
     return Layout(
         "supplies",
-        "The yard's prices of what is used up, and of machines by the hour",
+        "The yard's prices of what is used up, machines, overheads and transport",
         (
             Column("item", TEXT, "see below, or a word of your own", "cotton", needed=True),
             Column("price", _number(0, 1e9, "18"), "in your money", "18", needed=True),
             Column("amount", _number(0.001, 1e6, "1"), "what is had for it; 1 if blank", "1"),
             Column("unit", _choice(*SOLD_BY), "of the amount", "lb", needed=True),
+            Column("expected", _number(0, 1e6, "4"), "deliveries, for all of her", "4"),
+            Column("so_far", _number(0, 1e6, "1"), "deliveries that came", "1"),
             NOTES,
         ),
         (
             "item: cotton or oakum by weight or length; compound, primer or bedding by measure;",
-            "bungs or butt blocks by the piece; steam box, planer or crane by the hour.",
+            "bungs or butt blocks by the piece; steam box, box fuel, planer or crane by the hour;",
+            "overheads by the percent of the wages or by the man-hour; transport by the delivery.",
             "A sum stands for all of an item; of your own words (sandpaper) only a sum can be.",
         ),
     )

@@ -151,30 +151,45 @@ def record_of(planned: Planned) -> Record:
 
 def _costs(planned: Planned, left: Left) -> tuple[Cost, ...]:
     """Give what all but the timber costs, planned and real, as far as prices were given."""
+    from ribband.app.plan.shop_steps import supplies_of
     from ribband.app.plan.work_steps import yard_of
-    from ribband.record import DONE, Cost, fastenings_cost, wages_planned, wages_real
+    from ribband.record import (
+        DONE,
+        Cost,
+        Labour,
+        fastenings_cost,
+        overheads_cost,
+        transport_cost,
+        wages_planned,
+        wages_real,
+    )
 
     bench, shop, worked = planned.run.bench, planned.run.result("shop"), planned.run.result("work")
     fast = {p for p, state in left.states.items() if DONE.index(state) >= DONE.index("fastened")}
     planned_cost, real = fastenings_cost(shop.fastenings, fast) if shop else (None, None)
     found = [Cost("fastenings", planned_cost, real, "real: those in planks that are fast")]
+    labour = None
     if worked is not None:
-        yard = yard_of(bench.forms, bench.unit)
+        yard, hours = yard_of(bench.forms, bench.unit), _hours(planned)
         spent: dict[str, float] = defaultdict(float)
-        for (_, hand), hours in _logged(planned).items():
-            spent[hand] += hours
-        found.append(
-            Cost("wages", wages_planned(_hours(planned), yard.crew), wages_real(spent, yard.crew),
-                 "real: of the hours logged with hands and a clock")
+        for (_, hand), logged in _logged(planned).items():
+            spent[hand] += logged
+        labour = Labour(
+            wages_planned(hours, yard.crew), wages_real(spent, yard.crew),
+            sum(hours.values()), sum(spent.values()),
         )  # fmt: skip
-    return (*found, *(_supplied(planned, shop, left) if shop else ()))
+        says = "real: of the hours logged with hands and a clock"
+        found.append(Cost("wages", labour.wages, labour.wages_real, says))
+    supplies = supplies_of(bench.forms, bench.unit)
+    own = (overheads_cost(supplies, labour), transport_cost(supplies))
+    return (*found, *(_supplied(planned, shop, left) if shop else ()), *own)
 
 
 def _supplied(planned: Planned, shop: Shop, left: Left) -> tuple[Cost, ...]:
     """Give what is used up and what machines cost, by the form `supplies`."""
     from ribband.app.plan.shop_steps import supplies_of
     from ribband.app.plan.work_steps import yard_of
-    from ribband.record import Running, supplies_cost
+    from ribband.record import Running, heating_of, supplies_cost
     from ribband.shop.work.rates import with_own
 
     bench, worked = planned.run.bench, planned.run.result("work")
@@ -183,7 +198,8 @@ def _supplied(planned: Planned, shop: Shop, left: Left) -> tuple[Cost, ...]:
         yard = yard_of(bench.forms, bench.unit)
         at_once = worked.work.gear["steam box"] // max(1, yard.gear["steam box"])
         crane_kg = bench.rules["work"].crane_kg
-        running = Running(worked.work.measures, with_own(yard.rates), at_once, crane_kg)
+        heating = heating_of(bench.rules["steaming"].heat_up_minutes, yard.log, worked.plan)
+        running = Running(worked.work.measures, with_own(yard.rates), at_once, crane_kg, heating)
     lengths = {plank.name: plank.length_mm for plank in bench.present.planks.planks}
     supplies = supplies_of(bench.forms, bench.unit)
     return supplies_cost(shop, running, supplies, left.states, lengths, bench.unit)

@@ -57,6 +57,11 @@ class SteamingRules:
         0.02, 0.001, 0.1, "", "Outer strain beyond which steamed wood wants a strap or halves.",
         "memory",
     )  # fmt: skip
+    heat_up_minutes: float = rule(
+        0.0, 0.0, 480.0, "min",
+        "From lighting the boiler to a box full of steam, once on each day it is lit; nothing: "
+        "not given, and no cost has it in.", "house",
+    )  # fmt: skip
     at_once: int = rule(2, 1, 20, "planks", "Planks in the box at once.", "house")
     clear_mm: float = rule(50.0, 10.0, 200.0, "mm", "Steam all round each plank.", "house")
     end_clear_mm: float = rule(150.0, 0.0, 1000.0, "mm", "Free at each end of the box.", "house")
