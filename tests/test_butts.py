@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from itertools import combinations, product
 from time import perf_counter
@@ -31,6 +32,7 @@ from ribband.butts import (
     ways,
 )
 from ribband.butts.problem import with_wishes
+from ribband.butts.short_stock import more_stock
 from ribband.errors import InputError
 from ribband.findings import Severity
 from ribband.lining.model import Lining, Strake
@@ -233,6 +235,27 @@ def test_stock_limits_lengths_and_counts() -> None:
     free = lay(replace(few, stock_count=np.array([-1, -1])), rules)
     assert count(layout) > count(free)
     assert any("B009" in f for f in faults(few, rules, free))
+    told = [f for f in check(few, rules, free) if f.code == "B009"]
+    assert len({f.why for f in told}) == 1
+    assert told[0].why.startswith("of the stock all 6 of 7000 mm are handed out; ")
+    more = int(re.search(r"(\d+) more board", told[0].why)[1])
+    enough = replace(few, stock_count=np.array([-1, 6 + more]))
+    assert not any("B009" in f for f in faults(enough, rules, free))
+    bare = replace(few, stock_count=np.array([-1, 5 + more]))
+    assert any("B009" in f for f in faults(bare, rules, free))
+
+
+def test_of_stock_too_few_and_too_short_both_are_said() -> None:
+    """Both sides are planked: an odd board of seven is half of what one more would be."""
+    vessel = replace(VESSELS["12 x 35"], strakes=4)
+    rules = replace(rules_for(vessel), sides="mirrored", trim_mm=0.0)
+    ways = replace(made_ways(vessel, rules), stock_mm=np.array([4000.0, 5000.0]),
+                   stock_count=np.array([-1, 7]))  # fmt: skip
+    says = more_stock(ways, rules, [4500.0, 4200.0, 6100.0])
+    assert says == (
+        "of the stock all 7 of 5000 mm are handed out; 3 more boards of 5000 mm would do; 1 plank is "
+        "longer than any board of the stock: 6100 mm would do"
+    )
 
 
 def test_staggered_sides_keep_their_distance() -> None:

@@ -26,8 +26,9 @@ from numpy.typing import NDArray
 
 from ribband.butts.belt import in_one_belt
 from ribband.butts.model import Butt, Layout, Ways
-from ribband.butts.problem import TOUCH_MM, landing_name, stock_in_hand
+from ribband.butts.problem import TOUCH_MM, landing_name
 from ribband.butts.rules import ButtRules, shown
+from ribband.butts.short_stock import handed_out, more_stock
 from ribband.findings import Finding, Severity
 from ribband.hull.model import Floats
 from ribband.units import counted, format_length
@@ -76,6 +77,8 @@ def check(ways: Ways, rules: ButtRules, layout: Layout) -> tuple[Finding, ...]:
     if short:
         broken = [b for b in broken if b.code not in PAIRED]
     faults = [*short, *(_finding(ways, rules, b, source.get(b.rule, "")) for b in broken)]
+    more = more_stock(ways, rules, [b.found for b in broken if b.rule == "stock"])
+    faults = [replace(f, why=more) if f.code == "B009" else f for f in faults]
     crowded = _crowded(ways, rules, layout, source["per_frame"])
     near = _one_between(ways, rules, layout, source["between_wish_spaces"])
     return (*faults, *near, *in_one_belt(ways, layout), *crowded)
@@ -199,18 +202,14 @@ def _places(ways: Ways, butts: list[Butt], strake: Ints, landing: Ints) -> list[
 
 
 def _stock(ways: Ways, rules: ButtRules, layout: Layout) -> list[Broken]:
-    """Hand out boards to planks, longest planks first, each the shortest board that does."""
-    yields, left = stock_in_hand(ways, rules)
-    if not len(yields):
-        return []
-    broken = []
-    for strake, length in sorted(_lengths(ways, layout), key=lambda p: -p[1]):
-        fits = [k for k, y in enumerate(yields) if y >= length - TOUCH_MM and left[k] >= 1]
-        if fits:
-            left[fits[0]] -= 1
-        else:
-            broken.append(Broken("B009", "stock", (), length, strake))
-    return broken
+    """Name the planks that no board of the stock is left for, the longest first."""
+    planks = sorted(_lengths(ways, layout), key=lambda p: -p[1])
+    has = handed_out(ways, rules, [length for _, length in planks])
+    return [
+        Broken("B009", "stock", (), length, strake)
+        for (strake, length), held in zip(planks, has, strict=True)
+        if not held
+    ]
 
 
 def _lengths(ways: Ways, layout: Layout) -> list[tuple[int, float]]:
