@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import math
 from dataclasses import replace
+from fractions import Fraction
 from importlib.resources import files
 from itertools import pairwise
 
@@ -15,6 +16,7 @@ from made_shop import boat, drum, planked, taped, thick
 from ribband.errors import InputError
 from ribband.rulebook import describe
 from ribband.shop import Choice, FasteningRules, check_fastenings, fasten, read_fastenings
+from ribband.shop.fastenings.drills import hole_said, nearest_drill
 from ribband.shop.fastenings.metals import contacts, metal_named, metals
 from ribband.shop.fastenings.pattern import spots
 from ribband.shop.fastenings.sizes import spec_for
@@ -86,6 +88,17 @@ def test_screws_go_by_the_scantling_rule_and_no_further() -> None:
     beyond = spec_for(BRONZE, 75.0, 110.0, RULES)
     assert beyond.diameter_mm is None
     assert "W022" in {f.code for f in fasten(boat(76.0)).findings}
+
+
+def test_the_drill_for_a_hole_is_the_largest_of_the_rack_that_is_no_larger() -> None:
+    for mm in (2.9, 4.05, 8.73125, 25.4, 31.0):
+        name, _, inch = nearest_drill(mm, "in").rpartition(" ")
+        size = float(sum(Fraction(part) for part in name.split())) * 25.4
+        assert inch == "in"
+        assert size <= mm + 0.01 < size + 25.4 / 32
+        metric = float(nearest_drill(mm, "mm").removesuffix(" mm"))
+        assert metric <= mm + 0.01 < metric + 0.5
+    assert hole_said(25.4, "ft") == "1.00 in (1)"
 
 
 def test_a_yards_own_gauge_and_length_are_taken() -> None:

@@ -115,7 +115,7 @@ class Supply:
             return f"{self.each:g} % of the wages"
         unit = self.unit.replace("us ", "US ")
         if self.amount == 1.0:
-            return f"{self.price:.2f} a {unit}"
+            return f"{self.price:.2f} {'an' if unit == 'hour' else 'a'} {unit}"
         more = MANY.get(unit, unit)
         return f"{self.price:.2f} for {self.amount:g} {more if self.amount > 1 else unit}"
 

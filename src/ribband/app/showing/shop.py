@@ -232,19 +232,24 @@ def _force(newtons: float, unit: str) -> str:
 
 def _sizes(own: Fastenings, unit: str) -> Listing:
     columns = ("fastening", "plank", "long", "hole", "pilot, soft to hard", "bung", "in the frame")
-    return Listing("Sizes", columns, tuple(_size(spec, unit) for spec in own.specs))
+    from ribband.shop.fastenings.drills import DRILLS
+
+    title = f"Sizes. {DRILLS}"
+    return Listing(title, columns, tuple(_size(spec, unit) for spec in own.specs))
 
 
 def _size(spec: Spec, unit: str) -> tuple[str, ...]:
-    def small(mm: float | None) -> str:
-        return "" if mm is None else format_small(mm, unit)
+    from ribband.shop.fastenings.drills import hole_said
 
-    pilots = " to ".join(small(mm) for mm in (spec.pilot_soft_mm, spec.pilot_hard_mm) if mm)
+    pilots = " to ".join(
+        hole_said(mm, unit) for mm in (spec.pilot_soft_mm, spec.pilot_hard_mm) if mm
+    )
     name = " ".join(part for part in (spec.metal, spec.kind, spec.gauge) if part)
     lengths = (spec.thickness_mm, spec.length_mm)
     thick, long = ("" if mm is None else format_length(mm, unit) for mm in lengths)
-    bung, depth = small(spec.counterbore_mm), small(spec.penetration_mm)
-    return (name, thick, long, small(spec.body_hole_mm), pilots, bung, depth)
+    depth = "" if spec.penetration_mm is None else format_small(spec.penetration_mm, unit)
+    hole, bung = hole_said(spec.body_hole_mm, unit), hole_said(spec.counterbore_mm, unit)
+    return (name, thick, long, hole, pilots, bung, depth)
 
 
 def _to_buy(own: Fastenings) -> Listing:

@@ -13,6 +13,7 @@ from ribband.drawing.book.flow import Box, Story, bullet, heading, say
 from ribband.drawing.book.model import Book
 from ribband.drawing.book.table import Col, Line, Sum, Table
 from ribband.drawing.book.words import LEGEND, count, length, mark
+from ribband.shop.fastenings.drills import DRILLS, hole_said
 from ribband.units import (
     POUND,
     format_quantity,
@@ -146,11 +147,11 @@ def _fastening_lead(own: Fastenings, spec: Spec | None, unit: str) -> str:
         )
     pilots = ""
     if spec is not None and spec.pilot_soft_mm and spec.pilot_hard_mm:
-        sizes = (format_small(mm, unit) for mm in (spec.pilot_soft_mm, spec.pilot_hard_mm))
+        sizes = (hole_said(mm, unit) for mm in (spec.pilot_soft_mm, spec.pilot_hard_mm))
         pilots = f" Pilot {' in softwood to '.join(sizes)} in hardwood."
     return (
         f"{own.count} in all by the set of rules “{own.set_name}”, staggered on each frame clear "
-        f"of edges and of each other; {own.bungs} bungs.{pilots} {power}"
+        f"of edges and of each other; {own.bungs} bungs.{pilots} {power} {DRILLS}."
     )
 
 
@@ -158,10 +159,7 @@ def _order_row(line: ToBuy, unit: str) -> tuple[str, ...]:
     spec = line.spec
     name = " ".join(part for part in (spec.metal, spec.kind, spec.gauge) if part)
     long = "–" if spec.length_mm is None else length(spec.length_mm, unit)
-    hole, bung = (
-        "–" if mm is None else format_small(mm, unit)
-        for mm in (spec.body_hole_mm, spec.counterbore_mm)
-    )
+    hole, bung = (hole_said(mm, unit) or "–" for mm in (spec.body_hole_mm, spec.counterbore_mm))
     boxes = "–" if line.boxes is None else str(line.boxes)
     price = "–" if line.price is None else f"{line.price:.2f}"
     return (line.where, name, long, hole, bung, str(line.count), str(line.to_buy), boxes, price)
