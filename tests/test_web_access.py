@@ -95,6 +95,17 @@ def test_every_answer_carries_the_strict_headers(alone: TestClient) -> None:
         assert headers["x-frame-options"] == "DENY"
 
 
+def test_an_address_that_is_nowhere_is_a_page_to_a_browser_and_words_to_a_program(
+    alone: TestClient,
+) -> None:
+    looked = alone.get("/nowhere", headers={"accept": "text/html,*/*"})
+    assert looked.status_code == 404
+    assert "<h1>No such page</h1>" in looked.text
+    for path, accept in (("/nowhere", "*/*"), ("/api/nowhere", "text/html")):
+        answer = alone.get(path, headers={"accept": accept})
+        assert (answer.status_code, answer.json()["says"]) == (404, "Not Found")
+
+
 @pytest.mark.parametrize("declared", [True, False])
 def test_a_body_too_large_is_refused(alone: TestClient, declared: bool) -> None:
     body = b'{"id": "' + b"x" * 2_100_000 + b'"}'

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 
-__all__ = ["PAGES", "STATIC", "TEMPLATES", "Page", "page_named", "scripts_of"]
+__all__ = ["PAGES", "STATIC", "TEMPLATES", "Page", "scripts_of"]
 
 IMPORTS = re.compile(r'^(?:import|export) [^;]*?"(/static/js/[\w-]+\.js)"', re.MULTILINE)
 
@@ -34,7 +34,11 @@ class Page:
 
     @property
     def path(self) -> str:
-        """Its address on the server."""
+        """Its address on the server.
+
+        >>> [page.path for page in PAGES[:2]]
+        ['/', '/measure']
+        """
         return "/" if self.name == "overview" else f"/{self.name}"
 
     @property
@@ -55,15 +59,6 @@ PAGES = (
     Page("record", "Record", "what was hung, and as it was hung"),
     Page("history", "History", "who changed what, and going back"),
 )
-
-
-def page_named(name: str) -> Page:
-    """Find a page.
-
-    >>> page_named("butts").path
-    '/butts'
-    """
-    return next(page for page in PAGES if page.name == name)
 
 
 @lru_cache(maxsize=32)

@@ -1,21 +1,24 @@
 """What goes wrong, as the API says it: a status, words, and the cells to be mended.
 
-Every error has the one shape `Trouble`; a clash has its own. No traceback reaches a browser.
+Every error has the one shape `Trouble`; a clash has its own. No traceback reaches a browser. An
+address that is nowhere, typed into a browser, is answered with a page.
 """
 
 from __future__ import annotations
 
 import logging
+from http import HTTPStatus
 from typing import Any
 
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from pydantic import BaseModel, Field
 from starlette.exceptions import HTTPException
-from starlette.responses import JSONResponse
+from starlette.responses import JSONResponse, Response
 
 from ribband.app.showing.answers import plain
 from ribband.errors import Ambiguous, InputError, JobFileError, NotConverged, Problem
+from ribband.web.shell import templates
 
 __all__ = ["SAID", "Trouble", "hang", "trouble"]
 
@@ -79,11 +82,19 @@ async def _request(_: Request, error: Exception) -> JSONResponse:
     return trouble(422, "That is not what is wanted here.", problems)
 
 
-async def _http(_: Request, error: Exception) -> JSONResponse:
+async def _http(request: Request, error: Exception) -> Response:
     assert isinstance(error, HTTPException)  # noqa: S101 - it is hung on that class
+    if error.status_code == HTTPStatus.NOT_FOUND and _looked_at(request):
+        return templates.TemplateResponse(request, "nowhere.html", status_code=error.status_code)
     answer = trouble(error.status_code, str(error.detail))
     answer.headers.update(error.headers or {})
     return answer
+
+
+def _looked_at(request: Request) -> bool:
+    """Tell whether a hand typed this address into a browser."""
+    wants = request.headers.get("accept", "")
+    return "text/html" in wants and not request.url.path.startswith("/api/")
 
 
 async def _ours(request: Request, error: Exception) -> JSONResponse:

@@ -65,6 +65,8 @@ def lining_parts(lining: Lining) -> dict[str, Any]:
 
 def figures(lining: Lining, unit: str) -> list[dict[str, str]]:
     """Give the key figures of a lining in the job's unit, all of one kind for comparing."""
+    from ribband.lining.words import Words
+
     width = lining.full_width_mm
     there = width[np.isfinite(width) & (width > POINT_MM)]
     stealers = sum(s.stealer for s in lining.strakes)
@@ -73,7 +75,7 @@ def figures(lining: Lining, unit: str) -> list[dict[str, str]]:
         ("stealers a side", str(stealers)),
         ("widest", format_length(float(there.max()), unit)),
         ("narrowest", format_length(float(there.min()), unit)),
-        ("bend of seams, rms", f"{lining.sweep_rms_per_m:.4f} per m"),
+        ("sweep of seams, rms", Words(unit).sweep(lining.sweep_rms_per_m)),
         ("unfairness, less is better", f"{lining.cost:.3f}"),
     ]
     if lining.blank_m2:

@@ -200,7 +200,7 @@ LABELS: dict[str, str] = {
     "strakes": "strakes a side|stealers a side|straight boards for a side, guessed",
     "strake": "strake|strakes",
     "strake width": "widest|narrowest|width|square width|new width",
-    "fairness": "bend of seams, rms|unfairness, less is better|sweep of seams",
+    "fairness": "sweep of seams, rms|unfairness, less is better|sweep of seams",
     "seam": "seam",
     "stealer": "stealer|stealers",
     "limit": "limit",

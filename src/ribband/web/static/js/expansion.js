@@ -255,7 +255,7 @@ export class Expansion extends HTMLElement {
   /** Say how much larger heights are drawn than lengths. */
   stretched() {
     const by = this.view.ky / this.view.k;
-    return by > 1.05 ? [letter(8, this.high - 8, `heights drawn ×${by.toFixed(1)}`, "number", "start")] : [];
+    return by > 1.05 ? [letter(8, 16, `heights drawn ×${by.toFixed(1)}`, "number", "start")] : [];
   }
 
   frameNumbers() {
