@@ -33,6 +33,7 @@ __all__ = [
     "LayWish",
     "lay_longer",
     "lay_pile",
+    "moved_since",
     "pieces_of_sides",
     "read_layings",
     "said_of_laying",
@@ -154,26 +155,24 @@ def lay_pile(
         laying = _mended(before, old, pieces, own, rules, mine, seed, timber)
     else:
         laying = _afresh(
-            pieces,
-            own,
-            rules,
-            mine,
-            before=before,
-            seconds=seconds,
-            seed=seed,
-            progress=progress,
-            timber=timber,
-        )
-    was = {} if before is None else {cut.plank: cut for cut in before.laying.cuts}
-    moved = tuple(c.plank for c in laying.cuts if c.plank in was and was[c.plank] != c)
+            pieces, own, rules, mine, before=before, seconds=seconds, seed=seed,
+            progress=progress, timber=timber,
+        )  # fmt: skip
+    moved = () if before is None or old is None else moved_since(before, laying)
     found = (
         *said_of_laying(laying, there, rules, wishes, names, timber),
         *too_thin(pieces, [b for b in there if b.name in fit]),
     )
     return Laid(
-        tuple(pieces), own, rules, tuple(wishes), laying, old is not None,
-        moved if old is not None else (), found, timber, _out_on(laying, out),
+        tuple(pieces), own, rules, tuple(wishes), laying, old is not None, moved, found, timber,
+        _out_on(laying, out),
     )  # fmt: skip
+
+
+def moved_since(before: Laid, laying: Laying) -> tuple[str, ...]:
+    """Name the planks that lie on another board than before, or elsewhere on it."""
+    was = {cut.plank: cut for cut in before.laying.cuts}
+    return tuple(c.plank for c in laying.cuts if c.plank in was and was[c.plank] != c)
 
 
 def _as_sawn(before: Laid | None, wishes: Sequence[LayWish], out: set[str]) -> list[LayWish]:

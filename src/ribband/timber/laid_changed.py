@@ -17,7 +17,7 @@ import numpy as np
 from ribband.findings import Finding, Severity
 from ribband.hull.model import Floats
 from ribband.timber.board_model import Board, Cut, Flaw, Piece
-from ribband.timber.laid import Laid, LayWish, said_of_laying, same_board, too_thin
+from ribband.timber.laid import Laid, LayWish, moved_since, said_of_laying, same_board, too_thin
 from ribband.timber.laying.choice import chosen
 from ribband.timber.laying.rules import LayingRules
 from ribband.timber.laying.spoilt import relay
@@ -48,15 +48,8 @@ def lay_changed(  # noqa: PLR0917 - what was, and what there is now
     bad |= {wish.board for wish in wishes if wish.wish == "bar"}
     there = tuple(replace(b, state="barred") if b.state == "sound" and b.name in bad else b
                   for b in boards)  # fmt: skip
-    out, same = set(got_out), same_planks(before.pieces, pieces)
-    firm = {b.name for b in there if _as_it_was(b, before.boards)}
-    stay = tuple(
-        cut
-        for cut in before.laying.cuts
-        if cut.plank in same
-        and (cut.plank in out or (cut.board in firm and cut.board not in bad))
-        and not _was_spoilt(cut, before.pieces, there)
-    )
+    out = set(got_out)
+    stay = _staying(before, pieces, there, bad, out)
     names = {plank for piece in pieces for plank in piece.planks}
     mine = [w for w in wishes if w.wish != "bar" and w.plank in names]
     laying = replace(before.laying, cuts=stay)
@@ -66,8 +59,7 @@ def lay_changed(  # noqa: PLR0917 - what was, and what there is now
             pinned=tuple((w.plank, w.board) for w in mine), seed=seed, seconds=MENDING,
             timber=timber,
         )  # fmt: skip
-    was = {cut.plank: cut for cut in before.laying.cuts}
-    moved = tuple(c.plank for c in laying.cuts if c.plank in was and was[c.plank] != c)
+    moved = moved_since(before, laying)
     found = (
         *said_of_laying(laying, there, rules, wishes, names, timber),
         *too_thin(pieces, chosen(there, rules, timber)),
@@ -75,6 +67,21 @@ def lay_changed(  # noqa: PLR0917 - what was, and what there is now
     return Laid(
         *(tuple(pieces), there, rules, tuple(wishes), laying, True, moved, found, timber),
         out=tuple(sorted(out & {cut.plank for cut in laying.cuts})),
+    )
+
+
+def _staying(
+    before: Laid, pieces: Sequence[Piece], there: Sequence[Board], bad: set[str], out: set[str]
+) -> tuple[Cut, ...]:
+    """Give the cuts of planks as they were, got out already or on boards that are as they were."""
+    same = same_planks(before.pieces, pieces)
+    firm = {b.name for b in there if _as_it_was(b, before.boards)} - bad
+    return tuple(
+        cut
+        for cut in before.laying.cuts
+        if cut.plank in same
+        and (cut.plank in out or cut.board in firm)
+        and not _was_spoilt(cut, before.pieces, there)
     )
 
 

@@ -54,15 +54,17 @@ class _Yard:
     boards: dict[str, Board]
     rules: LayingRules
     rng: np.random.Generator
-    rate: dict[str, float]
     pins: Sequence[tuple[str, str]]
     firm: set[str]
     late: Callable[[], bool]
+    rate: dict[str, float] = field(init=False)
     plots: dict[tuple[str, tuple[Cut, ...]], Plot] = field(init=False, default_factory=dict)
     used: dict[tuple[str, tuple[Cut, ...]], float] = field(init=False, default_factory=dict)
     rooms: Rooms = field(init=False)
 
     def __post_init__(self) -> None:
+        own = list(self.boards.values())
+        self.rate = dict(zip(self.boards, rates(own).tolist(), strict=True))
         self.rooms = Rooms(
             self.pieces, self.boards, self.rules, self.plot, self.late, self.firm, dict(self.pins)
         )
@@ -71,7 +73,7 @@ class _Yard:
         """Give a board on cells with planks on it."""
         if (name, cuts) not in self.plots:
             made = plots_of(self.pieces, [self.boards[name]], self.rules, cuts)
-            self.plots[name, cuts] = replace(made[0], rate=self.rate.get(name, 1.0))
+            self.plots[name, cuts] = replace(made[0], rate=self.rate[name])
         return self.plots[name, cuts]
 
     def timber(self, name: str, cuts: tuple[Cut, ...]) -> float:
@@ -120,12 +122,10 @@ def relay(
     """
     begun = clock()
     sound = [b for b in chosen(boards, rules, timber) if b.name not in spoilt]
-    rate = dict(zip((b.name for b in sound), rates(sound).tolist(), strict=True))
-    firm = set(sawn) | {plank for plank, _ in pinned}
     pins = [(plank, board) for plank, board in pinned if board not in spoilt]
     yard = _Yard(
-        pieces, {b.name: b for b in sound}, rules, np.random.default_rng(seed), rate, pins, firm,
-        lambda: clock() - begun > longest,
+        pieces, {b.name: b for b in sound}, rules, np.random.default_rng(seed), pins,
+        {*sawn, *(plank for plank, _ in pinned)}, lambda: clock() - begun > longest,
     )  # fmt: skip
     stay = [c for c in laying.cuts if c.board not in spoilt or c.plank in sawn]
     homeless = {p for piece in pieces for p in piece.planks} - {c.plank for c in stay}

@@ -358,8 +358,6 @@ def _summed(
 ) -> Order:
     volume = sum(line.volume_m3 for line in lines)
     packs = pack(lines, rules.lift_kg)
-    weights = [line.kg for line in lines if line.kg is not None]
-    prices = [line.price for line in lines if line.price is not None]
     sure = over[0].chance * over[1].chance
     return Order(
         lines=lines,
@@ -372,8 +370,8 @@ def _summed(
         confidence=sure,
         volume_m3=volume,
         board_feet=volume * BOARD_FEET_PER_M3,
-        kg=sum(weights) if lines and len(weights) == len(lines) else None,
-        price=sum(prices) if lines and len(prices) == len(lines) else None,
+        kg=_sum_if_known([line.kg for line in lines]),
+        price=_sum_if_known([line.price for line in lines]),
         unmet=unmet,
         plank_spares=over[0],
         board_spares=over[1],
@@ -384,6 +382,11 @@ def _summed(
         asked=rules.confidence,
         lacks=lacks,
     )  # fmt: skip
+
+
+def _sum_if_known(values: Sequence[float | None]) -> float | None:
+    known = [value for value in values if value is not None]
+    return sum(known) if known and len(known) == len(values) else None
 
 
 def _allowances(
