@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import shutil
-from datetime import datetime
+from datetime import date, datetime
 from importlib.resources import files
 from pathlib import Path
 from xml.etree import ElementTree as ET
@@ -20,6 +20,7 @@ from ribband.app.papers.work import bars_of, draw_bars, work_papers, write_calen
 from ribband.app.plan.planning import plan
 from ribband.app.showing.work import show_forecast, show_hanging, show_what_if, show_work
 from ribband.cli import cli
+from ribband.drawing.sheet import Text
 from ribband.errors import InputError
 
 GIRTHS = Path(str(files("ribband").joinpath("data", "examples", "marl_heron_girths")))
@@ -72,6 +73,7 @@ def test_answers_say_what_they_must(job: Path) -> None:
     assert "by the rates, times" in work.lines[2].remark  # the log taught more hours
     skipping = next(f for f in work.findings if f.code == "W508")
     assert skipping.says.startswith("logged without the steps before it: P1-1 hung; all the hours")
+    assert "without any mishap" in work.lines[-1].remark
     assert "of 100 runs end later" in work.lines[-1].remark
     told = next(f for f in work.findings if f.code == "W507")
     first = plan(job, "work").run.result("work").plan
@@ -150,6 +152,11 @@ def test_bars_are_as_long_as_their_steps(job: Path, tmp_path: Path) -> None:
     assert [a / b for a, b in zip(drawn, meant, strict=True)] == pytest.approx(
         [drawn[0] / meant[0]] * len(meant)
     )
+    spread, ends = worked.forecast, date.fromisoformat(worked.plan.last_day)
+    said = " ".join(i.text for s in sheets for i in s.paper if isinstance(i, Text))
+    assert said.index("As like as not done by") < said.index(f"{ends.day} {ends:%b %Y}, without")
+    likely = date.fromisoformat(spread.by[0.9])
+    assert f"nine times in ten by {likely:%a} {likely.day} {likely:%b %Y}" in said
     for path in draw_bars(job, tmp_path, Paper("A4"), ("svg", "pdf")):
         if path.suffix == ".svg":
             ET.fromstring(path.read_text("utf-8"))
@@ -160,7 +167,12 @@ def test_the_diary_is_read_by_another(job: Path, tmp_path: Path) -> None:
     diary = icalendar.Calendar.from_ical(path.read_bytes())
     worked = plan(job, "work").run.result("work")
     steps = {f"{s.operation} {s.plank}": s for s in worked.plan.steps}
-    events = list(diary.walk("VEVENT"))
+    every = list(diary.walk("VEVENT"))
+    likely = [event for event in every if "planked" in str(event["SUMMARY"])]
+    days = [worked.forecast.by[part] for part in (0.5, 0.9)]
+    assert [event["DTSTART"].dt.isoformat() for event in likely] == days
+    assert all("without any mishap" in str(event["DESCRIPTION"]) for event in likely)
+    events = [event for event in every if event not in likely]
     assert len(events) == sum(s.operation in {"steam", "hang", "fasten"} for s in steps.values())
     assert len({str(event["UID"]) for event in events}) == len(events)
     for event in events:

@@ -1,14 +1,15 @@
 """Papers of the plan of work: the calendar file and the bars.
 
 The calendar file is an iCalendar (RFC 5545) that any calendar opens: an event for every day's
-work, or for every hanging with its hands. Times float: they are the yard's own clock. Identifiers
-come from plank and operation, so that a new file moves the old events.
+work, or for every hanging with its hands, and in the whole plan's one for each of the days it is
+likely to end: its own last day is that without mishap. Times float: they are the yard's own clock.
+Identifiers come from plank and operation, so that a new file moves the old events.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
 
 __all__ = ["bars_of", "calendar_text", "draw_bars", "work_papers", "write_calendar"]
 
+LIKELY = ((0.5, "as like as not"), (0.9, "nine times in ten"))  # parts of the runs, in words
 IN_CALENDAR = ("steam", "hang", "fasten")
 
 
@@ -64,6 +66,10 @@ def calendar_text(worked: Worked, vessel: str, at: str, hand: str = "") -> bytes
     calendar.add("version", "2.0")
     calendar.add("x-wr-calname", f"{vessel}: {hand or 'plan of work'}")
     stamp = _stamp(at)
+    if worked.plan.steps:
+        calendar.add("description", _likely(worked))  # RFC 7986, 5.2
+        for part, day in () if hand else LIKELY:
+            calendar.add_component(_last_day(worked, part, f"{vessel}: {day} planked", stamp))
     for step, crew in zip(worked.plan.steps, worked.plan.crews(), strict=True):
         if (hand in crew) if hand else step.operation in IN_CALENDAR:
             calendar.add_component(_event(step, crew, worked.plan, vessel, stamp))
@@ -134,7 +140,8 @@ def bars_of(planned: Planned, paper: Paper) -> tuple[Sheet, ...]:
         setting = Setting(
             Page.of(paper.size), date=planned.made.at[:10], revision=str(planned.revision)
         )
-        return work_bars(planned.run.bench.hull, worked.work.hanging, worked.plan, setting=setting)
+        own = worked.work.hanging, worked.plan, worked.forecast
+        return work_bars(planned.run.bench.hull, *own, setting=setting)
     except ValueError as wrong:
         raise InputError([Problem("drawing", 0, "paper", paper.size, str(wrong), "A3")]) from wrong
 
@@ -150,6 +157,28 @@ def _worked(planned: Planned) -> Worked:
 def _stamp(at: str) -> datetime:
     when = datetime.fromisoformat(at)
     return when.astimezone(UTC) if when.tzinfo else when.replace(tzinfo=UTC)
+
+
+def _likely(worked: Worked) -> str:
+    spread = worked.forecast
+    return (
+        f"As like as not done by {spread.by[0.5]}, nine times in ten by {spread.by[0.9]}. The plan "
+        f"here ends {worked.plan.last_day}, {spread.without_mishap}."
+    )
+
+
+def _last_day(worked: Worked, part: float, summary: str, stamp: datetime) -> Event:
+    """Give the whole day by which a part of the runs has ended."""
+    from icalendar import Event
+
+    event = Event()
+    event.add("uid", f"{summary}@ribband".replace(" ", "-"))
+    event.add("dtstamp", stamp)
+    event.add("dtstart", date.fromisoformat(worked.forecast.by[part]))
+    event.add("summary", summary)
+    event.add("description", _likely(worked))
+    event.add("transp", "TRANSPARENT")
+    return event
 
 
 def _event(step: Step, crew: Sequence[str], plan: WorkPlan, vessel: str, stamp: datetime) -> Event:

@@ -47,6 +47,8 @@ __all__ = [
     "work_lines",
 ]
 
+HOURS_ONLY = "Longer boards: hours only; butts are not laid out again. All others as planned."
+LIKELY_ONE = "The planned end is the day without any mishap; gained is of the likely one."
 CARE = (
     "The plan says when, not how: steam, saws and lifts hurt. Local rules and the surveyor's word "
     "come before its hours."
@@ -229,12 +231,12 @@ def what_if_answer(cases: Sequence[Case], seconds: float, tell: Tell = quiet) ->
 
     outcomes = compare(cases, seconds=seconds, progress=tell)
     rows = tuple(_outcome(outcome) for outcome in outcomes)
-    heads = ("", "planks", "hours", "planned end", "as like as not by", "working days gained")
+    heads = ("", "planks", "hours", "as like as not by", "nine in ten by", "planned end",
+             "working days gained")  # fmt: skip
     return Answer(
         title="What if",
         listings=(Listing("Each planned and run over alike", heads, rows),),
-        notes=("Longer boards: hours only; butts are not laid out again. All others as planned.",
-               CARE),
+        notes=(f"{HOURS_ONLY} {LIKELY_ONE}", CARE),
         data={"cases": [_facts(outcome) for outcome in outcomes]},
     )  # fmt: skip
 
@@ -277,12 +279,10 @@ def _hours_said(worked: Worked) -> str:
 
 def _forecast_lines(spread: Forecast) -> tuple[Line, ...]:
     """Say the likely days first; the planned end last, and how many runs pass it."""
-    by = dict(zip(spread.parts, spread.dates, strict=True))
-    late = f"if nothing went amiss; {100 * spread.late:.0f} of 100 runs end later"
     return (
-        Line("as like as not by", day_said(by[0.5]), f"half of {len(spread.days)} runs"),
-        Line("nine in ten by", day_said(by[0.9])),
-        Line("planned end", day_said(spread.planned_date), late),
+        Line("as like as not by", day_said(spread.by[0.5]), f"half of {len(spread.days)} runs"),
+        Line("nine in ten by", day_said(spread.by[0.9])),
+        Line("planned end", day_said(spread.planned_date), spread.without_mishap),
     )
 
 
@@ -339,13 +339,14 @@ def cases_of(  # noqa: PLR0917 - each is a change
 
 
 def _outcome(outcome: Outcome) -> tuple[str, ...]:
-    by = dict(zip(outcome.forecast.parts, outcome.forecast.dates, strict=True))
+    by = outcome.forecast.by
     return (
         outcome.case,
         str(outcome.planks),
         f"{outcome.hours:.0f}",
-        day_said(outcome.plan.last_day),
         day_said(by[0.5]),
+        day_said(by[0.9]),
+        day_said(outcome.plan.last_day),
         f"{outcome.gained:+.1f}",
     )
 

@@ -56,6 +56,12 @@ def _order(own: Hanging, worked: Worked | None) -> Story:
         "the shutters last. A plank is hung when those it needs are fastened."
     )
     hung = _hung(worked.plan) if worked else {}
+    if worked and worked.plan.steps:
+        likely, last = _day(worked.forecast.by[0.5]), _day(worked.plan.last_day)
+        said += (
+            f" The days are the plan’s, without any mishap: its last is {last}, the likely one "
+            f"{likely}."
+        )
     cols = [Col("place", "right"), Col("planks"), Col("face"), Col("needs fast before", share=1),
             Col("hung by the plan", share=0.7)]  # fmt: skip
     rows: list[Line] = [_order_row(twins, hung) for twins in _twins(own.places)]
@@ -131,7 +137,7 @@ def _plan(book: Book, worked: Worked) -> Story:
 
 def _lead(worked: Worked) -> str:
     plan, spread = worked.plan, worked.forecast
-    by = dict(zip(spread.parts, spread.dates, strict=True))
+    by = spread.by
     gap = "proved the soonest there can be" if plan.proved else (
         f"no plan can end more than {100 * plan.gap:.1f} % sooner"
     )  # fmt: skip
@@ -145,8 +151,7 @@ def _lead(worked: Worked) -> str:
         f"nine times in ten by {_day(by[0.9])}: from {len(spread.days)} runs with hours that "
         f"scatter, planks spoilt and days lost. {count(worked.to_hang, 'plank')} to be hung"
         f"{finish}; {plan.hours:.0f} man-hours{taught}, from {_day(plan.days.days[0])} to "
-        f"{_day(plan.last_day)} if nothing goes amiss ({gap}); {100 * spread.late:.0f} of 100 runs "
-        f"end later. {_not_in_it(worked)}"
+        f"{_day(plan.last_day)} {spread.without_mishap} ({gap}). {_not_in_it(worked)}"
     )
 
 

@@ -8,7 +8,7 @@ together. Days are working days; the dates stand at the head of each week.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from ribband.drawing.board import Setting, titled
@@ -17,6 +17,7 @@ from ribband.drawing.lettering import width_mm
 from ribband.drawing.sheet import Box, Fill, Item, Point, Polyline, Sheet, Text
 from ribband.hull.model import Hull
 from ribband.shop.hanging.model import Hanging
+from ribband.shop.work.forecast import Forecast
 from ribband.shop.work.model import Step, WorkPlan
 
 __all__ = ["work_bars"]
@@ -34,6 +35,22 @@ _NOTES = (
     "Working days only; the date is of the first one of a week.",
     "The plan says when, not how: steam, saws and lifts hurt. Local rules come first.",
 )
+
+
+def _notes(plan: WorkPlan, spread: Forecast | None) -> tuple[str, ...]:
+    """Lead with the days the work is likely to end; the bars' own last is said to be the plan's."""
+    if spread is None:
+        return (f"The bars end {_day(plan.last_day)} without any mishap.", *_NOTES)
+    likely = (
+        f"As like as not done by {_day(spread.by[0.5])}, nine times in ten by "
+        f"{_day(spread.by[0.9])}. The bars end {_day(plan.last_day)}, {spread.without_mishap}."
+    )
+    return (likely, *_NOTES)
+
+
+def _day(text: str) -> str:
+    when = date.fromisoformat(text)
+    return f"{when:%a} {when.day} {when:%b %Y}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,10 +72,11 @@ def work_bars(
     hull: Hull,
     hanging: Hanging,
     plan: WorkPlan,
+    spread: Forecast | None = None,
     *,
     setting: Setting = Setting(),  # noqa: B008 - frozen
 ) -> tuple[Sheet, ...]:
-    """Draw the plan of work on as many sheets as it needs.
+    """Draw the plan of work on as many sheets as it needs; by `spread` the likely days are said.
 
     Raises
     ------
@@ -70,16 +88,16 @@ def work_bars(
     if not planks:
         raise ValueError("nothing is left to do: there are no bars to draw")
     signs = tuple(_sign(name) for name in _KINDS)
-    room = room_on(setting.page, _NOTES, signs)
+    notes = _notes(plan, spread)
+    room = room_on(setting.page, notes, signs)
     named = max(width_mm(name, _CAP) for name in planks) + 4.0
     rows = max(1, int((room.height - _HEAD - 2) // _LINE))
     whole = -(-plan.end // plan.days.slots)
     across = max(1, int((room.width - named) // _DAY[0]))
     drawings = [
-        _drawing(
-            plan, by_plank, planks[at : at + rows], _frame(plan, named, day, across, whole, room)
-        )
+        replace(_drawing(by_plank, planks[at : at + rows], frame), notes=notes)
         for day in range(0, whole, across)
+        for frame in (_frame(plan, named, day, across, whole, room),)
         for at in range(0, len(planks), rows)
         if _seen(plan, by_plank, planks[at : at + rows], day, across)
     ]
@@ -102,9 +120,7 @@ def _seen(
     return any(step.start < b and step.end > a for name in planks for step in steps[name])
 
 
-def _drawing(
-    plan: WorkPlan, steps: dict[str, list[Step]], planks: Sequence[str], frame: _Frame
-) -> Drawing:
+def _drawing(steps: dict[str, list[Step]], planks: Sequence[str], frame: _Frame) -> Drawing:
     low = -_HEAD - _LINE * len(planks)
     right = frame.named + frame.day * frame.days
     items = [*_grid(frame, low, right)]
@@ -116,7 +132,7 @@ def _drawing(
         items += _bars(steps[name], frame, y)
     signs = tuple(_sign(name) for name in _KINDS)
     box = Box(0.0, low, right, 0.0)
-    return Drawing("work", tuple(items), box, Air(0, 0, 0, 1), _NOTES, signs, to_scale=False)
+    return Drawing("work", tuple(items), box, Air(0, 0, 0, 1), (), signs, to_scale=False)
 
 
 def _grid(frame: _Frame, low: float, right: float) -> Iterator[Item]:

@@ -58,6 +58,22 @@ class Forecast:
         """Give the part of the runs that end after the plan's own last day."""
         return float((np.ceil(self.days) > np.ceil(self.planned)).mean())
 
+    @property
+    def by(self) -> dict[float, str]:
+        """Give the day by which a part of the runs has ended, by the part."""
+        return dict(zip(self.parts, self.dates, strict=True))
+
+    @property
+    def without_mishap(self) -> str:
+        """Say what the plan's own end is worth: it is no forecast, for nothing goes amiss in it."""
+        lucky = "sooner than the luckiest tenth of the runs; " if self.lucky else ""
+        return f"without any mishap: {lucky}{100 * self.late:.0f} of 100 runs end later"
+
+    @property
+    def lucky(self) -> bool:
+        """Tell whether the plan ends sooner than even the luckiest tenth of the runs."""
+        return self.planned_date < self.dates[0]
+
 
 def forecast(
     work: Work,

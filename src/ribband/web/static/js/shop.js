@@ -43,7 +43,7 @@ function draw(part) {
 function spread(found) {
   document.querySelector("work-spread").show(found);
   $("spread-title").parentElement.hidden = !found;
-  $("spread-says").textContent = found ? `Of every hundred runs ${Math.round(100 * found.late)} end after the planned day. Lost on average: ${found.lost.toFixed(1)} days, ${found.spoilt.toFixed(1)} planks. Figures at the foot are working days from the first. Hours scatter about their rates; nobody changes the order as things go.` : "";
+  $("spread-says").textContent = found ? `The plan itself ends ${found.planned_said}, without any mishap; of every hundred runs ${Math.round(100 * found.late)} end later. Lost on average: ${found.lost.toFixed(1)} days, ${found.spoilt.toFixed(1)} planks. Figures at the foot are working days from the first. Hours scatter about their rates; nobody changes the order as things go.` : "";
 }
 
 function hands(names) {

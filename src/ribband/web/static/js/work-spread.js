@@ -43,7 +43,7 @@ class WorkSpread extends HTMLElement {
       svg.append(s("rect", { class: "runs", x: x(day - 1) + 0.5, y: base - high, width: Math.max(1, x(day - 1 + spread.wide) - x(day - 1) - 1), height: high }));
     });
     svg.append(s("line", { class: "base", x1: LEFT, x2: this.wide - RIGHT, y1: base, y2: base }));
-    this.mark(svg, x(spread.planned), 14, `planned ${short(spread.planned_said)}`, "planned");
+    this.mark(svg, x(spread.planned), 14, `without mishap: ${short(spread.planned_said)}`, "planned");
     for (const [n, part] of MARKED.entries()) {
       const found = spread.dates.find((d) => d[0] === part);
       if (found) this.mark(svg, x(found[2]), 30 + 16 * n, `${part} in 100: ${short(found[1])}`, "mark");
@@ -63,7 +63,7 @@ const short = (day) => day.replace(/ \d{4}$/, "");
 
 function words(spread) {
   const said = spread.dates.map(([part, day]) => `${part} in a hundred by ${day}`).join(", ");
-  return `Spread of the last day. Planned ${spread.planned_said}; ${said}.`;
+  return `Spread of the last day. ${said}; the plan, without mishap: ${spread.planned_said}.`;
 }
 
 customElements.define("work-spread", WorkSpread);
