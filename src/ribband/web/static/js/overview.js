@@ -5,10 +5,13 @@ import { el } from "/static/js/ask.js";
 
 const $ = (id) => document.getElementById(id);
 let shown = { drawings: [] };
+/** Asked for by the head of the page already, before its scripts were there. @type {Promise<any>|null} */
+let first = fetch("/api/overview").then((answer) => (answer.ok ? answer.json() : null)).catch(() => null);
 
 async function draw() {
-  let all;
-  try { all = await job.get("/api/overview"); } catch (error) { job.say(error.message, "bad"); return; }
+  let all = await first;
+  first = null;
+  try { all ||= await job.get("/api/overview"); } catch (error) { job.say(error.message, "bad"); return; }
   shown = all;
   next(all.job.next);
   $("steps").replaceChildren(...all.job.steps.map(step));

@@ -47,16 +47,16 @@ function draw() {
   $("offcuts").textContent = all.offcuts.length ? `Off-cuts kept: ${all.offcuts.join("; ")}.` : "";
   $("listings").replaceChildren(...all.listings.map(listing));
   $("notes").replaceChildren(...noted(all.notes));
-  none("no-pile", all.tally.length > 0);
+  none("no-pile", all.tally.length > 0, all.boards.length ? "Not summed up: the plan has not come so far, or is not up to date." : "");
   none("no-order", all.order.length + all.listings.length > 0);
   $("to").replaceChildren(...all.boards.filter((b) => b.state === "sound").map((b) => el("option", { value: b.name }, [`${b.name}, ${b.size}`])));
   choose(chosen);
 }
 
 /** Say that there is nothing, where there is nothing. */
-function none(id, some) {
+function none(id, some, why = "") {
   $(id).hidden = some;
-  $(id).textContent = $(id).dataset.none;
+  $(id).textContent = why || $(id).dataset.none;
 }
 
 /** Names on planks keep their size on the screen, however wide the boards are drawn. */
