@@ -11,16 +11,21 @@ import made_timber
 from ribband.errors import InputError
 from ribband.survey.rows import Row
 from ribband.timber import (
+    DressRules,
     Laid,
     LayingRules,
     LayWish,
+    PileRules,
+    Wanted,
     check_laying,
+    fit_boards,
+    gather,
     lay_longer,
     lay_pile,
     read_layings,
     sawn_planks,
 )
-from ribband.timber.board_model import Board, Flaw, Piece
+from ribband.timber.board_model import Board, Cut, Flaw, Piece
 from ribband.timber.laid_changed import lay_changed
 
 RULES = LayingRules()
@@ -320,3 +325,32 @@ def test_a_board_changed_in_the_tally_loses_its_planks_but_those_got_out(laid: L
     elsewhere = [c for c in on if c.board != board]
     assert all(now[c.plank] == c for c in elsewhere)
     assert rest
+
+
+def test_a_plank_to_be_backed_out_is_laid_on_no_board_that_will_not_dress_to_it() -> None:
+    """22 mm dressed and 4 mm hollow of 30 mm rough: 6.35 mm of planing leave 23.65, not 26."""
+    ring = np.array([[0.0, 0], [4000, 0], [4000, 300], [0, 300]])
+    thin, thick = (Board(n, ring, t, "white oak", 15.0) for n, t in (("A1", 30.0), ("A2", 34.0)))
+    pile = gather([thin, thick], Wanted("white oak", 22.0))
+    flat = np.array([[0.0, 0], [3500, 0], [3500, 120], [0, 120], [0, 0]])
+    pieces = [
+        Piece("1-1", flat, ("P1-1", "S1-1"), 26.0, planed_mm=26.0),
+        Piece("2-1", flat, ("P2-1", "S2-1"), 26.0, planed_mm=22.0),
+    ]
+    laid = lay_pile(pieces, fit_boards(pile), LayingRules(), seconds=0.5)
+    assert {c.plank: c.board for c in laid.laying.cuts} == {
+        "P1-1": "A2", "S1-1": "A2", "P2-1": "A1", "S2-1": "A1"}  # fmt: skip
+    assert not check_laying(laid.pieces, laid.boards, laid.rules, laid.laying)
+    short = lay_pile(pieces, fit_boards(gather([thin], Wanted("white oak", 22.0))), LayingRules(),
+                     seconds=0.5)  # fmt: skip
+    assert set(short.laying.unlaid) == {"P1-1", "S1-1"}
+    told = next(f for f in short.findings if f.code == "T130")
+    assert told.where == "planks P1-1, S1-1"
+    assert "planed to 1.9 mm more" in told.says  # 26 - (30 - 6.35 + 0.4 barer) = 1.95
+    on_thin = replace(laid.laying, cuts=(Cut("P1-1", "A1", False, 0.0, 60.0, 20.0),))
+    wrong = check_laying(pieces, laid.boards, LayingRules(), on_thin)
+    assert any(f.code == "T108" and "planes to 24" in f.says for f in wrong)
+    as_they_are = PileRules(dressing=DressRules(bar=False))
+    free = fit_boards(gather([thin], Wanted("white oak", 22.0), as_they_are))
+    assert free[0].lost_mm == 0.0
+    assert not lay_pile(pieces[:1], free, LayingRules(), seconds=0.5).laying.unlaid

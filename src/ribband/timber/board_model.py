@@ -14,7 +14,7 @@ from typing import Literal
 from ribband.findings import Finding
 from ribband.hull.model import Floats
 
-__all__ = ["Board", "Cut", "Flaw", "Laying", "Piece", "names_said"]
+__all__ = ["Board", "Cut", "Flaw", "Laying", "Piece", "names_said", "thick_enough"]
 
 MOST_NAMED = 12
 
@@ -48,6 +48,7 @@ class Board:
     bow_mm : how far it is bowed along its length; cut : "flat", "quarter" or "" where not known
     state : "sound", "barred" (not to be used) or "spoilt"
     face : the face the flaws were tallied on, "heart" or "bark", or "" where not known
+    lost_mm : what drying and planing both faces take off its thickness; 0 where nobody asks
     """
 
     name: str
@@ -64,6 +65,7 @@ class Board:
     state: Literal["sound", "barred", "spoilt"] = "sound"
     notes: str = ""
     face: Literal["", "heart", "bark"] = ""
+    lost_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -75,6 +77,7 @@ class Piece:
         over ("S7-2"); each is one to be laid
     allowance_mm : left on every edge; end_allowance_mm on each end
     thickness_mm : least rough thickness; may_flip : either face may be up
+    planed_mm : what it is planed to before it is backed out; 0 where not known
     """
 
     name: str
@@ -84,6 +87,21 @@ class Piece:
     allowance_mm: float = 0.0
     end_allowance_mm: float = 0.0
     may_flip: bool = True
+    planed_mm: float = 0.0
+
+
+def thick_enough(board: Board, piece: Piece) -> bool:
+    """Tell whether a board is as thick as a plank wants, rough and when it has been planed.
+
+    >>> import numpy as np
+    >>> from dataclasses import replace
+    >>> hollow = Piece("7-2", np.zeros((3, 2)), ("P7-2",), 45.0, planed_mm=42.0)
+    >>> board = Board("A7", np.zeros((3, 2)), 48.0)
+    >>> thick_enough(board, hollow), thick_enough(replace(board, lost_mm=6.4), hollow)
+    (True, False)
+    """
+    rough = board.thickness_mm >= piece.thickness_mm - 1e-9
+    return rough and board.thickness_mm - board.lost_mm >= piece.planed_mm - 1e-9
 
 
 @dataclass(frozen=True, slots=True)

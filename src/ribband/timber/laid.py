@@ -21,7 +21,7 @@ from ribband.findings import Finding, Severity
 from ribband.planks.model import PlankList
 from ribband.planks.shape_model import Shape
 from ribband.survey.rows import Row
-from ribband.timber.board_model import Board, Cut, Laying, Piece
+from ribband.timber.board_model import Board, Cut, Laying, Piece, names_said, thick_enough
 from ribband.timber.laying.choice import by_price, chosen, said_of_boards
 from ribband.timber.laying.rules import LayingRules
 from ribband.timber.laying.solve import lay_planks, pieces
@@ -39,6 +39,7 @@ __all__ = [
     "said_of_laying",
     "same_board",
     "sawn_planks",
+    "too_hollow",
     "too_thin",
 ]
 
@@ -162,6 +163,7 @@ def lay_pile(
     found = (
         *said_of_laying(laying, there, rules, wishes, names, timber),
         *too_thin(pieces, [b for b in there if b.name in fit]),
+        *too_hollow(pieces, [b for b in there if b.name in fit], laying),
     )
     return Laid(
         tuple(pieces), own, rules, tuple(wishes), laying, old is not None, moved, found, timber,
@@ -214,6 +216,27 @@ def too_thin(pieces: Sequence[Piece], boards: Sequence[Board]) -> list[Finding]:
     ]
 
 
+def too_hollow(pieces: Sequence[Piece], boards: Sequence[Board], laying: Laying) -> list[Finding]:
+    """Name the planks without a board that none is thick enough for when it has been planed."""
+    lacking = set(laying.unlaid)
+    found = []
+    for piece in pieces:
+        planks = [plank for plank in piece.planks if plank in lacking]
+        rough = [b for b in boards if b.thickness_mm >= piece.thickness_mm - 1e-9]
+        if planks and rough and not any(thick_enough(b, piece) for b in rough):
+            most = max(b.thickness_mm - b.lost_mm for b in rough)
+            found.append((piece.planed_mm - most, planks))
+    if not found:
+        return []
+    says = (
+        f"to be backed out they are planed to {max(short for short, _ in found):.1f} mm more than "
+        "any board of the pile will still have, dried and planed on both faces, at the worst"
+    )
+    why = "thicker stuff, or narrower strakes there; dressing.bar lays them all the same"
+    where = f"planks {names_said(sorted(p for _, planks in found for p in planks))}"
+    return [Finding("T130", Severity.CAUTION, "timber", where, says, why)]
+
+
 def lay_longer(laid: Laid, seconds: float, seed: int = 0, progress: Progress = None) -> Laid:
     """Go on with a laying for so many seconds; the cheaper of the two is given.
 
@@ -236,7 +259,9 @@ def lay_longer(laid: Laid, seconds: float, seed: int = 0, progress: Progress = N
     used = {cut.board for cut in laying.cuts}
     said = said_of_boards(laid.boards, used, laid.rules, laid.timber)
     left = [f for f in laid.findings if f.code == "T118"]  # the boards are the same
-    found = (*_short(laying), *left, *said, *_strangers(laid.wishes, names),
+    fit = chosen(laid.boards, laid.rules, laid.timber)
+    hollow = too_hollow(laid.pieces, fit, laying)
+    found = (*_short(laying), *left, *hollow, *said, *_strangers(laid.wishes, names),
              *_unpinned(mine, laying))  # fmt: skip
     return replace(laid, laying=laying, mended=False, moved=(), findings=found)
 
@@ -402,7 +427,15 @@ def _same_pieces(one: Sequence[Piece], two: Sequence[Piece]) -> bool:
 
 
 def _same(one: Piece, two: Piece) -> bool:
-    figures = ("name", "planks", "thickness_mm", "allowance_mm", "end_allowance_mm", "may_flip")
+    figures = (
+        "name",
+        "planks",
+        "thickness_mm",
+        "allowance_mm",
+        "end_allowance_mm",
+        "may_flip",
+        "planed_mm",
+    )
     return all(getattr(one, f) == getattr(two, f) for f in figures) and np.array_equal(
         one.outline, two.outline
     )
@@ -418,6 +451,7 @@ def same_board(board: Board, others: Sequence[Board]) -> bool:
         for a, b in zip(was.flaws, board.flaws, strict=True)
     )
     thick = was.thickness_mm == board.thickness_mm and was.live_edges == board.live_edges
+    thick = thick and was.lost_mm == board.lost_mm
     return flaws and thick and np.array_equal(was.outline, board.outline)
 
 

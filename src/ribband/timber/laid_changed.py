@@ -17,7 +17,15 @@ import numpy as np
 from ribband.findings import Finding, Severity
 from ribband.hull.model import Floats
 from ribband.timber.board_model import Board, Cut, Flaw, Piece
-from ribband.timber.laid import Laid, LayWish, moved_since, said_of_laying, same_board, too_thin
+from ribband.timber.laid import (
+    Laid,
+    LayWish,
+    moved_since,
+    said_of_laying,
+    same_board,
+    too_hollow,
+    too_thin,
+)
 from ribband.timber.laying.choice import chosen
 from ribband.timber.laying.rules import LayingRules
 from ribband.timber.laying.spoilt import relay
@@ -63,6 +71,7 @@ def lay_changed(  # noqa: PLR0917 - what was, and what there is now
     found = (
         *said_of_laying(laying, there, rules, wishes, names, timber),
         *too_thin(pieces, chosen(there, rules, timber)),
+        *too_hollow(pieces, chosen(there, rules, timber), laying),
     )
     return Laid(
         *(tuple(pieces), there, rules, tuple(wishes), laying, True, moved, found, timber),
@@ -106,7 +115,7 @@ def same_planks(before: Sequence[Piece], now: Sequence[Piece]) -> set[str]:
 
 
 def _same(one: Piece, two: Piece) -> bool:
-    figures = ("thickness_mm", "allowance_mm", "end_allowance_mm", "may_flip")
+    figures = ("thickness_mm", "allowance_mm", "end_allowance_mm", "may_flip", "planed_mm")
     return all(getattr(one, f) == getattr(two, f) for f in figures) and np.array_equal(
         one.outline, two.outline
     )

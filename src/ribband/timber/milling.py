@@ -32,7 +32,8 @@ class MillingLine:
     place : 1 for the plank nearest the butt of its board, and so on
     from_butt_mm : where its nearest end begins, allowance and all; `long_mm`, `wide_mm` over all
     rough_mm : of the board; plane_to_mm : before backing out; hollow_mm, round_mm : taken after
-    edge_mm, end_mm : allowances left on; spare_mm : rough over what is planed to
+    edge_mm, end_mm : allowances left on; spare_mm : over what is planed to, when drying and planing
+        of both faces are taken off where they are known
     marked_face : which face of the plank the marked face of the board becomes
     """
 
@@ -116,7 +117,7 @@ def _line(  # noqa: PLR0917 - one line of the list, from all it is about
         round_mm=rounding,
         edge_mm=piece.allowance_mm,
         end_mm=piece.end_allowance_mm,
-        spare_mm=board.thickness_mm - plane_to,
+        spare_mm=board.thickness_mm - board.lost_mm - plane_to,
         marked_face="inner" if cut.flipped == (plank.side != "starboard") else "outer",
     )
 

@@ -75,7 +75,8 @@ class BoardDressing:
 class Pile:
     """The result. `unfit` are sound boards kept out of the laying, each with the reason.
 
-    `wont_dress` are those of them that are too thin when they have dried.
+    `wont_dress` are those of them that are too thin when they have dried; `bars` tells whether
+    such are kept out.
     """
 
     boards: tuple[Board, ...]
@@ -86,6 +87,7 @@ class Pile:
     seams: SeamMovement | None
     strakes: tuple[str, ...] = ()
     findings: tuple[Finding, ...] = ()
+    bars: bool = True
 
 
 def gather(boards: Sequence[Board], wanted: Wanted, rules: PileRules = PileRules()) -> Pile:
@@ -114,17 +116,39 @@ def gather(boards: Sequence[Board], wanted: Wanted, rules: PileRules = PileRules
         )
     if seams is not None:
         found += seams.findings
-    return Pile(tuple(boards), tally, dressings, unfit, thin, seams, wanted.strakes, tuple(found))
+    return Pile(
+        *(tuple(boards), tally, dressings, unfit, thin, seams, wanted.strakes, tuple(found)),
+        bars=rules.dressing.bar,
+    )
 
 
 def fit_boards(pile: Pile) -> tuple[Board, ...]:
-    """Give the boards with those barred that will not dress; the laying judges the rest itself."""
+    """Give the boards with those barred that will not dress; the laying judges the rest itself.
+
+    Each is told what drying and planing take off it, less what a plank may come out barer, so that
+    a plank to be backed out is laid on no board that will not dress to it. Where boards that will
+    not dress are not to be barred, that is not asked.
+    """
+    lost = {own.board: _lost(own.dressing) if pile.bars else 0.0 for own in pile.dressings}
     return tuple(
-        replace(board, state="barred")
-        if board.state == "sound" and board.name in pile.wont_dress
-        else board
+        replace(
+            board,
+            state="barred" if board.state == "sound" and _thin(board, pile) else board.state,
+            lost_mm=lost.get(board.name, 0.0),
+        )
         for board in pile.boards
     )
+
+
+def _thin(board: Board, pile: Pile) -> bool:
+    return board.name in pile.wont_dress
+
+
+def _lost(done: Dressing | None) -> float:
+    """Give what a board loses, or nothing where that is not known."""
+    if done is None or done.dries_by_mm is None:
+        return 0.0
+    return done.dries_by_mm + done.planed_mm - done.barer_mm
 
 
 def _dressing(board: Board, wanted: Wanted, rules: DressRules) -> BoardDressing:

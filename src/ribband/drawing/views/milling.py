@@ -18,6 +18,7 @@ GAP = 4.0  # mm between columns
 NOTES = (
     "Boards are in the order of the tally, planks along a board from its butt.",
     "Plane to: the dressed thickness and what backing out takes; the round is taken off within it.",
+    "To spare: over that, when drying and planing are taken off; what they take is in the tally.",
     "Measure the board before it is planed. Guards, extraction, masks as the local code asks.",
 )  # fmt: skip
 COLUMNS = (

@@ -121,6 +121,10 @@ def _one(piece: Piece, board: Board, rules: LayingRules, cut: Cut) -> Iterable[F
         yield _fault("T107", where, f"leans {np.degrees(lean):.2f} degrees from the grain")
     if board.thickness_mm < piece.thickness_mm - 1e-9:
         yield _fault("T108", where, f"board {board.thickness_mm:g} mm thick is too thin")
+    left = board.thickness_mm - board.lost_mm
+    if left < piece.planed_mm - 1e-9:
+        says = f"the board planes to {left:.1f} mm, and {piece.planed_mm:.1f} is wanted"
+        yield _fault("T108", where, says)
     if not piece.may_flip and cut.flipped != cut.plank.startswith("S"):
         yield _fault("T109", where, "lies with the wrong face up")
     rings = _rings(piece, cut)

@@ -256,8 +256,10 @@ def _places(edge: Floats, cells: NDArray[np.int64], pad: float) -> NDArray[np.fl
 
 def suits(kinds: Sequence[Kind], plots: Sequence[Plot]) -> NDArray[np.bool_]:
     """Tell which kinds a board is thick enough for and may bear by the pins, (boards, kinds)."""
-    thick = np.array([kind.piece.thickness_mm for kind in kinds])
-    fits = np.array([plot.board.thickness_mm for plot in plots])[:, None] >= thick - 1e-9
+    rough = np.array([plot.board.thickness_mm for plot in plots])
+    planed = rough - [plot.board.lost_mm for plot in plots]
+    fits = rough[:, None] >= np.array([kind.piece.thickness_mm for kind in kinds]) - 1e-9
+    fits &= planed[:, None] >= np.array([kind.piece.planed_mm for kind in kinds]) - 1e-9
     for k, kind in enumerate(kinds):
         if kind.only:
             fits[:, k] &= np.array([plot.board.name in kind.only for plot in plots])

@@ -70,6 +70,7 @@ def pieces(shapes: Sequence[Shape], plank_list: PlankList, rules: LayingRules) -
                 allowance_mm=rules.allowance_mm,
                 end_allowance_mm=rules.end_allowance_mm,
                 may_flip=rules.may_flip,
+                planed_mm=shape.thickness_mm,
             )
         )
     return tuple(found)
