@@ -90,6 +90,19 @@ def test_screws_go_by_the_scantling_rule_and_no_further() -> None:
     assert "W022" in {f.code for f in fasten(boat(76.0)).findings}
 
 
+def test_the_fastening_of_the_frames_stands_in_where_the_form_names_none_and_that_is_said() -> None:
+    own = replace(BRONZE, where="frames", gauge="14", length_mm=76.0)
+    made = fasten(boat(), RULES, (own,))
+    assert {(spec.gauge, spec.length_mm) for spec in made.specs} == {("14", 76.0)}
+    assert made.specs[0].counterbore_mm == pytest.approx(12.7)  # its plug, whatever the plank
+    told = next(f for f in made.findings if f.code == "W036")
+    assert "that of the frames" in told.says
+    assert "hood ends" in told.says
+    butts = fasten(boat(), RULES, (replace(own, where="butts"),))
+    assert "our own" in next(f.says for f in butts.findings if f.code == "W036")
+    assert "W036" not in {f.code for f in fasten(boat(), RULES, (BRONZE,)).findings}
+
+
 def test_the_drill_for_a_hole_is_the_largest_of_the_rack_that_is_no_larger() -> None:
     for mm in (2.9, 4.05, 8.73125, 25.4, 31.0):
         name, _, inch = nearest_drill(mm, "in").rpartition(" ")

@@ -27,6 +27,7 @@ from ribband.shop import (
     steam,
 )
 from ribband.shop.handling.lift import hands_for, team_kg
+from ribband.shop.handling.solve import one_lift
 from ribband.sources import source
 from ribband.survey.rows import Row
 
@@ -205,6 +206,25 @@ def test_the_way_is_walked_against_the_hot_time() -> None:
 def test_the_form_of_the_way_is_read() -> None:
     row = Row({"from": "box", "to": "hull", "distance": 9000.0, "width": 2000.0}, "path.csv", 2, {})
     assert read_path([row]) == (Leg("box", "hull", 9000.0, 2000.0, None),)
+
+
+def test_one_who_lifts_all_day_may_lift_less_than_one_who_rests_after_an_hour() -> None:
+    day, hour = (one_lift(HandlingRules(spell=s), hot=False) for s in ("eight hours", "hour"))
+    assert day == pytest.approx(0.85 * hour)
+    assert one_lift(HandlingRules(), hot=False) == day
+    said = next(f for f in handle(boat()).findings if f.code == "W084")
+    assert "all day (rule handling.spell)" in said.says
+    with pytest.raises(InputError, match="eight hours"):
+        HandlingRules(spell="a week")
+
+
+def test_of_planks_nobody_weighed_none_is_called_the_heaviest() -> None:
+    planking = boat()
+    planks = (replace(p, rough_kg=None, dressed_kg=None) for p in planking.planks.planks)
+    unknown = replace(planking, planks=replace(planking.planks, planks=tuple(planks)))
+    codes = {f.code for f in handle(unknown).findings}
+    assert "W081" in codes
+    assert "W083" not in codes
 
 
 def test_words_that_mean_nothing_are_refused() -> None:

@@ -232,6 +232,7 @@ def row_of(**values: object) -> Row:
         ((6300.0, 132.0, 299.0), 0),
         ((9000.0, 296.0, 300.0), 3),
         ((9000.0, 296.0, 550.0), 6),  # two rows
+        ((9000.0, 300.0, 132.0), 1),  # flat
     ],
 )
 def test_so_many_planks_go_into_a_box_with_steam_all_round(

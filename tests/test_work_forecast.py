@@ -44,8 +44,21 @@ def test_without_chance_it_is_the_plan(small) -> None:
     work, plan = small
     spread = forecast(sure(work), plan, SURE, runs=3)
     assert np.ptp(spread.days) == 0.0
-    assert spread.days[0] == pytest.approx(spread.planned, rel=0.03)
-    assert spread.planned_date == plan.last_day
+    assert spread.days[0] == pytest.approx(spread.planned)
+    assert spread.planned_date == plan.last_day == spread.by[0.9]
+    assert (spread.late, spread.lucky) == (0.0, False)
+
+
+def test_without_chance_it_is_the_plan_for_a_crew_of_differing_skills_and_days() -> None:
+    crew = (
+        Hand("Ann"), Hand("Bo", ("pattern", "get out", "plane"), days=(0, 2, 4)),
+        Hand("Cy", ("hang", "fasten", "steam"), days=(0, 1, 2)), Hand("Di", days=(1, 3)),
+    )  # fmt: skip
+    work = replace(work_of(strakes=5, planks=2, hands=4), crew=crew)
+    plan = plan_work(work, seconds=0.3)
+    spread = forecast(sure(work), plan, SURE, runs=2)
+    assert spread.days == pytest.approx([spread.planned] * 2)
+    assert spread.late == 0.0
 
 
 def test_days_lost_are_as_many_as_chance_says(small) -> None:

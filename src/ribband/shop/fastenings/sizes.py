@@ -16,6 +16,7 @@ from ribband.shop.fastenings.tables import (
     Kind,
     kinds,
     planking_screw,
+    planking_screw_of,
     treenail_mm,
     wood_screws,
 )
@@ -65,7 +66,7 @@ def _screw(choice: Choice, thick: float, rules: FasteningRules) -> Spec:
         )  # fmt: skip
     screw = wood_screws()[gauge]
     length = choice.length_mm or (table.length_mm if table else None)
-    own = table if table and table.gauge == gauge else None
+    own = planking_screw_of(gauge)
     bung = rules.bung_part * thick
     root = screw.root_mm or ROOT_PART * screw.diameter_mm
     rooted = () if screw.root_mm else ("wood-handbook-2010-ch8",)

@@ -61,7 +61,8 @@ def fasten(
         holding(main, frame, rules), contacts([*in_use, *near]),
         tuple(_life(choice, rules, rows) for choice in choices),
     )  # fmt: skip
-    return said_of(made, planking, rules, frame)
+    used = {row.where for row in rows}
+    return said_of(made, planking, rules, frame, _not_named(choices, used), chosen)
 
 
 def look_over_fastenings(rules: FasteningRules) -> None:
@@ -78,12 +79,24 @@ def look_over_fastenings(rules: FasteningRules) -> None:
 
 
 def _chosen(rules: FasteningRules, choices: Sequence[Choice]) -> dict[str, Choice]:
-    """Give the choice in use for each whereabouts: the first so named, else the first for all."""
+    """Give the choice in use for each whereabouts.
+
+    The first so named, else the first for all, else that of the frames, else the rules' own.
+    """
     metal = "" if rules.kind == "treenail" else rules.metal.lower()
     usual = Choice("planking", rules.kind, metal)
+    usual = next((c for c in choices if c.where == "frames"), usual)
     usual = next((c for c in choices if not c.where), usual)
     named = {c.where: c for c in reversed(choices) if c.where}
     return {where: named.get(where, usual) for where in WHERE.values()}
+
+
+def _not_named(choices: Sequence[Choice], used: set[str]) -> tuple[str, ...]:
+    """Name the places in use the form `fastenings` says nothing of, though it says something."""
+    if not choices or any(not c.where for c in choices):
+        return ()
+    named = {c.where for c in choices}
+    return tuple(where for where in WHERE.values() if where in used and where not in named)
 
 
 def _specs(

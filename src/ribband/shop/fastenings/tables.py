@@ -129,6 +129,15 @@ def planking_screw(thickness_mm: float) -> PlankingScrew | None:
     return min(table, key=lambda s: (abs(s.plank_mm - thickness_mm), -s.plank_mm))
 
 
+def planking_screw_of(gauge: int) -> PlankingScrew | None:
+    """Give the scantling rule's row of a gauge: its hole and plug go by the screw, not the plank.
+
+    >>> planking_screw_of(14).plug_mm, planking_screw_of(13) is None
+    (12.7, True)
+    """
+    return next((s for s in _planking_screws() if s.gauge == gauge), None)
+
+
 @cache
 def kinds() -> dict[str, Kind]:
     """Give the kinds of fastening by name.

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from ribband.findings import Finding, Severity
 from ribband.shop.fastenings.metals import metal_named
-from ribband.shop.fastenings.model import Fastenings
+from ribband.shop.fastenings.model import Choice, Fastenings
 from ribband.shop.fastenings.rules import FasteningRules
 from ribband.shop.fastenings.tables import kinds, width_sets
 from ribband.shop.planking import Planking
@@ -18,11 +18,22 @@ from ribband.timber.model import Species
 __all__ = ["said_of"]
 
 
-def said_of(
-    made: Fastenings, planking: Planking, rules: FasteningRules, frame: Species | None
+def said_of(  # noqa: PLR0917 - what was made, and all it was made from
+    made: Fastenings,
+    planking: Planking,
+    rules: FasteningRules,
+    frame: Species | None,
+    not_named: Sequence[str],
+    chosen: Mapping[str, Choice],
 ) -> Fastenings:
-    """Give the fastenings with what is to be said of them."""
+    """Give the fastenings with what is to be said of them.
+
+    Parameters
+    ----------
+    not_named : places the form says nothing of; chosen : what is driven at each place
+    """
     found = (
+        *_standing_in(not_named, chosen),
         *_sizes(made, planking),
         *_room(made, planking),
         *_metals(made, rules),
@@ -30,6 +41,17 @@ def said_of(
         *_numbers(made),
     )
     return replace(made, findings=found)
+
+
+def _standing_in(not_named: Sequence[str], chosen: Mapping[str, Choice]) -> Iterator[Finding]:
+    if not_named:
+        own, places = chosen[not_named[0]].where, ", ".join(not_named)
+        size = f"that of the {own}" if own else "one of our own, by the plank's thickness"
+        says = (
+            f"the form fastenings names none for {places}: {size} stands in; give one a row for "
+            "them, or leave its where blank"
+        )
+        yield _said("W036", Severity.CAUTION, says)
 
 
 def _sizes(made: Fastenings, planking: Planking) -> Iterator[Finding]:

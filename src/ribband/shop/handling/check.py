@@ -77,6 +77,7 @@ def _pounds(rules: HandlingRules, start: float, end: float, at: float, grip: str
         * (1 - 0.0075 * abs(height - 30.0))
         * (0.82 + 1.8 / max(travel, 10.0))
         * (1 - 0.0032 * rules.turn_deg)
+        * {"hour": 1.0, "two hours": 0.95, "eight hours": 0.85}[rules.spell]
         * hold
     )
 

@@ -10,6 +10,7 @@ from ribband.rulebook import rule
 __all__ = ["HandlingRules"]
 
 GRIPS, CARRIED = ("good", "fair", "poor"), ("on edge", "flat")
+SPELLS = ("eight hours", "two hours", "hour")
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,7 +19,7 @@ class HandlingRules:
 
     Raises
     ------
-    InputError : `grip`, `hot_grip` or `carried` is not one of its words
+    InputError : `grip`, `hot_grip`, `carried` or `spell` is not one of its words
 
     >>> HandlingRules().most_hands
     6
@@ -32,6 +33,11 @@ class HandlingRules:
     hang_mm: float = rule(1400.0, 0.0, 1750.0, "mm", "Height planks are lifted to.", "house")
     turn_deg: float = rule(30.0, 0.0, 135.0, "deg", "How far a lifter turns.", "house")
     a_minute: float = rule(0.2, 0.0, 15.0, "a minute", "Lifts.", "niosh-tables")
+    spell: str = rule(
+        "eight hours", None, None, "",
+        "How long lifting goes on in a day: hour, two hours or eight hours. One who planks all day "
+        "may lift less than one who lifts for an hour and rests.", "niosh-frequency",
+    )  # fmt: skip
     grip: str = rule("fair", None, None, "", "Hold on a board: good, fair or poor.", "house")
     hot_grip: str = rule(
         "poor", None, None, "", "Hold on a hot plank, in gloves: good, fair or poor.",
@@ -66,6 +72,7 @@ class HandlingRules:
                 ("grip", self.grip, GRIPS),
                 ("hot_grip", self.hot_grip, GRIPS),
                 ("carried", self.carried, CARRIED),
+                ("spell", self.spell, SPELLS),
             )
             if value not in words
         ]

@@ -27,6 +27,11 @@ __all__ = ["handle", "one_lift", "read_path"]
 
 BOX = "box"
 WELL = 4  # hands that work together well, hse-team
+SPELT = {
+    "hour": "lifting for an hour at most and resting after (rule handling.spell),",
+    "two hours": "lifting for two hours at most and resting after (rule handling.spell),",
+    "eight hours": "lifting off and on all day (rule handling.spell),",
+}
 HELD = (
     "by the lifting equation of NIOSH for healthy people on good ground. It does not hold for "
     "carrying, hot planks, staging, cramped or slippery places: use tackle, stands, enough people "
@@ -42,7 +47,7 @@ def one_lift(rules: HandlingRules, *, hot: bool) -> float:
     """
     start, end = (rules.carry_mm, rules.hang_mm) if hot else (rules.pile_mm, rules.carry_mm)
     grip = rules.hot_grip if hot else rules.grip
-    lift = Lift(rules.out_mm, start, end, rules.turn_deg, rules.a_minute, "hour", grip)  # type: ignore[arg-type]
+    lift = Lift(rules.out_mm, start, end, rules.turn_deg, rules.a_minute, rules.spell, grip)  # type: ignore[arg-type]
     return min(limit(lift).kg, limit(lift, at_end=True).kg)
 
 
@@ -154,8 +159,8 @@ def _findings(
         names = [h.name for h in made.craned]
         says = f"{_list(names)}: not to be lifted by hand; crane or tackle"
         yield _said("W082", Severity.CAUTION, "handling", says, "niosh-94-110")
-    elif made.planks:
-        heavy = max(made.planks, key=lambda h: h.rough_kg or 0.0)
+    elif known := [h for h in made.planks if h.known]:
+        heavy = max(known, key=lambda h: h.rough_kg or 0.0)
         says = f"the heaviest, {heavy.name}, wants {heavy.says}"
         yield _said("W083", Severity.NOTE, "handling", says, "niosh-94-110")
     crowd = [h.name for h in made.planks if max(h.rough_hands or 0, h.hung_hands or 0) > WELL]
@@ -164,7 +169,8 @@ def _findings(
         yield _said("W088", Severity.CAUTION, "handling", says, "hse-team")
     one = format_weight(made.one_kg, unit), format_weight(made.hot_kg, unit)
     says = (
-        f"one person: {one[0]} from the pile, {one[1]} to the hull, {HELD}; a limit recommended, "
+        f"one person: {one[0]} from the pile, {one[1]} to the hull, {SPELT[rules.spell]} {HELD}; a "
+        "limit recommended, "
         "no law. Two are counted at two thirds of what each alone would lift, more at half"
     )
     yield _said("W084", Severity.CAUTION, "handling", says, "niosh-94-110")

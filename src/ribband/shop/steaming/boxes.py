@@ -1,8 +1,8 @@
 """The steam boxes a yard has: how many planks go in at once, and which do not go in at all.
 
-A plank lies on edge on its own row of supports, with steam all round it by the same clearances as
-a box to be built. *Row*: planks side by side across the box; where a box is high enough for more
-than one row they lie above each other.
+A plank lies on edge, or flat, on its own row of supports, with steam all round it by the same
+clearances as a box to be built. *Row*: planks side by side across the box; where a box is high
+enough for more than one row they lie above each other.
 
 Not checked: whether the boiler keeps up with a box so full, or the supports bear them.
 """
@@ -43,7 +43,7 @@ def at_once_in(box: YardBox, plank: SteamedPlank, rules: SteamingRules) -> int:
     """Give how many planks of a size go into a box at once; none if one does not.
 
     Across: n thicknesses and n + 1 clearances; up: the same with widths; along: the length and
-    the clearance at both ends.
+    the clearance at both ends. On edge or flat, whichever takes more.
 
     >>> plank = SteamedPlank("P1-1", True, "", 32.0, 200.0, 6000.0, *[None] * 5, "", None)
     >>> at_once_in(YardBox(1, 6400.0, 300.0, 320.0), plank, SteamingRules())
@@ -53,8 +53,13 @@ def at_once_in(box: YardBox, plank: SteamedPlank, rules: SteamingRules) -> int:
         return rules.at_once
     if plank.length_mm + 2 * rules.end_clear_mm > box.length_mm:
         return 0
-    across = _rows(box.width_mm, plank.thickness_mm, rules.clear_mm)
-    return across * _rows(box.height_mm, plank.width_mm, rules.clear_mm)
+    sides = box.width_mm, box.height_mm
+    ways = (sides, sides[::-1])  # its width upright, or across
+    return max(
+        _rows(thin, plank.thickness_mm, rules.clear_mm)
+        * _rows(wide, plank.width_mm, rules.clear_mm)
+        for thin, wide in ways
+    )
 
 
 def _rows(room: float, each: float, clear: float) -> int:

@@ -274,7 +274,8 @@ def _of_boxes(made: Steaming) -> Iterator[Finding]:
         names = [p.plank for p in made.steamed if p.plank in stuck]
         says = (
             f"{_list(names)}: too long, wide or thick for any box there is, with steam all round: "
-            "a longer box, or an end at a time, which is to be tried first"
+            "a longer box, or an end at a time, which is to be tried first. The plan of work has "
+            "them steamed all the same"
         )
         yield _said("W011", Severity.CAUTION, "the steam box", says, "house")
 
@@ -284,8 +285,10 @@ def _of_wood(made: Steaming, rules: SteamingRules, gravity: float | None) -> Ite
     wanted = rules.hard_moisture if severe else rules.mild_moisture
     if rules.moisture_percent < wanted:
         says = (
-            f"planks at {rules.moisture_percent:g} % are dry for these bends: {wanted:g} % is "
-            "wanted; over-dried stock never becomes as supple again"
+            f"planks are taken to be at {rules.moisture_percent:g} % by the rule "
+            "steaming.moisture_percent (the boards as tallied are not looked at), dry for these "
+            f"bends: {wanted:g} % is wanted; "
+            "over-dried stock never becomes as supple again"
         )
         yield _said("W008", Severity.CAUTION, "steaming", says, "wengert-moisture")
     if gravity is None:

@@ -95,7 +95,9 @@ def forecast(
     rng = np.random.default_rng(seed)
     built = build(work, rules, len(plan.days.days))
     long, spoilt = _drawn(work, built, rules, runs, rng, errors or {})
-    ends = _Yard(work, built, runs).worked(plan, long, progress)
+    base = np.array([[part.end - part.begin] for part in built.parts], dtype=float)
+    ends = _Yard(work, built, runs + 1).worked(plan, np.hstack([long, base]), progress)
+    ends = ends[:-1] * (plan.end / ends[-1] if ends[-1] else 1.0)  # without chance: as planned
     good = np.maximum(ends / plan.days.slots, 1e-9)
     lost = rng.negative_binomial(np.maximum(1, np.ceil(good)), 1 - rules.lost_days)
     days = np.asarray(good + lost, dtype=float)

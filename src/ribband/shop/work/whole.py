@@ -138,7 +138,7 @@ def work_out(  # noqa: PLR0917 - what the plan is made from
     spread = forecast(work, plan, rules, errors=errors, progress=lambda p, w: tell(0.8 + p / 5, w))
     found = (*plan.findings, *_assumed(begins, said), *_unknown(yard, work))
     found = (*found, *_skipping(yard, work), *_spiled(work), *_no_days_off(yard))
-    found = (*found, *check_work(work, plan, rules))
+    found = (*found, *_untended(plan), *check_work(work, plan, rules))
     return Worked(work, plan, spread, learned, yard.log, found, not yard.crew)
 
 
@@ -195,6 +195,19 @@ def _spiled(work: Work) -> tuple[Finding, ...]:
     )
     why = "measure her in space, or reckon steaming and hollowing on top"
     return (Finding("W509", Severity.CAUTION, "work", "the plan of work", says, why),)
+
+
+def _untended(plan: WorkPlan) -> tuple[Finding, ...]:
+    """Tell that nobody is reckoned at the steam box, where its rate has no hours."""
+    steamed = [step for step in plan.steps if step.operation == "steam"]
+    if not steamed or any(step.hours for step in steamed):
+        return ()
+    says = (
+        f"nobody is reckoned at the steam box for {counted(len(steamed), 'plank')}: by the rates "
+        "fire and water are tended between other work; say who watches them"
+    )
+    why = "give steam its man-hours on the form rates"
+    return (Finding("W520", Severity.CAUTION, "work", "the steam box", says, why),)
 
 
 def _unknown(yard: Yard, work: Work) -> tuple[Finding, ...]:
