@@ -4,8 +4,8 @@
 the example is planned once and not in every file.
 
 *Order*: with several workers (``-n auto``) a file's tests stay together, so that what they share
-is made once; the files that take longest are begun first. There is a worker more for every two
-cores: a test waits for a browser, or for a job being served, for a third of its time.
+is made once; the files that take longest are begun first. There are two workers for every
+core: a test waits for a browser, or for a job being served, for much of its time.
 
 *Tried again*: a browser on a machine that is busy with other things may be too late for one of
 its own clocks. A test that drives a browser and ends in a `TimeoutError`, and in nothing else, is
@@ -16,6 +16,12 @@ on). A wrong figure, a fault on the page or a failed assertion is never tried ag
 tests start would compile every library anew, which is half of what it takes to start one; they
 are kept in a folder of the tests' own instead.
 
+*Left open*: a page that a test leaves open goes on following its job; each is closed when its test
+is over. Pages of a fixture that is shared stay.
+
+*Kept apart*: what is there once all tests are gathered stays to the end; Python is told not to
+look through it for rubbish again and again.
+
 *No haste*: an example that `hypothesis` makes up may take its time; a busy machine is no fault.
 
 *Ended*: a test that takes longer than any does is ended with its process, and where every thread
@@ -25,6 +31,7 @@ stood is written out; another worker goes on with the rest.
 from __future__ import annotations
 
 import faulthandler
+import gc
 import os
 import sys
 from collections.abc import Iterator
@@ -87,6 +94,26 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
             item.add_marker(pytest.mark.flaky(reruns=1, only_rerun=["^TimeoutError"]))
 
 
+@pytest.hookimpl(wrapper=True)
+def pytest_collection() -> Iterator[None]:
+    gc.disable()
+    try:
+        return (yield)
+    finally:
+        gc.freeze()
+        gc.enable()
+
+
+@pytest.fixture(autouse=True)
+def _pages_closed() -> Iterator[None]:
+    opened = getattr(sys.modules.get("made_server"), "OPENED", ())
+    before = {page for chrome in opened for page in chrome.contexts}
+    yield
+    for chrome in opened:
+        for pages in set(chrome.contexts) - before:
+            pages.close()
+
+
 def _drives_a_browser(item: pytest.Item) -> bool:
     module = getattr(item, "module", None)
     return item.path.name.startswith("test_web_") and hasattr(module, "browser")
@@ -94,7 +121,7 @@ def _drives_a_browser(item: pytest.Item) -> bool:
 
 @pytest.hookimpl(optionalhook=True)
 def pytest_xdist_auto_num_workers() -> int:
-    return cores() * 3 // 2
+    return cores() * 2
 
 
 def cores() -> int:

@@ -32,6 +32,7 @@ CHROMIUM = "/usr/bin/chromium"
 ANSWER_SECONDS = 60.0  # from its first word to its first answer
 SIZES = {"desktop": (1440, 900), "tablet": (1180, 820), "phone": (390, 844)}
 expect.set_options(timeout=30_000)  # as long as a selector is waited for; a busy machine is slow
+OPENED: list[Browser] = []  # those open now
 SOLID = ["--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
 
 
@@ -132,9 +133,11 @@ def browser(*, solid: bool = False) -> Iterator[Browser]:
         chrome = playwright.chromium.launch(
             executable_path=CHROMIUM, args=SOLID if solid else ["--disable-gpu"]
         )
+        OPENED.append(chrome)
         try:
             yield chrome
         finally:
+            OPENED.remove(chrome)
             chrome.close()
 
 

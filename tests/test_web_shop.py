@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import icalendar
 import pytest
-from playwright.sync_api import Route
+from playwright.sync_api import Browser, Route
 
 from made_server import Here, browser, faults_of, heron_job, open_page, served
 
@@ -15,6 +15,12 @@ from made_server import Here, browser, faults_of, heron_job, open_page, served
 def here(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Here]:
     with served(heron_job(tmp_path_factory.mktemp("shop"), last="work")) as found:
         yield found
+
+
+@pytest.fixture(scope="module")
+def chrome() -> Iterator[Browser]:
+    with browser() as opened:
+        yield opened
 
 
 def test_every_sheet_has_its_figures_and_its_caution(here: Here) -> None:
@@ -63,46 +69,46 @@ def test_bars_and_calendar_come_from_the_plan(here: Here) -> None:
     assert all("hand 1" in str(e["description"]) for e in events[1])
 
 
-def test_a_hand_more_is_tried_beside_the_plan_and_nothing_is_kept(here: Here) -> None:
-    with browser() as chrome:
-        page = open_page(chrome, here.url("/shop"), "desktop")
-        page.wait_for_selector("work-spread .runs")
-        page.wait_for_selector("#bars[src]")
-        page.fill("#n-lost", "30")
-        page.click("#try")
-        page.wait_for_selector("#tried tbody tr", timeout=40_000)
-        rows = page.locator("#tried tbody tr").all_inner_texts()
-        assert [row.split("\t")[0] for row in rows] == [
-            "as planned", "one more hand", "30 days in a hundred lost",
-        ]  # fmt: skip
-        gained = [float(row.split("\t")[-1]) for row in rows]
-        assert gained[0] == 0
-        assert gained[1] > 0 > gained[2]
-        page.check("#w-boards")
-        page.fill("#n-boards", "long")
-        page.click("#try")
-        page.wait_for_selector("#tried .say.bad")
-        assert "long" in page.inner_text("#tried")
-        bad = [t for t in page.troubles if "422" not in t]
-        assert not bad
+def test_a_hand_more_is_tried_beside_the_plan_and_nothing_is_kept(
+    here: Here, chrome: Browser
+) -> None:
+    page = open_page(chrome, here.url("/shop"), "desktop")
+    page.wait_for_selector("work-spread .runs")
+    page.wait_for_selector("#bars[src]")
+    page.fill("#n-lost", "30")
+    page.click("#try")
+    page.wait_for_selector("#tried tbody tr", timeout=40_000)
+    rows = page.locator("#tried tbody tr").all_inner_texts()
+    assert [row.split("\t")[0] for row in rows] == [
+        "as planned", "one more hand", "30 days in a hundred lost",
+    ]  # fmt: skip
+    gained = [float(row.split("\t")[-1]) for row in rows]
+    assert gained[0] == 0
+    assert gained[1] > 0 > gained[2]
+    page.check("#w-boards")
+    page.fill("#n-boards", "long")
+    page.click("#try")
+    page.wait_for_selector("#tried .say.bad")
+    assert "long" in page.inner_text("#tried")
+    bad = [t for t in page.troubles if "422" not in t]
+    assert not bad
     with here.client() as client:
         assert client.get("/api/job").json()["revision"] == 1
 
 
-def test_a_rate_typed_on_the_page_is_the_yards_own(here: Here) -> None:
-    with browser() as chrome:
-        page = open_page(chrome, here.url("/shop"), "phone", who="Bo")
-        page.wait_for_selector("#plan-of-work .lines dd")
-        assert page.evaluate("document.documentElement.scrollWidth") <= 390
-        assert faults_of(page) == []
-        page.locator("#own").scroll_into_view_if_needed()
-        page.locator("#tab-rates").press("ArrowRight")
-        page.wait_for_selector("#tab-crew[aria-selected='true']")
-        page.locator("form-grid[form='crew'] .grid-body .grid-cell[data-col='0']").first.click()
-        page.keyboard.type("Ann")
-        page.keyboard.press("Enter")
-        page.wait_for_selector("#revision:has-text('2')")
-        assert not page.troubles
+def test_a_rate_typed_on_the_page_is_the_yards_own(here: Here, chrome: Browser) -> None:
+    page = open_page(chrome, here.url("/shop"), "phone", who="Bo")
+    page.wait_for_selector("#plan-of-work .lines dd")
+    assert page.evaluate("document.documentElement.scrollWidth") <= 390
+    assert faults_of(page) == []
+    page.locator("#own").scroll_into_view_if_needed()
+    page.locator("#tab-rates").press("ArrowRight")
+    page.wait_for_selector("#tab-crew[aria-selected='true']")
+    page.locator("form-grid[form='crew'] .grid-body .grid-cell[data-col='0']").first.click()
+    page.keyboard.type("Ann")
+    page.keyboard.press("Enter")
+    page.wait_for_selector("#revision:has-text('2')")
+    assert not page.troubles
     with here.client() as client:
         form = client.get("/api/forms/crew").json()
         page_again = client.get("/api/shop").json()
@@ -110,24 +116,25 @@ def test_a_rate_typed_on_the_page_is_the_yards_own(here: Here) -> None:
     assert {p["state"] for p in page_again["parts"] if p["name"] == "work"} == {"stale"}
 
 
-def test_the_tab_that_was_chosen_stays_and_the_form_that_was_left_goes_at_once(here: Here) -> None:
-    with browser() as chrome:
-        page = open_page(chrome, here.url("/"))
-        held: list[Route] = []
-        page.route("**/form-grid.js", lambda route: held.append(route))  # noqa: PLW0108
-        page.goto(here.url("/shop"))
-        page.locator("#tab-rates").focus()
-        page.keyboard.press("ArrowRight")
-        page.locator("#own").scroll_into_view_if_needed()
-        page.wait_for_timeout(100)  # time enough for the first tab to open by itself, wrongly
-        page.keyboard.press("ArrowRight")
-        for route in held:
-            route.continue_()
-        page.wait_for_selector("#typed-in form-grid[form='gear'] .grid-cell")
-        assert page.locator("form-grid").count() == 1
-        assert page.locator("[role=tab][aria-selected='true']").inner_text() == "Gear"
-        assert page.evaluate("document.activeElement.id") == "tab-gear"
-        left = page.evaluate("""() => { document.querySelector('#tab-crew').click();
-            return document.querySelectorAll("form-grid[form='gear']").length; }""")
-        assert left == 0
-        page.wait_for_selector("#typed-in form-grid[form='crew'] .grid-cell")
+def test_the_tab_that_was_chosen_stays_and_the_form_that_was_left_goes_at_once(
+    here: Here, chrome: Browser
+) -> None:
+    page = open_page(chrome, here.url("/"))
+    held: list[Route] = []
+    page.route("**/form-grid.js", lambda route: held.append(route))  # noqa: PLW0108
+    page.goto(here.url("/shop"))
+    page.locator("#tab-rates").focus()
+    page.keyboard.press("ArrowRight")
+    page.locator("#own").scroll_into_view_if_needed()
+    page.wait_for_timeout(100)  # time enough for the first tab to open by itself, wrongly
+    page.keyboard.press("ArrowRight")
+    for route in held:
+        route.continue_()
+    page.wait_for_selector("#typed-in form-grid[form='gear'] .grid-cell")
+    assert page.locator("form-grid").count() == 1
+    assert page.locator("[role=tab][aria-selected='true']").inner_text() == "Gear"
+    assert page.evaluate("document.activeElement.id") == "tab-gear"
+    left = page.evaluate("""() => { document.querySelector('#tab-crew').click();
+        return document.querySelectorAll("form-grid[form='gear']").length; }""")
+    assert left == 0
+    page.wait_for_selector("#typed-in form-grid[form='crew'] .grid-cell")
