@@ -31,7 +31,8 @@ from ribband.app.entering.jobs import new_job
 CHROMIUM = "/usr/bin/chromium"
 ANSWER_SECONDS = 60.0  # from its first word to its first answer
 SIZES = {"desktop": (1440, 900), "tablet": (1180, 820), "phone": (390, 844)}
-expect.set_options(timeout=30_000)  # as long as a selector is waited for; a busy machine is slow
+PATIENCE_MS = 60_000  # for whatever a page is to show; a busy machine is slow
+expect.set_options(timeout=PATIENCE_MS)
 OPENED: list[Browser] = []  # those open now
 SOLID = ["--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
 
@@ -154,6 +155,7 @@ def open_page(
     # a blank page has no storage
     signed = f"localStorage.setItem('ribband.who', {json.dumps(who)})"
     context.add_init_script(f"if (location.protocol === 'http:') {signed}")
+    context.set_default_timeout(PATIENCE_MS)
     page = context.new_page()
     troubles: list[str] = []
     page.on("pageerror", lambda error: troubles.append(str(error)))

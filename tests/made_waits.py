@@ -1,17 +1,28 @@
 """Waiting no longer than can be meant: a test that waits for ever says nothing.
 
-A line of a process is waited for with a limit, and so is everything a browser is asked to wait
-for; beyond both stands `conftest`, which ends a test that takes longer than any does, and says
-where it stood.
+What is to come about is asked after again and again, and a line of a process is waited for, both
+with a limit; so is everything a browser is asked to wait for. Beyond them stands `conftest`, which
+ends a test that takes longer than any does, and says where it stood.
 """
 
 from __future__ import annotations
 
 import selectors
 import subprocess
+import time
+from collections.abc import Callable
 from typing import IO, Any
 
 LINE_SECONDS = 90.0  # a process that begins on a busy machine
+COMES_SECONDS = 240.0  # whatever is done on one
+
+
+def until(there: Callable[[], object], seconds: float = COMES_SECONDS) -> None:
+    """Wait until something has come about; it is to within `seconds`."""
+    end = time.monotonic() + seconds
+    while not there():
+        assert time.monotonic() < end, "it did not come about"
+        time.sleep(0.03)
 
 
 def line_of(out: IO[Any] | None, seconds: float = LINE_SECONDS) -> Any:

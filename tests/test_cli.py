@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import io
 import json
+import os
 import shutil
 import subprocess
 import sys
-import time
 from pathlib import Path
 
 import click
@@ -111,13 +111,19 @@ def test_help_is_there_at_once_and_loads_nothing_heavy() -> None:
     )
     spent = []
     for _ in range(3):
-        began = time.perf_counter()
+        began = spent_by_others()
         done = subprocess.run(
             [sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=60
         )
-        spent.append(time.perf_counter() - began)
+        spent.append(spent_by_others() - began)
         assert done.stdout.splitlines()[-1] == "[]"
-    assert min(spent) < 1.0  # 0.3 s on a quiet machine, see the benchmarks
+    assert min(spent) < 0.5  # of the processor; 0.1 s on a quiet machine
+
+
+def spent_by_others() -> float:
+    """Give the seconds of the processor that ended programs took."""
+    spent = os.times()
+    return spent.children_user + spent.children_system
 
 
 def test_blank_forms_are_written_once_and_can_be_read_back(tmp_path: Path) -> None:

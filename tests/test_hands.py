@@ -65,7 +65,7 @@ def test_an_interrupt_ends_all_of_them_at_once() -> None:
         with Hands(2) as hands:
             hands.do([Piece("ready", time.sleep, (0.01,))] * 4, lambda *_: None)
             print("begun", flush=True)
-            hands.do([Piece("sleeping", time.sleep, (60,))] * 2, lambda *_: None)
+            hands.do([Piece("sleeping", time.sleep, (600,))] * 2, lambda *_: None)
     """
     command = [sys.executable, "-c", textwrap.dedent(script)]
     with subprocess.Popen(
@@ -75,8 +75,8 @@ def test_an_interrupt_ends_all_of_them_at_once() -> None:
         assert first_line(run) == "begun\n"
         began = time.monotonic()
         os.killpg(run.pid, signal.SIGINT)
-        said = run.communicate(timeout=20)[1]
-    assert time.monotonic() - began < 10
+        said = run.communicate(timeout=240)[1]
+    assert time.monotonic() - began < 120
     assert run.returncode != 0
     assert said.count("Traceback") == 1  # its own, none of the others'
     assert _gone(run.pid)

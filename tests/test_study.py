@@ -12,7 +12,6 @@ import shutil
 import signal
 import subprocess
 import sys
-import time
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from importlib.resources import files
@@ -25,6 +24,7 @@ from xml.etree import ElementTree as ET
 import pytest
 from click.testing import CliRunner
 
+from made_waits import until
 from ribband.app.entering.jobs import new_job
 from ribband.app.entering.rule_use import set_rule
 from ribband.app.papers.drawings import Paper
@@ -272,7 +272,7 @@ def test_ctrl_c_keeps_what_is_done_and_the_same_command_goes_on(
     kept = study_path(own)
     until(lambda: kept.exists() and kept.read_bytes().count(b"\n") >= 1)
     os.killpg(process.pid, signal.SIGINT)
-    said = json.loads(process.communicate(timeout=20)[0])
+    said = json.loads(process.communicate(timeout=240)[0])
     assert process.returncode == 1
     assert said["stopped"] == "stopped by hand"
     done = kept.read_bytes().count(b"\n")
@@ -289,13 +289,6 @@ def test_ctrl_c_keeps_what_is_done_and_the_same_command_goes_on(
 
 
 # ---- on a cluster
-
-
-def until(there: Any, seconds: float = 30.0) -> None:
-    ends = time.monotonic() + seconds
-    while not there():
-        assert time.monotonic() < ends, "it did not come"
-        time.sleep(0.02)
 
 
 @contextmanager

@@ -58,9 +58,9 @@ def test_bent_bytes_are_read_or_refused(name: str) -> None:
     @given(bent(name))
     @settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck))
     def tried(data: bytes) -> None:
-        began = time.monotonic()
+        began = time.process_time()
         assert said(name, data)
-        assert time.monotonic() - began < SECONDS
+        assert time.process_time() - began < SECONDS
 
     tried()
 

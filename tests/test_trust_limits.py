@@ -134,14 +134,14 @@ def test_a_command_within_a_call_that_cannot_be_left_is_ended() -> None:
     code = (
         "import time; from ribband.app.plan import limits\n"
         "limits.STEP_SECONDS = limits.LAST_SECONDS = limits.AGAIN_SECONDS = 0.1\n"
-        "limits.hold_memory()\nwith limits.held(): time.sleep(60)\n"
+        "limits.hold_memory()\nwith limits.held(): time.sleep(600)\n"
     )
     began = time.monotonic()
     done = run_alone(code)
     assert done.returncode == 1
     assert "It did not settle: it took longer than" in done.stderr
     assert "what was kept stays" in done.stderr
-    assert time.monotonic() - began < 30.0
+    assert time.monotonic() - began < 120.0
 
 
 @pytest.mark.skipif(not LINUX, reason="a limit of the process")

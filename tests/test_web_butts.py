@@ -281,9 +281,9 @@ def test_butts_are_laid_out_anew_round_what_is_pinned(chrome: Browser, here: Her
     page.locator("#solve").click()
     page.wait_for_selector("#stop:not([hidden])")
     page.wait_for_selector("#hand:not([hidden])")
-    page.wait_for_selector("#solve:not([disabled])", timeout=60_000)
+    page.wait_for_selector("#solve:not([disabled])")
     page.wait_for_selector(".butt.fixed[aria-label^='Butt, strake 6, frame 20']")
-    page.wait_for_selector("page-state >> text=laying out butts: done", timeout=20_000)
+    page.wait_for_selector("page-state >> text=laying out butts: done")
     with here.client() as client:
         found = client.get("/api/butts").json()
     assert found["states"]["butts"] == "good"

@@ -16,6 +16,7 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from made_server import Here, blank_job, browser, open_page, served
+from made_waits import until
 from ribband.app.entering.changes import Change, Edit, apply, apply_all
 from ribband.app.screens.history import past
 from ribband.store import JobFile
@@ -77,13 +78,6 @@ def newest(here: Here) -> int:
         return file.newest()
 
 
-def come(what: Any, seconds: float = 30.0) -> None:
-    end = time.monotonic() + seconds
-    while not what():
-        assert time.monotonic() < end, "it did not come about"
-        time.sleep(0.03)
-
-
 def other(here: Here, *edits: Edit, name: str) -> None:
     """Another hand changes the frames by the API."""
     with here.client(headers={"x-ribband-who": "Bo"}) as client:
@@ -128,7 +122,7 @@ def test_what_is_typed_goes_to_its_own_row_wherever_that_went(page: Page, here: 
     expect(page.locator(".grid-input")).to_have_value("0-4")
     page.keyboard.type("-0")
     page.keyboard.press("Enter")
-    come(lambda: rows(here.job)[6][2:] == ("0-4-0", "", "", "hers"))
+    until(lambda: rows(here.job)[6][2:] == ("0-4-0", "", "", "hers"))
     assert [row[2] for row in rows(here.job)].count("0-4-0") == 1
     expect(cell(page, 6, 2)).to_have_text("0-4-0")
     stand(page, 8, 2)
@@ -152,7 +146,7 @@ def test_ten_edits_with_the_line_lost_in_the_middle(page: Page, here: Here) -> N
         page.keyboard.type(f"0-{n}-1")
         page.keyboard.press("Enter")
     wanted = [f"0-{n}-1" for n in range(10)]
-    come(lambda: [row[3] for row in rows(here.job)[:10]] == wanted)
+    until(lambda: [row[3] for row in rows(here.job)[:10]] == wanted)
     assert [cell(page, n, 3).text_content() for n in range(10)] == wanted
     assert newest(here) == first + 10, "each once"
 
@@ -161,7 +155,7 @@ def test_a_page_that_goes_keeps_what_is_being_typed(page: Page, here: Here) -> N
     stand(page, 3, 2)
     page.keyboard.type("0-5-5")
     page.goto(here.url("/history"))
-    come(lambda: rows(here.job)[3][2] == "0-5-5")
+    until(lambda: rows(here.job)[3][2] == "0-5-5")
 
 
 def test_a_lid_closed_for_an_hour(here: Here, chrome: Browser) -> None:
@@ -182,7 +176,7 @@ def test_a_lid_closed_for_an_hour(here: Here, chrome: Browser) -> None:
     expect(page.locator(".grid-input")).to_have_value("0-5")
     page.keyboard.type("-1")
     page.keyboard.press("Enter")
-    come(lambda: [rows(here.job)[n][2] for n in (3, 8)] == ["0-5-1", "0-8-0"])
+    until(lambda: [rows(here.job)[n][2] for n in (3, 8)] == ["0-5-1", "0-8-0"])
     page.context.close()
 
 

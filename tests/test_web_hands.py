@@ -64,7 +64,7 @@ def rules(job: Path) -> list[tuple[str, ...]]:
 
 
 def revision_shown(page: Page, number: int) -> None:
-    expect(page.locator("#revision")).to_have_text(str(number), timeout=10_000)
+    expect(page.locator("#revision")).to_have_text(str(number))
 
 
 def test_both_browsers_see_each_edit(here: Here, chrome: Browser) -> None:

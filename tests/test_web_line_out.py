@@ -25,7 +25,7 @@ def chrome() -> Iterator[Browser]:
 
 def shown(chrome: Browser, here: Here, size: str = "desktop", who: str = "Ada") -> Page:
     page = open_page(chrome, here.url("/line-out"), size, who=who)
-    page.wait_for_selector("body[data-ready='1'][data-shown]", timeout=30_000)
+    page.wait_for_selector("body[data-ready='1'][data-shown]")
     page.locator("#chart").scroll_into_view_if_needed()
     return page
 
@@ -84,6 +84,8 @@ def test_a_dragged_seam_takes_the_others_with_it_and_is_fixed_where_it_is_droppe
     page.wait_for_selector(".fixes .fix")
     fixes = [row for row in wishes(here) if row[0] == "fix"]
     assert [row[1:3] for row in fixes] == [["9", "21"]]
+    held = [row[4] for row in wishes(here) if row[0] == "strakes"]
+    assert held == ["16"], "the number left to the program is held as it was drawn"
     assert re.fullmatch(r"\d+-\d+-\d\+?", fixes[0][4])
     other.wait_for_selector("#wishes >> text=seam above strake 9 fixed")
     page.locator("#undo").click()
@@ -222,7 +224,7 @@ def test_alternatives_are_drawn_side_by_side_and_one_is_taken(chrome: Browser, h
     page = shown(chrome, here)
     page.locator("#try-count").fill("18")
     page.locator("#try button").click()
-    page.wait_for_selector(".card:has-text('18 strakes') .small-expansion", timeout=20_000)
+    page.wait_for_selector(".card:has-text('18 strakes') .small-expansion")
     shown_now = page.locator(".card:has-text('18 strakes') .small-expansion .band").count()
     assert shown_now == 18
     page.locator(".card:has-text('18 strakes') button").click()

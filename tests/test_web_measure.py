@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -11,6 +10,7 @@ import pytest
 from playwright.sync_api import Browser, Page, Route, expect
 
 from made_server import Here, blank_job, browser, faults_of, heron_job, open_page, served
+from made_waits import until
 from ribband.app.entering.jobs import new_job
 from ribband.app.screens.measure import Trying, measure_view
 from ribband.app.screens.readings import Where, readings_of
@@ -54,13 +54,6 @@ def cell(page: Page, row: int, col: int) -> Any:
 def rows(here: Here, form: str) -> list[list[str]]:
     with here.client() as client:
         return list(client.get(f"/api/forms/{form}").json()["rows"])
-
-
-def wait_for(what: Any, seconds: float = 30.0) -> None:
-    end = time.monotonic() + seconds
-    while not what():
-        assert time.monotonic() < end, "it did not come about"
-        time.sleep(0.03)
 
 
 def stand(page: Page, row: int, col: int) -> None:
@@ -132,22 +125,22 @@ def test_keys_are_those_of_a_spreadsheet(page: Page, here: Here) -> None:
     page.keyboard.type("1-2-4")
     page.keyboard.press("Enter")
     expect(cell(page, 7, 6)).to_be_focused()
-    wait_for(lambda: rows(here, "offsets")[6][6:8] == ["1-2-3", "1-2-4"])
+    until(lambda: rows(here, "offsets")[6][6:8] == ["1-2-3", "1-2-4"])
     page.keyboard.press("ArrowUp")
     page.keyboard.press("F2")
     page.keyboard.type("+")
     page.keyboard.press("Enter")
-    wait_for(lambda: rows(here, "offsets")[6][6] == "1-2-3+")
+    until(lambda: rows(here, "offsets")[6][6] == "1-2-3+")
     page.keyboard.press("ArrowUp")
     page.keyboard.type("9")
     page.keyboard.press("Escape")
     expect(cell(page, 6, 6)).to_have_text("1-2-3+")
     page.keyboard.press("Delete")
-    wait_for(lambda: rows(here, "offsets")[6][6] == "")
+    until(lambda: rows(here, "offsets")[6][6] == "")
     page.keyboard.press("Control+Home")
     expect(cell(page, 0, 0)).to_be_focused()
     page.keyboard.press("Control+z")
-    wait_for(lambda: rows(here, "offsets")[6][6] == "1-2-3+")
+    until(lambda: rows(here, "offsets")[6][6] == "1-2-3+")
     expect(cell(page, 6, 6)).to_have_text("1-2-3+")
     undo_all(here, page, start)
 
@@ -186,7 +179,7 @@ def test_a_block_from_a_spreadsheet_is_one_change(page: Page, here: Here) -> Non
     start = newest(here)
     stand(page, 6, 4)
     paste(page, "0-1-1\t0-1-2\t0-1-3\r\n0-2-1\t0-2-2\t0-2-3\r\n")
-    wait_for(lambda: newest(here) == start + 1)
+    until(lambda: newest(here) == start + 1)
     got = rows(here, "offsets")
     assert [row[4:7] for row in got[6:8]] == [
         ["0-1-1", "0-1-2", "0-1-3"],
@@ -265,14 +258,14 @@ def test_a_doubt_is_found_on_the_drawing_and_decided(page: Page, here: Here) -> 
     key = "offsets: waterline 4-6-0 at station F"
     assert rows(here, "doubts") == [[key, "accept", "", ""]]
     page.locator("#doubts li").nth(1).get_by_role("button", name="Keep").click()
-    wait_for(lambda: len(rows(here, "doubts")) == 2)
+    until(lambda: len(rows(here, "doubts")) == 2)
     page.locator("#doubts li").nth(2).get_by_role("button", name="Give the right value").click()
     page.locator("dialog input").fill("1-9-1")
     page.get_by_role("button", name="Put it in").click()
-    wait_for(lambda: len(rows(here, "doubts")) == 3)
+    until(lambda: len(rows(here, "doubts")) == 3)
     assert rows(here, "doubts")[2][1:3] == ["correct", "1-9-1"]
     page.locator("#doubts li").first.get_by_role("button", name="Take the decision back").click()
-    wait_for(lambda: len(rows(here, "doubts")) == 2)
+    until(lambda: len(rows(here, "doubts")) == 2)
     undo_all(here, page, start)
 
 
@@ -284,7 +277,7 @@ def test_a_choice_is_offered_and_taken_by_keys(page: Page, here: Here) -> None:
     expect(page.get_by_role("option")).to_have_count(2)
     page.keyboard.press("ArrowDown")
     page.keyboard.press("Enter")
-    wait_for(lambda: rows(here, "frames")[0][4] == "yes")
+    until(lambda: rows(here, "frames")[0][4] == "yes")
     undo_all(here, page, start)
 
 
@@ -298,7 +291,7 @@ def test_rows_are_put_in_and_taken_out(page: Page, here: Here) -> None:
     numbers.nth(2).click(modifiers=["Shift"])
     expect(page.locator(".grid-cell[aria-selected='true']")).to_have_count(2 * len(before[0]))
     page.keyboard.press("Alt+Delete")
-    wait_for(lambda: rows(here, "old_butts") == [before[0], *before[3:]])
+    until(lambda: rows(here, "old_butts") == [before[0], *before[3:]])
     page.keyboard.press("Control+End")
     last = len(before) - 2
     stand(page, last, 0)
@@ -308,7 +301,7 @@ def test_rows_are_put_in_and_taken_out(page: Page, here: Here) -> None:
     page.keyboard.press("Tab")
     page.keyboard.type("12")
     page.keyboard.press("Enter")
-    wait_for(lambda: rows(here, "old_butts")[-1][:3] == ["port", "9", "12"])
+    until(lambda: rows(here, "old_butts")[-1][:3] == ["port", "9", "12"])
     undo_all(here, page, start)
 
 
@@ -320,12 +313,12 @@ def test_the_same_cell_changed_by_two_asks(page: Page, here: Here, chrome: Brows
     page.keyboard.type("4-9-0")
     other.keyboard.type("4-8-0")
     other.keyboard.press("Enter")
-    wait_for(lambda: rows(here, "offsets")[8][8] == "4-8-0")
+    until(lambda: rows(here, "offsets")[8][8] == "4-8-0")
     page.keyboard.press("Enter")
     dialog = page.locator("dialog")
     expect(dialog).to_contain_text("You and Bo changed the same thing")
     dialog.get_by_role("button", name="Put mine in").click()
-    wait_for(lambda: rows(here, "offsets")[8][8] == "4-9-0")
+    until(lambda: rows(here, "offsets")[8][8] == "4-9-0")
     expect(cell(other, 8, 8)).to_have_text("4-9-0")
     other.context.close()
     undo_all(here, page, start)
@@ -361,7 +354,7 @@ def test_a_finger_chooses_then_types(here: Here, chrome: Browser) -> None:
     spot.tap()
     page.locator(".grid-input").fill("0-2-1")
     page.keyboard.press("Enter")
-    wait_for(lambda: rows(here, "offsets")[2][2] == "0-2-1")
+    until(lambda: rows(here, "offsets")[2][2] == "0-2-1")
     assert faults_of(page) == []
     undo_all(here, page, start)
     assert page.troubles == []  # type: ignore[attr-defined]
@@ -371,23 +364,23 @@ def test_a_finger_chooses_then_types(here: Here, chrome: Browser) -> None:
 def test_a_job_begins_from_blank_forms(blank: Here, chrome: Browser) -> None:
     page = open_page(chrome, blank.url("/measure"))
     page.get_by_role("button", name="Put in the usual items").click()
-    wait_for(lambda: len(rows(blank, "vessel")) == 14)
+    until(lambda: len(rows(blank, "vessel")) == 14)
     stand(page, 3, 1)
     page.keyboard.type("ft-in")
     page.keyboard.press("ArrowDown")
     page.keyboard.press("Enter")
-    wait_for(lambda: rows(blank, "vessel")[3][1] == "ft-in-8ths")
+    until(lambda: rows(blank, "vessel")[3][1] == "ft-in-8ths")
     page.get_by_role("tab", name="Girths").click()
     stand(page, 0, 0)
     block = "frame\tposition\tgirth\n1\t2-0-0\t7-6-0\n2\t4-0-0\t7-9-0\n3\t6-0-0\t8-0-0\n"
     paste(page, block)
-    wait_for(lambda: [r[0] for r in rows(blank, "girths")] == ["1", "2", "3"])
+    until(lambda: [r[0] for r in rows(blank, "girths")] == ["1", "2", "3"])
     assert rows(blank, "girths")[1] == ["2", "4-0-0", "", "7-9-0", ""]
     expect(page.locator("lines-plan path.dot")).to_have_count(1)
     page.get_by_role("tab", name="Offsets").click()
     stand(page, 0, 0)
     paste(page, "line\tat\tA\tB\nposition\t\t0\t4-0-0\nsheer height\t\t5-0-0\t4-9-0\n")
-    wait_for(lambda: len(rows(blank, "offsets")) == 2)
+    until(lambda: len(rows(blank, "offsets")) == 2)
     with JobFile.open(blank.job) as job:
         assert job.forms()["offsets"].header == ("line", "at", "A", "B", "notes")
     assert rows(blank, "offsets")[1] == ["sheer height", "", "5-0-0", "4-9-0", ""]
@@ -405,7 +398,7 @@ def test_forms_dropped_on_the_page_are_taken_in(blank: Here, chrome: Browser) ->
         "frame,position\n1,2-0-0\n2,4-0-0\n",
     )
     page.get_by_role("button", name="Take them in").click()
-    wait_for(lambda: len(rows(blank, "frames")) == 2, 30.0)
+    until(lambda: len(rows(blank, "frames")) == 2, 30.0)
     expect(cell(page, 1, 1)).to_have_text("4-0-0")
     assert page.troubles == []  # type: ignore[attr-defined]
     page.context.close()
@@ -425,7 +418,7 @@ def test_an_empty_form_is_no_mistake_and_frames_are_set_at_their_spacing(
         expect(page.locator("dialog .say")).to_contain_text("spacing: found")
         page.locator("dialog input[name=spacing]").fill("14 in")
         page.keyboard.press("Enter")
-        wait_for(lambda: [row[:2] for row in rows(here, "frames")] == FRAMES)
+        until(lambda: [row[:2] for row in rows(here, "frames")] == FRAMES)
         expect(page.locator("page-state")).to_contain_text("girths, offsets or points")
         expect(page.locator("page-state .tag.fault")).to_have_count(0)
         page.locator("#tab-old_strakes").click()
@@ -458,14 +451,14 @@ def test_both_sides_are_compared(blank: Here, chrome: Browser) -> None:
         page,
         "frame\tposition\tside\tgirth\n1\t2-0-0\tport\t6-6-0\n1\t2-0-0\tstarboard\t6-4-0\n2\t4-0-0\tport\t7-0-0\n",
     )
-    wait_for(lambda: rows(blank, "girths")[0][2] == "port")
+    until(lambda: rows(blank, "girths")[0][2] == "port")
     page.get_by_role("tab", name="Both sides").click()
     line = page.locator("#sides tbody tr")
     expect(line).to_have_count(1)
     expect(line).to_contain_text("+0-2-0")
     expect(line).to_contain_text("more than allowed")
     page.evaluate("import('/static/js/job.js').then(({job}) => job.undo())")
-    wait_for(lambda: rows(blank, "girths")[0][2] == "")
+    until(lambda: rows(blank, "girths")[0][2] == "")
     page.context.close()
 
 
@@ -482,7 +475,7 @@ def test_what_is_typed_without_a_connection_is_kept(here: Here, chrome: Browser)
     expect(page.locator("#line-down")).to_contain_text("2 changes kept here")
     assert newest(here) == start
     page.context.set_offline(False)
-    wait_for(lambda: [row[5] for row in rows(here, "offsets")[8:10]] == ["2-9-1", "2-9-2"], 20.0)
+    until(lambda: [row[5] for row in rows(here, "offsets")[8:10]] == ["2-9-1", "2-9-2"], 20.0)
     expect(cell(page, 9, 5)).to_have_text("2-9-2")
     undo_all(here, page, start)
     page.context.close()
@@ -501,13 +494,13 @@ def test_typing_goes_on_while_the_server_takes_its_time(here: Here, chrome: Brow
     for n, text in enumerate(typed):
         expect(cell(page, 8, 4 + n)).to_have_text(text)
     expect(cell(page, 8, 9)).to_be_focused()
-    wait_for(lambda: page.evaluate("() => Object.keys(localStorage).length >= 5"))  # kept aside
+    until(lambda: page.evaluate("() => Object.keys(localStorage).length >= 5"))  # kept aside
     assert newest(here) == start
     assert len(held) == 1  # one at a time, in their order
     page.route("**/api/changes", lambda route: route.continue_())
     held[0].continue_()
     expect(page.locator("#line-down")).to_be_hidden()
-    wait_for(lambda: page.wait_for_timeout(50) or rows(here, "offsets")[8][4:9] == typed)
+    until(lambda: page.wait_for_timeout(50) or rows(here, "offsets")[8][4:9] == typed)
     stand(page, 0, 0)
     expect(page.locator(".grid-says")).to_contain_text("Alt+Down lists them")
     undo_all(here, page, start)
@@ -555,5 +548,5 @@ def test_thousands_of_points_stay_quick(tmp_path: Path, chrome: Browser) -> None
         assert moves < 50
         page.keyboard.type("77")
         page.keyboard.press("Enter")
-        wait_for(lambda: rows(long, "points")[1029][4] == "77", 10.0)
+        until(lambda: rows(long, "points")[1029][4] == "77", 10.0)
         page.context.close()

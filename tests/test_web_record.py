@@ -114,7 +114,7 @@ def test_what_is_marked_while_the_line_is_down_waits_and_is_written(
     page.wait_for_selector("#steps [data-state='got out']:has-text('waits')")
     assert len(rows(here, "log")) == before
     page.context.set_offline(False)
-    page.wait_for_selector("#steps [data-state='got out'].done:has-text('Ann')", timeout=15_000)
+    page.wait_for_selector("#steps [data-state='got out'].done:has-text('Ann')")
     told = [(r["plank"], r["state"]) for r in rows(here, "log")[before:]]
     assert told == [("P5-1", "patterned"), ("P5-1", "got out")]
 

@@ -77,7 +77,7 @@ def test_a_hand_more_is_tried_beside_the_plan_and_nothing_is_kept(
     page.wait_for_selector("#bars[src]")
     page.fill("#n-lost", "30")
     page.click("#try")
-    page.wait_for_selector("#tried tbody tr", timeout=40_000)
+    page.wait_for_selector("#tried tbody tr")
     rows = page.locator("#tried tbody tr").all_inner_texts()
     assert [row.split("\t")[0] for row in rows] == [
         "as planned", "one more hand", "30 days in a hundred lost",

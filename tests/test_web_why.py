@@ -39,13 +39,13 @@ def test_a_figure_is_asked_after_by_keys_and_says_what_it_came_from(
 ) -> None:
     page = open_page(chrome, here.url("/"))
     ask = page.get_by_role("button", name="Why widest")
-    expect(ask).to_be_visible(timeout=20_000)
-    expect(ask).to_contain_text("§", timeout=20_000)  # widths lean on common practice
+    expect(ask).to_be_visible()
+    expect(ask).to_contain_text("§")  # widths lean on common practice
     assert "leans on common practice" in (ask.get_attribute("aria-label") or "")
     ask.focus()
     page.keyboard.press("Enter")
     told = page.get_by_role("dialog", name="Why: widest")
-    expect(told).to_be_visible(timeout=20_000)
+    expect(told).to_be_visible()
     own = why(here.job, "widest", "widest", made=True)
     assert own.known
     for words in (*(one.value for one in own.values), "lining.garboard", "common practice",
@@ -62,7 +62,7 @@ def test_it_is_said_at_once_that_it_is_looked_up(here: Here, chrome: Browser) ->
     page = open_page(chrome, here.url("/"))
     asked: list[Route] = []
     page.route("**/api/why?*", lambda route: asked.append(route))  # noqa: PLW0108
-    page.get_by_role("button", name="Why widest").click(timeout=20_000)
+    page.get_by_role("button", name="Why widest").click()
     told = page.get_by_role("dialog", name="Why: widest")
     expect(told).to_contain_text("Being looked up")
     expect(told.get_by_text("Method")).to_have_count(0)
@@ -74,7 +74,7 @@ def test_it_is_said_at_once_that_it_is_looked_up(here: Here, chrome: Browser) ->
 
 def test_the_cells_of_tables_are_asked_after_while_it_is_on(here: Here, chrome: Browser) -> None:
     page = open_page(chrome, here.url("/planks"))
-    page.locator("tr[data-plank]").first.wait_for(timeout=20_000)
+    page.locator("tr[data-plank]").first.wait_for()
     assert page.locator("td > button.why").count() == 0
     page.locator("#work").focus()
     page.keyboard.press("?")
@@ -83,7 +83,7 @@ def test_the_cells_of_tables_are_asked_after_while_it_is_on(here: Here, chrome: 
     name = page.locator("tr[data-plank]").nth(3).get_attribute("data-plank")
     page.get_by_role("button", name=f"Why length {name}").click()
     told = page.get_by_role("dialog", name=f"Why: length, {name}")
-    expect(told).to_contain_text("along its middle", timeout=20_000)
+    expect(told).to_contain_text("along its middle")
     told.get_by_role("button", name="Close").click()
     switch.click()
     expect(page.locator("td > button.why")).to_have_count(0)

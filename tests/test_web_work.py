@@ -13,6 +13,7 @@ import pytest
 from playwright.sync_api import expect
 
 from made_server import Here, browser, heron_job, open_page, served
+from made_waits import until as come_about
 from ribband.app.entering.changes import Change, Edit, apply
 from ribband.app.plan.status import status
 from ribband.app.plan.steps import WHOLE
@@ -51,11 +52,11 @@ def test_a_plan_is_made_aside_and_every_browser_is_told(here: Here) -> None:
         ada, bo = (open_page(chrome, here.url("/"), who=who) for who in ("Ada", "Bo"))
         client.post("/api/work", json={"last": "shapes", "seconds": 1.0})
         for page in (ada, bo):
-            expect(page.locator("work-in-hand progress")).to_be_visible(timeout=10_000)
+            expect(page.locator("work-in-hand progress")).to_be_visible()
         until(here, "done")
         for page in (ada, bo):
-            expect(page.locator("#figures")).to_contain_text("butts a side", timeout=10_000)
-            expect(page.locator("#drawing")).to_have_js_property("complete", True, timeout=30_000)
+            expect(page.locator("#figures")).to_contain_text("butts a side")
+            expect(page.locator("#drawing")).to_have_js_property("complete", True)
             expect(page.get_by_role("link", name="Get the planking book")).to_be_visible()
     good = {step.step for step in status(here.job).steps if step.state == "good"}
     assert good >= {"survey", "hull", "lining", "butts", "planks", "shapes"}
@@ -72,10 +73,7 @@ def test_work_begins_and_ends_by_a_button(here: Here) -> None:
 def test_ending_it_keeps_what_was_done_and_the_server_goes_on(here: Here) -> None:
     with here.client() as client:
         client.post("/api/work", json={"seconds": 600.0})
-        for _ in range(1200):
-            if client.get("/api/work").json()["kept"] >= 2:
-                break
-            time.sleep(0.05)
+        come_about(lambda: client.get("/api/work").json()["kept"] >= 2)
         ended = client.delete("/api/work").json()
         assert ended["state"] == "ended"
         assert client.get("/api/job").status_code == 200
@@ -125,11 +123,8 @@ def test_wrong_forms_are_said_and_not_planned(here: Here) -> None:
     with here.client() as client:
         client.post("/api/changes", json={"id": "a", "upon": 99, "edits": [edit]})
         client.post("/api/work", json={"last": "lining"})
-        for _ in range(400):
-            state = client.get("/api/work").json()
-            if state["state"] == "trouble":
-                break
-            time.sleep(0.05)
+        come_about(lambda: client.get("/api/work").json()["state"] == "trouble")
+        state = client.get("/api/work").json()
         assert "mended" in state["says"]
         assert state["problems"][0]["file"] == "rules.csv"
         view = client.get("/api/job").json()
@@ -144,13 +139,9 @@ def test_a_killed_server_leaves_no_process_behind(here: Here) -> None:
         assert client.get("/api/downloads/book").status_code == 422, "made aside, and refused"
         time.sleep(0.5)
     children = _children(here.process.pid)
-    assert children
+    assert children, "that would work on for nobody"
     here.kill()
-    for _ in range(400):
-        if not any(Path(f"/proc/{child}/exe").exists() for child in children):
-            return
-        time.sleep(0.05)
-    raise AssertionError("a process works on for nobody")
+    come_about(lambda: not any(Path(f"/proc/{child}/exe").exists() for child in children))
 
 
 def _children(process: int) -> list[int]:
