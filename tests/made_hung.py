@@ -11,10 +11,14 @@ from ribband.lining import LiningRules, Wish
 from ribband.record import HungPoint, Planned, Standing, standing
 
 
-@lru_cache(maxsize=2)
-def planned(strakes: int = 14, frames: int = 36) -> Planned:
+@lru_cache(maxsize=4)
+def planned(strakes: int = 14, frames: int = 36, stealer: str = "") -> Planned:
+    """Plan a launch; `stealer` is the strake below one that runs from half way to the stern."""
     hull, rules, butt_rules = launch(frames), LiningRules(), ButtRules()
-    wishes = (Wish("strakes", strakes),)
+    wishes: tuple[Wish, ...] = (Wish("strakes", strakes),)
+    if stealer:
+        half = hull.frames.names[frames // 2]
+        wishes = (*wishes, Wish("stealer", 0.0, stealer, half, "stern"))
     lined = lining.line_out(hull, rules, wishes)
     ways = butts.ways(hull, lined, butt_rules)
     layout = butts.lay(ways, butt_rules, seconds=1.0)

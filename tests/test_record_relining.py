@@ -138,8 +138,79 @@ def test_measurements_that_disagree_or_cannot_be_placed_are_told() -> None:
         HungPoint("port", "4", "lower", at, girth + 8.0),
         HungPoint("port", "99", "upper", at, girth),
     )
-    found = record.check_hung(points, plan.lining, [stood(plan, (1, 2, 3, 4))], RULES, "mm")
-    assert {"R010", "R011", "R012", "R013"} <= {f.code for f in found}
+    found = record.check_hung(points, plan.lining, [stood(plan, (1, 2, 3, 4, 14))], RULES, "mm")
+    assert {"R010", "R011", "R012", "R013", "R014"} <= {f.code for f in found}
+
+
+def test_a_seam_not_measured_moves_with_its_plank_and_is_said_to() -> None:
+    """Strake 2 hangs on a garboard that sits 9 mm high: its upper edge is 9 mm high as well."""
+    plan = planned()
+    points = seam_off(plan, 1, 9.0)
+    stand = stood(plan, (1, 2))
+    got = record.reline(plan, stand, points)
+    middle = slice(8, 24)
+    moved = seams(got.lining) - seams(plan.lining)
+    assert np.allclose(moved[1:3, middle], 9.0, atol=0.5)
+    told = record.check_hung(points, plan.lining, [stand], RULES, "mm")
+    beside = [f for f in told if f.code == "R014"]
+    assert [f.where for f in beside] == ["port, seam above strake 2"]
+    assert beside[0].severity == "caution"
+    assert "up to 9 " in beside[0].says
+    assert "R013" not in {f.code for f in told}
+
+
+def test_between_two_measured_seams_one_not_measured_moves_in_part_with_each() -> None:
+    plan = planned()
+    points = (*seam_off(plan, 1, 8.0), *seam_off(plan, 4, 2.0))
+    got = record.reline(plan, stood(plan, (1, 2, 3, 4)), points)
+    moved = (seams(got.lining) - seams(plan.lining))[1:5, 14]
+    assert moved == pytest.approx([8.0, 6.0, 4.0, 2.0], abs=0.5)
+
+
+@pytest.mark.parametrize("hung", [(1, 2), (3, 4)])
+def test_where_a_stealer_does_not_stand_a_hung_seam_is_one_for_the_strakes_on_both_sides(
+    hung: tuple[int, ...],
+) -> None:
+    plan = planned(14, 24, "2")
+    names = [strake.name for strake in plan.lining.strakes]
+    assert names[1:4] == ["2", "2s", "3"]
+    states = {p.name: "hung" for p in plan.planks if p.strake in {str(n) for n in hung}}
+    stand = record.standing("port", plan.planks, plan.lining, states)
+    column, edge = 6, ("upper" if hung == (1, 2) else "lower")
+    strake = "2" if edge == "upper" else "3"
+    row = names.index(strake)
+    girths = plan.lining.upper_girth_mm if edge == "upper" else plan.lining.lower_girth_mm
+    at = HungPoint(
+        "port", strake, edge, plan.lining.columns[column], float(girths[row, column]) + 7
+    )
+    got = record.reline(plan, stand, (at,), SPREAD)
+    lower, upper = got.lining.lower_girth_mm, got.lining.upper_girth_mm
+    gone = ~np.isfinite(upper[2]) & np.isfinite(upper[1]) & np.isfinite(lower[3])
+    assert gone[0]  # the stem among them
+    assert gone[column]
+    assert upper[1, gone] == pytest.approx(lower[3, gone], abs=0.01)
+    assert upper[1, column] - plan.lining.upper_girth_mm[1, column] == pytest.approx(7.0, abs=0.5)
+    assert "R022" not in {f.code for f in record.check_relined(plan, got, RULES)}
+    parted = lower.copy()
+    parted[3, 0] += 50.0  # nothing between two strakes at the stem
+    wrong = replace(got, lining=replace(got.lining, lower_girth_mm=parted))
+    told = [f for f in record.check_relined(plan, wrong, RULES) if f.code == "R022"]
+    assert [f.where for f in told] == ["port, stem"]
+
+
+def test_a_measurement_off_by_more_than_the_strake_or_where_nothing_hangs_counts_for_nothing() -> (
+    None
+):
+    plan = planned()
+    girths, column = plan.lining.upper_girth_mm[:, 12], plan.lining.columns[12]
+    far = HungPoint("port", "1", "upper", column, float(girths[3]))
+    open_ = HungPoint("port", "6", "upper", column, float(girths[5]) + 6.0)
+    stand = stood(plan, (1, 2))
+    got = record.reline(plan, stand, (far, open_))
+    assert not got.changed
+    told = {f.code: f for f in record.check_hung((far, open_), plan.lining, [stand], RULES, "mm")}
+    assert "more than the strake is wide" in told["R010"].says
+    assert "no plank hangs there" in told["R015"].says
 
 
 def test_one_side_measured_leaves_the_other() -> None:

@@ -21,7 +21,7 @@ from ribband.app.plan.recorded import record_of, write_record_of
 from ribband.lining.model import Lining
 from ribband.record import SideLeft
 from ribband.shop import check_work, done_of
-from ribband.shop.work.rates import wanted
+from ribband.shop.work.rates import default_rates, hours_of, wanted
 from ribband.store.table_record import RECORD_SHAPES
 from ribband.timber.board_model import Cut
 
@@ -272,7 +272,17 @@ def test_the_record_tells_the_spoilt_plank_the_hands_and_the_hours(
     hang = next(line for line in record.hours if line.operation == "hang")
     assert hang.logged > 5
     assert hang.spent > 0
+    _only_hollow_planks_are_hollowed(planned)
     assert max(abs(own.drift_mm) for own in hung if own.drift_mm is not None) > 8.0
+
+
+def _only_hollow_planks_are_hollowed(planned: Planned) -> None:
+    measures = planned.run.result("work").work.measures
+    assert any(not own.hollow for own in measures)
+    hollow = next(line for line in record_of(planned).hours if line.operation == "hollow")
+    rates = default_rates()
+    wanted = sum(hours_of("hollow", own, rates) for own in measures if own.hollow)
+    assert hollow.planned == pytest.approx(wanted)
 
 
 def _a_surveyor_reads(out: Path, planned: Planned) -> None:

@@ -76,9 +76,19 @@ def _laid_still(
             hung = _within(ground.u, u)
             fraction[row] += np.where(hung, np.interp(ground.u, u, off), 0.0)
             still[row] |= hung
+        _joined(division, fraction, still)
         if turn == 0:
             fraction = _spread(planned, fraction, still)
     return fraction, still
+
+
+def _joined(division: Division, fraction: Floats, still: Masks) -> None:
+    """Let the upper seam of a stealer that does not stand lie, and lie still, on the one below."""
+    present = division.present()
+    for row in np.flatnonzero(~present[:-1].all(axis=1)).tolist():
+        gone = ~present[row]
+        fraction[row + 1, gone] = fraction[row, gone]
+        still[row + 1, gone] = still[row, gone]
 
 
 def _crossing_u(ground: Ground, cut: Cut, row: int) -> Floats:

@@ -2,17 +2,23 @@
 
 Between measured columns the drift is taken as a smooth line through them that overshoots nowhere;
 past the last measured one it stays, as far as planks hang. At stem and stern the seam lies in the
-rabbet as planned unless it was measured there. A seam that hangs and was not measured is taken as
-planned, and that is said.
+rabbet as planned unless it was measured there.
+
+A plank that hangs is as wide as it was cut. So a seam that was not measured has moved with what
+was measured on the other side of its planks; between two that were measured, in part with each;
+with none it is taken as planned. All of it is said. Where a stealer does not stand, the seams above
+and below it are one.
 
 Codes: R010 a measurement that cannot be placed; R011 a seam drifted; R012 two measurements of one
-seam that disagree; R013 hung seams taken as planned, not measured.
+seam that disagree; R013 hung seams taken as planned, not measured; R014 hung seams taken to have
+moved with others, not measured; R015 a measurement where nothing hangs.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -68,6 +74,7 @@ def drifts(side: str, points: Sequence[HungPoint], lining: Lining) -> tuple[Drif
     """Set every measured seam of a side against the plan; what cannot be placed is left out."""
     rows = {strake.name: row for row, strake in enumerate(lining.strakes)}
     columns = {name: column for column, name in enumerate(lining.columns)}
+    gone = _gone(lining)
     found = []
     for point in points:
         if point.side != side or point.strake not in rows or point.frame not in columns:
@@ -75,12 +82,27 @@ def drifts(side: str, points: Sequence[HungPoint], lining: Lining) -> tuple[Drif
         row, column = rows[point.strake], columns[point.frame]
         upper = point.edge == "upper"
         planned = (lining.upper_girth_mm if upper else lining.lower_girth_mm)[row, column]
-        if np.isfinite(planned):
+        if _believed(point, lining, row, column):
             seam = row + 1 if upper else row
+            while seam and gone[seam - 1, column]:
+                seam -= 1
             above = lining.strakes[seam - 1].name if seam else ""
             drift = Drift(side, seam, above, point.frame, float(planned), point.girth_mm)
             found.append(drift)
     return tuple(found)
+
+
+def _gone(lining: Lining) -> Masks:
+    """Mark where (S, C) a stealer does not stand: there its upper seam is its lower."""
+    stealer = np.array([strake.stealer for strake in lining.strakes])
+    return np.asarray(stealer[:, None] & ~np.isfinite(lining.upper_girth_mm))
+
+
+def _believed(point: HungPoint, lining: Lining, row: int, column: int) -> bool:
+    """Tell whether a strake stands there, and its edge lies no further off than it is wide."""
+    lower, upper = lining.lower_girth_mm[row, column], lining.upper_girth_mm[row, column]
+    off = abs(point.girth_mm - (upper if point.edge == "upper" else lower))
+    return bool(off <= upper - lower)
 
 
 def hung_seams(hull: Hull, lining: Lining, standing: Standing, found: Sequence[Drift]) -> Floats:
@@ -88,20 +110,75 @@ def hung_seams(hull: Hull, lining: Lining, standing: Standing, found: Sequence[D
 
     The rabbet (seam 0) and the sheer are the hull's own and are never held.
     """
-    planned = seam_girths(lining)
-    hangs = np.zeros(planned.shape, dtype=bool)
+    hangs = _hanging(lining, standing)
+    measured = _measured(hull, lining, hangs, found)
+    off = _moved_with(measured, standing.held | _gone(lining))
+    return np.where(hangs, seam_girths(lining) + off, np.nan)
+
+
+def _hanging(lining: Lining, standing: Standing) -> Masks:
+    """Mark the seams (S + 1, C) that a plank hangs beside."""
+    hangs = np.zeros((len(lining.strakes) + 1, len(lining.columns)), dtype=bool)
     hangs[:-1] |= standing.held
     hangs[1:] |= standing.held
+    gone = _gone(lining)
+    rows = np.flatnonzero(gone.any(axis=1)).tolist()
+    for row in (*rows, *reversed(rows)):
+        hangs[row : row + 2, gone[row]] |= hangs[row : row + 2, gone[row]].any(axis=0)
     hangs[[0, -1]] = False
-    x = _positions(hull)
-    held = np.where(hangs, planned, np.nan)
-    for seam, its in _by_seam(found).items():
-        at, off = _means(its, lining.columns)
+    return hangs
+
+
+def _measured(hull: Hull, lining: Lining, hangs: Masks, found: Sequence[Drift]) -> Floats:
+    """Give the drift (S + 1, C) of every seam that was measured anywhere, NaN of the others."""
+    x, gone = _positions(hull), _gone(lining)
+    off = np.full(hangs.shape, np.nan)
+    for seam, its in _by_seam(_of_both(found, lining, gone)).items():
+        at, by = _means(its, lining.columns)
         for end in (0, len(x) - 1):
             if hangs[seam, end] and end not in at:
-                at, off = [*at, end], [*off, 0.0]
-        held[seam] += _through(x, np.array(at), np.array(off))
-    return held
+                at, by = [*at, end], [*by, 0.0]
+        off[seam] = _through(x, np.array(at), np.array(by))
+    off[[0, -1]] = 0.0
+    return off
+
+
+def _of_both(found: Sequence[Drift], lining: Lining, gone: Masks) -> list[Drift]:
+    """Let what was measured where a stealer does not stand count for the seam above it too."""
+    both = list(found)
+    for drift in found:
+        column, seam = lining.columns.index(drift.frame), drift.seam
+        while seam < len(gone) and gone[seam, column]:
+            seam += 1
+            both.append(replace(drift, seam=seam))
+    return both
+
+
+def _moved_with(measured: Floats, joined: Masks) -> Floats:
+    """Give every seam the drift (S + 1, C) of what it is joined to by hung planks, 0 with none.
+
+    >>> seams = np.array([[0.0], [4.0], [np.nan], [np.nan], [10.0], [np.nan], [0.0]])
+    >>> hung = np.array([[True], [True], [True], [True], [False], [False]])
+    >>> _moved_with(seams, hung).ravel().tolist()
+    [0.0, 4.0, 6.0, 8.0, 10.0, 0.0, 0.0]
+    """
+    below, steps_below = _carried(measured, joined)
+    above, steps_above = (part[::-1] for part in _carried(measured[::-1], joined[::-1]))
+    part = steps_below / np.maximum(steps_below + steps_above, 1.0)
+    between = below + part * (above - below)
+    one = np.where(np.isfinite(below), below, above)
+    off = np.where(np.isfinite(between), between, one)
+    return np.where(np.isfinite(measured), measured, np.nan_to_num(off))
+
+
+def _carried(measured: Floats, joined: Masks) -> tuple[Floats, Floats]:
+    """Carry drifts up from plank to plank, and count over how many."""
+    off, steps = measured.copy(), np.zeros(measured.shape)
+    for seam in range(1, len(off)):
+        take = np.isnan(off[seam]) & joined[seam - 1]
+        off[seam] = np.where(take, off[seam - 1], off[seam])
+        steps[seam] = np.where(take, steps[seam - 1] + 1.0, 0.0)
+    return off, steps
 
 
 def _through(x: Floats, at: Ints, off: Floats) -> Floats:
@@ -124,12 +201,13 @@ def check_hung(
     unit: str,
 ) -> tuple[Finding, ...]:
     """Find measurements that cannot be placed, drift worth telling, and seams not measured."""
-    out = [_unplaced(point) for point in points if not _placed(point, lining)]
+    out = [_unplaced(point, lining, unit) for point in points if not _placed(point, lining)]
     for standing in standings:
         found = drifts(standing.side, points, lining)
         out += _drifted(found, rules, unit)
         out += _disagreeing(found, rules, unit)
-        out += _not_measured(standing, found, lining)
+        out += _in_the_open(points, lining, standing)
+        out += _not_measured(standing, found, lining, rules, unit)
     return tuple(out)
 
 
@@ -138,13 +216,43 @@ def _placed(point: HungPoint, lining: Lining) -> bool:
     if point.strake not in names or point.frame not in lining.columns:
         return False
     row, column = names.index(point.strake), lining.columns.index(point.frame)
-    return bool(np.isfinite(lining.width_mm[row, column]))
+    return bool(np.isfinite(lining.width_mm[row, column])) and _believed(point, lining, row, column)
 
 
-def _unplaced(point: HungPoint) -> Finding:
-    where = f"{point.cell.file}, row {point.cell.row}" if point.cell else "as hung"
+def _unplaced(point: HungPoint, lining: Lining, unit: str) -> Finding:
     says = f"strake {point.strake} does not reach frame {point.frame}; the line counts for nothing"
-    return Finding("R010", Severity.CAUTION, "record", where, says)
+    names = [strake.name for strake in lining.strakes]
+    if point.strake in names and point.frame in lining.columns:
+        row, column = names.index(point.strake), lining.columns.index(point.frame)
+        planned = (lining.lower_girth_mm, lining.upper_girth_mm)[point.edge == "upper"][row, column]
+        if np.isfinite(planned):
+            off = format_length(abs(point.girth_mm - planned), unit)
+            says = (
+                f"{off} from where strake {point.strake} has its {point.edge} edge at frame "
+                f"{point.frame}, more than the strake is wide; the line counts for nothing: "
+                "measure again"
+            )
+    return Finding("R010", Severity.CAUTION, "record", _where(point), says)
+
+
+def _where(point: HungPoint) -> str:
+    return f"{point.cell.file}, row {point.cell.row}" if point.cell else "as hung"
+
+
+def _in_the_open(
+    points: Sequence[HungPoint], lining: Lining, standing: Standing
+) -> Iterator[Finding]:
+    """Tell of what was measured of seams that no plank hangs beside."""
+    hangs = _hanging(lining, standing)
+    columns = {name: column for column, name in enumerate(lining.columns)}
+    for point in points:
+        for drift in drifts(standing.side, (point,), lining):
+            if 0 < drift.seam < len(lining.strakes) and not hangs[drift.seam, columns[drift.frame]]:
+                says = (
+                    f"seam above strake {drift.above}, frame {drift.frame}: no plank hangs there "
+                    "by the log; the line counts for nothing until one does"
+                )
+                yield Finding("R015", Severity.CAUTION, "record", _where(point), says)
 
 
 def _drifted(found: Sequence[Drift], rules: RecordRules, unit: str) -> list[Finding]:
@@ -179,20 +287,49 @@ def _disagreeing(found: Sequence[Drift], rules: RecordRules, unit: str) -> list[
     return out
 
 
-def _not_measured(standing: Standing, found: Sequence[Drift], lining: Lining) -> list[Finding]:
+def _not_measured(
+    standing: Standing, found: Sequence[Drift], lining: Lining, rules: RecordRules, unit: str
+) -> Iterator[Finding]:
+    """Tell of hung seams that nobody measured: those beside measured ones, and the others."""
+    hangs = _hanging(lining, standing)
+    hangs[1:][_gone(lining)] = False  # said of the seam below
+    moved = np.where(hangs, _moved_beside(standing, found, lining), np.nan)
     measured = {drift.seam for drift in found}
-    seams = {
-        seam
-        for row in np.flatnonzero(standing.held.any(axis=1))
-        for seam in (int(row), int(row) + 1)
-        if 0 < seam < len(lining.strakes)
-    }
-    left = sorted(seams - measured)
-    if not left:
-        return []
-    names = ", ".join(lining.strakes[seam - 1].name for seam in left)
-    says = f"taken as planned, not measured: the seams above strakes {names}"
-    return [Finding("R013", Severity.NOTE, "record", standing.side, says)]
+    seams = [s for s in np.flatnonzero(hangs.any(axis=1)).tolist() if s not in measured]
+    beside = [seam for seam in seams if np.isfinite(moved[seam]).any()]
+    alone = [seam for seam in seams if seam not in beside]
+    if alone:
+        says = f"taken as planned, not measured: the {_seams_named(alone, lining)}"
+        yield Finding("R013", Severity.NOTE, "record", standing.side, says)
+    free = np.pad(~standing.held & ~_gone(lining), ((1, 1), (0, 0)))
+    opens = set(np.flatnonzero((hangs & (free[:-1] | free[1:])).any(axis=1)).tolist())
+    for seam in beside:
+        most = float(np.nanmax(moved[seam]))
+        says = (
+            f"not measured: taken to have moved by up to {format_length(most, unit)} with the "
+            "seams measured beside it, as planks keep the widths they were cut to"
+        )
+        severity = Severity.NOTE
+        if seam in opens and most > rules.drift_mm:
+            severity = Severity.CAUTION
+            says += "; measure it before a plank is got out to lie against it"
+        where = f"{standing.side}, {_seams_named([seam], lining)}"
+        yield Finding("R014", severity, "record", where, says)
+
+
+def _seams_named(seams: Sequence[int], lining: Lining) -> str:
+    names = ", ".join(lining.strakes[seam - 1].name for seam in seams)
+    return f"seam above strake {names}" if len(seams) == 1 else f"seams above strakes {names}"
+
+
+def _moved_beside(standing: Standing, found: Sequence[Drift], lining: Lining) -> Floats:
+    """Give how far (S + 1, C) the measured seams went that hung planks join each to; NaN: none."""
+    most = np.full((len(lining.strakes) + 1, len(lining.columns)), np.nan)
+    for drift in found:
+        most[drift.seam] = np.fmax(most[drift.seam], abs(drift.drift_mm))
+    joined = standing.held | _gone(lining)
+    below, above = _carried(most, joined)[0], _carried(most[::-1], joined[::-1])[0][::-1]
+    return np.fmax(below, above)
 
 
 def _by_seam(found: Sequence[Drift]) -> dict[int, list[Drift]]:

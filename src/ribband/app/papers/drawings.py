@@ -347,7 +347,7 @@ def book_of(planned: Planned, paper: Paper, *, sheets: bool = True) -> Book:
 
     done = planned.run
     ways, layout, other = done.result("butts") or (None, None, None)
-    now = done.present
+    now, left = done.present, done.result("relined")
     return Book(
         survey=done.bench.survey,
         hull=done.bench.hull,
@@ -359,6 +359,7 @@ def book_of(planned: Planned, paper: Paper, *, sheets: bool = True) -> Book:
         shapes=now.shapes if now else None,
         starboard_shapes=now.starboard_shapes if now else None,
         anew=now.anew if now else {},
+        measured={one.side: one.drifts for one in left.sides} if left else {},
         shop=done.result("shop"),
         hanging=done.result("hanging"),
         worked=done.result("work"),

@@ -231,14 +231,17 @@ def _logged(planned: Planned) -> Mapping[tuple[str, str], float]:
 
 
 def _hours(planned: Planned) -> dict[str, float]:
-    """Give the man-hours of each operation for all planks, by the rates as the yard gave them."""
+    """Give the man-hours of each operation for all planks that want it, by the yard's rates."""
     from ribband.app.plan.work_steps import yard_of
     from ribband.shop.work.model import OPERATIONS
-    from ribband.shop.work.rates import hours_of, with_own
+    from ribband.shop.work.rates import hours_of, wanted, with_own
 
     worked = planned.run.result("work")
     if worked is None:
         return {}
     rates = with_own(yard_of(planned.run.bench.forms, planned.run.bench.unit).rates)
     every = worked.work.measures
-    return {op: sum(hours_of(op, plank, rates) for plank in every) for op in OPERATIONS}
+    return {
+        op: sum(hours_of(op, plank, rates) for plank in every if op in wanted(plank))
+        for op in OPERATIONS
+    }

@@ -17,9 +17,11 @@ from ribband.drawing.book.words import (
     bare,
     count,
     in_unit,
+    joined,
     length,
     metric_or_feet,
     narrowest,
+    ranges,
     unit_words,
     widest,
 )
@@ -204,12 +206,30 @@ def _divided_anew(book: Book, side: str) -> Story:
         heading(f"{side.capitalize()}, divided anew", key, 1),
         say(f"Seams of planks that hang to {side} were measured, and what is left there was "
             "divided anew. These girths, and the widths after them, stand in place of those "
-            "above; of planks that hang they are what was measured."),
+            f"above. {_as_hung(book, side)}"),
         *_unbroken(girths),
         CondPageBreak(min(_high(across[0]) + 40.0, PAGES[book.paper] - 4.0)),
         heading(f"Widths {side}, square across", f"{key}-across", 1),
         *_unbroken(across),
     ]  # fmt: skip
+
+
+def _as_hung(book: Book, side: str) -> str:
+    """Say which figures of hung planks were measured, and where the others come from."""
+    seams: dict[str, set[str]] = {}
+    for drift in book.measured.get(side, ()):
+        seams.setdefault(drift.above, set()).add(drift.frame)
+    columns = book.lining.columns
+    told = [
+        f"above strake {name} at {ranges(seams[name], columns)}"
+        for name in (strake.name for strake in book.lining.strakes)
+        if name in seams
+    ]
+    return (
+        f"Measured on planks that hang: the seam {joined(told)}. Every other figure of them is "
+        "reckoned: between and past the measured frames, from the next measured seam by the "
+        "widths the planks were cut to, or as planned. Measure before a plank is fitted to it."
+    )
 
 
 def _unbroken(tables: list[Table]) -> Story:

@@ -18,6 +18,7 @@ from ribband.hull.model import Hull
 from ribband.lining.model import Lining
 from ribband.planks.model import Plank, PlankList
 from ribband.planks.shape_model import Shape, Shapes
+from ribband.record.model import Drift
 from ribband.record.old import OldNew
 from ribband.rulebook import Rule
 from ribband.shop.hanging.model import Hanging
@@ -50,6 +51,7 @@ class Book:
     layout, starboard : the butts of both sides, or of port where `starboard` gives the other's
     shapes, starboard_shapes : flat shapes of both sides, or of port where the other gives the rest
     anew : the linings of sides that were divided anew once seams were measured, by side
+    measured : what was measured of seams as hung, by side
     rules : by stage ("hull", "lining", "butts", "planks"), as `rulebook.describe` lists them
     shop : steaming, fastenings, caulking and handling of the planks
     hanging, worked : the order of hanging, and the plan of what is left to do
@@ -73,6 +75,7 @@ class Book:
     shapes: Shapes | None = None
     starboard_shapes: Shapes | None = None
     anew: Mapping[str, Lining] = field(default_factory=dict)
+    measured: Mapping[str, tuple[Drift, ...]] = field(default_factory=dict)
     shop: Shop | None = None
     hanging: Hanging | None = None
     worked: Worked | None = None

@@ -243,7 +243,7 @@ def _not_known(kept: Kept) -> Iterator[str]:
     wet = [own.plank.name for own in hung if own.got.board and own.got.moisture_percent is None]
     if wet:
         yield f"the moisture of {_planks(wet)}"
-    seams = [f.where for f in kept.left.findings if f.code == "R013"]
+    seams = [f.where for f in kept.left.findings if f.code in {"R013", "R014"}]
     if seams:
         yield f"how some seams hang, {' and '.join(dict.fromkeys(seams))}: they were not measured"
     if not any(own.photos for own in record.planks):

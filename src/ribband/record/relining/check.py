@@ -26,6 +26,7 @@ __all__ = ["check_relined"]
 HELD_MM = 1.0  # a seam held between frames lies on the frame to within this
 LIMIT_MM = 0.4  # a sixty-fourth of an inch: no saw is finer
 SUM_MM = 0.01
+HOODS = {"stem", "stern"}
 
 
 def check_relined(planned: Planned, relined: Relined, rules: RecordRules) -> tuple[Finding, ...]:
@@ -73,11 +74,15 @@ def _cut(planned: Planned, relined: Relined, unit: str) -> Iterator[Finding]:
 
 
 def _sums(hull: Hull, relined: Relined, unit: str) -> Iterator[Finding]:
-    width = relined.lining.upper_girth_mm - relined.lining.lower_girth_mm
-    off = np.nansum(width, axis=0)[1:-1] - hull.frames.girth_mm
-    for column in np.flatnonzero(np.abs(off) > SUM_MM):
-        where = f"{relined.side}, frame {hull.frames.names[int(column)]}"
-        says = f"strakes add up to {format_length(abs(float(off[column])), unit)} off the girth"
+    """Add the strakes up at every column; at stem and stern to the edges of the planking itself."""
+    lower, upper = relined.lining.lower_girth_mm, relined.lining.upper_girth_mm
+    whole = upper[-1] - lower[0]
+    whole[1:-1] = hull.frames.girth_mm
+    off = np.abs(np.nansum(upper - lower, axis=0) - np.nan_to_num(whole))
+    for column in np.flatnonzero(off > SUM_MM).tolist():
+        name = relined.lining.columns[column]
+        where = f"{relined.side}, {name if name in HOODS else f'frame {name}'}"
+        says = f"strakes add up to {format_length(float(off[column]), unit)} off the girth"
         yield Finding("R022", Severity.FAULT, "record", where, says)
 
 
