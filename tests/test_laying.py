@@ -20,7 +20,7 @@ from ribband.timber import LayingRules, check_laying, lay_planks, relay
 from ribband.timber import pieces as pieces_of
 from ribband.timber.board_model import Board, Cut, Flaw, Laying, Piece
 from ribband.timber.laying.fill import Way, fill, first_looks
-from ribband.timber.laying.ground import kinds_of, lies_of
+from ribband.timber.laying.ground import STEP, kinds_of, lies_of
 from ribband.timber.laying.solve import cuts_of, laying_of, plots_of
 from ribband.timber.laying.state import Search, State
 
@@ -304,7 +304,8 @@ def test_lies_left_unlooked_at_as_too_high_would_not_have_fitted(pile) -> None:
     assert laid_on > 20
 
 
-def test_patterns_of_two_halves_hold_by_both_checks() -> None:
+@pytest.mark.parametrize("pairing", [False, True])
+def test_patterns_of_two_halves_hold_by_both_checks(pairing: bool) -> None:
     """What was stacked from below goes with what hangs from above, past knots and all."""
     made, boards = made_timber.planks(14, seed=5), made_timber.boards(6, seed=8)
     kinds, plots = kinds_of(made, RULES), plots_of(made, boards, RULES)
@@ -312,6 +313,8 @@ def test_patterns_of_two_halves_hold_by_both_checks() -> None:
         kinds, plots, lies_of(kinds, RULES), RULES, np.random.default_rng(0), 1e9, None, lambda: 0.0
     )
     joined = 0
+    if pairing:
+        ground.begin_pairing()
     for at in range(len(plots)):
         for above in (False, True, False, True):
             ground.fill(at, ground.volume, ground.counts, Way(above, blur=0.5))
@@ -322,6 +325,39 @@ def test_patterns_of_two_halves_hold_by_both_checks() -> None:
             assert not wrong(made, boards, RULES, laying)
             joined += len(pattern.places) > 1
     assert joined > 20
+
+
+def test_single_planks_to_begin_with_are_paired_without_a_filling_and_never_give_way() -> None:
+    made = [straight(2800.0, 150.0, "1-1", ("P1-1",)), straight(2400.0, 90.0, "2-1", ("P2-1",))]
+    kinds, plots = kinds_of(made, RULES), plots_of(made, [plain(6000.0, 280.0)], RULES)
+    lies = lies_of(kinds, RULES)
+    ground = Search(kinds, plots, lies, RULES, np.random.default_rng(0), 1e9)
+    ground.begin_pairing()
+    ground.pair(0, ground.volume, ground.counts)
+    assert (0, 1) in ground.pool[0]
+    side = ground.halves_of(0).below
+    alone, long = side.places[1 : side.firm], plots[0].length
+    for kind in (0, 1):  # at the butt, and at the top but for the length of the cells looked at
+        cells = [p.cell for (p,) in alone if p.kind == kind]
+        assert min(cells) == 0
+        assert max(cells) * STEP > long - 150.0 - STEP - max(lies.length[lies.kind == kind])
+    for n in range(2 * len(side.room)):
+        side.spot((n, n + 1), 1.0)
+        side.places[-1] = side.places[-1] or (alone[0][0],)
+    assert side.places[1 : side.firm] == alone
+
+
+def test_a_search_long_enough_for_pairs_lays_planks_as_they_may_lie() -> None:
+    """By a clock that goes a second at every look, so that it ends soon."""
+    made, boards = made_timber.planks(8, seed=5), made_timber.boards(12, seed=8)
+    ticks = (float(n) for n in range(1000))
+    laying = lay_planks(made, boards, RULES, seconds=20.0, clock=lambda: next(ticks))
+    assert not laying.unlaid
+    assert not wrong(made, boards, RULES, laying)
+    ticks = (float(n) for n in range(1000))
+    longer = lay_planks(made, boards, RULES, seconds=20.0, start=laying, clock=lambda: next(ticks))
+    assert not wrong(made, boards, RULES, longer)
+    assert longer.used_m3 <= laying.used_m3 + 1e-9
 
 
 def test_two_halves_that_meet_are_not_put_together() -> None:

@@ -40,7 +40,7 @@ from ribband.timber.order.delivery import pack
 from ribband.timber.order.model import OrderLine
 from ribband.timber.order.needs import read_mill
 from ribband.timber.order.spares import Lot, chance, spares, spares_needed
-from ribband.timber.order.words import delivery_note, order_rows
+from ribband.timber.order.words import delivery_note, how_sure, order_rows
 
 PLAIN = OrderRules(
     spoilt_part=0.0, defect_part=0.0, kerf_mm=0.0, end_trim_mm=0.0, edge_trim_mm=0.0, step_mm=1.0
@@ -270,6 +270,9 @@ def test_a_plank_too_long_is_named_and_the_rest_is_ordered() -> None:
     needs = [Need(9000.0, 140.0, 45.0, ("P1", "S1")), Need(3000.0, 140.0, 45.0, ("P2",))]
     bought = order(needs, mill_classes(50.8), OrderRules(), unit="ft-in-8ths")
     assert bought.unmet == ("P1", "S1")
+    assert "of the planks that can be bought: 2 planks cannot" in how_sure(bought, "mm")
+    sure = next(f for f in bought.findings if f.code == "T035")
+    assert "2 planks cannot, and for them it is not enough" in sure.says
     short = next(f for f in bought.findings if f.code == "T030")
     assert "P1, S1" in short.says
     assert "too long: P1, S1; 29-6-" in short.why

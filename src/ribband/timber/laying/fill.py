@@ -18,11 +18,13 @@ from ribband.numerics.profiles import Floats
 from ribband.timber.laying.ground import COARSE, STEP, Bar, Lies, Plot
 from ribband.timber.laying.rules import LayingRules
 
-__all__ = ["First", "Pattern", "Place", "Way", "cost_mm3", "fill", "first_looks", "used_mm2"]
+__all__ = ["First", "Pattern", "Place", "Way", "cost_mm3", "fill", "first_looks", "singles",
+           "used_mm2"]  # fmt: skip
 
 LOOKED_AT = 12  # lies looked at cell by cell at a time
 TIMES = 4  # as many times, while none fits
 CHANCE = 0.6  # how much chance may raise the worth of a lie where some are chosen of many
+WAYS = 2  # of a kind, alone on a board
 STRETCH = 6  # cells to which stretches are rounded down
 SLACK = 4.0  # mm by which looking at every third cell may be out
 Small = NDArray[np.float32]
@@ -68,11 +70,17 @@ class Way:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class First:
-    """Every lie on a board while it is empty: whether it may fit at all, where best, room taken."""
+    """Every lie on a board while it is empty: whether it may fit at all, where best, room taken.
+
+    alone, alone_taken : (3, lies) the place it takes least room, ends lost not counted, next to
+        the butt and next to the top, and the room it takes there, endless where it does not fit
+    """
 
     fits: NDArray[np.bool_]
     place: Ints
     taken: Floats
+    alone: Ints
+    alone_taken: Floats
 
 
 @dataclass(slots=True)
@@ -138,10 +146,8 @@ def fill(
     first : what `first_looks` gave for the board filled this way, to save looking again
     seen : is given, step by step, what was laid before with every plank that could be laid next
     """
-    left, room = counts.copy(), _upside_down(plot, lies) if way.above else _upright(plot, lies)
+    left, room = counts.copy(), _room_of(plot, lies, way)
     begin = way.part[0] if way.part is not None else 0
-    if way.part is not None:
-        _keep_to(room, *way.part)
     shaken = prices * (1 + way.blur * rng.standard_normal(len(prices)))
     able = ((prices > 0) & (left > 0))[lies.kind] & (lies.length <= room.length)
     if first is not None:
@@ -165,14 +171,21 @@ def fill(
         left[kind] -= 1
         if left[kind] <= 0:
             chosen = chosen[lies.kind[chosen] != kind]
-    cost = cost_mm3(plot, lies, places, rules)
-    return Pattern(index, tuple(places), cost)
+    return Pattern(index, tuple(places), cost_mm3(plot, lies, places, rules))
 
 
 def _place(lies: Lies, laid: Laid, begin: int, way: Way) -> Place:
     """Give a place on the board, whose part begins at a cell and may be upside down."""
     lie, cell, y = laid
     return Place(lie, int(lies.kind[lie]), begin + cell, -y if way.above else y)
+
+
+def _room_of(plot: Plot, lies: Lies, way: Way) -> _Room:
+    """Give the room of a board, or of the part that is filled."""
+    room = _upside_down(plot, lies) if way.above else _upright(plot, lies)
+    if way.part is not None:
+        _keep_to(room, *way.part)
+    return room
 
 
 def _upright(plot: Plot, lies: Lies) -> _Room:
@@ -225,22 +238,58 @@ def _take(room: _Room, lie: int, cell: int, y: float) -> None:
 
 def first_looks(plot: Plot, lies: Lies, above: bool) -> First:
     """Look at every lie at every first place on an empty board; keep the best place of each."""
-    room = _upside_down(plot, lies) if above else _upright(plot, lies)
+    room = _room_of(plot, lies, Way(above=above))
     floor, roof = _at_places(room.floor, np.maximum), _at_places(room.roof, np.minimum)
     chosen = np.flatnonzero(lies.length <= plot.length)
     shortest = float(lies.length.min())
-    fits, place = np.zeros(len(lies.kind), dtype=bool), np.zeros(len(lies.kind), dtype=np.int64)
-    taken_best = np.full(len(lies.kind), np.inf)
+    many = len(lies.kind)
+    looks = First(
+        np.zeros(many, dtype=bool), np.zeros(many, dtype=np.int64), np.full(many, np.inf),
+        np.zeros((3, many), dtype=np.int64), np.full((3, many), np.inf),
+    )  # fmt: skip
     for group in _groups(room, chosen) if len(chosen) else ():
         offsets = _offsets(room.length, group)
         y, spare = _resting(room, floor, roof, group, offsets)
-        taken = _taken(floor, group, y, offsets) + _lost_ends(room, group, offsets, shortest)
-        best = np.where(spare >= 0, taken, np.inf).argmin(axis=0)
-        every = np.arange(len(group.lies))
-        place[group.lies] = best
-        taken_best[group.lies] = np.where(spare >= 0, taken, np.inf)[best, every]
-        fits[group.lies] = (spare >= -2 * SLACK).any(axis=0)
-    return First(fits, place, taken_best)
+        well, every = spare >= 0, np.arange(len(group.lies))
+        taken = np.where(well, _taken(floor, group, y, offsets), np.inf)
+        with_ends = taken + _lost_ends(room, group, offsets, shortest)
+        best = with_ends.argmin(axis=0)
+        looks.fits[group.lies] = (spare >= -2 * SLACK).any(axis=0)
+        looks.place[group.lies], looks.taken[group.lies] = best, with_ends[best, every]
+        alone = taken.argmin(axis=0), well.argmax(axis=0), offsets - 1 - well[::-1].argmax(axis=0)
+        looks.alone[:, group.lies] = alone
+        looks.alone_taken[:, group.lies] = taken[alone, every]
+    return looks
+
+
+def singles(plot: Plot, lies: Lies, first: First, above: bool) -> list[Place]:
+    """Give places of single planks on an empty board: of every kind where best, at butt and top.
+
+    Of the ways a kind may lie, flipped or end for end, the two that take least room, each at the
+    angle that takes least.
+    """
+    room = _room_of(plot, lies, Way(above=above))
+    way = lies.kind * 4 + lies.flipped * 2 + (np.cos(lies.turn) > 0)
+    pairs = []
+    for place, taken in zip(first.alone, first.alone_taken, strict=True):
+        order = _first_of(np.argsort(taken, kind="stable"), way, 1)
+        some = _first_of(order[np.isfinite(taken[order])], lies.kind, WAYS)
+        last = np.floor((room.length - lies.length[some]) / STEP + 1e-9).astype(int)
+        pairs.append(np.stack([some, np.clip(place[some] * COARSE, 0, last)]))
+    lie, cell = np.unique(np.concatenate(pairs, axis=1), axis=1)
+    if not len(lie):
+        return []
+    y, fits, _ = _exactly(room, lie, cell)
+    laid = zip(lie[fits].tolist(), cell[fits].tolist(), y[fits].tolist(), strict=True)
+    return [_place(lies, own, 0, Way(above=above)) for own in laid]
+
+
+def _first_of(order: Ints, group: Ints, most: int) -> Ints:
+    """Give of things in order the first few of every group."""
+    own = group[order]
+    by = np.argsort(own, kind="stable")
+    rank = np.arange(len(own)) - np.searchsorted(own[by], own[by])
+    return order[np.sort(by[rank < most])]
 
 
 def _best_first(room: _Room, chosen: Ints, taste: _Taste, first: First) -> list[Laid] | None:

@@ -23,26 +23,34 @@ WORTH_DIVING = 2.0  # seconds; in less there is no time to
 PRICING, DIVING = 0.5, 0.9  # parts of the time at which pricing and diving end
 AT_ONCE = 25  # boards filled at the same prices
 STEPS = 20  # of diving
+WORTH_PAIRING = 15.0  # seconds; in less, single planks cost more time than they bring
+FILLED = 3  # of so many times that pairs of halves are looked for a board is filled too, once
+DIVED = 0.4  # part of the times when diving
 
 
 def search(ground: Search, seconds: float, start: State | None = None) -> State:
     """Look for the laying that uses least timber until the time is up."""
     begun = ground.clock()
     prices = first_prices(ground)
-    if start is None:
-        ground.say(0.02, "Filling the boards one by one.")
-        state = greedy(ground, empty(ground), prices, 0.8)
-        if not ground.late():
-            state = min(state, greedy(ground, empty(ground), prices, 1.0), key=ground.cost)
-        if seconds >= WORTH_DIVING:
-            prices = price(ground, prices, begun + PRICING * seconds)
-            dived = dive(ground, prices, begun + DIVING * seconds)
-            state = min(state, dived, key=ground.cost)
-    else:
-        state = start
-        for pattern in state.patterns.values():
-            ground.keep(pattern)
+    state = _filled(ground, prices) if start is None else start
+    for pattern in state.patterns.values():
+        ground.keep(pattern)
+    if seconds >= WORTH_PAIRING:
+        ground.begin_pairing()
+    if start is None and seconds >= WORTH_DIVING:
+        prices = price(ground, prices, begun + PRICING * seconds)
+        dived = dive(ground, prices, begun + DIVING * seconds)
+        state = min(state, dived, key=ground.cost)
     return again(ground, state, prices)
+
+
+def _filled(ground: Search, prices: Floats) -> State:
+    """Fill the boards one by one, in two ways if there is time; give the better."""
+    ground.say(0.02, "Filling the boards one by one.")
+    state = greedy(ground, empty(ground), prices, 0.8)
+    if ground.late():
+        return state
+    return min(state, greedy(ground, empty(ground), prices, 1.0), key=ground.cost)
 
 
 def first_prices(ground: Search) -> Floats:
@@ -65,10 +73,12 @@ def price(ground: Search, prices: Floats, until: float) -> Floats:
     """Fill boards at the programme's prices, round after round; give the last prices."""
     boards, begun = np.arange(len(ground.plots)), ground.clock()
     until = min(until, ground.end)
+    turn = -1
     while ground.clock() < until:
+        turn += 1
         for some in np.array_split(ground.rng.permutation(boards), -(-len(boards) // AT_ONCE)):
             for plot in some.tolist():
-                ground.fill(plot, prices, ground.counts, ground.some_way(plot, ground.counts))
+                ground.anew(plot, prices, ground.counts, filled=turn % FILLED == FILLED - 1)
             solved = programme(ground, ground.patterns(), ground.counts, boards)
             prices = 0.5 * prices + 0.5 * solved[1]
             if ground.clock() >= until:
@@ -94,7 +104,7 @@ def dive(ground: Search, prices: Floats, until: float) -> State:
         for plot in ground.rng.permutation(open_plots):
             if ground.clock() >= limit:
                 break
-            ground.fill(int(plot), prices, state.left, ground.some_way(int(plot), state.left))
+            ground.anew(int(plot), prices, state.left, filled=ground.rng.random() < DIVED)
         fitting = [p for p in ground.patterns() if _allowed(p, state)]
         if not fitting:
             break

@@ -19,9 +19,9 @@ from numpy.typing import NDArray
 from ribband.errors import NotConverged
 from ribband.numerics.linear import least_cost
 from ribband.numerics.profiles import Floats
-from ribband.timber.laying.fill import First, Pattern, Place, Way, fill, first_looks
+from ribband.timber.laying.fill import First, Pattern, Place, Way, fill, first_looks, singles
 from ribband.timber.laying.ground import STEP, Kind, Lies, Plot, suits
-from ribband.timber.laying.halves import Halves
+from ribband.timber.laying.halves import FEW, MOST, Halves
 from ribband.timber.laying.rules import LayingRules
 
 __all__ = ["Progress", "Search", "State", "empty", "lift", "programme", "put", "yield_of"]
@@ -31,7 +31,8 @@ Progress = Callable[[float, str], None] | None
 LOOKED = 160  # lies looked at when a board is filled some way
 IN_PART = 0.5  # of the fillings are of a part of the board, the rest of it to be kept
 TWO_LONG = 0.25  # of those are of a part as long as two planks
-PAIRS = 3  # patterns of two halves kept after each filling
+IN_ALL = 72_000  # halves kept of all boards, or a little more of many
+PAIRS, PAIRED = 3, 6  # patterns of two halves kept after each filling, and where nothing is filled
 UNLAID = 12.0  # times the timber of a plank, the cost of leaving it without a board
 
 
@@ -67,6 +68,7 @@ class Search:
     looks: dict[tuple[int, bool], First] = field(init=False, default_factory=dict)
     length: Floats = field(init=False)
     tries: int = 0
+    pairing: bool = False
 
     def __post_init__(self) -> None:
         self.fits = suits(self.kinds, self.plots)
@@ -89,16 +91,38 @@ class Search:
             halves = self.halves_of(plot)
             for places in seen:
                 halves.learn(places, way.above)
-            for other in halves.best(prices, able, PAIRS):
-                self.keep(other)
+            self.pair(plot, prices, able, PAIRS)
         return pattern
+
+    def begin_pairing(self) -> None:
+        """Begin every board anew with single planks, and look more for pairs of halves."""
+        self.pairing = True
+        self.halves.clear()
+
+    def anew(
+        self, plot: int, prices: Floats, left: Ints, blur: float = 0.08, *, filled: bool = True
+    ) -> None:
+        """Look for patterns of a board at these prices: by filling it, by two halves, or both."""
+        if filled or not self.pairing:
+            self.fill(plot, prices, left, self.some_way(plot, left, blur))
+        if self.pairing:
+            self.pair(plot, prices, left)
+
+    def pair(self, plot: int, prices: Floats, left: Ints, most: int = PAIRED) -> None:
+        """Remember the patterns of two halves worth most at these prices."""
+        able = np.where(self.fits[plot], left, 0)
+        for other in self.halves_of(plot).best(prices, able, most):
+            self.keep(other)
 
     def halves_of(self, plot: int) -> Halves:
         """Give the halves known of a board."""
         if plot not in self.halves:
-            self.halves[plot] = Halves.of(
-                self.plots[plot], plot, self.lies, len(self.kinds), self.rules
-            )
+            most = min(MOST, max(FEW, IN_ALL // len(self.plots))) if self.pairing else FEW
+            own = Halves.of(self.plots[plot], plot, self.lies, len(self.kinds), self.rules, most)
+            self.halves[plot] = own
+            for above in (False, True) if self.pairing else ():
+                places = singles(self.plots[plot], self.lies, self.first(plot, above), above)
+                own.begin_with([p for p in places if self.fits[plot][p.kind]], above)
         return self.halves[plot]
 
     def keep(self, pattern: Pattern) -> None:

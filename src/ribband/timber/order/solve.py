@@ -31,7 +31,12 @@ from ribband.timber.order.model import (
 )
 from ribband.timber.order.rules import OrderRules
 from ribband.timber.order.spares import Lot, Size, Spares, how_good, spares, spares_needed
-from ribband.timber.order.words import boards_lacking, smallest_boards, why_not_held
+from ribband.timber.order.words import (
+    boards_lacking,
+    of_those_held,
+    smallest_boards,
+    why_not_held,
+)
 from ribband.units import BOARD_FEET_PER_M3, counted
 
 __all__ = ["is_held", "order"]
@@ -440,6 +445,8 @@ def _findings(  # noqa: PLR0917 - one line for each thing that may be said
             f"{100 * sure:.0f} % sure to be enough, if {100 * rules.spoilt_part:g} % of planks are "
             f"spoilt and {100 * rules.defect_part:g} % of boards not fit, each by itself"
         )
+        held = of_those_held(len(unmet))
+        says += f"; {held}" if held else ""
         why = "the rates are the yard's own to set; a bad log spoils many boards together"
         yield Finding("T035", Severity.NOTE, "timber", "order", says, why, "house")
 

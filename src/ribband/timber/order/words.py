@@ -19,6 +19,7 @@ __all__ = [
     "delivery_note",
     "how_least",
     "how_sure",
+    "of_those_held",
     "order_rows",
     "smallest_boards",
     "why_not_held",
@@ -90,11 +91,28 @@ def how_least(order: Order) -> str:
 
 
 def how_sure(order: Order, unit: str) -> str:
-    """Say what an order's sureness lacks; nothing where it is what was asked for."""
+    """Say what an order's sureness is of, and what it lacks."""
+    held = of_those_held(len(order.unmet))
     if order.sure_enough:
-        return "" if not order.asked else f"{order.asked:.0%} was asked for"
+        asked = f"{order.asked:.0%} was asked for" if order.asked else ""
+        return "; ".join(part for part in (held, asked) if part)
     lacks = boards_lacking(order.lacks, unit) or "no class of the mill holds the spares"
-    return f"NOT SAFE TO ORDER: {order.asked:.0%} is asked for; {lacks}"
+    return "; ".join(
+        part for part in (f"NOT SAFE TO ORDER: {order.asked:.0%} is asked for", lacks, held) if part
+    )
+
+
+def of_those_held(unmet: int) -> str:
+    """Say that a chance is of those planks only that can be bought; nothing where all can.
+
+    >>> of_those_held(0), of_those_held(4)
+    ('', 'of the planks that can be bought: 4 planks cannot, and for them it is not enough')
+    """
+    if not unmet:
+        return ""
+    rest = counted(unmet, "plank")
+    it = "it" if unmet == 1 else "them"
+    return f"of the planks that can be bought: {rest} cannot, and for {it} it is not enough"
 
 
 def boards_lacking(lacks: Sequence[tuple[MillClass, int]], unit: str) -> str:
