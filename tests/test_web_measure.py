@@ -411,7 +411,10 @@ def test_an_empty_form_is_no_mistake_and_frames_are_set_at_their_spacing(
     with served(blank_job(tmp_path)) as here:
         page = open_page(chrome, here.url("/measure#frames"))
         page.locator('form-grid[form="frames"] .grid-cell').first.wait_for()
+        expect(page.locator("#unit")).to_contain_text("How is she measured?")
         page.get_by_role("button", name="Number the frames").click()
+        page.locator("dialog").get_by_role("button", name="mm", exact=True).click()
+        expect(page.locator("#unit")).to_be_hidden()
         for name, text in (("many", "4"), ("spacing", "x"), ("first", "500")):
             page.locator(f"dialog input[name={name}]").fill(text)
         page.keyboard.press("Enter")

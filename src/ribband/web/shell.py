@@ -162,9 +162,9 @@ def enter(
     try:
         token = _token(yard.share, code, name, request)
     except PermissionError as wrong:
-        return _asks(request, str(wrong), 429, to=to)
+        return _asks(request, str(wrong), 429, to=to, name=name)
     if token is None:
-        return _asks(request, "That is not one of the codes.", 401, to=to)
+        return _asks(request, "That is not one of the codes.", 401, to=to, name=name)
     return _let_in(token, request, to)
 
 
@@ -208,6 +208,11 @@ def _let_in(token: str, request: Request, to: str = "/") -> Response:
     return response
 
 
-def _asks(request: Request, says: str, status: int = 200, *, to: str = "/") -> Response:
-    view = {"says": says, "version": __version__, "to": to if PAGE.fullmatch(to) else "/"}
+def _asks(
+    request: Request, says: str, status: int = 200, *, to: str = "/", name: str = ""
+) -> Response:
+    view = {
+        "says": says, "version": __version__, "name": name,
+        "to": to if PAGE.fullmatch(to) else "/",
+    }  # fmt: skip
     return templates.TemplateResponse(request, "enter.html", view, status_code=status)

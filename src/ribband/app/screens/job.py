@@ -26,6 +26,13 @@ __all__ = ["JobView", "Next", "StepView", "job_view", "problems_at", "unit_of", 
 
 PAGES = {"survey": "measure", "hull": "measure", "lining": "line-out", "shapes": "planks"}
 ROOMS = ("butts", "planks", "timber", "shop", "record")
+WRITTEN = {  # forms, by the page that has them; those of measuring are on its own
+    "line-out": ("lining",),
+    "butts": ("butts", "stock"),
+    "timber": ("boards", "timbers", "mill", "layings"),
+    "shop": ("rates", "crew", "gear", "calendar", "fastenings", "supplies", "path"),
+    "record": ("log", "as_hung", "photos", "renew"),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,6 +202,16 @@ def _wanting(forms: Mapping[str, Form], problems: tuple[Problem, ...]) -> str:
     return ""
 
 
+def _written_on(problem: Problem) -> str:
+    """Tell on which page the form of a problem is written.
+
+    >>> _written_on(Problem("as_hung.csv", 3, "girth", "9-0-9", "eighths from 0 to 7"))
+    'record'
+    """
+    form = problem.file.partition(".")[0]
+    return next((page for page, forms in WRITTEN.items() if form in forms), "measure")
+
+
 def _bare(problem: Problem) -> bool:
     """Tell whether it is of no cell, but that nothing is measured yet."""
     return problem.file == "forms" and not problem.column
@@ -210,7 +227,9 @@ def _next(
         return Next("measure", f"Enter {wanting}.")
     if problems:
         many = counted(len(problems), "cell")
-        return Next("measure", f"Mend {many} that cannot be read; nothing is planned before.")
+        return Next(
+            _written_on(problems[0]), f"Mend {many} that cannot be read; nothing is planned before."
+        )
     if stale := next((step for step in steps if step.state != "good"), None):
         return Next(stale.page, f"Bring the plan up to date, from {stale.does}.", "plan")
     if doubts:

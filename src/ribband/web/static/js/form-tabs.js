@@ -31,11 +31,19 @@ export function formTabs(row, room) {
     open(next);
     next.focus();
   });
+  const wrong = (problems) => tabs.find((tab) => problems.some((p) => p.found && p.file.split(".")[0] === tab.dataset.form));
   new IntersectionObserver((seen, watch) => {
     if (!seen.some((one) => one.isIntersecting)) return;
     watch.disconnect();
-    if (!shown) open(tabs[0]);
+    if (!shown) open(wrong(job.view?.problems || []) || tabs[0]);
   }, { rootMargin: "200px" }).observe(row);
+  job.on("mend", (problems) => {
+    const tab = wrong(problems);
+    if (!tab) return;
+    open(tab);
+    row.scrollIntoView({ block: "start" });
+    tab.focus({ preventScroll: true });
+  });
 }
 
 /**

@@ -252,7 +252,7 @@ class PageState extends HTMLElement {
     const open = this.querySelector("details")?.open;
     this.replaceChildren(
       ...mine.map((step) => this.step(step)),
-      ...(job.page === "measure" && problems.length ? [this.mend(problems)] : []),
+      ...([next.page, "measure"].includes(job.page) && problems.length ? [this.mend(problems)] : []),
       ...(job.page === "measure" && doubts ? [el("span", { class: "tag caution" }, [`${doubts} doubtful`])] : []),
       this.next(next),
       ...this.found(mine, open),

@@ -214,7 +214,7 @@ function chose(row, column) {
   if (space) body.mark(row, column);
   if (row < 0 && nibs.row >= 0) { explainNib(nibs.row); return; }
   if (row < 0) {
-    $("explain").replaceChildren(el("span", { class: "note" }, ["Drag a seam where it crosses a frame; the rest follows. By touch, press a crossing first, then drag its ring."]));
+    $("explain").replaceChildren(el("span", { class: "note" }, ["Drag a seam where it crosses a frame; the rest follows. By touch, press a crossing or a stealer’s handle first, then drag it."]));
     $("fix").textContent = "Fix here";
     return;
   }
@@ -328,8 +328,17 @@ async function put(wish, why) {
   const edit = found
     ? { form: "lining", was: form.rows[found.at], now: form.header.map((h, i) => (h in wish ? wish[h] : form.rows[found.at][i])), at: found.at }
     : { form: "lining", was: null, now: job.row(form.header, wish), at: form.rows.length };
-  await send([edit], why);
+  const held = /^\d/.test(wish.strake || "") ? asDrawn(form.rows.length + (found ? 0 : 1)) : [];
+  await send([edit, ...held], why + heldSays(held));
 }
+
+/** A wish that names a strake is of the strakes as they are drawn: a number left to the program is held from then on. */
+function asDrawn(at) {
+  if (wishAt((w) => w.wish === "strakes")) return [];
+  const rows = [{ wish: "strakes", value: String(data.strakes.length) }, ...(wishAt((w) => isStealer(w)) ? [] : stealersOf(data).map(({ name, ...w }) => w))];
+  return rows.map((w, n) => ({ form: "lining", was: null, now: job.row(form.header, w), at: at + n }));
+}
+const heldSays = (held) => (held.length ? `; ${data.strakes.length} strakes held` : "");
 
 async function takeOff(at) {
   form = await job.form("lining");
@@ -357,7 +366,8 @@ $("master").addEventListener("click", async () => {
   const value = length(seams.upper[row][column] / 10, data.unit);
   const wish = { wish: "master", strake, frame: columns()[column], value };
   edits.push({ form: "lining", was: null, now: job.row(form.header, wish), at: form.rows.length - old.length });
-  await send(edits, `master line above strake ${strake}, on ${place(column)}`);
+  const held = asDrawn(form.rows.length - old.length + 1);
+  await send([...edits, ...held], `master line above strake ${strake}, on ${place(column)}${heldSays(held)}`);
 });
 
 async function setWidth() {
@@ -378,6 +388,7 @@ function recount(more) {
   return [{ form: "lining", was: form.rows[found.at], now: form.header.map((h, i) => (h === "value" ? String(value + more) : form.rows[found.at][i])), at: found.at }];
 }
 
+const LEAST = 3, MOST = 80; // strakes a side
 /** Wish a number of strakes: stealers stay, and wishes that name strakes stay with their planks where that is wanted. */
 async function count(n) {
   form = await job.form("lining");
@@ -385,7 +396,7 @@ async function count(n) {
   const wished = form.rows.filter((row) => isStealer(cells(form, row))).length;
   const chosen = found || wished ? [] : stealersOf(data); // those it chose by itself become wishes
   const whole = n - wished - chosen.length;
-  if (whole < 3) { job.say("No fewer than 3 strakes from end to end.", "look"); return; }
+  if (whole < LEAST || n > MOST) { job.say(`${n} strakes a side: wanted ${LEAST} from end to end to ${MOST} in all.`, "look"); return; }
   const names = await renumbered(whole);
   if (!names) return;
   const value = { wish: "strakes", value: String(n) };
@@ -412,7 +423,11 @@ ask.addEventListener("submit", (event) => {
   event.preventDefault();
   const wish = { wish: ask.wish.value };
   for (const field of WISHES[wish.wish].fields) wish[field] = ask[field].value.trim();
-  if (wish.wish === "strakes" && /^\d+$/.test(wish.value)) { count(Number(wish.value)); return; }
+  if (wish.wish === "strakes") {
+    if (/^\d+$/.test(wish.value)) count(Number(wish.value));
+    else job.say(`“${wish.value}” strakes a side: wanted a whole number.`, "look");
+    return;
+  }
   if (isStealer(wish) && !wishAt((w) => isStealer(w) && ["strake", "frame", "to_frame"].every((k) => w[k] === wish[k]))) { stealers([...wishedStealers(), wish], `a stealer above strake ${wish.strake}`); return; }
   put(wish, `wish: ${Object.values(wish).filter(Boolean).join(" ")}`);
 });

@@ -32,6 +32,7 @@ async function offsets(grid) {
 }
 
 async function frames(grid) {
+  if (!await unitSaid()) return;
   const rows = await ask.several("Number the frames", "They are numbered from forward. Positions are level along the centreline, aft of one mark that serves for every form: usually the forward perpendicular, or the fore side of the stem’s rabbet at the sheer.", [
     ["many", "How many frames", "", ""],
     ["spacing", "Spacing, frame to frame", "", `such as ${SPACING[job.unit] || SPACING.mm}; blank, and positions are filled in after`],
@@ -40,6 +41,42 @@ async function frames(grid) {
   if (!rows) return;
   await grid.addRows(rows, `frames: ${rows.length} numbered`);
   grid.go(0, rows[0].position ? 2 : 1);
+}
+
+const UNITS = [["ft-in-8ths", "feet-inches-eighths"], ["in", "inches"], ["ft", "feet"], ["mm", "mm"], ["cm", "cm"], ["m", "m"]];
+
+/** The row of the form vessel that says the unit, and what stands there. */
+async function unitRow() {
+  const form = await job.form("vessel");
+  const [item, value] = ["item", "value"].map((name) => form.header.indexOf(name));
+  const at = form.rows.findIndex((row) => row[item]?.trim().toLowerCase() === "unit");
+  return { form, at, value, said: at < 0 ? "" : row(form, at, value) };
+}
+const row = (form, at, value) => (form.rows[at][value] || "").trim();
+
+/** Whether the unit she is measured in is said, asked for first where it is not. */
+async function unitSaid() {
+  if ((await unitRow()).said) return true;
+  const unit = await ask.one("How is she measured?", "Lengths are written in this unit from then on.", UNITS);
+  if (!unit) return false;
+  await sayUnit(unit);
+  return true;
+}
+
+/** Write the unit down. */
+async function sayUnit(unit) {
+  const { form, at, value } = await unitRow();
+  const now = at < 0 ? job.row(form.header, { item: "unit", value: unit }) : form.rows[at].with(value, unit);
+  await job.change([{ form: "vessel", was: at < 0 ? null : form.rows[at], now, at: at < 0 ? form.rows.length : at }], `measured in ${unit}`);
+  job.unit = unit;
+}
+
+/** Ask for the unit in one line, as long as it is not said. @param {HTMLElement} line */
+export async function askUnit(line) {
+  const { said } = await unitRow();
+  line.hidden = Boolean(said) || !job.may.work;
+  if (line.hidden || line.childElementCount) return;
+  line.append("How is she measured? Until it is said, a bare figure is taken for millimetres. ", el("span", { class: "row" }, UNITS.map(([unit, words]) => el("button", { type: "button", onclick: () => sayUnit(unit).catch(() => null) }, [words]))));
 }
 
 const SPACING = { "ft-in-8ths": "14 in or 1-2-0", in: "14", ft: "1.17", mm: "355", cm: "35.5", m: "0.355" };

@@ -127,13 +127,25 @@ export function profile(on, shown, wide, high) {
   return paper;
 }
 
+/** A waterline in as many pieces as the sheer leaves of it: where she dips under it, it is not there. */
+function runs(line, on) {
+  if (line.role !== "surface") return [line.points];
+  const under = on.lines.filter((l) => l.role === "sheer").flatMap((l) => l.points).filter((p) => p.z < line.points[0].z).map((p) => p.x);
+  return line.points.reduce((found, p, n) => {
+    const before = line.points[n - 1];
+    if (!before || under.some((x) => x > before.x && x < p.x)) found.push([p]);
+    else found.at(-1).push(p);
+    return found;
+  }, []);
+}
+
 export function plan(on, shown, wide, high) {
   const paper = new Paper({ x: on.xs, up: on.ys, wide, high });
   const place = (p) => [p.x, p.y];
   for (const s of on.data.stations) paper.straight([[s.x, 0], [s.x, on.ys[1]]], "hair");
   paper.straight([[on.xs[0], 0], [on.xs[1], 0]], "centre");
   for (const edge of on.data.fair?.edges || []) paper.straight([...triples(edge)].map(([x, y]) => [x, y]), "fair");
-  for (const line of on.lines) if (line.role !== "surface" || line.name.startsWith("waterline")) paper.batten(line.points.map(place), line.side === "starboard" ? "typed starboard" : "typed");
+  for (const line of on.lines) if (line.role !== "surface" || line.name.startsWith("waterline")) for (const run of runs(line, on)) paper.batten(run.map(place), line.side === "starboard" ? "typed starboard" : "typed");
   put(paper, on.data.readings, place);
   marks(paper, shown, place);
   named(paper, on.data.stations, 0);

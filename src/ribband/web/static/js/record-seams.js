@@ -85,6 +85,8 @@ export class Seams {
     const typed = this.inputs.map((i) => i.value.trim());
     if (typed.length < 2 || !typed.some(Boolean) || typed[0].includes("-")) return "";
     const begun = typed.findIndex(Boolean);
+    const most = [0, 11, 7], far = typed.findIndex((text, n) => n && text && !(/^\d+[+-]?$/.test(text) && (n === 2 || /^\d+$/.test(text)) && parseInt(text, 10) <= most[n]));
+    if (far > 0) return `${["", "inches", "eighths"][far]}: wanted 0 to ${most[far]}${far === 2 ? ", with a + for a sixteenth more" : ""}, not ${typed[far]}`;
     const blank = typed.flatMap((text, n) => (text || n < begun ? [] : [["feet", "inches", "eighths"][n]]));
     return blank.length ? `${blank.join(" and ")}: wanted; 0 where ${blank.length > 1 ? "they are" : "it is"} nought` : "";
   }
@@ -118,11 +120,12 @@ export class Seams {
     if (!girth) { this.inputs[0].focus(); return; }
     if (this.short) {
       $("off").replaceChildren(el("span", { class: "tag fault", role: "alert" }, [this.short]));
-      const blank = this.inputs.find((input, n) => n && !input.value.trim());
-      blank.setAttribute("aria-invalid", "true");
-      blank.focus();
+      const wrong = this.inputs.find((input, n) => n && this.short.includes(["", "inches", "eighths"][n]));
+      wrong.setAttribute("aria-invalid", "true");
+      wrong.focus();
       return;
     }
+    if (this.inputs.some((input) => input.hasAttribute("aria-invalid"))) { this.inputs[0].focus(); return; } // said beside it what is wanted
     const form = await this.how.form("as_hung").catch(() => null);
     if (!form) { job.say("The form of seams has not been read yet; it can be written once the server is reached.", "bad"); return; }
     const col = (name) => form.header.indexOf(name);

@@ -161,7 +161,9 @@ function mark(event, svg, board) {
   };
   const end = async (e) => {
     svg.removeEventListener("pointermove", move);
-    if (e.type === "pointerup" && Math.abs(last[0] - x) > 5 && Math.abs(last[1] - y) > 2) await flawed(board, [x, y, ...last]);
+    const large = Math.abs(last[0] - x) > 5 && Math.abs(last[1] - y) > 2;
+    if (e.type === "pointerup" && large) await flawed(board, [x, y, ...last]);
+    else if (e.type === "pointerup") job.say("Nothing was marked: draw a box over the flaw, from one corner to the other.", "look");
     box.remove();
   };
   svg.addEventListener("pointermove", move);
@@ -180,7 +182,7 @@ async function flawed(board, [x_mm, y_mm, to_x_mm, to_y_mm]) {
 
 async function spoil(board) {
   const on = board.planks.map((p) => p.name);
-  const says = on.length ? `${on.join(", ")} are laid again on other boards; nothing else moves that need not.` : "Nothing lies on it.";
+  const says = on.length ? `${on.join(", ")} ${on.length > 1 ? "are" : "is"} laid again on other boards; nothing else moves that need not.` : "Nothing lies on it.";
   if (await ask.yes(`Board ${board.name} is spoilt?`, says, "It is spoilt")) await cell("boards", board.name, "state", () => "spoilt", `board ${board.name} is spoilt`);
 }
 
@@ -240,7 +242,7 @@ $("mark").addEventListener("click", () => {
   marking = !marking;
   $("mark").setAttribute("aria-pressed", String(marking));
   $("boards").classList.toggle("marking", marking);
-  $("how").textContent = marking ? "Draw round the flaw on its board. It can also be typed into the tally below." : "Choose a plank, then a board to pin it to; or drag it there. Boards lie with the marked face up, butt end left.";
+  $("how").textContent = marking ? "Draw a box over the flaw on its board, from one corner to the other. It can also be typed into the tally below." : "Choose a plank, then a board to pin it to; or drag it there. Boards lie with the marked face up, butt end left.";
 });
 formFold($("typed"), $("typed-in"), [["boards", "Boards on the pile"], ["timbers", "Your own figures of a timber"], ["mill", "What the mill sells"], ["layings", "Planks pinned to boards, boards barred"]]);
 job.on("view", read);
