@@ -28,7 +28,7 @@ function call(path, method, what) {
   const parts = (what.parameters || []).map((p) => `${p.name} (${p.in}): ${shape(p.schema)}${p.required ? "" : "  (may be left out)"}`);
   const answer = what.responses?.["200"]?.content;
   const made = el("details", { class: "call sheet", "data-find": `${path} ${method} ${what.summary} ${what.description}`.toLowerCase() }, [
-    el("summary", {}, [el("span", { class: "method" }, [method.toUpperCase()]), el("code", {}, [path]), el("span", {}, [what.description || what.summary || ""])]),
+    el("summary", {}, [el("span", { class: "method" }, [method.toUpperCase()]), el("code", {}, [path]), el("span", {}, [(what.description || what.summary || "").replaceAll("`", "")])]),
   ]);
   made.addEventListener("toggle", () => made.append(
     ...(parts.length ? [el("h3", {}, ["Asked with"]), el("pre", { tabindex: "0" }, [parts.join("\n")])] : []),

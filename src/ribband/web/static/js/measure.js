@@ -237,7 +237,7 @@ grid.addEventListener("loaded", ({ detail }) => {
   $("starts").replaceChildren(...startsOf(grid, data, detail));
   if (data) marks();
 });
-grid.offered = (form, col) => (form === "vessel" && col === 0 ? VESSEL : form === "points" && col === 2 ? ["rabbet", "sheer", "stem", "stern"] : ["old_strakes", "old_butts", "girths", "points"].includes(form) && grid.header[col] === "frame" ? [...new Set((data?.frames || []).map((f) => f.name))] : []);
+grid.offered = (form, col) => (form === "vessel" && col === 0 ? VESSEL : form === "points" && col === 2 ? ["rabbet", "sheer", "stem", "stern", "forefoot", "heel"] : ["old_strakes", "old_butts", "girths", "points"].includes(form) && grid.header[col] === "frame" ? [...new Set((data?.frames || []).map((f) => f.name))] : []);
 const VESSEL = ["vessel", "yard", "built", "length", "beam", "unit", "planking", "rough", "half siding", "measured to", "side", "measured by", "measured on", "species"];
 
 // ---- both sides
