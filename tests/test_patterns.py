@@ -15,10 +15,10 @@ import pypdfium2 as pdfium
 import pytest
 from shapely import LineString, Polygon, box
 
-from made_strips import cone_sector, cylinder_strip, many, plank_for
+from made_strips import OPENING, cone_sector, cylinder_strip, many, plank_for
 from pdf_reading import levels, paths, texts
 from ribband.drawing import dxf, patterns, pdf, svg
-from ribband.drawing.bench import Bench, bevel, degrees, doubts_about, pairs, rise
+from ribband.drawing.bench import Bench, bevel, caulking_bevel, degrees, doubts_about, pairs, rise
 from ribband.drawing.labels import text_box
 from ribband.drawing.patterns.flat import CHORD_MM, fair_edge, laid, least_lie
 from ribband.drawing.patterns.paper import PDF_MOST_MM
@@ -71,16 +71,17 @@ def downwards(sheet: Sheet) -> list[Text]:
 
 
 def test_the_words_say_to_leave_wood_on_first_only_where_a_bevel_is_minus() -> None:
-    plus = replace(SECTOR, lower_bevel_rad=np.abs(SECTOR.lower_bevel_rad) + 0.02,
-                   upper_bevel_rad=np.abs(SECTOR.upper_bevel_rad) + 0.02)  # fmt: skip
-    minus = replace(plus, lower_bevel_rad=-plus.lower_bevel_rad)
+    plus = replace(SECTOR, lower_fit_rad=np.abs(SECTOR.lower_fit_rad) + 0.02,
+                   upper_fit_rad=np.abs(SECTOR.upper_fit_rad) + 0.02)  # fmt: skip
+    steep = np.full(len(SECTOR.frames), 0.15)
+    minus = replace(plus, lower_fit_rad=-steep, lower_bevel_rad=0.0625 - steep)
     says = {
         name: " ".join(i.text for i in downwards(sheet_of(shape)))
         for name, shape in (("plus", plus), ("minus", minus))
     }
     assert "the INNER face" in says["plus"]
     assert "leave wood on" not in says["plus"]
-    reach = plank_for(minus).dressed_mm * math.tan(plus.lower_bevel_rad.max())
+    reach = 16 * math.tan(0.15) + 32 * math.tan(0.0875)  # to the line, and from it to the face
     told = says["minus"]
     assert f"1, leave wood on outside the outline, here up to {reach:.0f} mm." in told
     steps = ("1, leave wood on", "2, cut square", "3, plane the bevel in")
@@ -227,7 +228,7 @@ def test_dxf_has_its_layers_and_the_frames_where_the_batten_has_them(tmp_path: P
     assert [line[0, 1] for line in lines] == pytest.approx(SECTOR.lower_mm, abs=1e-6)
     assert [line[1, 1] for line in lines] == pytest.approx(SECTOR.upper_mm, abs=1e-6)
     said = {e.dxf.text for e in model.query("TEXT")}
-    assert {"P3-1", "4", "33", "11800", bevel(SECTOR.lower_bevel_rad[0], "mm")} <= said
+    assert {"P3-1", "4", "33", "11800", bevel(SECTOR.lower_fit_rad[0], "mm")} <= said
     assert not any(e.dxf.get("text_generation_flag", 0) for e in model.query("TEXT"))
 
 
@@ -490,3 +491,16 @@ def test_a_roll_is_as_wide_as_it_is_asked_for(tmp_path) -> None:
         patterns.write_folder(
             [(plank_for(shape), shape)], Bench("x"), tmp_path, ("roll",), roll_mm=200.0
         )
+
+
+def test_the_caulking_bevel_is_said_apart_from_the_fit() -> None:
+    words = " ".join(i.text for i in downwards(sheet_of(SECTOR)))
+    out = 32.0 * math.tan(OPENING)
+    angle = degrees(OPENING)
+    assert (
+        f"from a line 16 mm off the inner face out, both edges by {out:.1f} mm ({angle})" in words
+    )
+    low = replace(SECTOR, upper_bevel_rad=SECTOR.upper_fit_rad)
+    assert f"out, lower edge by {out:.1f} mm" in caulking_bevel(low, plank_for(SECTOR), "mm")
+    plain = replace(low, lower_bevel_rad=SECTOR.lower_fit_rad)
+    assert not caulking_bevel(plain, plank_for(SECTOR), "mm")

@@ -198,6 +198,24 @@ def test_the_outgauge_opens_the_seam_by_the_rule(on, up, down) -> None:
     assert opened.shapes[0].lower_bevel_rad == pytest.approx(whole)
 
 
+def test_planed_to_their_fits_edges_touch_inside_the_line_and_open_outside_it() -> None:
+    """Seen along the seam of a barrel: two edges planed as the ticket says, in two steps."""
+    hull = barrel(radius=1000.0, length=12000.0)
+    lining, ways = with_seams(hull, lambda u: np.linspace(0, 1, 9)[:, None] + 0 * u, 8)
+    rules = ShapeRules()
+    shapes = get_shapes(hull, lining, ways, NO_BUTTS, rules).shapes
+    turn = np.pi / 2 / 8  # from one inner face to the next
+    for a, b in zip(shapes, shapes[1:], strict=False):
+        assert a.upper_fit_rad + b.lower_fit_rad == pytest.approx(-turn, abs=1e-5)
+        assert a.tight_mm == pytest.approx(38.0 / 3)
+        out, opened = 38.0 - a.tight_mm, (a.upper_bevel_rad, b.lower_bevel_rad)
+        gap = out * (np.tan(opened[0] + turn / 2) + np.tan(opened[1] + turn / 2))
+        assert gap == pytest.approx(rules.opening_part * 38.0, rel=0.01)
+    assert shapes[0].lower_fit_rad == pytest.approx(0.0)
+    assert shapes[0].lower_bevel_rad == pytest.approx(np.arctan(0.125 * 1.5))
+    assert shapes[-1].upper_bevel_rad == pytest.approx(0.0)
+
+
 def test_butts_are_square_and_straight(boat) -> None:
     *_, shapes = boat
     for shape in shapes.shapes:

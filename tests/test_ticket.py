@@ -137,8 +137,8 @@ def test_the_plank_can_be_laid_out_from_the_figures_alone(unit: str, step: float
 
 def test_bevels_as_degrees_and_as_rise() -> None:
     shape = replace(
-        SECTOR, lower_bevel_rad=np.full(len(SECTOR.frames), math.atan(0.1)),
-        upper_bevel_rad=np.full(len(SECTOR.frames), -math.atan(1 / 24)),
+        SECTOR, lower_fit_rad=np.full(len(SECTOR.frames), math.atan(0.1)),
+        upper_fit_rad=np.full(len(SECTOR.frames), -math.atan(1 / 24)),
     )  # fmt: skip
     assert rows(shape, "mm")[2][4:8] == ("5.7°", "10", "−2.4°", "−4")
     assert rows(shape, "ft-in-8ths")[2][4:8] == ("5.7°", "1 3/16", "−2.4°", "−1/2")
@@ -202,7 +202,7 @@ def test_many_doubts_are_counted() -> None:
 
 def test_minus_signs_are_explained_where_there_are_any() -> None:
     count = len(SECTOR.frames)
-    hollow = replace(SECTOR, hollow_mm=np.full(count, -0.4), lower_bevel_rad=np.full(count, -0.02))
+    hollow = replace(SECTOR, hollow_mm=np.full(count, -0.4), lower_fit_rad=np.full(count, -0.12))
     plank = plank_for(SECTOR)
     said = " ".join(cautions(hollow, plank, METRIC, ticket.Facts()))
     assert "the outer face is the wider" in said

@@ -1,8 +1,10 @@
 """What every paper for one plank at the bench has in common: the job, hands, bevels in words.
 
-A *bevel* is an edge's angle from square to the inner face; it is written in degrees and as its
-*rise*: so many millimetres on 100, or inches on 12 where the vessel is in feet, as set off on a
-bevel board. Plus means that the outer face is the narrower, minus that it is the wider.
+A *bevel* on paper is what fits an edge to its neighbour: its angle from square to the inner face,
+right across. It is written in degrees and as its *rise*: so many millimetres on 100, or inches on
+12 where the vessel is in feet, as set off on a bevel board. Plus means that the outer face is the
+narrower, minus that it is the wider. The *caulking bevel* is taken off after it, from a line a part
+of the thickness out, so that the seam stays tight inside that line.
 
 Not checked: whether a plank and a shape given together belong together, beyond their names.
 """
@@ -15,23 +17,23 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ribband.drawing.book.words import in_unit
+from ribband.drawing.book.words import in_unit, joined
 from ribband.drawing.sheet import Title
 from ribband.findings import Finding, Severity
 from ribband.hull.model import Doubt, Hull
 from ribband.planks.model import Plank
 from ribband.planks.shape_model import Shape
-from ribband.units import UNITS, format_bare, format_length, imperial
+from ribband.units import UNITS, format_bare, format_length, format_small, imperial
 
 __all__ = [
     "Bench",
     "bevel",
+    "caulking_bevel",
     "degrees",
     "doubts_about",
     "few",
     "leans_out",
     "outside_mm",
-    "outside_said",
     "pairs",
     "rise",
     "rise_base",
@@ -115,23 +117,43 @@ def bevel(angle_rad: float, unit: str) -> str:
     return f"{degrees(angle_rad)}  {rise(angle_rad, unit)} on {rise_base(unit).split()[0]}"
 
 
-def leans_out(shape: Shape) -> bool:
-    """Tell whether an edge has a bevel printed minus anywhere: its outer face is the wider."""
-    return bool(np.nanmin([*shape.lower_bevel_rad, *shape.upper_bevel_rad, 0.0]) < -LEAST_RAD)
+def leans_out(shape: Shape, plank: Plank, unit: str) -> bool:
+    """Tell whether an edge reaches outside the outline by what is printed as more than nothing."""
+    if not plank.dressed_mm:
+        return bool(np.nanmin([*shape.lower_fit_rad, *shape.upper_fit_rad, 0.0]) < -LEAST_RAD)
+    return outside_mm(shape, plank) >= (25.4 / 16 if imperial(unit) else 1.0)
 
 
 def outside_mm(shape: Shape, plank: Plank) -> float:
-    """Give how far the outer face reaches outside the inner one's outline at most, mm."""
-    least = float(np.nanmin([*shape.lower_bevel_rad, *shape.upper_bevel_rad, 0.0]))
-    return plank.dressed_mm * math.tan(-least)
+    """Give how far an edge reaches outside the inner face's outline at most, mm."""
+    fit = np.concatenate([shape.lower_fit_rad, shape.upper_fit_rad])
+    opened = np.concatenate([shape.lower_bevel_rad, shape.upper_bevel_rad])
+    at_line = -shape.tight_mm * np.tan(fit)
+    at_face = at_line - (plank.dressed_mm - shape.tight_mm) * np.tan(opened)
+    return float(np.nanmax([*at_line, *at_face, 0.0]))
 
 
-def outside_said(shape: Shape, plank: Plank, unit: str) -> str:
-    """Say how far the outer face reaches outside: up to how much, or less than what is printed."""
-    most, least = outside_mm(shape, plank), 25.4 / 16 if imperial(unit) else 1.0
-    if most < least:
-        return "less than 1/16 in" if imperial(unit) else "less than 1 mm"
-    return f"up to {format_length(most, unit)}"
+def caulking_bevel(shape: Shape, plank: Plank, unit: str) -> str:
+    """Say how the edges are opened for the caulking, after they fit; nothing where they are not."""
+    out = plank.dressed_mm - shape.tight_mm
+    edges = (("lower", shape.lower_bevel_rad, shape.lower_fit_rad),
+             ("upper", shape.upper_bevel_rad, shape.upper_fit_rad))  # fmt: skip
+    opened: dict[str, list[str]] = {}
+    for name, bevels, fits in edges:
+        off = out * float(np.median(np.tan(bevels) - np.tan(fits))) if len(fits) else 0.0
+        if out > 0 and off > LEAST_RAD * out:
+            angle = degrees(float(np.median(bevels - fits)))
+            opened.setdefault(f"{format_small(off, unit)} ({angle})", []).append(name)
+    if not opened:
+        return ""
+    each = [
+        f"{'both edges' if len(names) > 1 else f'{names[0]} edge'} by {much}"
+        for much, names in opened.items()
+    ]
+    return (
+        f"Caulking bevel, once it fits: from a line {format_length(shape.tight_mm, unit)} off the "
+        f"inner face out, {joined(each)}; tight inside it."
+    )
 
 
 def few(doubts: Sequence[str], most: int = 6) -> tuple[str, ...]:

@@ -6,9 +6,12 @@ the angle between their inner faces is shared, half to each, so that both their 
 outer faces meet. A bevel is measured from square to the inner face; positive where it leaves the
 outer face the narrower. On a round hull the shared bevel is therefore negative.
 
+*Fit*: that shared bevel alone. The edge is planed to it right across, and so it stays for its inner
+part, where the seam is tight.
+
 *Outgauge*: the caulking bevel. The seam opens at the outer face by a part of the thickness; its
-inner part stays tight. The figure is the angle of the opened part, with the shared bevel. Seams
-in the rabbet are opened on the plank alone; the sheer edge is square.
+inner part stays tight. A bevel is the angle of the opened part: the fit and the edge's share of the
+opening. Seams in the rabbet are opened on the plank alone; the sheer edge is square.
 
 Sagittas across: hollow of the hull between the plank's edges; round of the outer face, a
 thickness further out. Where no neighbour stands at a frame, the plank's own turn is taken as its
@@ -19,7 +22,7 @@ Not checked: that the rabbet is cut to the garboard's edge.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 from numpy.typing import NDArray
@@ -40,16 +43,18 @@ HAIR = 1e-2  # of a grid step
 
 @dataclass(frozen=True, eq=False)
 class Bevels:
-    """At Q crossings: bevels, rad, and hollow and round, mm."""
+    """At Q crossings: bevels, rad, of the opened part and of the tight; hollow and round, mm."""
 
     lower: Floats
     upper: Floats
+    lower_fit: Floats
+    upper_fit: Floats
     hollow: Floats
     round: Floats
 
     def of(self, chosen: NDArray[np.bool_]) -> Bevels:
         """Give those of some crossings (Q,)."""
-        return Bevels(*(a[chosen] for a in (self.lower, self.upper, self.hollow, self.round)))
+        return Bevels(*(getattr(self, field.name)[chosen] for field in fields(self)))
 
 
 @dataclass(frozen=True, eq=False)
@@ -92,10 +97,12 @@ def bevels(  # noqa: PLR0917 - planks, where frames cross them, and what is besi
     top, bottom = strake == strakes - 1, strake == 0
     shares = {"both": (0.5, 0.5), "lower": (1.0, 0.0), "upper": (0.0, 1.0)}[rules.outgauge_on]
     whole = opening_angle(rules)
-    up = -_share(upper, low, above) + whole * shares[1]
-    down = -_share(lower, high, below) + whole * shares[0]
+    up = np.where(top, 0.0, -_share(upper, low, above))
+    down = np.where(bottom, 0.0, -_share(lower, high, below))
+    opened_up = np.where(top, 0.0, whole * shares[1])
+    opened_down = np.where(bottom, whole, whole * shares[0])
     hollow, outer = _sagittas(opening, at, dressed_mm)
-    return Bevels(np.where(bottom, whole, down), np.where(top, 0.0, up), hollow, outer)
+    return Bevels(down + opened_down, up + opened_up, down, up, hollow, outer)
 
 
 def opening_angle(rules: ShapeRules) -> float:

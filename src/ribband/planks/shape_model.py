@@ -52,7 +52,9 @@ class Shape:
     along_mm, lower_mm, upper_mm : (k,) where each frame's line meets the batten, and square off
         the batten from there down to the lower edge (negative) and up to the upper edge
     lower_bevel_rad, upper_bevel_rad : (k,) of the edge from square to the inner face, positive
-        where the outer face is the narrower; caulking opening included
+        where the outer face is the narrower; of its outer part, with the caulking's opening
+    lower_fit_rad, upper_fit_rad : (k,) likewise of its inner part, tight against its neighbour
+    tight_mm : how far from the inner face the seams are tight
     hollow_mm, round_mm : (k,) backing out of the inner face, rounding of the outer
     twist_rad_per_m, bend_radius_mm : (k,) along the plank; radius infinite where straight
     batten_xyz : (b, 3) where the batten lies on the hull
@@ -83,6 +85,8 @@ class Shape:
     upper_mm: Floats
     lower_bevel_rad: Floats
     upper_bevel_rad: Floats
+    lower_fit_rad: Floats
+    upper_fit_rad: Floats
     hollow_mm: Floats
     round_mm: Floats
     twist_rad_per_m: Floats
@@ -107,6 +111,7 @@ class Shape:
     frame_lines: Floats | None = None
     within: Within | None = None
     nib_mm: float = 0.0
+    tight_mm: float = 0.0
 
     def edge_set_with(self, sweep_mm: float) -> float:
         """Give the edgeways spring needed if it is got out with less sweep than it has, mm."""

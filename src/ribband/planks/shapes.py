@@ -356,6 +356,8 @@ def _shape(made: _Parts, figures: _Figures, p: int) -> Shape:
         upper_mm=at.upper[q],
         lower_bevel_rad=edges.lower[q],
         upper_bevel_rad=edges.upper[q],
+        lower_fit_rad=edges.lower_fit[q],
+        upper_fit_rad=edges.upper_fit[q],
         hollow_mm=edges.hollow[q],
         round_mm=edges.round[q],
         twist_rad_per_m=figures.twist[q],
@@ -379,6 +381,7 @@ def _shape(made: _Parts, figures: _Figures, p: int) -> Shape:
         aft_scarf_mm=aft.scarf_mm,
         frame_lines=at.line[q],
         nib_mm=nib,
+        tight_mm=made.rules.tight_part * made.dressed,
     )
 
 

@@ -292,6 +292,7 @@ def _spiling(shapes: Mapping[str, Shape]) -> Iterator[Values]:
             *map(_degrees, (s.lower_bevel_rad, s.upper_bevel_rad)),
             *(s.hollow_mm.tolist(), _degrees(s.twist_rad_per_m), s.bend_radius_mm.tolist()),
             *_near(s),
+            *map(_degrees, (s.lower_fit_rad, s.upper_fit_rad)),
             strict=True,
         )
 

@@ -34,7 +34,8 @@ COLUMNS: dict[str, dict[str, str]] = {
     "shapes": {"flat shape": "plank edge point x_mm y_mm"},
     "spiling": {
         "spiling": "plank frame along_mm lower_mm upper_mm",
-        "bevel": "lower_bevel_deg upper_bevel_deg", "hollow": "hollow_mm",
+        "bevel": "lower_bevel_deg upper_bevel_deg lower_fit_deg upper_fit_deg",
+        "hollow": "hollow_mm",
         "bend": "twist_deg_per_m bend_radius_mm",
         "likely error": "lower_within_mm upper_within_mm lower_bevel_within_deg "
         "upper_bevel_within_deg",

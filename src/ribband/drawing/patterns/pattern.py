@@ -19,7 +19,15 @@ from typing import Literal
 
 import numpy as np
 
-from ribband.drawing.bench import Bench, bevel, few, leans_out, outside_said, rise_base
+from ribband.drawing.bench import (
+    Bench,
+    bevel,
+    caulking_bevel,
+    few,
+    leans_out,
+    outside_mm,
+    rise_base,
+)
 from ribband.drawing.labels import Labels, text_box
 from ribband.drawing.lettering import width_mm, wrap
 from ribband.drawing.patterns.flat import Flat, as_points, laid, least_lie
@@ -234,8 +242,8 @@ def _marks(flat: Flat, shape: Shape, bench: Bench) -> list[_Mark]:
         _Mark(
             float(flat.at_mm[i]), float(shape.lower_mm[i]), float(shape.upper_mm[i]),
             shape.frames[i], format_bare(float(shape.along_mm[i]), bench.unit),
-            (bevel(float(shape.lower_bevel_rad[i]), bench.unit),
-             bevel(float(shape.upper_bevel_rad[i]), bench.unit)),
+            (bevel(float(shape.lower_fit_rad[i]), bench.unit),
+             bevel(float(shape.upper_fit_rad[i]), bench.unit)),
             as_points(flat.lines[i]), between,
         )
         for i, between in zip(order, free, strict=True)
@@ -386,8 +394,8 @@ def _how(shape: Shape, plank: Plank, bench: Bench) -> tuple[str, ...]:
         ),
         (
             "The outline is the INNER face, the one that lies on the frames, with no allowance on "
-            "it. A bevel is how far an edge leans from square to that face, in degrees and as "
-            f"rise on {rise_base(bench.unit)}."
+            "it. A bevel fits an edge to its neighbour: how far it leans from square to that face, "
+            f"in degrees and as rise on {rise_base(bench.unit)}."
         ),
         *_order_of_cutting(shape, plank, bench),
         *scarfs_said(shape, bench.unit),
@@ -405,13 +413,15 @@ def _order_of_cutting(shape: Shape, plank: Plank, bench: Bench) -> tuple[str, ..
         "Bevel without a sign: the OUTER face is the narrower. Cut square to the outline, then "
         "plane the bevel off towards the outer face."
     )
-    if not leans_out(shape):
-        return (plus,)
-    much = f", here {outside_said(shape, plank, bench.unit)}" if plank.dressed_mm else ""
+    opens = tuple(filter(None, [caulking_bevel(shape, plank, bench.unit)]))
+    if not leans_out(shape, plank, bench.unit):
+        return (plus, *opens)
+    reach = format_length(outside_mm(shape, plank), bench.unit)
+    much = f", here up to {reach}" if plank.dressed_mm else ""
     minus = (
         f"Bevel marked −: the OUTER face is the wider. 1, leave wood on outside the outline{much}. "
         "2, cut square to the line so left. 3, plane the bevel in to the outline on the inner "
         "face. Cut square to the outline itself, the outer face would be too narrow and the "
         "plank lost."
     )
-    return (minus, plus)
+    return (minus, plus, *opens)

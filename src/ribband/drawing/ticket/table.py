@@ -27,7 +27,7 @@ END_MM = 1.0  # by which a frame may lie past an edge's end and count as on it
 _EDGES = (46.0, 69.0, 91.0, 109.0, 127.0, 146.0, 164.0, 184.0)
 WIDE_MM = 185.9
 TOLD = "along the batten from its fore end, square off it; − batten outside; ( ) edge carried on"
-BEVELS = "bevels from square, off the inner face; − outer face wider; caulking seam in them"
+BEVELS = "bevels that fit, from square to the inner face; − outer wider; caulking bevel after"
 _CORNERS = ("fore, upper", "fore, lower", "aft, upper", "aft, lower")
 
 
@@ -47,7 +47,7 @@ def _corner(name: str, at: Floats, unit: str) -> tuple[str, ...]:
 
 
 def _frame(shape: Shape, i: int, unit: str) -> tuple[str, ...]:
-    lower, upper = float(shape.lower_bevel_rad[i]), float(shape.upper_bevel_rad[i])
+    lower, upper = float(shape.lower_fit_rad[i]), float(shape.upper_fit_rad[i])
     return (
         shape.frames[i],
         bare(float(shape.along_mm[i]), unit),

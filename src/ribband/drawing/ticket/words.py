@@ -10,12 +10,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ribband.drawing.bench import Bench, degrees, leans_out, outside_said
+from ribband.drawing.bench import Bench, caulking_bevel, degrees, leans_out, outside_mm
 from ribband.drawing.book.words import joined, length, mark
 from ribband.drawing.ticket.facts import Facts
 from ribband.planks.model import Plank
 from ribband.planks.shape_model import Shape
-from ribband.units import INCH, UNITS, format_small, format_weight, imperial
+from ribband.units import INCH, UNITS, format_length, format_small, format_weight, imperial
 
 __all__ = ["LIFT_KG", "Pair", "cautions", "hanging", "steam", "timber", "within"]
 
@@ -232,12 +232,15 @@ def cautions(shape: Shape, plank: Plank, bench: Bench, facts: Facts) -> tuple[st
             f"it is clamped, hot about {facts.hot_min:.0f}. More hands, the box nearer, or steam "
             "on the hull; a plank forced cold splits or springs back. ¶"
         )
-    if leans_out(shape):
-        much = f", {outside_said(shape, plank, bench.unit)}" if plank.dressed_mm else ""
+    if leans_out(shape, plank, bench.unit):
+        reach = format_length(outside_mm(shape, plank), bench.unit)
+        much = f", up to {reach}" if plank.dressed_mm else ""
         said.append(
             f"Bevel marked −: the outer face is the wider. Leave wood on outside the outline of "
             f"the inner face first{much}; then cut square; then plane in to that outline."
         )
+    if opens := caulking_bevel(shape, plank, bench.unit):
+        said.append(opens)
     if np.nanmin([*shape.hollow_mm, 0.0]) < -_LEAST_MM[imperial(bench.unit)]:
         said.append("Where the hollow is marked −, the inner face is rounded, not hollowed.")
     said.append(
