@@ -151,6 +151,20 @@ def test_a_job_is_made_and_tells_what_to_do_next(job: Path) -> None:
     assert (revision["who"], revision["kind"]) == ("Ada", "new")
 
 
+@pytest.mark.parametrize(
+    ("said", "name"),
+    [(".", "jobs"), ("..", "yard"), ("heron.ribband", "heron"), ("heron", "heron")],
+)
+def test_what_is_opened_is_called_by_its_name(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, said: str, name: str
+) -> None:
+    (tmp_path / "yard" / "jobs").mkdir(parents=True)
+    monkeypatch.chdir(tmp_path / "yard" / "jobs")
+    monkeypatch.setattr("ribband.cli.opening.open_in_browser", lambda *_, **__: None)
+    monkeypatch.setattr("ribband.cli.opening._open_yard", lambda *_, **__: None)
+    assert says("open", said) == f"Opening {name} ...\n"
+
+
 def test_an_empty_job_says_what_it_wants(tmp_path: Path) -> None:
     says("new", tmp_path / "empty")
     assert "Next: take forms in" in says("status", tmp_path / "empty")

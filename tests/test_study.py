@@ -288,6 +288,19 @@ def test_ctrl_c_keeps_what_is_done_and_the_same_command_goes_on(
     assert figures(again.outcomes) == figures(studied.outcomes)
 
 
+@pytest.mark.parametrize("name", ["heron.ribband", "boards.csv"])
+def test_a_file_that_is_no_study_is_left_as_it_is(own: Path, name: str) -> None:
+    mine = own.with_name(name)
+    if not mine.exists():
+        mine.write_text("board,length\nA7,7400\n")
+    before = mine.read_bytes()
+    words = ["study", str(own), "--vary", "seed=1,2", "--to", "lining", "--keep", str(mine)]
+    done = CliRunner().invoke(cli, words)
+    assert done.exit_code == 4
+    assert "is no study file, and is left as it is" in done.output
+    assert mine.read_bytes() == before
+
+
 # ---- on a cluster
 
 

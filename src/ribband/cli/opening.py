@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -55,7 +56,7 @@ def open_job(
     from ribband.app.entering.jobs import job_path, new_job
 
     if not as_json:
-        click.echo(f"Opening {job.stem} ...")
+        click.echo(f"Opening {_called(job)} ...")
         sys.stdout.flush()
     if job.is_dir():
         _open_yard(
@@ -100,6 +101,12 @@ def _till_stopped(as_json: bool) -> Iterator[None]:
             click.echo("Closed. Everything entered is in the job file.")
 
 
+def _called(job: Path) -> str:
+    """Give what a job or a folder is called, also where it is said as a dot."""
+    whole = Path(os.path.abspath(job))  # noqa: PTH100 - a link keeps its own name
+    return whole.stem or str(whole)
+
+
 def _say(job: Path, served: Served, as_json: bool) -> None:
     if as_json:
         said = {"address": served.address, "others": served.others, "codes": served.codes}
@@ -107,7 +114,7 @@ def _say(job: Path, served: Served, as_json: bool) -> None:
         click.echo(json.dumps(said), nl=True)
     else:
         many = f", {len(served.jobs)} jobs" if job.is_dir() else ""
-        click.echo(f"{job.stem}{many} is open at {served.address}  (end with Ctrl+C)")
+        click.echo(f"{_called(job)}{many} is open at {served.address}  (end with Ctrl+C)")
         for role, code in served.codes.items():
             click.echo(f"  code to {role}: {code}")
         for address in served.others:

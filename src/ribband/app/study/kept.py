@@ -3,6 +3,8 @@
 A text file beside the job, one line of JSON an outcome, known by the key of its task. A line is
 on the disk before it is counted as done. If the program is ended in the middle of a line, that
 line is left out when the file is read and nothing else is lost; the next line begins anew.
+
+A file that is there and is no study's is never written to.
 """
 
 from __future__ import annotations
@@ -17,6 +19,7 @@ __all__ = ["StudyFile", "study_path"]
 
 ENDING = ".study.jsonl"
 MOST_BYTES = 64_000_000
+BEGINS = '{"key": '  # every line, also the first one of a file that was torn in it
 
 
 def study_path(job: Path) -> Path:
@@ -43,11 +46,15 @@ class StudyFile:
 
         Raises
         ------
-        JobFileError : the file cannot be read, or is too large
+        JobFileError : the file cannot be read, is too large, or is another program's
         """
         self.path = path
         self.outcomes: dict[str, Outcome] = {}
-        for line in self._lines():
+        lines = self._lines()
+        if lines and not BEGINS.startswith(lines[0][: len(BEGINS)]):
+            says = f"{path} is no study file, and is left as it is; say --keep FILE for another"
+            raise JobFileError(says)
+        for line in lines:
             if line.strip() and (found := outcome_from(line)) is not None:
                 self.outcomes[found.key] = found
 
