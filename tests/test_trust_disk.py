@@ -331,8 +331,11 @@ def test_a_job_whose_making_was_cut_off_is_made_by_the_same_command(
             pass
     else:
         path.write_bytes(left)
-    assert ribband("check", path)[0] == 0
+    code, said = ribband("check", path)
+    assert code == 0
+    assert "It holds nothing: no form was ever taken in." in said
     assert ribband("new", path, forms)[0] == 0
+    assert "It holds nothing" not in ribband("check", path)[1]
     with JobFile.open(path) as job:
         assert [r.number for r in job.history()] == [1]
     code, said = ribband("new", path, forms)

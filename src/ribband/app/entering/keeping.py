@@ -36,15 +36,17 @@ def checked_answer(path: Path) -> Answer:
     last = copies_of(path)
     if wrong and last:
         wrong = (*wrong, f"The newest copy is {last[-1].path}; see: ribband copies")
-    place = (*said_of_place(path), *(() if wrong else _clock(path)))
+    place = (*said_of_place(path), *(() if wrong else _past(path)))
     data = {"troubles": list(wrong), "place": list(place)}
     return Answer(title=title, lines=lines, notes=(*wrong, *place), data=data, good=not wrong)
 
 
-def _clock(path: Path) -> tuple[str, ...]:
-    """Say where a revision is dated before the one before it."""
+def _past(path: Path) -> tuple[str, ...]:
+    """Say where there is no revision, or one is dated before the one before it."""
     with JobFile.open(path) as job:
         past = job.history()
+    if not past:
+        return ("It holds nothing: no form was ever taken in. If one was, this is no whole copy.",)
     back = [new.number for old, new in pairwise(past) if new.at < old.at]
     if not back:
         return ()
