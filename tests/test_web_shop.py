@@ -69,6 +69,18 @@ def test_bars_and_calendar_come_from_the_plan(here: Here) -> None:
     assert all("hand 1" in str(e["description"]) for e in events[1])
 
 
+AWAY = """async () => {
+  const { away } = await import("/static/js/shop-sick.js");
+  const header = ["name", "skills", "from", "to"];
+  const ann = { header, rows: [["Ann", "hang", "2027-03-01", "2027-04-01"]] };
+  const sick = (form, hands, name, to) => away(form, hands, { name, from: "2027-03-15", to });
+  return [
+    sick({ header, rows: [] }, ["hand 1", "hand 2"], "hand 1", "2027-03-20"),
+    sick(ann, ["Ann"], "Ann", "2027-03-20"), sick(ann, ["Ann"], "Ann", ""),
+  ].map((edits) => edits.map((one) => one.now));
+}"""
+
+
 def test_a_hand_more_is_tried_beside_the_plan_and_nothing_is_kept(
     here: Here, chrome: Browser
 ) -> None:
@@ -90,6 +102,12 @@ def test_a_hand_more_is_tried_beside_the_plan_and_nothing_is_kept(
     page.click("#try")
     page.wait_for_selector("#tried .say.bad")
     assert "long" in page.inner_text("#tried")
+    assert page.evaluate(AWAY) == [
+        [["hand 1", "all", "", "2027-03-14"], ["hand 2", "all", "", ""],
+         ["hand 1", "all", "2027-03-21", ""]],
+        [["Ann", "hang", "2027-03-01", "2027-03-14"], ["Ann", "hang", "2027-03-21", "2027-04-01"]],
+        [["Ann", "hang", "2027-03-01", "2027-03-14"]],
+    ]  # fmt: skip
     bad = [t for t in page.troubles if "422" not in t]
     assert not bad
     with here.client() as client:

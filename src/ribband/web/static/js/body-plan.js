@@ -1,5 +1,5 @@
 // <body-plan>: sections and seams from ahead and astern, fore body right, aft body left.
-import { svg, letter } from "/static/js/expansion.js";
+import { letter, onPaper, svg } from "/static/js/expansion.js";
 import { curve } from "/static/js/flat.js";
 import { hands } from "/static/js/hands.js";
 import { place, seamIn } from "/static/js/space.js";
@@ -26,6 +26,7 @@ export class BodyPlan extends HTMLElement {
       tap: (x, y) => this.tapped(x, y), pan: () => {}, pinch: () => {}, hover: () => {},
     });
     new ResizeObserver(() => this.drawAll()).observe(this);
+    onPaper(this.svg, () => [this.svg.clientWidth, this.svg.clientHeight]);
   }
 
   /** @param {import("./space.js").Space} space @param {any} data the page's */

@@ -27,6 +27,12 @@ export function svg(tag, more = {}, inside = []) {
   return made;
 }
 
+/** On paper a drawing is as it was seen, however wide the paper is. @param {SVGElement} on @param {() => [number, number]} size in pixels */
+export function onPaper(on, size) {
+  addEventListener("beforeprint", () => { const [wide, high] = size(); if (wide && high) on.setAttribute("viewBox", `0 0 ${wide} ${high}`); });
+  addEventListener("afterprint", () => on.removeAttribute("viewBox"));
+}
+
 export class Expansion extends HTMLElement {
   constructor() {
     super();
@@ -60,8 +66,7 @@ export class Expansion extends HTMLElement {
     this.svg.addEventListener("wheel", (event) => this.wheel(event), { passive: false });
     this.svg.addEventListener("keydown", (event) => this.keyed(event));
     new ResizeObserver(() => { this.size = null; if (this.fitted) this.fit(); else this.soon(); }).observe(this);
-    addEventListener("beforeprint", () => this.svg.setAttribute("viewBox", `0 0 ${this.wide} ${this.high}`)); // as seen, however wide the paper is
-    addEventListener("afterprint", () => this.svg.removeAttribute("viewBox"));
+    onPaper(this.svg, () => [this.wide, this.high]);
   }
 
   tools() {

@@ -1,6 +1,6 @@
 // <seam-sight>: a view down the length of a seam, foreshortened as the eye sees it along a ribband.
 // The nearer end is large and the far end small; a place that is not fair shows as a kink.
-import { svg, letter } from "/static/js/expansion.js";
+import { letter, onPaper, svg } from "/static/js/expansion.js";
 import { faired, outward, place, seamIn } from "/static/js/space.js";
 
 const BACK_MM = 1500; // the eye is this far behind the end of the ribband
@@ -27,6 +27,7 @@ export class SeamSight extends HTMLElement {
     this.svg = svg("svg", { class: "chart", role: "img", "aria-label": "Sight along a seam" });
     this.replaceChildren(this.svg);
     new ResizeObserver(() => this.draw()).observe(this);
+    onPaper(this.svg, () => [this.svg.clientWidth, this.svg.clientHeight]);
   }
 
   show(space, data, girths) { Object.assign(this, { space, data, girths }); this.draw(); }

@@ -4,6 +4,7 @@ import { job } from "/static/js/job.js";
 import { el } from "/static/js/ask.js";
 import { formTabs } from "/static/js/form-tabs.js";
 import { figures, findings, listing } from "/static/js/listings.js";
+import { sickHand } from "/static/js/shop-sick.js";
 import "/static/js/work-spread.js";
 
 const $ = (id) => document.getElementById(id);
@@ -46,7 +47,10 @@ function spread(found) {
   $("spread-says").textContent = found ? `The plan itself ends ${found.planned_said}, without any mishap; of every hundred runs ${Math.round(100 * found.late)} end later. Lost on average: ${found.lost.toFixed(1)} days, ${found.spoilt.toFixed(1)} planks. Figures at the foot are working days from the first. Hours scatter about their rates; nobody changes the order as things go.` : "";
 }
 
+let crew = [];
 function hands(names) {
+  crew = names;
+  $("sick").disabled = !names.length || !job.may.work;
   const was = $("hand").value;
   $("hand").replaceChildren(el("option", { value: "" }, ["the whole plan"]), ...names.map((name) => el("option", { value: name }, [name])));
   $("hand").value = names.includes(was) ? was : "";
@@ -95,6 +99,7 @@ $("what").addEventListener("submit", tryOut);
 $("what").addEventListener("input", (event) => { const its = event.target.id.match(/^n-(\w+)$/); if (its) $(`w-${its[1]}`).checked = true; });
 $("n-boards").value = LONG_BOARD[job.unit] || "9000";
 $("hand").addEventListener("change", calendar);
+$("sick").addEventListener("click", () => sickHand(crew));
 $("longer").addEventListener("click", () => job.post("/api/work", { last: "work", seconds: 30 }).catch((error) => job.say(error.message, "bad")));
 $("sheet-before").addEventListener("click", () => { sheet -= 1; bars(); });
 $("sheet-after").addEventListener("click", () => { sheet += 1; bars(); });
