@@ -15,6 +15,7 @@ import trimesh
 
 import made_hulls
 import made_planking as mp
+from made_shapes import NO_BUTTS, with_seams
 from ribband import butts, lining, planks
 from ribband.drawing.model3d import bodies, write_gltf, write_polyfaces
 from ribband.errors import InputError
@@ -274,3 +275,24 @@ def test_it_is_quick(launch, tmp_path):
         write_gltf(bodies(*launch), tmp_path / "a.glb")
         spent.append(time.process_time() - start)
     assert min(spent) < 4.0
+
+
+def test_where_the_ends_were_not_measured_planks_end_along_the_last_frames():
+    """Leaning strakes on a quarter cylinder that begins and ends at a frame, not at a rabbet."""
+    shape = made_hulls.barrel()
+    names = tuple(str(n) for n in range(1, len(shape.lines.names) + 1))
+    frames = replace(shape.lines, names=names)
+    hull = replace(shape, has_stem=False, has_stern=False, frames=frames)
+    lined, ways = with_seams(hull, lambda u: np.linspace(0, 1, 7)[:, None] ** (1 + 0.5 * u), 6)
+    listed = planks.list_planks(hull, lined, ways, NO_BUTTS)
+    assert {plank.fore_landing for plank in listed.planks} == {"frame"}
+    edges = {}
+    for body in bodies(hull, lined, ways, listed):
+        at = body.points.reshape(-1, 5, 2, 3)[:, :, 0]  # the inner face
+        assert np.ptp(at[0, :, 0]) == pytest.approx(0.0, abs=1e-6)
+        assert np.ptp(at[-1, :, 0]) == pytest.approx(0.0, abs=1e-6)
+        long = np.linalg.norm(np.diff(at[:, [0, -1]], axis=0), axis=2).sum(axis=0)
+        edges[body.side, int(body.strake)] = long
+    for (side, strake), (_, upper) in edges.items():
+        if (above := edges.get((side, strake + 1))) is not None:
+            assert upper == pytest.approx(above[0], abs=1.0)

@@ -45,9 +45,9 @@ PAGES = (
     "screens/overview", "screens/line_out", "screens/shop", "screens/timber",
 )  # fmt: skip
 FACTS = (
-    "strake", "from", "to", "length", "width", "rough thickness", "smallest blank", "tightest bend",
+    "strake", "from", "to", "length", "width", "thickness", "smallest blank", "tightest bend",
     "bending", "left-over strain", "steam", "why", "seam closes to", "weight", "fastened",
-    "lifted by", "order",
+    "lifted by", "order", "needs", "caulking bevel",
 )  # fmt: skip
 
 

@@ -229,14 +229,14 @@ def spiling_answer(job: Path, named: Sequence[str] = (), *, tell: Tell = quiet) 
     ------
     InputError : no flat shapes, or a plank that is not there
     """
-    from ribband.drawing.ticket.table import TOLD
+    from ribband.drawing.ticket.table import BEVELS, TOLD
 
     planned = plan(job, "relined", tell=tell)
     unit = planned.run.bench.unit
     chosen = pairs_of(planned, named)
     listings = tuple(_listing(plank.name, shape, unit) for plank, shape in chosen)
     data = {"spiling": {plank.name: _figures(shape) for plank, shape in chosen}}
-    notes = ("", f"{TOLD[:1].upper()}{TOLD[1:]}.")
+    notes = ("", *(f"{says[:1].upper()}{says[1:]}." for says in (TOLD, BEVELS)))
     title = f"{_bench(planned).vessel}: spiling"
     return Answer(title=title, listings=listings, notes=notes, data=data)
 

@@ -251,6 +251,7 @@ def _states(planned: Planned) -> dict[str, str]:
 
 def _facts(plank: Plank, shape: Shape, facts: Any, unit: str) -> Iterable[tuple[str, str]]:
     """Say each fact with its name, as on the ticket."""
+    from ribband.drawing.bench import caulking_bevel
     from ribband.drawing.ticket.words import within
 
     yield "strake", f"{plank.strake}, {facts.called}" if facts.called else plank.strake
@@ -260,7 +261,11 @@ def _facts(plank: Plank, shape: Shape, facts: Any, unit: str) -> Iterable[tuple[
     yield "width", f"{width[0]} at most, {width[1]} at least"
     blank = [format_length(w, unit) for w in (shape.blank_length_mm, shape.blank_width_mm)]
     yield "smallest blank", f"{blank[0]} by {blank[1]}, sweep {format_small(shape.sweep_mm, unit)}"
-    yield "rough thickness", format_length(shape.thickness_mm, unit)
+    rough, dressed = (format_length(mm, unit) for mm in (plank.rough_mm, plank.dressed_mm))
+    yield "thickness", f"{rough} rough, {dressed} dressed"
+    yield "needs", f"{format_length(shape.thickness_mm, unit)} for hollow and round"
+    if opens := caulking_bevel(shape, plank, unit):
+        yield "caulking bevel", opens.partition(": ")[2].rstrip(".")
     yield "bending", shape.grade or "not graded: no limits read for this timber"
     if shape.why_grade:
         yield "why", shape.why_grade

@@ -217,7 +217,7 @@ LABELS: dict[str, str] = {
     "blank": "smallest blank|blank",
     "sweep": "sweep",
     "spiling": "along|lower edge|upper edge|offset|lower|upper",
-    "bevel": "bevel|lower bevel|upper bevel",
+    "bevel": "bevel|lower bevel|upper bevel|caulking bevel",
     "hollow": "hollow|backing out",
     "bend": "tightest bend|bending|twist|bend",
     "strain": "left-over strain|edge set",

@@ -3,8 +3,8 @@
 *Inner face*: on the frames, between the plank's two seams. *Outer face*: the inner one moved out
 square to the surface by the dressed thickness, so that the edges of two neighbours touch over
 their whole depth. *Station*: a line across the plank from seam to seam; square to the plank's
-middle and so at its butts, along the rabbet at a hood end and along the hull's own line at a nib
-and its notch, easing from one to the other within two widths. *Middle*: the line half way, by
+middle and so at its butts, along the rabbet at a hood end (along the last frame where she was not
+measured as far) and along the hull's own line at a nib and its notch, easing from one to the other within two widths. *Middle*: the line half way, by
 girth fraction, between the two seams.
 
 *Scarf*: both planks have the same stations over the whole of it, half on either side of the
@@ -42,6 +42,7 @@ STATION_MM = 125.0
 FEWEST, FINE = 7, 601
 _TURNED = (0, 3, 2, 1)  # seen from the other side, split on the same diagonal
 _TURNED_THREE = (1, 0, 2, 3)
+AT_END_MM = 1e-3  # a plank that ends nearer to its strake's end ends there
 NOTCH_MM = 0.02  # half the length in which a notch steps
 FEATHER = 1e-6  # of the thickness, which counts as none
 
@@ -331,8 +332,12 @@ def _ease(surface: Surface, run: _Run, plank: Plank, arc: Floats, at: Floats) ->
     """Give 1 where a station is square to the plank, less towards a hood end, nib or notch."""
     low, high = run.edges(at, at)
     width = np.linalg.norm(surface.point(at, high) - surface.point(at, low), axis=1)
-    held = [end for landing, end in ((plank.fore_landing, arc[0]), (plank.aft_landing, arc[-1]))
-            if landing not in {"frame", "block"}]  # fmt: skip
+    ends = ((plank.fore_landing, arc[0], run.arc[0]), (plank.aft_landing, arc[-1], run.arc[-1]))
+    held = [
+        end
+        for landing, end, last in ends
+        if landing not in {"frame", "block"} or abs(end - last) < AT_END_MM
+    ]
     ease = np.ones_like(arc)
     for place in (*held, *np.interp(run.notches(), run.u, run.arc)):
         ease *= np.clip(np.abs(arc - place) / (2.0 * np.maximum(width, 1.0)), 0.0, 1.0)

@@ -19,7 +19,7 @@ from ribband.hull.model import Floats
 from ribband.planks.shape_model import Shape
 from ribband.units import UNITS, imperial
 
-__all__ = ["HEAD_MM", "TOLD", "WIDE_MM", "head", "line", "rows"]
+__all__ = ["BEVELS", "HEAD_MM", "TOLD", "WIDE_MM", "head", "line", "rows"]
 
 HEAD_MM = 15.5
 END_MM = 1.0  # by which a frame may lie past an edge's end and count as on it
