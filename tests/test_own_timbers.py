@@ -11,6 +11,7 @@ from ribband.survey.rows import Form, Row
 from ribband.survey.typed import typed
 from ribband.timber import PileRules, Wanted, gather, read_timbers, species_named
 from ribband.timber.board_model import Board
+from ribband.timber.moisture.dress import will_it_dress
 from ribband.timber.moisture.settling import movement
 from ribband.timber.tally.count import count
 
@@ -91,3 +92,24 @@ def test_what_cannot_be_is_refused_with_its_cell(lines: tuple[str, ...], column:
     with pytest.raises(InputError) as wrong:
         read_timbers(rows(*lines))
     assert [p.column for p in wrong.value.problems] == [column]
+
+
+def test_a_timber_nobody_knows_is_said_with_the_names_most_like_it() -> None:
+    found = {f.code: f for f in gather([], Wanted("Douglass fir", 40.0)).findings}
+    assert "Douglas-fir" in found["T007"].why
+    assert "form timbers" in found["T007"].why
+    for known in ("Douglas-fir", "douglas fir", "larch", ""):
+        assert "T007" not in {f.code for f in gather([], Wanted(known, 40.0)).findings}
+    own = read_timbers(rows("yew of the hill|670|||||"))
+    seen = gather([], Wanted("Yew of the hill", 40.0, timbers=own)).findings
+    assert "T007" not in {f.code for f in seen}
+
+
+def test_a_board_short_by_less_than_can_be_measured_is_not_called_tight() -> None:
+    oak = species_named("white oak")
+    for over, tight in ((0.03, False), (-0.03, False), (-0.2, True)):
+        done = will_it_dress(
+            46.35 + over, 40.0, oak, "flat", moisture_from=15.0, moisture_to=15.0, barer_mm=0.4
+        )
+        assert (done.tight, done.dresses) == (tight, True)
+        assert str(done.to_spare_mm) != "-0.0"

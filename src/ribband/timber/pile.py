@@ -28,7 +28,7 @@ from ribband.timber.moisture.dress import (
     moisture_of,
 )
 from ribband.timber.moisture.seams import SeamMovement, SeamRules, move_seams
-from ribband.timber.species import another_timber, species_named
+from ribband.timber.species import another_timber, names_like, species_named
 from ribband.timber.tally.count import TallyRules, TallySum, count
 
 __all__ = ["BoardDressing", "Pile", "PileRules", "Wanted", "fit_boards", "gather"]
@@ -109,7 +109,7 @@ def gather(boards: Sequence[Board], wanted: Wanted, rules: PileRules = PileRules
         if board.state == "sound" and (why := _why_unfit(board, thin, wanted, rules))
     )
     seams = _seams(wanted, boards, rules)
-    found = [*tally.findings, *_other_timber(boards, wanted, rules.laying)]
+    found = [*tally.findings, *_stranger(wanted), *_other_timber(boards, wanted, rules.laying)]
     if wanted.dressed_mm > 0:
         found += check_dressing(
             boards, wanted.dressed_mm, rules.dressing, wanted.unit, wanted.timbers
@@ -182,6 +182,18 @@ def _other_timber(boards: Sequence[Board], wanted: Wanted, rules: LayingRules) -
     says = f"not of the planking's timber, {wanted.timber}: {done} (laying.other_timber)"
     where = f"board{'s' if len(names) > 1 else ''} {names_said(names)}"
     return [Finding("T012", Severity.CAUTION, "timber", where, says)]
+
+
+def _stranger(wanted: Wanted) -> list[Finding]:
+    """Say of a planking's timber that nobody knows which names are known, and what may be done."""
+    if not wanted.timber.strip() or species_named(wanted.timber, wanted.timbers) is not None:
+        return []
+    says = f"{wanted.timber} is no name we know, so there are no weights and no movement of it"
+    why = (
+        f"known is, or are: {', '.join(names_like(wanted.timber, wanted.timbers))}; or give its "
+        "figures on the form timbers"
+    )
+    return [Finding("T007", Severity.CAUTION, "timber", "the planking's timber", says, why)]
 
 
 def _seams(wanted: Wanted, boards: Sequence[Board], rules: PileRules) -> SeamMovement | None:

@@ -8,12 +8,13 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Sequence
+from difflib import get_close_matches
 from functools import cache
 from importlib.resources import files
 
 from ribband.timber.model import Figure, Species
 
-__all__ = ["another_timber", "species", "species_named"]
+__all__ = ["another_timber", "names_like", "species", "species_named"]
 
 
 @cache
@@ -36,6 +37,17 @@ def species_named(name: str, own: Sequence[Species] = ()) -> Species | None:
     said = _plain(name)
     every = (*own, *species())
     return next((s for s in every if said in {_plain(n) for n in (s.name, *s.also)}), None)
+
+
+def names_like(name: str, own: Sequence[Species] = ()) -> tuple[str, ...]:
+    """Give the names known that are most like one that is not; all of them where none is.
+
+    >>> names_like("douglas"), names_like("honduran mahogany")[0]
+    (('Douglas-fir',), 'Honduras mahogany')
+    """
+    every = {_plain(n): n for s in (*own, *species()) for n in (s.name, *s.also)}
+    near = get_close_matches(_plain(name), list(every), 3, 0.6)
+    return tuple(every[own] for own in near) or tuple(s.name for s in species())
 
 
 def another_timber(one: str, two: str) -> bool:

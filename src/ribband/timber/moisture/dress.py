@@ -20,6 +20,8 @@ from ribband.timber.moisture.settling import Grain, movement
 from ribband.timber.species import species_named
 from ribband.units import format_length, format_small
 
+NOTHING_MM = 0.05  # short or to spare by less than can be measured
+
 __all__ = ["DressRules", "Dressing", "check_dressing", "dress_board", "moisture_of",
            "will_it_dress"]  # fmt: skip
 
@@ -100,6 +102,8 @@ def will_it_dress(
     moved = movement(species, cut, moisture_from, moisture_to)
     dries = None if moved.thickness is None else -rough_mm * moved.thickness
     spare = None if dries is None else rough_mm - dries - 2 * planing_mm - hollow_mm - dressed_mm
+    if spare is not None and abs(spare) < NOTHING_MM:
+        spare = 0.0
     return Dressing(
         rough_mm, dressed_mm, dries, 2 * planing_mm, hollow_mm, spare, moved.source, moved.assumed,
         barer_mm,
