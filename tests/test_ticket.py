@@ -82,6 +82,20 @@ def test_up_to_thirty_frames_go_on_one_page() -> None:
     assert (len(one), len(two)) == (1, 2)
 
 
+def test_the_width_at_each_frame_and_the_diagonals_prove_what_was_struck() -> None:
+    lines = rows(SECTOR, "mm")
+    for cells in lines[2:-2]:
+        down, up, wide = (int(cell.replace("−", "-")) for cell in cells[2:5])
+        assert abs(wide - down - up) <= 1
+    x, y = (SECTOR.upper[0] - SECTOR.lower[-1]).tolist()
+    (sheet,) = ticket.ticket(SECTOR, plank_for(SECTOR), METRIC)
+    said = " ".join(item.text for item in sheet.paper if isinstance(item, Text))
+    assert f"check, corner to corner: {math.hypot(x, y):.0f} mm falling aft" in said
+    off = abs(SECTOR.upper[0, 0] - SECTOR.lower[0, 0])
+    assert f"top fore {off:.0f} mm" in said
+    assert lines[1][4] == f"{SECTOR.upper[0, 1] - SECTOR.lower[0, 1]:.0f}"
+
+
 def test_there_is_room_for_notes() -> None:
     (sheet,) = ticket.ticket(SECTOR, plank_for(SECTOR), METRIC, FULL)
     at = {t.text: t.at[1] for t in sheet.paper if isinstance(t, Text)}
@@ -140,8 +154,8 @@ def test_bevels_as_degrees_and_as_rise() -> None:
         SECTOR, lower_fit_rad=np.full(len(SECTOR.frames), math.atan(0.1)),
         upper_fit_rad=np.full(len(SECTOR.frames), -math.atan(1 / 24)),
     )  # fmt: skip
-    assert rows(shape, "mm")[2][4:8] == ("5.7°", "10", "−2.4°", "−4")
-    assert rows(shape, "ft-in-8ths")[2][4:8] == ("5.7°", "1 3/16", "−2.4°", "−1/2")
+    assert rows(shape, "mm")[2][5:9] == ("5.7°", "10", "−2.4°", "−4")
+    assert rows(shape, "ft-in-8ths")[2][5:9] == ("5.7°", "1 3/16", "−2.4°", "−1/2")
 
 
 def test_a_vessel_in_feet_shows_feet(tmp_path: Path) -> None:
@@ -210,7 +224,7 @@ def test_minus_signs_are_explained_where_there_are_any() -> None:
     calm = " ".join(cautions(SECTOR, plank, METRIC, ticket.Facts()))
     assert "wider" not in calm
     assert "rounded" not in calm
-    assert rows(hollow, "mm")[2][8] == "−0.4"
+    assert rows(hollow, "mm")[2][9] == "−0.4"
     feet = " ".join(cautions(hollow, plank, FEET, ticket.Facts()))
     assert "rounded" not in feet  # prints as 0 of a sixteenth
     assert said.index("Leave wood on") < said.index("then cut square") < said.index("then plane")
@@ -246,7 +260,7 @@ def test_rough_stuff_too_thin_for_the_hollow_is_loud() -> None:
     thick = replace(SECTOR, thickness_mm=61.0)
     needs = {p.label: p for p in timber(thick, plank_for(SECTOR), METRIC, FULL)}["needs"]
     assert needs.loud
-    assert needs.says == "61 mm for hollow and round: the rough stuff is only 58 mm"
+    assert needs.says == "61 mm, to hollow inside and round outside: the rough stuff is only 58 mm"
     calm = {p.label: p for p in timber(SECTOR, plank_for(SECTOR), METRIC, FULL)}["needs"]
     assert not calm.loud
 
@@ -255,11 +269,11 @@ def test_how_well_the_seams_close_is_said_in_the_vessels_unit() -> None:
     near = replace(SECTOR, seam_error_mm=0.9)
     said = [{p.label: p.says for p in timber(near, plank_for(near), bench, FULL)}["fit"]
             for bench in (METRIC, FEET)]  # fmt: skip
-    assert said[0].endswith("closes its seams within 0.9 mm")
-    assert said[1].endswith("closes its seams within 0.04 in")
+    assert said[0].endswith("seams close within 0.9 mm as reckoned")
+    assert said[1].endswith("seams close within 0.04 in as reckoned")
     least = replace(SECTOR, seam_error_mm=0.07)
     fit = {p.label: p.says for p in timber(least, plank_for(least), FEET, FULL)}["fit"]
-    assert fit.endswith("closes its seams within 0.01 in")  # never "within 0.00"
+    assert fit.endswith("seams close within 0.01 in as reckoned")  # never "within 0.00"
 
 
 def test_a_straight_plank_has_no_radius() -> None:

@@ -265,7 +265,7 @@ def spiling_head(unit: str) -> tuple[str, ...]:
 
     over, fine = f"on {rise_base(unit)}", "in" if imperial(unit) else "mm"
     return (
-        *("frame", "along", "down to lower", "up to upper"),
+        *("frame", "along", "down to lower", "up to upper", "width"),
         *("bevel, lower", over, "bevel, upper", over, f"hollow, {fine}"),
     )
 

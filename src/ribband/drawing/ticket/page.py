@@ -24,7 +24,7 @@ from ribband.drawing.ticket.facts import Beside, Facts, plank_link
 from ribband.drawing.ticket.look import CAP, LOOK, PITCH, RED, TINT, row_pitch
 from ribband.drawing.ticket.small import Small, shape_to_scale
 from ribband.drawing.ticket.table import HEAD_MM, WIDE_MM, head, line, rows
-from ribband.drawing.ticket.words import Pair, cautions, hanging, timber, within
+from ribband.drawing.ticket.words import Pair, cautions, diagonals, hanging, timber, within
 from ribband.planks.model import Plank
 from ribband.planks.shape_model import Shape
 
@@ -68,7 +68,7 @@ def ticket(
     table += _rows(inner, under, every[:first], pitch)
     under -= pitch * first
     lift = under - inner.lower - foot_tall(foot, inner)
-    body = [*top.items, *table, *_notes(inner, under, lift), *foot]
+    body = [*top.items, *table, *_notes(inner, under, lift, diagonals(shape, bench.unit)), *foot]
     blank = Sheet(
         plank.name, page, bench.title(f"Ticket of plank {plank.name}", plank.side), top.small.items,
         tuple(body), top.small.scale, top.small.scale, origin=top.small.origin, styles=LOOK,
@@ -189,8 +189,9 @@ def _rows(inner: Box, top: float, every: Sequence[tuple[str, ...]], pitch: float
     return items
 
 
-def _notes(inner: Box, top: float, room: float) -> Iterator[Item]:
-    """Rule what is left of the page for a pencil."""
+def _notes(inner: Box, top: float, room: float, check: str) -> Iterator[Item]:
+    """Rule what is left of the page for a pencil; at its head, how to check what was struck."""
+    yield Text("figures", (inner.right, top - 4.6), check, 2.3, "right", face="Sans-Semibold")
     yield Text("labels", (inner.left, top - 4.6), "Notes, and as hung", 2.3, face="Serif-Italic")
     count = int((room - 7.0) // 7.0)
     for k in range(count):

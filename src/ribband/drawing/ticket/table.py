@@ -1,9 +1,10 @@
 """The spiling of a plank as figures, as a shipwright writes it down at the batten.
 
 One line a frame: distance along the batten from its fore end, then square off it down to the
-lower edge and up to the upper, the bevel of each and the hollow. The corners of both ends come
-with them, so that the plank can be laid out from the figures alone. A minus means that the batten
-lies outside the plank there; brackets, that the edge ends before and is carried on fair.
+lower edge and up to the upper, the width, which is both together, the bevel of each edge and the
+hollow. The corners of both ends come with them, so that the plank can be laid out from the figures
+alone. A minus means that the batten lies outside the plank there, or along it that the place lies
+before its fore end; brackets, that the edge ends before and is carried on fair.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ import numpy as np
 
 from ribband.drawing.bench import degrees, rise, rise_base
 from ribband.drawing.book.words import bare
+from ribband.drawing.lettering import width_mm, wrap
 from ribband.drawing.sheet import Item, Polyline, Text
 from ribband.hull.model import Floats
 from ribband.planks.shape_model import Shape
@@ -24,9 +26,13 @@ __all__ = ["BEVELS", "HEAD_MM", "TOLD", "WIDE_MM", "head", "line", "rows"]
 HEAD_MM = 15.5
 END_MM = 1.0  # by which a frame may lie past an edge's end and count as on it
 # right edges of the columns, mm from the left of the table, after the frame's own
-_EDGES = (46.0, 69.0, 91.0, 109.0, 127.0, 146.0, 164.0, 184.0)
+_EDGES = (41.0, 62.0, 82.0, 101.0, 117.0, 133.0, 150.0, 166.0, 184.0)
 WIDE_MM = 185.9
-TOLD = "along the batten from its fore end, square off it; − batten outside; ( ) edge carried on"
+TOLD = (
+    "along the batten from its fore end, then square off it; width: down and up together; −: set "
+    "off the other way, the batten lies outside there; ( ): the edge ends before this frame and is "
+    "carried on fair"
+)
 BEVELS = "bevels that fit, from square to the inner face; − outer wider; caulking bevel after"
 _CORNERS = ("fore, upper", "fore, lower", "aft, upper", "aft, lower")
 
@@ -35,24 +41,32 @@ def rows(shape: Shape, unit: str) -> list[tuple[str, ...]]:
     """Give the lines of the table, from the fore end aft, as text."""
     order = np.argsort(shape.along_mm, kind="stable")
     at = (shape.upper[0], shape.lower[0], shape.upper[-1], shape.lower[-1])
-    corners = [_corner(name, xy, unit) for name, xy in zip(_CORNERS, at, strict=True)]
+    wide = ("", _wide(shape, 0, unit), "", _wide(shape, -1, unit))
+    corners = [_corner(*each, unit) for each in zip(_CORNERS, at, wide, strict=True)]
     frames = [_frame(shape, int(i), unit) for i in order]
     return [*corners[:2], *frames, *corners[2:]]
 
 
-def _corner(name: str, at: Floats, unit: str) -> tuple[str, ...]:
+def _wide(shape: Shape, at: int, unit: str) -> str:
+    """Write how wide an end is, square to the batten from corner to corner."""
+    return bare(float(shape.upper[at, 1] - shape.lower[at, 1]), unit)
+
+
+def _corner(name: str, at: Floats, wide: str, unit: str) -> tuple[str, ...]:
     x, y = float(at[0]), float(at[1])
     off = ("", bare(y, unit)) if name.endswith("upper") else (bare(-y, unit), "")
-    return (name, bare(x, unit), *off, "", "", "", "", "")
+    return (name, bare(x, unit), *off, wide, "", "", "", "", "")
 
 
 def _frame(shape: Shape, i: int, unit: str) -> tuple[str, ...]:
     lower, upper = float(shape.lower_fit_rad[i]), float(shape.upper_fit_rad[i])
+    along, down, up = (float(each[i]) for each in (shape.along_mm, -shape.lower_mm, shape.upper_mm))
     return (
         shape.frames[i],
-        bare(float(shape.along_mm[i]), unit),
-        _off(-float(shape.lower_mm[i]), float(shape.along_mm[i]), shape.lower, unit),
-        _off(float(shape.upper_mm[i]), float(shape.along_mm[i]), shape.upper, unit),
+        bare(along, unit),
+        _off(down, along, shape.lower, unit),
+        _off(up, along, shape.upper, unit),
+        _width(down + up, along, shape, unit),
         degrees(lower),
         rise(lower, unit),
         degrees(upper),
@@ -67,6 +81,12 @@ def _off(mm: float, along_mm: float, edge: Floats, unit: str) -> str:
     return text if first - END_MM <= along_mm <= last + END_MM else f"({text})"
 
 
+def _width(mm: float, along_mm: float, shape: Shape, unit: str) -> str:
+    """Write the width square off the batten; in brackets where one of the edges does not reach."""
+    both = [_off(mm, along_mm, edge, unit) for edge in (shape.lower, shape.upper)]
+    return max(both, key=len)
+
+
 def _fine(mm: float, unit: str) -> str:
     """Write a hollow: to a tenth of a millimetre, or a sixteenth of an inch."""
     if imperial(unit):
@@ -78,14 +98,19 @@ def head(left: float, top: float, unit: str) -> Iterator[Item]:
     """Set the heading of the table, its top at `top`."""
     says = f"Spiling, in {UNITS[unit].says}"
     yield Text("kicker", (left, top - 3.2), says, 3.0, face="Serif-Italic")
-    yield Text("labels", (left + WIDE_MM, top - 3.2), TOLD, 1.8, "right")
-    yield Text("labels", (left, top - 8.4), BEVELS, 1.8)
-    for text, a, b in (("bevel, lower edge", 3, 5), ("bevel, upper edge", 5, 7)):
+    said = width_mm(says, 3.0, "Serif-Italic") + 6.0
+    for k, text in enumerate(wrap(TOLD, WIDE_MM - said, 1.8)):
+        yield Text("labels", (left + WIDE_MM, top - 1.4 - 2.7 * k), text, 1.8, "right")
+    for k, text in enumerate(wrap(BEVELS, _EDGES[3] - 2.0, 1.8)):
+        yield Text("labels", (left, top - 7.6 - 2.7 * k), text, 1.8)
+    for text, a, b in (("bevel, lower edge", 4, 6), ("bevel, upper edge", 6, 8)):
         low, high = left + _EDGES[a - 1] + 3.0, left + _EDGES[b - 1]
         yield Text("labels", ((low + high) / 2, top - 8.4), text, 2.1, "centre", face="Sans-Italic")
         yield Polyline("hair", ((low, top - 9.4), (high, top - 9.4)))
     over, hollow = f"on {rise_base(unit)}", f"hollow, {'in' if imperial(unit) else 'mm'}"
-    names = ("along", "down to lower", "up to upper", "degrees", over, "degrees", over, hollow)
+    names = (
+        "along", "down to lower", "up to upper", "width", "degrees", over, "degrees", over, hollow
+    )  # fmt: skip
     yield Text("labels", (left, top - 13.6), "frame", 2.1, face="Sans-Italic")
     for name, edge in zip(names, _EDGES, strict=True):
         yield Text("labels", (left + edge, top - 13.6), name, 2.1, "right", face="Sans-Italic")

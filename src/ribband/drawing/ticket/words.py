@@ -11,15 +11,16 @@ from dataclasses import dataclass
 import numpy as np
 
 from ribband.drawing.bench import Bench, caulking_bevel, degrees, leans_out, outside_mm
-from ribband.drawing.book.words import joined, length, mark
+from ribband.drawing.book.words import bare, joined, length, mark
 from ribband.drawing.ticket.facts import Facts
 from ribband.planks.model import Plank
 from ribband.planks.shape_model import Shape
 from ribband.units import INCH, UNITS, format_length, format_small, format_weight, imperial
 
-__all__ = ["LIFT_KG", "Pair", "cautions", "hanging", "steam", "timber", "within"]
+__all__ = ["LIFT_KG", "Pair", "cautions", "diagonals", "hanging", "steam", "timber", "within"]
 
 STRAIGHT_MM = 1e6
+POINT_MM = 1.0  # an end no wider runs out to a point
 LIFT_KG = 23.0  # the load constant of the lifting equation, niosh-94-110
 _LEAST_MM = {False: 0.05, True: float(INCH) / 32}  # of a hollow, what is printed as more than 0
 _LIFT_SAID = {False: "23 kg", True: "51 lb"}  # as printed there
@@ -39,12 +40,11 @@ def timber(shape: Shape, plank: Plank, bench: Bench, facts: Facts) -> tuple[Pair
     unit = bench.unit
     blank = f"{length(shape.blank_length_mm, unit)} × {length(shape.blank_width_mm, unit)}"
     thin = 0.0 < plank.rough_mm < shape.thickness_mm - 0.05
-    needed = f"{length(shape.thickness_mm, unit)} for hollow and round"
+    needed = f"{length(shape.thickness_mm, unit)}, to hollow inside and round outside"
     if thin:
         needed += f": the rough stuff is only {length(plank.rough_mm, unit)}"
     out = f"{length(shape.sweep_mm, unit)}, grain runs out {degrees(shape.runout_rad)}"
     stuff = f"{_thick(plank.rough_mm, unit)} rough, {_thick(plank.dressed_mm, unit)} dressed"
-    ends = (("fore", shape.fore_angle_rad), ("aft", shape.aft_angle_rad))
     return (
         Pair("least blank", f"{blank}, no trim on it"),
         Pair("sweep", out),
@@ -52,7 +52,7 @@ def timber(shape: Shape, plank: Plank, bench: Bench, facts: Facts) -> tuple[Pair
         Pair("needs", needed, thin),
         Pair("timber", _stuff(facts)),
         Pair("weight", _weight(plank, unit, facts), (plank.rough_kg or 0.0) > LIFT_KG),
-        Pair("ends", "; ".join(_leans(end, lean) for end, lean in ends)),
+        Pair("off square", _ends(shape, unit)),
         *(Pair("scarfs", said) for said in _scarfs(shape, unit)),
         Pair("fit", _fit(shape, unit)),
     )
@@ -63,16 +63,37 @@ def _stuff(facts: Facts) -> str:
     return f"{facts.species or 'not named'}, {board}"
 
 
-def _leans(end: str, lean_rad: float) -> str:
-    """Say how an end's line lies to the batten.
+def _ends(shape: Shape, unit: str) -> str:
+    """Say how both ends are cut: how far the top lies off square across the plank there."""
+    ends = [(end, shape.upper[at] - shape.lower[at]) for end, at in (("fore", 0), ("aft", -1))]
+    said = [f"{end} {_off_square(float(way[0]), float(way[1]), unit)}" for end, way in ends]
+    return f"top {', '.join(said)}"
 
-    >>> _leans("fore", 0.1), _leans("aft", -0.0001)
-    ('fore end: top 5.7° aft of square', 'aft end square to the batten')
+
+def _off_square(along: float, wide: float, unit: str) -> str:
+    """Say how far an end's top lies forward or aft of square to the batten.
+
+    >>> _off_square(12.7, 152.4, "ft-in-8ths"), _off_square(0.1, 200.0, "mm")
+    ('1/2 in aft', 'none')
     """
-    lean = degrees(abs(lean_rad))
-    if lean == "0.0°":
-        return f"{end} end square to the batten"
-    return f"{end} end: top {lean} {'aft' if lean_rad > 0 else 'forward'} of square"
+    off = _at_bench(abs(along), unit)
+    if wide < POINT_MM:
+        return "a point"
+    return "none" if off == _at_bench(0.0, unit) else f"{off} {'aft' if along > 0 else 'forward'}"
+
+
+def diagonals(shape: Shape, unit: str) -> str:
+    """Give both lengths from corner to corner, that a board was struck right by the figures."""
+    down, up = (
+        length(float(np.hypot(*(a - b))), unit)
+        for a, b in ((shape.upper[0], shape.lower[-1]), (shape.lower[0], shape.upper[-1]))
+    )
+    return f"check, corner to corner: {down} falling aft, {up} rising aft"
+
+
+def _at_bench(mm: float, unit: str) -> str:
+    """Write a short length as a rule reads it: inches and sixteenths where the job is in feet."""
+    return f"{bare(mm, 'in')} in" if imperial(unit) else length(mm, unit)
 
 
 def _scarfs(shape: Shape, unit: str) -> tuple[str, ...]:
@@ -102,7 +123,7 @@ def _fit(shape: Shape, unit: str) -> str:
         said.append(f"strain left {100 * shape.strain:.2f} %{at}")
     if shape.seam_error_mm >= 0.05:
         error = max(shape.seam_error_mm, 0.254 if imperial(unit) else 0.1)  # the least printed
-        said.append(f"closes its seams within {format_small(error, unit)}")
+        said.append(f"seams close within {format_small(error, unit)} as reckoned")
     return "; ".join(said)
 
 
@@ -110,7 +131,7 @@ def within(shape: Shape, unit: str) -> str:
     """Say how near edges and bevels are likely to be, by how the survey's readings scatter."""
     near = shape.within
     if near is None:
-        return "not known: few readings, or not as first lined out"
+        return "not known: too few readings, or lined out anew"
     least = float(UNITS[unit].mm * UNITS[unit].step) / 2  # no nearer than the figures are printed
     said = f"edges {format_small(max(near.edges_mm, least), unit)}"
     if np.isfinite(near.bevels_rad):
@@ -136,7 +157,7 @@ def _edge_set(shape: Shape, unit: str) -> str:
     said = f"edge set {length(shape.edge_set_mm, unit)} if got out straight"
     if shape.edge_set_mm < 1.0:
         return said
-    return f"{said} (strain {100 * shape.edge_strain:.2f} %), less by what sweep the board has"
+    return f"{said} (strain {100 * shape.edge_strain:.2f} %), less the board's sweep"
 
 
 def hanging(shape: Shape, bench: Bench, facts: Facts, plank: Plank) -> tuple[Pair, ...]:
@@ -166,8 +187,13 @@ def _edge(others: tuple[str, ...], says: str) -> str:
 def _grade(shape: Shape) -> str:
     if not shape.grade:
         return "not graded: " + (shape.why_grade or "no limits are known for this timber")
-    same = shape.why_grade in {"", shape.grade}
-    return shape.grade if same else f"{shape.grade}: {shape.why_grade}"
+    if shape.why_grade in {"", shape.grade}:
+        return shape.grade
+    return f"{shape.grade}: {shape.why_grade}{_strain(shape)}"
+
+
+def _strain(shape: Shape) -> str:
+    return f"; strain at most {100 * shape.fibre_strain:.2f} %" if shape.fibre_strain > 0 else ""
 
 
 def _bend(shape: Shape, unit: str) -> str:
@@ -177,8 +203,7 @@ def _bend(shape: Shape, unit: str) -> str:
     radius = float(abs(shape.bend_radius_mm[tight]))
     if radius > STRAIGHT_MM:
         return "straight"
-    strain = f", strain {100 * shape.fibre_strain:.2f} %" if shape.fibre_strain > 0 else ""
-    return f"radius {length(radius, unit)} at frame {shape.frames[tight]}{strain}"
+    return f"radius {length(radius, unit)} at frame {shape.frames[tight]}, its middle"
 
 
 def _twist(shape: Shape, unit: str) -> str:
