@@ -121,7 +121,7 @@ def test_marks_keep_their_size_on_paper() -> None:
 # --- page, scales, lettering --------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("wrong", ["A9", "x", "300by200", "20x20"])
+@pytest.mark.parametrize("wrong", ["A9", "x", "300by200", "20x20", "1e9x1e9", "nanx300"])
 def test_unknown_or_tiny_paper_is_refused_in_words(wrong: str) -> None:
     with pytest.raises(ValueError, match=re.escape(wrong)):
         Page.of(wrong)
@@ -133,10 +133,16 @@ def test_paper_by_name_and_by_size() -> None:
     assert Page.of("1200x841").height_mm == 841.0
 
 
-@pytest.mark.parametrize("wrong", ["1:0", "-3", "big", 0])
+@pytest.mark.parametrize("wrong", ["1:0", "-3", "big", 0, "1:1e-9", "1:0.5", "1:1e9", "nan"])
 def test_a_wrong_scale_is_refused(wrong: str) -> None:
     with pytest.raises(ValueError, match="scale"):
         scales.wanted(wrong)
+
+
+def test_a_drawing_of_more_sheets_than_anybody_would_lay_out_is_refused() -> None:
+    drawing = Drawing("trial", ITEMS, Box(0.0, 0.0, 40_000.0, 4_000.0))
+    with pytest.raises(ValueError, match="sheets of this paper.*a larger paper"):
+        lay_on(drawing, Page.of("A4"), TITLE, 1.0)
 
 
 @given(st.floats(1.0, 1e6), st.floats(20.0, 1200.0), st.sampled_from(["mm", "ft-in-8ths"]))

@@ -32,6 +32,7 @@ from ribband.drawing.sheet import (
 __all__ = ["Air", "Drawing", "Sign", "fitted", "lay_on", "match_marks", "room_on", "windows"]
 
 _LEAD, _NOTE = 2.95, 1.85  # mm, from line to line of the notes, and their height
+MOST_SHEETS = 400  # of one drawing
 _STRIP = 36.0
 
 
@@ -121,7 +122,11 @@ def _parts(drawing: Drawing, page: Page, scale: float, up: float, lap: float) ->
         ext.right * scale + air.right,
         ext.upper * up + air.upper,
     )
-    return windows(whole, room.width, room.height, lap)
+    parts = windows(whole, room.width, room.height, lap)
+    if len(parts) > MOST_SHEETS:
+        says = f"{len(parts)} sheets of this paper at this scale; wanted at most {MOST_SHEETS}"
+        raise ValueError(f"{says}: a larger paper, or a smaller scale")
+    return parts
 
 
 def windows(whole: Box, width: float, height: float, overlap: float) -> tuple[Box, ...]:

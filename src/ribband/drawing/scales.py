@@ -43,6 +43,7 @@ _INCHES = {1: "full size", 2: "6 in", 4: "3 in", 8: "1 1/2 in", 12: "1 in", 16: 
            24: "1/2 in", 32: "3/8 in", 48: "1/4 in", 64: "3/16 in", 96: "1/8 in",
            128: "3/32 in", 192: "1/16 in", 384: "1/32 in"}  # fmt: skip
 FOOT = 304.8
+LEAST = 1000  # a drawing is at least one to so many
 
 
 def choose(long_mm: float, room_mm: float, unit: str) -> float:
@@ -60,7 +61,7 @@ def choose(long_mm: float, room_mm: float, unit: str) -> float:
 def wanted(scale: float | str) -> float | None:
     """Read a wish for a scale: "fit" gives None; "1:20", "20", 20 or 0.05 give 0.05.
 
-    >>> wanted("1:20"), wanted(20), wanted(0.05), wanted("fit")
+    >>> wanted("1:20"), wanted(20), round(wanted(0.05) or 0, 9), wanted("fit")
     (0.05, 0.05, 0.05, None)
 
     Raises
@@ -73,9 +74,12 @@ def wanted(scale: float | str) -> float | None:
         one_to = float(str(scale).removeprefix("1:"))
     except ValueError:
         one_to = math.nan
-    if not one_to > 0:
-        raise ValueError(f"scale {scale!r} is not one; wanted fit, 1:20, or 20")
-    return 1.0 / one_to if one_to >= 1 else one_to
+    if 0 < one_to < 1 and not str(scale).startswith("1:"):
+        one_to = 1.0 / one_to
+    if not 1 <= one_to <= LEAST:
+        known = f"fit, 1:20, or 20: from full size, 1:1, to 1:{LEAST}"
+        raise ValueError(f"scale {scale!r} is not one; wanted {known}")
+    return 1.0 / one_to
 
 
 def words(scale: float, unit: str) -> str:

@@ -53,6 +53,7 @@ FAINT = "#8b9196"
 BLUE = "#274a6d"
 RED = "#9a2a1c"
 PAPER = "#ffffff"
+LARGEST_MM = 50_000.0  # of paper, either way: no roll is longer
 
 
 @dataclass(frozen=True, slots=True)
@@ -322,14 +323,17 @@ class Page:
 
         Raises
         ------
-        ValueError : a paper we do not know, or one too small for its margins
+        ValueError : a paper we do not know, too small for its margins, or over 50 m
         """
         by_name = {name.lower(): size for name, size in _PAPERS.items()}
         short, long = by_name.get(paper.strip().lower(), (0.0, 0.0))
         width, height = (long, short) if landscape else (short, long)
         if not short:
             width, height = _typed_size(paper)
-        if min(width, height) < 2 * margin_mm + 60.0:
+        if not max(width, height) <= LARGEST_MM:
+            most = f"{LARGEST_MM / 1000:g} m either way"
+            raise ValueError(f"paper {paper!r} is larger than any roll: at most {most}")
+        if not min(width, height) >= 2 * margin_mm + 60.0:
             raise ValueError(f"paper {paper!r} is too small for margins of {margin_mm:g} mm")
         return cls(width, height, margin_mm)
 

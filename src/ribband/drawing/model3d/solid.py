@@ -4,8 +4,8 @@
 square to the surface by the dressed thickness, so that the edges of two neighbours touch over
 their whole depth. *Station*: a line across the plank from seam to seam; square to the plank's
 middle and so at its butts, along the rabbet at a hood end (along the last frame where she was not
-measured as far) and along the hull's own line at a nib and its notch, easing from one to the other within two widths. *Middle*: the line half way, by
-girth fraction, between the two seams.
+measured as far) and along the hull's own line at a nib and its notch, easing from one to the other
+within two widths. *Middle*: the line half way, by girth fraction, between the two seams.
 
 *Scarf*: both planks have the same stations over the whole of it, half on either side of the
 landing, and between them one face, from the inner side of the planking to the outer. The fore
