@@ -141,7 +141,7 @@ def test_a_wrong_scale_is_refused(wrong: str) -> None:
 
 def test_a_drawing_of_more_sheets_than_anybody_would_lay_out_is_refused() -> None:
     drawing = Drawing("trial", ITEMS, Box(0.0, 0.0, 40_000.0, 4_000.0))
-    with pytest.raises(ValueError, match="sheets of this paper.*a larger paper"):
+    with pytest.raises(ValueError, match=r"sheets of this paper.*a larger paper"):
         lay_on(drawing, Page.of("A4"), TITLE, 1.0)
 
 

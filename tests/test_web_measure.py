@@ -447,6 +447,15 @@ FRAMES = [["1", "500"], ["2", "856"], ["3", "1211"], ["4", "1567"]]
 WIDTHS = [["1", "stem", "120"], ["1", "2", "190"], ["2", "2", "180"]]
 
 
+def test_a_timber_is_chosen_from_those_that_are_known(blank: Here) -> None:
+    with blank.client() as client:
+        forms = [client.get(f"/api/forms/{name}").json() for name in ("vessel", "boards", "frames")]
+    known = [{c["name"]: c["known"] for c in form["columns"] if c["known"]} for form in forms]
+    assert "Douglas-fir, coast" in known[0]["value"]["species"]
+    assert known[1] == {"species": {"": known[0]["value"]["species"]}}
+    assert known[2] == {}
+
+
 def test_both_sides_are_compared(blank: Here, chrome: Browser) -> None:
     page = open_page(chrome, blank.url("/measure#girths"))
     stand(page, 0, 0)

@@ -192,10 +192,11 @@ class LeaveOut:
         close |= np.abs(self.off) < 0.85 * least_mm * self.share
         back = (self.use == 0) & (self.weights > 0) & close
         for i in np.flatnonzero(back).tolist():
-            self._use_again(i)
+            self.use_again(i)
         return bool(back.any())
 
-    def _use_again(self, i: int) -> None:
+    def use_again(self, i: int) -> None:
+        """Take reading i back into use."""
         weight = float(self.weights[i])
         column = self.column(i)
         all_told = 1 + weight * column[i]
@@ -231,7 +232,7 @@ class LeaveOut:
                 self.give_up(i)
         self.bent = self._bends()
         for i in self.bent:
-            self._use_again(i)
+            self.use_again(i)
 
 
 def neighbours(points: Floats, count: int = _NEAR) -> NDArray[np.intp]:

@@ -31,6 +31,7 @@ from ribband.numerics.polyline import along, fill
 from ribband.numerics.smoothing import COUNTED
 
 __all__ = [
+    "GARBOARD",
     "Frame",
     "Patch",
     "even_girth",
@@ -47,6 +48,8 @@ __all__ = [
 _PROBES = 8
 _FEW = 60
 _STIFFER = (1.0, 3.0)  # across than along, tried
+GARBOARD = 0.2  # of the girth, over which sections come to their own stiffness
+_SOFT = 0.01  # of that, at the keel rabbet
 
 
 @dataclass(frozen=True, eq=False)
@@ -77,9 +80,9 @@ class Frame:
         return layout_of(self.free)
 
     def leaning(self, times: float) -> Frame:
-        """Give the frame with a penalty that is so many times stiffer across than along."""
+        """Give the frame so many times stiffer across than along, and soft at the keel rabbet."""
         start = self.start
-        leant = replace(self, penalty=_penalty(start.along, start.across, times))
+        leant = replace(self, penalty=_penalty(start.along, start.across, times, _softened))
         same = ("places", "held", "layout")  # these do not hang on the penalty: reckoned once
         leant.__dict__.update({name: getattr(self, name) for name in same})
         return leant
@@ -146,17 +149,30 @@ def spanned(
     return tensor_through(along_basis, across_basis, ruled + ends - corner)
 
 
-def _penalty(along_basis: Basis, across_basis: Basis, lean: float = 1.0) -> Any:
-    """Give the penalty on third derivatives; `lean` times as much weight on each v for a u."""
+def _penalty(
+    along_basis: Basis,
+    across_basis: Basis,
+    lean: float = 1.0,
+    share_of: Callable[[Floats], Floats] | None = None,
+) -> Any:
+    """Give the penalty on third derivatives; `lean` times as much weight on each v for a u.
+
+    share_of : what share of its weight turning across has, at girth fractions (m,)
+    """
     from scipy import sparse  # noqa: PLC0415
 
-    grams = [(along_basis.gram(d), across_basis.gram(d)) for d in range(4)]
     total: Any = 0
     for d, share in ((3, 1.0), (2, 3.0), (1, 3.0), (0, 1.0)):
+        across = across_basis.gram(3 - d, share_of if d < 2 else None)
         total = total + share * lean ** (2 - d) * sparse.kron(
-            sparse.csr_array(grams[d][0]), sparse.csr_array(grams[3 - d][1])
+            sparse.csr_array(along_basis.gram(d)), sparse.csr_array(across)
         )
     return sparse.csr_array(total)
+
+
+def _softened(v: Floats) -> Floats:
+    """Give the share of its stiffness a section has: it turns fastest next to the keel rabbet."""
+    return np.asarray(_SOFT ** np.clip(1 - v / GARBOARD, 0.0, 1.0), float)
 
 
 def start_feet(
@@ -227,11 +243,12 @@ def fit_patch(
 def faired_across(
     frame: Frame, points: Floats, weights: Floats, patch: Patch, *, sliding: float
 ) -> Patch:
-    """Fair a patch once more, as much stiffer across than along as the readings would have it.
+    """Fair a patch once more, soft at the garboard, stiff across as the readings would have it.
 
-    Sections mostly turn more gently than u and v, both from 0 to 1, allow for; how much more
-    differs from hull to hull, and is chosen by cross-validation as the smoothing is. Fewer than
-    `_FEW` readings are left as they are, since they were faired to a tolerance.
+    Sections turn fastest next to the keel rabbet, and are let do so there. Elsewhere they mostly
+    turn more gently than u and v, both from 0 to 1, allow for; how much more differs from hull to
+    hull, and is chosen by cross-validation as the smoothing is. Fewer than `_FEW` readings are
+    left as they are, since they were faired to a tolerance.
     """
     if np.count_nonzero(weights) < _FEW:
         return patch

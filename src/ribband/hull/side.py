@@ -21,6 +21,7 @@ from ribband.hull.leaveout import LeaveOut, halves, neighbours
 from ribband.hull.misplaced import Misplaced
 from ribband.hull.model import Doubt, Floats
 from ribband.hull.patch import (
+    GARBOARD,
     Frame,
     Patch,
     faired_across,
@@ -92,7 +93,7 @@ def fit_side(
     begun, misplaced, bodily = placed.begun, placed.misplaced, placed.bodily
     points = begun.points
     patch, trial = _settled(begun, rules)
-    patch = faired_across(begun.frame, points.xyz, trial.use, patch, sliding=rules.sliding)
+    patch, trial = _faired(begun, patch, trial, rules)
     beyond, findings = _beyond(patch, points, begun.over, rules)
     against = begun.sure & (trial.use == 0) & (points.use > 0)
     outs = _outs(patch, trial, points, np.flatnonzero((trial.use == 0) & ~beyond))
@@ -257,6 +258,31 @@ def _settled(begun: _Begun, rules: HullRules) -> tuple[Patch, LeaveOut]:
             trial.take_back(rules.doubt_times, rules.tolerance_mm)
             trial.search(rules.doubt_times, rules.tolerance_mm)
     return patch, trial
+
+
+def _faired(
+    begun: _Begun, patch: Patch, trial: LeaveOut, rules: HullRules
+) -> tuple[Patch, LeaveOut]:
+    """Fair the settled surface once more, and judge anew on it what was given up at the garboard.
+
+    There the surface is soft now: what no fellow can judge is taken back.
+    """
+    frame, points = begun.frame, begun.points
+    faired = faired_across(frame, points.xyz, trial.use, patch, sliding=rules.sliding)
+    gone = np.flatnonzero((trial.use == 0) & (points.use > 0) & (faired.v < 2 * GARBOARD))
+    if faired is patch or not len(gone):
+        return faired, trial
+    again = _trial(frame.leaning(faired.lean), faired, points, trial.use)
+    again.certain[:] = True
+    again.certain[gone] = False
+    for row in gone.tolist():
+        again.use_again(row)
+    again.search(rules.doubt_times, rules.tolerance_mm)
+    back = gone[again.use[gone] > 0]
+    if not len(back):
+        return faired, trial
+    trial.use[back] = points.use[back]
+    return faired_across(frame, points.xyz, trial.use, patch, sliding=rules.sliding), trial
 
 
 def _trial(

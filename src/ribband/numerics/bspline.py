@@ -10,6 +10,7 @@ Not checked: that points lie between the first and last break (the end pieces ar
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -88,14 +89,14 @@ class Basis:
         np.put_along_axis(full, first[:, None] + np.arange(4), values, 1)
         return full
 
-    def gram(self, derivative: int) -> Floats:
-        """Give the integrals of products of derivatives, (n, n), exact."""
+    def gram(self, derivative: int, weight: Callable[[Floats], Floats] | None = None) -> Floats:
+        """Give the integrals of products of derivatives, (n, n), exact; of `weight` times them."""
         nodes, weights = np.polynomial.legendre.leggauss(4)
         half = np.diff(self.breaks)[:, None] / 2
         at = (self.breaks[:-1, None] + half * (1 + nodes)).ravel()
         rows = self.matrix(at, derivative)
-        weighted: Floats = rows * (half * weights).ravel()[:, None]
-        return np.asarray(weighted.T @ rows, float)
+        share = (half * weights).ravel() * (1.0 if weight is None else weight(at))
+        return np.asarray((rows * share[:, None]).T @ rows, float)
 
     @cached_property
     def _interpolator(self) -> Floats:

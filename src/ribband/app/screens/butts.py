@@ -76,6 +76,7 @@ def butts_view(path: Path) -> dict[str, Any]:
         "length": tenths(first.length_mm),
         "sides": [_side_view(side, table) for side in table.sides],
         "stock": _stock_view(first, on.unit),
+        "pile": _longest(on),
         "trim": table.rules.trim_mm,
         "rules": _rules_view(on),
         "sets": _sets_view(),
@@ -264,6 +265,17 @@ def _stock_view(ways: Ways, unit: str) -> list[dict[str, Any]]:
         {"length": float(mm), "text": format_length(float(mm), unit), "count": int(count)}
         for mm, count in zip(ways.stock_mm, ways.stock_count, strict=True)
     ]
+
+
+def _longest(on: Lying) -> str:
+    """Say how long the longest sound board of the tally is; nothing where there is none."""
+    try:
+        boards = rows_of(on.forms, "boards", on.unit)
+    except InputError:
+        return ""
+    sound = (row.values for row in boards if row.values.get("state") in {None, "", "sound"})
+    longest = max((own["length"] for own in sound if own.get("length")), default=0.0)
+    return format_length(longest, on.unit) if longest else ""
 
 
 def _rules_view(on: Lying) -> list[dict[str, Any]]:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from ribband.app.entering.row_merge import blank_form
@@ -28,7 +28,8 @@ class ColumnView:
     """A column: its heading, what it says, what may stand in it, an example in the job's unit.
 
     `choices` is empty where anything may be typed; `by` gives choices that hang on the row's
-    first cell, `examples` examples that do.
+    first cell, `examples` examples that do. `known` are names to choose from where others may be
+    typed too, by the row's first cell, "" for every row.
     """
 
     name: str
@@ -38,6 +39,7 @@ class ColumnView:
     example: str
     by: dict[str, tuple[str, ...]]
     examples: dict[str, str]
+    known: dict[str, tuple[str, ...]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +106,9 @@ def form_view(path: Path, name: str) -> FormView:
         header=form.header,
         rows=form.rows,
         numbers=form.numbers,
-        columns=tuple(_column(layout, text, unit) for text in form.header),
+        columns=tuple(
+            _with_known(_column(layout, text, unit), name, forms) for text in form.header
+        ),
         problems=tuple(_problems(path, form, revision)),
     )
 
@@ -124,6 +128,18 @@ def _column(layout: Layout, text: str, unit: str) -> ColumnView:
         by={word: kind.choices for word, kind in column.by.items() if kind.choices},
         examples={word: shown(kind.example, unit) for word, kind in column.by.items()},
     )
+
+
+def _with_known(column: ColumnView, form: str, forms: Mapping[str, Form]) -> ColumnView:
+    """Put the timbers there are to a column that names one: the yard's own, then the table's."""
+    row = "species" if (form, column.name) == ("vessel", "value") else ""
+    if not row and (column.name != "species" or form == "timbers"):
+        return column
+    from ribband.timber.species import species
+
+    own = (line[0].strip() for line in (forms["timbers"].rows if "timbers" in forms else ()))
+    names = dict.fromkeys([*filter(None, own), *(one.name for one in species())])
+    return replace(column, known={row: tuple(names)})
 
 
 def _choices(layout: Layout, column: Column) -> tuple[str, ...]:

@@ -85,6 +85,7 @@ class ButtsOut(BaseModel):
     length: list[int] = []
     sides: list[SideOut] = []
     stock: list[dict[str, Any]] = []
+    pile: str = ""
     trim: float = 0.0
     rules: list[dict[str, Any]] = []
     sets: list[dict[str, Any]] = []

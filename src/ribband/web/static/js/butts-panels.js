@@ -49,7 +49,8 @@ export function showStock(data) {
   $("stock").replaceChildren(...(stock.length ? [el("div", { class: "scroll" }, [el("table", {}, [
     el("thead", {}, [el("tr", {}, [el("th", { scope: "col", class: "figure" }, ["Length"]), el("th", { scope: "col", class: "figure" }, ["Boards"])])]),
     el("tbody", {}, stock.map((one) => el("tr", {}, [el("td", { class: "figure" }, [one.text]), el("td", { class: "figure" }, [one.count < 0 ? "enough" : String(one.count)])]))),
-  ])])] : [el("p", { class: "note" }, ["No stock lengths are entered: any length up to the longest plank is taken to be had. Type the lengths you have below."])]));
+  ])])] : [el("p", { class: "note" }, ["No stock lengths are entered: any length up to the longest plank is taken to be had. Type the lengths you have below."])]),
+    ...(data.pile ? [el("p", { class: "note" }, ["The longest sound board on the pile is ", el("b", {}, [data.pile]), " as it lies: the rule longest plank may be set by it."])] : []));
 }
 
 /** Show the rules; `set(name, text)` puts one on the form, "" takes it off. */

@@ -496,7 +496,8 @@ class FormGrid extends HTMLElement {
     if (!column) return this.offered?.(this.name, col) || [];
     const first = (this.rows[row]?.[0] || "").trim().toLowerCase().replace(/_/g, " ");
     const own = this.fixedChoices(column, first);
-    return own.length ? own : this.offered?.(this.name, col) || [];
+    const known = column.known?.[first] || column.known?.[""];
+    return own.length ? own : known || this.offered?.(this.name, col) || [];
   }
 
   /** What may stand in a cell and nothing else, by the first cell of its row. */
