@@ -11,12 +11,25 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+import numpy as np
+
 from ribband.findings import Finding
 from ribband.hull.model import Floats
 
-__all__ = ["Board", "Cut", "Flaw", "Laying", "Piece", "names_said", "thick_enough"]
+__all__ = [
+    "MEASURED_MM",
+    "Board",
+    "Cut",
+    "Flaw",
+    "Laying",
+    "Piece",
+    "names_said",
+    "same_piece",
+    "thick_enough",
+]
 
 MOST_NAMED = 12
+MEASURED_MM = 0.05  # of a thickness planed to; less is not measured
 
 
 def names_said(names: Sequence[str]) -> str:
@@ -90,6 +103,16 @@ class Piece:
     planed_mm: float = 0.0
 
 
+def same_piece(one: Piece, two: Piece) -> bool:
+    """Tell whether two pieces want the same of a board, whatever they are called."""
+    figures = ("thickness_mm", "allowance_mm", "end_allowance_mm", "may_flip")
+    return (
+        all(getattr(one, f) == getattr(two, f) for f in figures)
+        and abs(one.planed_mm - two.planed_mm) <= MEASURED_MM
+        and np.array_equal(one.outline, two.outline)
+    )
+
+
 def thick_enough(board: Board, piece: Piece) -> bool:
     """Tell whether a board is as thick as a plank wants, rough and when it has been planed.
 
@@ -101,7 +124,7 @@ def thick_enough(board: Board, piece: Piece) -> bool:
     (True, False)
     """
     rough = board.thickness_mm >= piece.thickness_mm - 1e-9
-    return rough and board.thickness_mm - board.lost_mm >= piece.planed_mm - 1e-9
+    return rough and board.thickness_mm - board.lost_mm >= piece.planed_mm - MEASURED_MM
 
 
 @dataclass(frozen=True, slots=True)

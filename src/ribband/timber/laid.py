@@ -21,7 +21,15 @@ from ribband.findings import Finding, Severity
 from ribband.planks.model import PlankList
 from ribband.planks.shape_model import Shape
 from ribband.survey.rows import Row
-from ribband.timber.board_model import Board, Cut, Laying, Piece, names_said, thick_enough
+from ribband.timber.board_model import (
+    Board,
+    Cut,
+    Laying,
+    Piece,
+    names_said,
+    same_piece,
+    thick_enough,
+)
 from ribband.timber.laying.choice import by_price, chosen, said_of_boards
 from ribband.timber.laying.rules import LayingRules
 from ribband.timber.laying.solve import lay_planks, pieces
@@ -427,18 +435,7 @@ def _same_pieces(one: Sequence[Piece], two: Sequence[Piece]) -> bool:
 
 
 def _same(one: Piece, two: Piece) -> bool:
-    figures = (
-        "name",
-        "planks",
-        "thickness_mm",
-        "allowance_mm",
-        "end_allowance_mm",
-        "may_flip",
-        "planed_mm",
-    )
-    return all(getattr(one, f) == getattr(two, f) for f in figures) and np.array_equal(
-        one.outline, two.outline
-    )
+    return (one.name, one.planks) == (two.name, two.planks) and same_piece(one, two)
 
 
 def same_board(board: Board, others: Sequence[Board]) -> bool:

@@ -16,7 +16,7 @@ import numpy as np
 
 from ribband.findings import Finding, Severity
 from ribband.hull.model import Floats
-from ribband.timber.board_model import Board, Cut, Flaw, Piece
+from ribband.timber.board_model import Board, Cut, Flaw, Piece, same_piece
 from ribband.timber.laid import (
     Laid,
     LayWish,
@@ -110,15 +110,8 @@ def same_planks(before: Sequence[Piece], now: Sequence[Piece]) -> set[str]:
         plank
         for piece in now
         for plank in piece.planks
-        if plank in then and _same(then[plank], piece)
+        if plank in then and same_piece(then[plank], piece)
     }
-
-
-def _same(one: Piece, two: Piece) -> bool:
-    figures = ("thickness_mm", "allowance_mm", "end_allowance_mm", "may_flip", "planed_mm")
-    return all(getattr(one, f) == getattr(two, f) for f in figures) and np.array_equal(
-        one.outline, two.outline
-    )
 
 
 def with_spoilt(

@@ -26,6 +26,7 @@ from ribband.timber.species import species_named
 __all__ = ["check"]
 
 NEAR = 0.01  # mm
+THIN = 0.1  # mm by which a plank may be planed barer before it is told
 ALONG, ACROSS = 25.0, 2.0  # mm between the points at which an off-cut is looked at for flaws
 
 
@@ -122,7 +123,7 @@ def _one(piece: Piece, board: Board, rules: LayingRules, cut: Cut) -> Iterable[F
     if board.thickness_mm < piece.thickness_mm - 1e-9:
         yield _fault("T108", where, f"board {board.thickness_mm:g} mm thick is too thin")
     left = board.thickness_mm - board.lost_mm
-    if left < piece.planed_mm - 1e-9:
+    if left < piece.planed_mm - THIN:
         says = f"the board planes to {left:.1f} mm, and {piece.planed_mm:.1f} is wanted"
         yield _fault("T108", where, says)
     if not piece.may_flip and cut.flipped != cut.plank.startswith("S"):

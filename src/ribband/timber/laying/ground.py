@@ -28,7 +28,7 @@ from ribband.numerics.profiles import (
     turned,
     within,
 )
-from ribband.timber.board_model import Board, Cut, Piece
+from ribband.timber.board_model import MEASURED_MM, Board, Cut, Piece
 from ribband.timber.laying.ends import Spans, broken, hard_flaws
 from ribband.timber.laying.rules import LayingRules
 
@@ -259,7 +259,7 @@ def suits(kinds: Sequence[Kind], plots: Sequence[Plot]) -> NDArray[np.bool_]:
     rough = np.array([plot.board.thickness_mm for plot in plots])
     planed = rough - [plot.board.lost_mm for plot in plots]
     fits = rough[:, None] >= np.array([kind.piece.thickness_mm for kind in kinds]) - 1e-9
-    fits &= planed[:, None] >= np.array([kind.piece.planed_mm for kind in kinds]) - 1e-9
+    fits &= planed[:, None] >= np.array([kind.piece.planed_mm for kind in kinds]) - MEASURED_MM
     for k, kind in enumerate(kinds):
         if kind.only:
             fits[:, k] &= np.array([plot.board.name in kind.only for plot in plots])
