@@ -145,6 +145,26 @@ def test_without_looks_the_middle_is_left_and_it_is_said() -> None:
     assert {f.code for f in hanging.findings} == {"W401"}
 
 
+def test_a_scarfed_strake_is_hung_from_aft_so_that_no_tip_is_in_the_way(launch) -> None:
+    hull, lining, planks, shapes, _ = launch
+    last = {(p.side, p.strake): p.name for p in planks}
+    scarfed = [
+        replace(p, aft_scarf_mm=0.0 if p.name == last[p.side, p.strake] else 304.0) for p in planks
+    ]
+    hanging = order_hanging(hull, lining, scarfed, shapes)
+    assert codes(lining, scarfed, hanging) == set()
+    place = {p.plank: p.place for p in hanging.places}
+    strake = [p.name for p in planks if p.side == "port" and p.strake == "4"]
+    assert [place[name] for name in strake] == sorted((place[n] for n in strake), reverse=True)
+    assert all(next(p for p in planks if p.name == s).number == 1 for s in hanging.shutters)
+    says = next(p.says for p in hanging.places if p.plank == "P4-1")
+    assert "is scarfed over" in says
+    assert says.endswith("P4-2")
+    assert "W416" in codes(lining, scarfed, swapped(hanging, "P4-1", "P4-2"))
+    begun = order_hanging(hull, lining, scarfed, shapes, hung=["P1-1", *strake[:1]])
+    assert begun.places[1].plank == "P4-1"  # the tip is in the way: it was done, and is not undone
+
+
 def test_girths_only_have_an_order_too() -> None:
     hull = made_hulls.tape()
     lining = even_lining(hull, 9)

@@ -3,7 +3,8 @@
 Who lies on whom is found anew, from girths: at each frame both planks cross, the upper edge of
 the one is the lower edge of the other. Checked: every plank once; no plank hung in the air (all
 it lies on, or all it lies under, hang already); none fitted between two butts but the last of its
-strake; sides level; the shutters last. Of what hangs already nothing is said: it is so.
+strake; sides level; the shutters last; no plank scarfed over another before that one. Of what hangs
+already nothing is said: it is so.
 
 Not checked here: whether the shutter was well chosen.
 """
@@ -42,6 +43,7 @@ def check_hanging(
     return (
         *_in_the_air(place, below, above, set(hanging.hung)),
         *_between(place, planks, set(hanging.hung)),
+        *_scarfed(place, planks, set(hanging.hung)),
         *_unlevel(hanging, planks, rules),
         *_shut(place, planks, hanging),
     )
@@ -105,6 +107,19 @@ def _between(
             last = last or {names[n - 1], names[n + 1]} <= hung
             if when[n - 1] < when[n] > when[n + 1] and not last:
                 yield _fault("W413", names[n], "fitted between two planks before its strake's last")
+
+
+def _scarfed(
+    place: Mapping[str, int], planks: Sequence[Plank], hung: set[str]
+) -> Iterator[Finding]:
+    """Look for a tip that is fast over where the next plank of its strake has still to go in."""
+    begins = {(p.side, p.strake, p.fore, p.fore_landing): p.name for p in planks}
+    for plank in planks:
+        under = begins.get((plank.side, plank.strake, plank.aft, plank.aft_landing))
+        if plank.aft_scarf_mm <= 0 or under is None or {plank.name, under} <= hung:
+            continue
+        if place[plank.name] < place[under]:
+            yield _fault("W416", plank.name, f"hung before {under}, which its scarf lies over")
 
 
 def _unlevel(hanging: Hanging, planks: Sequence[Plank], rules: HangingRules) -> Iterator[Finding]:

@@ -17,13 +17,17 @@ __all__ = ["Hanging", "Look", "Place", "Seat"]
 
 @dataclass(frozen=True, slots=True)
 class Seat:
-    """Where a plank lies: row of its strake from the keel, half steps from `fore` to `aft`."""
+    """Where a plank lies: row of its strake from the keel, half steps from `fore` to `aft`.
+
+    over : its after end is scarfed over the outside of the next plank's fore end
+    """
 
     plank: str
     side: str
     row: int
     fore: int
     aft: int
+    over: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -41,6 +41,7 @@ def seats(planks: Iterable[Plank], lining: Lining) -> tuple[Seat, ...]:
             row[plank.strake],
             _at(plank.fore, plank.fore_landing, column),
             _at(plank.aft, plank.aft_landing, column),
+            plank.aft_scarf_mm > 0,
         )
         for plank in planks
     )

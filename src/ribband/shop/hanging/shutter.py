@@ -28,12 +28,16 @@ def may_shut(own: Sequence[Seat], rules: HangingRules, stealers: Sequence[int] =
     """Give the seats whose planks may be the shutter: clear of keel, sheer and stealers.
 
     Where strakes are too few for that, every row between garboard and sheer may; else every row.
+    A plank that another is scarfed over cannot go in last: it goes in before that one.
     """
     rows = sorted({seat.row for seat in own})
     whole = [row for row in rows if row not in set(stealers)] or rows
     inner = whole[rules.from_keel : len(whole) - rules.from_sheer]
     chosen = set(inner or whole[1:-1] or whole)
-    return [seat for seat in own if seat.row in chosen]
+    under = {(seat.side, seat.row, seat.aft) for seat in own if seat.over}
+    return [
+        seat for seat in own if seat.row in chosen and (seat.side, seat.row, seat.fore) not in under
+    ]
 
 
 def look_at(

@@ -3,8 +3,10 @@
 On each side two faces are worked: up from the garboard and down from the sheer. A plank of the
 lower face needs every plank it lies on, one of the upper face every plank it lies under, and both
 the plank next forward in their own strake, so that only one end of a plank is fitted to what
-hangs. They meet at the shutter strake, which is filled from its ends towards the shutter. The
-face that is the less far on comes next, and the side that has fewer planks hung.
+hangs. A plank whose after end is scarfed over the outside of the next one needs that one instead,
+so a scarfed strake goes on from aft forward. They meet at the shutter strake, which is filled from
+its ends towards the shutter. The face that is the less far on comes next, and the side that has
+fewer planks hung.
 
 Not checked here: that a hull so opened keeps its shape; the moulds, shores and the surveyor do.
 """
@@ -120,7 +122,8 @@ def _shutters(
     for side in _sides(own):
         best = _best(own, looks, side)
         its = sorted((s for s in own if s.side == side), key=lambda s: (s.row, s.fore))
-        left = [s for s in its if s.plank not in hung]
+        over = {(s.row, s.aft) for s in its if s.over and s.plank not in hung}
+        left = [s for s in its if s.plank not in hung and (s.row, s.fore) not in over]
         if left:
             found[side] = best[0].plank if best else left[len(left) // 2].plank
         else:
@@ -134,9 +137,12 @@ class _Strake:
 
     planks: tuple[str, ...]
     shutter: int
+    scarfed: bool = False
 
     def before(self, n: int) -> str | None:
         """Give the plank in the strake that must hang before plank `n`."""
+        if self.scarfed:
+            return self.planks[n + 1] if n + 1 < len(self.planks) else None
         if self.shutter < 0:
             return self.planks[n - 1] if n else None
         step = -1 if n < self.shutter else 1
@@ -163,7 +169,7 @@ def _needs(
 
 
 def _beside(strake: _Strake, n: int) -> list[str]:
-    if n == strake.shutter:
+    if n == strake.shutter and not strake.scarfed:
         return [strake.planks[k] for k in (n - 1, n + 1) if 0 <= k < len(strake.planks)]
     before = strake.before(n)
     return [before] if before else []
@@ -173,8 +179,13 @@ def _strakes(own: Sequence[Seat], shutters: Mapping[str, str]) -> dict[tuple[str
     rows = defaultdict(list)
     for seat in sorted(own, key=lambda s: s.fore):
         rows[seat.side, seat.row].append(seat.plank)
+    scarfed = {(seat.side, seat.row) for seat in own if seat.over}
     return {
-        key: _Strake(tuple(its), its.index(shutters[key[0]]) if shutters[key[0]] in its else -1)
+        key: _Strake(
+            tuple(its),
+            its.index(shutters[key[0]]) if shutters[key[0]] in its else -1,
+            key in scarfed,
+        )
         for key, its in rows.items()
     }
 
@@ -241,7 +252,8 @@ def _why(seat: Seat, face: str, needs: Sequence[str], shutter: str) -> str:
     if not needs:
         return "first of the garboard" if face == "lower" else "first of the sheer strake"
     on = "lies on" if face == "lower" else "lies under"
-    return f"{on} or butts against {', '.join(needs)}"
+    joint = "is scarfed over" if seat.over else "butts against"
+    return f"{on} or {joint} {', '.join(needs)}"
 
 
 def _doubts(looks: Sequence[Look], all_hung: bool) -> tuple[Finding, ...]:
