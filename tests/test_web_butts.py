@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import pytest
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Page, expect
 
 from made_server import Here, browser, faults_of, heron_job, open_page, served
 
@@ -173,6 +173,7 @@ def test_a_rule_set_is_chosen_and_a_rule_changed(chrome: Browser, here: Here) ->
 
 def test_stock_lengths_are_typed_where_they_are_asked_for(chrome: Browser, here: Here) -> None:
     page = shown(chrome, here)
+    expect(page.locator("#stock")).to_contain_text("longest sound board on the pile is 24-5-4")
     page.locator("#stock-typed summary").click()
     grid = page.locator("#stock-typed-in form-grid[form='stock']")
     lengths = page.locator("#stock tbody td:first-child").all_inner_texts()
