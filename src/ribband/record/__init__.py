@@ -1,5 +1,6 @@
 """Record: the log, planks as hung, re-lining what is left, repairs."""
 
+from ribband.record.closing import shutter_fit, shutters_of
 from ribband.record.costs import (
     Cost,
     CostSum,
@@ -102,6 +103,8 @@ __all__ = [
     "read_renew",
     "record_seams",
     "reline",
+    "shutter_fit",
+    "shutters_of",
     "sides_left",
     "standing",
     "supplies_cost",

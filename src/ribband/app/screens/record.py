@@ -377,7 +377,7 @@ def _left(on: Lying) -> LeftPart:
     left: Left | None = on.result("relined")
     if left is None:
         return LeftPart(on.states["relined"], (), (), (), ())
-    return said_part(on.states["relined"], left_answer(left, on.unit))
+    return said_part(on.states["relined"], left_answer(left, on.unit, _hanging(on)))
 
 
 def _repair(on: Lying) -> LeftPart:

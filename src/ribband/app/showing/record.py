@@ -18,6 +18,7 @@ from ribband.units import counted, format_bare, format_length, format_off
 if TYPE_CHECKING:
     from ribband.record import Drift, Left, Opening, SideLeft
     from ribband.record.model import Moved
+    from ribband.shop.hanging.model import Hanging
 
 __all__ = ["left_answer", "show_left"]
 
@@ -35,23 +36,24 @@ def show_left(path: Path, *, tell: Tell = quiet) -> Answer:
     ------
     InputError, JobFileError
     """
-    planned = plan(path, "relined", tell=tell)
+    planned = plan(path, ("relined", "hanging"), tell=tell)
     left: Left | None = planned.run.result("relined")
     if left is None:
         return Answer(title="What is left", notes=(planned.run.stopped,), good=False)
     return replace(
-        left_answer(left, planned.run.bench.unit),
+        left_answer(left, planned.run.bench.unit, planned.run.result("hanging")),
         findings=planned.run.bench.made["relined"].findings,
         data=as_tables(planned, "drift", "openings", "relined_edges", "relined_planks"),
     )
 
 
-def left_answer(left: Left, unit: str) -> Answer:
-    """Say the same of what is divided already, without tables."""
+def left_answer(left: Left, unit: str, hanging: Hanging | None = None) -> Answer:
+    """Say the same of what is divided already, without tables; of shutters by `hanging`."""
+    shutters = hanging.shutters if hanging is not None else ()
     relined = any(one.relined for one in left.sides)
     return Answer(
         title="What is left",
-        lines=tuple(line for one in left.sides for line in _lines(one, unit)),
+        lines=tuple(line for one in left.sides for line in _lines(one, shutters, unit)),
         listings=tuple(listing for one in left.sides for listing in _listings(one, unit)),
         notes=("", MEASURE_FIRST, *([PATTERNS] if relined else [])),
         findings=left.findings,
@@ -59,7 +61,9 @@ def left_answer(left: Left, unit: str) -> Answer:
     )
 
 
-def _lines(one: SideLeft, unit: str) -> Iterator[Line]:
+def _lines(one: SideLeft, shutters: tuple[str, ...], unit: str) -> Iterator[Line]:
+    from ribband.record import shutter_fit, shutters_of
+
     stands = Counter(one.standing.planks.values())
     says = f"{stands['held']} hang, {stands['cut']} cut, {stands['free']} to be got out"
     yield Line(one.side, counted(sum(stands.values()), "plank"), says)
@@ -73,6 +77,8 @@ def _lines(one: SideLeft, unit: str) -> Iterator[Line]:
     if worst := max(one.drifts, key=lambda d: abs(d.drift_mm), default=None):
         where = f"above strake {worst.above}, frame {worst.frame}"
         yield Line(f"{one.side}, most drift", format_off(worst.drift_mm, unit), where)
+    for plank in shutters_of(one, shutters):
+        yield Line(f"{one.side}, the shutter", plank.name, shutter_fit(plank, one, unit))
 
 
 def _listings(one: SideLeft, unit: str) -> Iterator[Listing]:
