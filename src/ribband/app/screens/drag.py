@@ -13,7 +13,7 @@ there and nowhere else.
 Where the limits of width cannot all be kept to begin with, they are eased by a little more than
 they are passed by, so that the hand is not kept waiting; the plan afterwards keeps to the rules.
 
-Not checked: whether the number of strakes would change; the whole is planned again afterwards.
+Not checked: whether another number of strakes would do better; the page holds the number seen.
 """
 
 from __future__ import annotations
@@ -313,6 +313,22 @@ def _place(on: Lying, drag: Drag, strake: str, frame: str) -> tuple[int, int]:
     return row, column
 
 
+def _passed(on: Lying, drag: Drag) -> str:
+    """Say which strake passes a limit of width most, and where; nothing where none does."""
+    from ribband.lining.model import KEPT_MM
+
+    settled, width = drag.settled, drag.settled.cut.width
+    wide = np.where(settled.cut.there, width - settled.greatest, 0.0)
+    off = np.maximum(wide, np.where(settled.cut.there, settled.least - width, 0.0))
+    if on.lining is None or off.max(initial=0.0) <= KEPT_MM:
+        return ""
+    row, column = np.unravel_index(int(np.argmax(off)), off.shape)
+    kind = "too wide" if wide[row, column] > 0 else "too narrow"
+    where = on.lining.columns[column]
+    frame = where if where in {"stem", "stern"} else f"frame {where}"
+    return f"strake {drag.strakes[row].name} is {kind} at {frame}"
+
+
 def _said(on: Lying, drag: Drag, more: dict[str, Any]) -> bytes:
     """Write the seams as they lie now."""
     from ribband.lining.model import KEPT_MM
@@ -327,6 +343,7 @@ def _said(on: Lying, drag: Drag, more: dict[str, Any]) -> bytes:
         "strakes": named(drag.strakes),
         "feasible": bool(settled.over_mm <= KEPT_MM),
         "over": format_length(float(settled.over_mm), on.unit),
+        "passed": _passed(on, drag),
         "cost": round(float(settled.cost), 4),
         "more": settled.broken_off,
         **more,

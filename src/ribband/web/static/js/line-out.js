@@ -139,7 +139,7 @@ function rest(whole) {
 
 function state(now) {
   $("state").hidden = now.feasible !== false;
-  $("state").textContent = now.over ? `a limit is passed by ${now.over}` : "a limit is broken: see the findings";
+  $("state").textContent = now.over ? `a limit is passed by ${now.over}${now.passed ? `: ${now.passed}` : ""}` : "a limit is broken: see the findings";
 }
 
 function selects() {
