@@ -80,8 +80,9 @@ class PlanksOut(BaseModel):
 class SeamsOut(BaseModel):
     """Seams while they are dragged; `feasible` is False where a limit is passed by `over`.
 
-    `passed` says which strake passes a limit most. An empty row of `lower` stands for the upper edge of the strake
-    below. `more` where they do not lie still yet: the same asked again brings them on.
+    `passed` says which strake passes a limit most. An empty row of `lower` stands for the upper
+    edge of the strake below. `more` where they do not lie still yet: the same asked again brings
+    them on.
 
     Where a stealer's nib is dragged: its name now, `clash` in words, and whether it `stands`.
     """
