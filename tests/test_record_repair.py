@@ -32,6 +32,7 @@ from ribband.record import (
     record_seams,
 )
 from ribband.record.forms import Bad
+from ribband.record.repair.hanging import hang_in_turns
 from ribband.record.repair.order import side_by_side
 from ribband.survey import read_forms, read_survey
 from ribband.survey.model import Cell, OldWidth
@@ -270,6 +271,18 @@ def test_butts_and_old_joints_cut_nothing_back() -> None:
     whole = Bad("port", "7", "stem", names[own.landing // 2], "scarf")
     made = repaired(whole)
     assert {c.stays for c in cut_backs(made)} <= {"aft"}  # the stem rabbet is no scarf
+
+
+def test_new_planks_scarfed_to_each_other_go_in_from_aft_butted_ones_from_forward() -> None:
+    names = launch().ways.frames
+    for joint in ("butt", "scarf"):
+        made = repaired(Bad("port", "7", names[2], names[-3], joint))
+        own = next(r.planks for side in made.sides for r in side.renewals)
+        assert len(own) > 1
+        order = hang_in_turns(made).places
+        hung = [place.plank for place in order]
+        assert hung == list(own if joint == "butt" else own[::-1])
+        assert [place.needs for place in order[1:]] == [(name,) for name in hung[:-1]]
 
 
 def test_the_sheets_are_to_scale_and_say_the_places() -> None:

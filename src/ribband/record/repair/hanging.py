@@ -1,7 +1,8 @@
 """The order in which the new planks of a repair are hung, and what each lies against.
 
 Around every opening the old planks hang, so a new plank waits for no neighbour: it waits for the
-turn before its own to be fast, and in its strake for the new plank forward of it. Within a turn
+turn before its own to be fast, and in its strake for the new plank forward of it; scarfed, for the
+one aft of it, which its tip lies over. Within a turn
 the sides go by turns, and on each side the longest comes first, as the turns were made.
 
 Not known here: what moulds, shores and cradle hold. The surveyor's word comes first.
@@ -45,8 +46,10 @@ def _level(renewals: Sequence[Renewal]) -> Iterator[Renewal]:
 
 
 def _of_renewal(renewal: Renewal, before: tuple[str, ...], hung: int) -> Iterator[Place]:
-    for n, plank in enumerate(renewal.planks):
-        along = renewal.planks[n - 1 : n] if n else ()
+    """Hang a renewal from forward; scarfed from aft, as the fore plank's tip lies outside."""
+    planks = renewal.planks[::-1] if renewal.joint == "scarf" else renewal.planks
+    for n, plank in enumerate(planks):
+        along = planks[n - 1 : n] if n else ()
         when = f"when turn {renewal.turn - 1} is fast" if before else "of those opened first"
         says = f"{when}; the old planks around it hang"
         yield Place(
