@@ -1,5 +1,6 @@
 // <body-plan>: sections and seams from ahead and astern, fore body right, aft body left.
-import { letter, onPaper, svg } from "/static/js/expansion.js";
+import { letter, onPaper } from "/static/js/expansion.js";
+import { svg } from "/static/js/svg.js";
 import { curve } from "/static/js/flat.js";
 import { hands } from "/static/js/hands.js";
 import { place, seamIn } from "/static/js/space.js";

@@ -1,5 +1,5 @@
 // Butts on the expansion: drawn, chosen, dragged from landing to landing, pinned.
-import { svg } from "/static/js/expansion.js";
+import { svg } from "/static/js/svg.js";
 
 /**
  * @typedef {{strake: number, landing: number, fixed: boolean}} Butt

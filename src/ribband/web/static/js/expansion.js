@@ -11,21 +11,13 @@
 import { edge, curve, heightAt, near, spread } from "/static/js/flat.js";
 import { hands } from "/static/js/hands.js";
 import { length } from "/static/js/lengths.js";
+import { svg } from "/static/js/svg.js";
 
-const NS = "http://www.w3.org/2000/svg";
 const MOST_STRETCH = 3;
 const MOST_STRETCH_NARROW = 5; // on a phone, where seams would lie too close to be told apart
 const MOST_NEAR = 60;
 const UNSEEN_PX = 0.25;
 const FIGURE_EVERY = 96; // px between frames whose widths are figured
-
-/** Make an SVG element. @param {string} tag @param {Record<string, any>} [more] */
-export function svg(tag, more = {}, inside = []) {
-  const made = document.createElementNS(NS, tag);
-  for (const [name, value] of Object.entries(more)) if (value !== null && value !== undefined && value !== false) made.setAttribute(name, String(value));
-  made.append(...inside);
-  return made;
-}
 
 /** On paper a drawing is as it was seen, however wide the paper is. @param {SVGElement} on @param {() => [number, number]} size in pixels */
 export function onPaper(on, size) {

@@ -1,17 +1,9 @@
 // <flat-plank>: a plank's flat shape, drawn long, its widths stretched so that they can be seen.
 //
 //   document.querySelector("flat-plank").show(sheet);   // as /api/planks/{name} gives it
+import { svg as s } from "/static/js/svg.js";
 
-const NS = "http://www.w3.org/2000/svg";
 const SHARE = 0.24, LEAST = 280, ROOM = 26;
-
-/** @param {string} tag @param {Record<string, any>} more @param {string} [text] */
-function s(tag, more, text) {
-  const made = document.createElementNS(NS, tag);
-  for (const [name, value] of Object.entries(more)) made.setAttribute(name, String(value));
-  if (text !== undefined) made.textContent = text;
-  return made;
-}
 
 class FlatPlank extends HTMLElement {
   connectedCallback() {

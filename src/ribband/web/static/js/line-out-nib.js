@@ -2,7 +2,7 @@
 //
 // It lies over the seams (`SeamsChart`) and is taken hold of first. While it is dragged the server
 // settles the lining for where it stands, one request at a time; what cannot be is said in words.
-import { svg } from "/static/js/expansion.js";
+import { svg } from "/static/js/svg.js";
 import { girthAt } from "/static/js/flat.js";
 
 const OUT_PX = 20; // the handle stands so far beyond the squared end, clear of the seams' crossings

@@ -1,6 +1,6 @@
 // The panels of lining out: wishes, stealers, reasons, alternatives side by side.
 import { el } from "/static/js/ask.js";
-import { svg } from "/static/js/expansion.js";
+import { svg } from "/static/js/svg.js";
 import { curve, edge } from "/static/js/flat.js";
 
 const $ = (id) => document.getElementById(id);

@@ -7,7 +7,8 @@
 // The two planks under the hand are drawn large, with their outline of before dashed in; all of
 // both strakes stand in the list. Widths are stretched so that a sweep can be seen.
 import { el } from "/static/js/ask.js";
-import { svg, letter } from "/static/js/expansion.js";
+import { letter } from "/static/js/expansion.js";
+import { svg } from "/static/js/svg.js";
 
 const WIDE = 400, HIGH = 74, ROOM = 6, FOOT = 16;
 const STRETCH = 10; // the most that widths are drawn larger than lengths

@@ -1,14 +1,6 @@
 // Paper for a small drawing on the screen: millimetres of the vessel to pixels of the sheet.
 
-const SVG = "http://www.w3.org/2000/svg";
-
-/** @param {string} tag @param {Record<string, any>} [more] @param {(Node|string)[]} [inside] */
-export function mk(tag, more = {}, inside = []) {
-  const made = document.createElementNS(SVG, tag);
-  for (const [name, value] of Object.entries(more)) if (value !== null && value !== undefined) made.setAttribute(name, String(value));
-  made.append(...inside);
-  return made;
-}
+import { svg } from "/static/js/svg.js";
 
 const EDGE = { left: 30, right: 16, top: 14, bottom: 20 };
 
@@ -24,7 +16,7 @@ export class Paper {
     if (square) this.kx = this.ky = Math.min(this.kx, this.ky);
     this.left = edge.left + (roomX - this.kx * (x1 - x0)) / 2 - this.kx * x0;
     this.foot = edge.top + (roomY + this.ky * (u1 - u0)) / 2 + this.ky * u0;
-    this.svg = mk("svg", { viewBox: `0 0 ${wide} ${high}`, width: wide, height: high, role: "img" });
+    this.svg = svg("svg", { viewBox: `0 0 ${wide} ${high}`, width: wide, height: high, role: "img" });
     this.spots = [];
   }
 
@@ -35,7 +27,7 @@ export class Paper {
   /** Straight from point to point. @param {number[][]} points */
   straight(points, kind) {
     if (points.length < 2) return;
-    this.add(mk("path", { class: kind, d: `M${points.map(([x, u]) => this.at(x, u).map((n) => n.toFixed(1)).join(" ")).join("L")}` }));
+    this.add(svg("path", { class: kind, d: `M${points.map(([x, u]) => this.at(x, u).map((n) => n.toFixed(1)).join(" ")).join("L")}` }));
   }
 
   /** A spline through the points, as a batten would lie if held at them. @param {number[][]} points */
@@ -48,7 +40,7 @@ export class Paper {
       const pull = 6;
       d += `C${[b[0] + (c[0] - a[0]) / pull, b[1] + (c[1] - a[1]) / pull, c[0] - (e[0] - b[0]) / pull, c[1] - (e[1] - b[1]) / pull, c[0], c[1]].map((v) => v.toFixed(1)).join(" ")}`;
     }
-    this.add(mk("path", { class: kind, d }));
+    this.add(svg("path", { class: kind, d }));
   }
 
   /** Dots of readings, one path for all. @param {{x: number, up: number, of: any}[]} points */
@@ -59,17 +51,17 @@ export class Paper {
       d.push(`M${px.toFixed(1)} ${py.toFixed(1)}h0`);
       this.spots.push({ px, py, of });
     }
-    if (d.length) this.add(mk("path", { class: kind, d: d.join("") }));
+    if (d.length) this.add(svg("path", { class: kind, d: d.join("") }));
   }
 
   words(x, up, text, kind, { dx = 0, dy = 0, anchor = "middle" } = {}) {
     const [px, py] = this.at(x, up);
-    this.add(mk("text", { class: kind, x: px + dx, y: py + dy, "text-anchor": anchor }, [text]));
+    this.add(svg("text", { class: kind, x: px + dx, y: py + dy, "text-anchor": anchor }, [text]));
   }
 
   ring(x, up, kind, radius) {
     const [px, py] = this.at(x, up);
-    this.add(mk("circle", { class: kind, cx: px, cy: py, r: radius }));
+    this.add(svg("circle", { class: kind, cx: px, cy: py, r: radius }));
   }
 
   /** Ring the one spot that is stood on; null takes the ring away. */
@@ -81,15 +73,15 @@ export class Paper {
   /** Circle a doubtful reading with red pencil, and show where it would lie fair. */
   doubt(x, up, fair, number, chosen) {
     const [px, py] = this.at(x, up);
-    const g = mk("g", { class: `pencil${chosen ? " chosen" : ""}`, "data-doubt": number });
+    const g = svg("g", { class: `pencil${chosen ? " chosen" : ""}`, "data-doubt": number });
     if (fair) {
       const [fx, fy] = this.at(...fair);
-      g.append(mk("path", { d: `M${px.toFixed(1)} ${py.toFixed(1)}L${fx.toFixed(1)} ${fy.toFixed(1)}` }), mk("path", { class: "cross", d: `M${fx - 4} ${fy - 4}l8 8m0-8l-8 8` }));
+      g.append(svg("path", { d: `M${px.toFixed(1)} ${py.toFixed(1)}L${fx.toFixed(1)} ${fy.toFixed(1)}` }), svg("path", { class: "cross", d: `M${fx - 4} ${fy - 4}l8 8m0-8l-8 8` }));
     }
     g.append(
-      mk("path", { d: `M${px + 9} ${py - 1}a9 8.5 0 1 1 -4 -7.2l3 2.4` }),
-      mk("text", { x: px + 11, y: py - 8 }, [String(number)]),
-      mk("circle", { class: "hold", cx: px, cy: py, r: 22 }),
+      svg("path", { d: `M${px + 9} ${py - 1}a9 8.5 0 1 1 -4 -7.2l3 2.4` }),
+      svg("text", { x: px + 11, y: py - 8 }, [String(number)]),
+      svg("circle", { class: "hold", cx: px, cy: py, r: 22 }),
     );
     this.add(g);
   }

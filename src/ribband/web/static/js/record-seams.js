@@ -8,7 +8,7 @@ const $ = (id) => document.getElementById(id);
 const PARTS = { "ft-in-8ths": [["ft", "feet"], ["in", "inches"], ["8ths", "eighths; a + for a sixteenth more"]] };
 
 /** The day and clock, as the log writes them: planks cut later follow what was measured now. */
-function clock() {
+export function clock() {
   const d = new Date(), two = (n) => String(n).padStart(2, "0");
   return `${d.getFullYear()}-${two(d.getMonth() + 1)}-${two(d.getDate())} ${two(d.getHours())}:${two(d.getMinutes())}`;
 }

@@ -4,7 +4,7 @@ import { job } from "/static/js/job.js";
 import { ask, el } from "/static/js/ask.js";
 import { figures, findings, listing } from "/static/js/listings.js";
 import { formTabs } from "/static/js/form-tabs.js";
-import { Seams } from "/static/js/record-seams.js";
+import { Seams, clock } from "/static/js/record-seams.js";
 import { Pictures } from "/static/js/record-pictures.js";
 
 const $ = (id) => document.getElementById(id);
@@ -111,7 +111,7 @@ function steps() {
 }
 
 async function mark(state) {
-  const { name } = plank, when = $("at").value.replace("T", " ") || now(), by = $("by").value.trim(), note = $("note").value.trim();
+  const { name } = plank, when = $("at").value.replace("T", " ") || clock(), by = $("by").value.trim(), note = $("note").value.trim();
   let log;
   try { log = await form("log"); } catch { job.say("The log has not been read yet; it can be written once the server is reached.", "bad"); return; }
   const row = job.row(log.header, { plank: name, state, at: when, by, note });
@@ -152,11 +152,6 @@ async function remove(row, state) {
   await read();
 }
 
-function now() {
-  const d = new Date(), two = (n) => String(n).padStart(2, "0");
-  return `${d.getFullYear()}-${two(d.getMonth() + 1)}-${two(d.getDate())} ${two(d.getHours())}:${two(d.getMinutes())}`;
-}
-
 /** What the next mark will say, on the closed fold. */
 function whoSays() {
   const said = [$("by").value.trim() || "nobody named", $("at").value.replace("T", " ") || "now", $("note").value.trim()].filter(Boolean);
@@ -194,7 +189,7 @@ function lines(at, rows, none) {
 
 /** Keep the pictures chosen, with who took them, when, and the note. @param {HTMLInputElement} from */
 async function picture(from) {
-  const said = { at: $("at").value.replace("T", " ") || now(), by: $("by").value.trim(), note: $("note").value.trim() };
+  const said = { at: $("at").value.replace("T", " ") || clock(), by: $("by").value.trim(), note: $("note").value.trim() };
   const files = [...from.files];
   from.value = "";
   $("note").value = "";

@@ -1,5 +1,6 @@
 // A rule of the stock lengths, to be laid on a strake and slid along it: how far each board reaches.
-import { svg, letter } from "/static/js/expansion.js";
+import { letter } from "/static/js/expansion.js";
+import { svg } from "/static/js/svg.js";
 import { along as read } from "/static/js/flat.js";
 import { length } from "/static/js/lengths.js";
 

@@ -1,6 +1,7 @@
 // <seam-sight>: a view down the length of a seam, foreshortened as the eye sees it along a ribband.
 // The nearer end is large and the far end small; a place that is not fair shows as a kink.
-import { letter, onPaper, svg } from "/static/js/expansion.js";
+import { letter, onPaper } from "/static/js/expansion.js";
+import { svg } from "/static/js/svg.js";
 import { faired, outward, place, seamIn } from "/static/js/space.js";
 
 const BACK_MM = 1500; // the eye is this far behind the end of the ribband

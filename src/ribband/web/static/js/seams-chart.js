@@ -4,7 +4,7 @@
 // answer; before there is one, the seam alone, its near frames a little. The server settles the whole
 // lining for where the hand is, one request at a time, and its answer takes the place.
 import { Offline } from "/static/js/job.js";
-import { svg } from "/static/js/expansion.js";
+import { svg } from "/static/js/svg.js";
 import { at, girthAt } from "/static/js/flat.js";
 import { leaned, leaning, pulled } from "/static/js/seams-lean.js";
 

@@ -4,18 +4,12 @@ import { ofBefore } from "/static/js/before.js";
 import { job } from "/static/js/job.js";
 import { ask, el } from "/static/js/ask.js";
 import { formFold } from "/static/js/form-tabs.js";
+import { figures } from "/static/js/listings.js";
+import { svg as s } from "/static/js/svg.js";
 
 const $ = (id) => document.getElementById(id);
-const NS = "http://www.w3.org/2000/svg";
 const CARRIED_PX = 8, HELD_MS = 280;
 let all = { boards: [], lacking: [] }, key = "", chosen = "", marking = false;
-
-function s(tag, more = {}, text) {
-  const made = document.createElementNS(NS, tag);
-  for (const [name, value] of Object.entries(more)) made.setAttribute(name, String(value));
-  if (text !== undefined) made.textContent = text;
-  return made;
-}
 
 async function read() {
   let found;
@@ -65,11 +59,6 @@ function lettered() {
   if (first?.clientWidth) $("boards").style.setProperty("--letter", `${(12.5 * first.viewBox.baseVal.width) / first.clientWidth}px`);
 }
 new ResizeObserver(lettered).observe($("boards"));
-
-function figures(at, lines) {
-  at.hidden = !lines.length;
-  at.replaceChildren(...lines.map((line) => el("div", {}, [el("dt", {}, [line.what]), el("dd", {}, [line.value, ...(line.remark ? [el("small", {}, [line.remark])] : [])])])));
-}
 
 const PACKS_SEEN = 6;
 

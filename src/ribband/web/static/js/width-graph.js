@@ -1,6 +1,7 @@
 // <width-graph>: a strake's width along its length, and below it how evenly it changes. A fair
 // strake's width runs smooth; a place that is not fair shows as a bump, and stands out in the bars.
-import { svg, letter } from "/static/js/expansion.js";
+import { letter } from "/static/js/expansion.js";
+import { svg } from "/static/js/svg.js";
 import { curve } from "/static/js/flat.js";
 import { length, small } from "/static/js/lengths.js";
 

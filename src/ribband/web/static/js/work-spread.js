@@ -1,17 +1,10 @@
 // <work-spread>: the day the last plank is done, as so many runs ended on each working day.
 //
 //   spread.show({first, wide, runs, dates: [[50, "Fri 2 Apr 2027", 24.3]], planned, planned_said, ...})
+import { svg as s } from "/static/js/svg.js";
 
-const NS = "http://www.w3.org/2000/svg";
 const HIGH = 240, LEFT = 12, RIGHT = 12, TOP = 74, FOOT = 30, LEAST = 240;
 const MARKED = [10, 50, 90];
-
-function s(tag, more = {}, text) {
-  const made = document.createElementNS(NS, tag);
-  for (const [name, value] of Object.entries(more)) made.setAttribute(name, String(value));
-  if (text !== undefined) made.textContent = text;
-  return made;
-}
 
 class WorkSpread extends HTMLElement {
   connectedCallback() {
