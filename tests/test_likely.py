@@ -45,9 +45,9 @@ def measured(true):
 
 
 def test_95_of_100_true_errors_lie_within(true, measured) -> None:
-    """From 90 to 98 of 100, edges and bevels, on hulls of which the truth is known."""
+    """90 to 98 of 100 edges; bevels are told on the cautious side, by half as much again at most."""
     wanted = get_shapes(*true).shapes
-    edges, bevels = [], []
+    edges, bevels, told = [], [], []
     for _, _, _, shapes in measured:
         for one, other in zip(shapes.shapes, wanted, strict=True):
             edges += (edges_apart(one, other) <= one.within.edges_mm).tolist()
@@ -55,9 +55,12 @@ def test_95_of_100_true_errors_lie_within(true, measured) -> None:
                 np.concatenate([one.within.lower_bevel_rad, one.within.upper_bevel_rad])
             )
             known = np.isfinite(said)
-            bevels += (bevels_apart(one, other)[known] <= said[known]).tolist()
+            bevels += bevels_apart(one, other)[known].tolist()
+            told += said[known].tolist()
     assert 0.90 <= np.mean(edges) <= 0.98
-    assert 0.90 <= np.mean(bevels) <= 0.98
+    bevels, told = np.array(bevels), np.array(told)
+    assert np.mean(bevels <= told) >= 0.95
+    assert np.sqrt(np.mean((told / 1.96) ** 2)) < 1.5 * np.sqrt(np.mean(bevels**2))
 
 
 def test_what_a_draw_does_to_a_plank_is_what_rolling_out_anew_gives(true) -> None:

@@ -33,6 +33,7 @@ DRAWS = 24  # the spread over so many is known to a seventh
 _FEW = 60
 _LENT = 10.0
 _DENSE = 129
+_SOFT = 0.1  # at the keel rabbet: hulls turn there less wildly than the fairing would let them
 
 
 def likely_out(fits: Sequence[SideFit], lines: GirthLines, rules: HullRules) -> Likely | None:
@@ -52,7 +53,7 @@ def likely_out(fits: Sequence[SideFit], lines: GirthLines, rules: HullRules) -> 
 
 def _of_side(fit: SideFit, lines: GirthLines, rules: HullRules, seed: int) -> Likely:
     tensor = fit.patch.tensor
-    frame = frame_of(fit.edges, tensor.along, tensor.across).leaning(fit.patch.lean)
+    frame = frame_of(fit.edges, tensor.along, tensor.across).leaning(fit.patch.lean, _SOFT)
     usual: list[float] = []
 
     def edges(spread_mm: float) -> Floats:

@@ -32,6 +32,7 @@ from ribband.numerics.smoothing import COUNTED
 
 __all__ = [
     "GARBOARD",
+    "SOFT",
     "Frame",
     "Patch",
     "even_girth",
@@ -49,7 +50,7 @@ _PROBES = 8
 _FEW = 60
 _STIFFER = (1.0, 3.0)  # across than along, tried
 GARBOARD = 0.2  # of the girth, over which sections come to their own stiffness
-_SOFT = 0.01  # of that, at the keel rabbet
+SOFT = 0.01  # of that, at the keel rabbet
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,10 +80,10 @@ class Frame:
         """Where the free coefficients stand in the band of the equations."""
         return layout_of(self.free)
 
-    def leaning(self, times: float) -> Frame:
+    def leaning(self, times: float, soft: float) -> Frame:
         """Give the frame so many times stiffer across than along, and soft at the keel rabbet."""
         start = self.start
-        leant = replace(self, penalty=_penalty(start.along, start.across, times, _softened))
+        leant = replace(self, penalty=_penalty(start.along, start.across, times, soft))
         same = ("places", "held", "layout")  # these do not hang on the penalty: reckoned once
         leant.__dict__.update({name: getattr(self, name) for name in same})
         return leant
@@ -149,30 +150,24 @@ def spanned(
     return tensor_through(along_basis, across_basis, ruled + ends - corner)
 
 
-def _penalty(
-    along_basis: Basis,
-    across_basis: Basis,
-    lean: float = 1.0,
-    share_of: Callable[[Floats], Floats] | None = None,
-) -> Any:
+def _penalty(along_basis: Basis, across_basis: Basis, lean: float = 1.0, soft: float = 1.0) -> Any:
     """Give the penalty on third derivatives; `lean` times as much weight on each v for a u.
 
-    share_of : what share of its weight turning across has, at girth fractions (m,)
+    Turning across has `soft` of its weight at the keel rabbet, and all of it from `GARBOARD` on:
+    sections turn fastest next to the keel.
     """
     from scipy import sparse  # noqa: PLC0415
 
+    def softened(v: Floats) -> Floats:
+        return np.asarray(soft ** np.clip(1 - v / GARBOARD, 0.0, 1.0), float)
+
     total: Any = 0
     for d, share in ((3, 1.0), (2, 3.0), (1, 3.0), (0, 1.0)):
-        across = across_basis.gram(3 - d, share_of if d < 2 else None)
+        across = across_basis.gram(3 - d, softened if d < 2 and soft < 1 else None)
         total = total + share * lean ** (2 - d) * sparse.kron(
             sparse.csr_array(along_basis.gram(d)), sparse.csr_array(across)
         )
     return sparse.csr_array(total)
-
-
-def _softened(v: Floats) -> Floats:
-    """Give the share of its stiffness a section has: it turns fastest next to the keel rabbet."""
-    return np.asarray(_SOFT ** np.clip(1 - v / GARBOARD, 0.0, 1.0), float)
 
 
 def start_feet(
@@ -255,7 +250,8 @@ def faired_across(
     tensor, u, v = patch.tensor, patch.u, patch.v
     ways = _ways(tensor, u, v, sliding, blind=False)
     tried = {
-        times: _System(frame.leaning(times), points, weights, (u, v), ways) for times in _STIFFER
+        times: _System(frame.leaning(times, SOFT), points, weights, (u, v), ways)
+        for times in _STIFFER
     }
     scores = {times: each.score(patch.stiffness / each.scale)[0] for times, each in tried.items()}
     best = min(scores, key=scores.__getitem__)
