@@ -259,6 +259,18 @@ def test_what_found_no_room_is_counted() -> None:
     assert int(found[1]) == planks - shown
 
 
+def test_the_legend_shows_no_sign_of_what_was_left_off() -> None:
+    hull, lining, layout = lined()
+    legend = {"width, square across": "widths", "tightest shift": "distances"}
+    for scale in ("fit", "1:400"):
+        sheets = expansion(hull, lining, layout, setting=Setting(Page.of("A4"), scale=scale))
+        drawn = {item.layer for sheet in sheets for item in sheet.items}
+        assert {words: words in said(sheets) for words in legend} == {
+            words: layer in drawn for words, layer in legend.items()
+        }
+    assert "widths" not in drawn
+
+
 def test_doubts_and_broken_rules_are_said() -> None:
     hull, lining, layout = lined()
     bad = expansion(

@@ -88,8 +88,8 @@ def expansion(
     unit = hull.particulars.unit
     flat = laid_flat(hull, -1 if setting.side == "starboard" else 1)
     notes = (*_notes(hull, lining, layout), *rule_words)
-    signs = (*_signs(hull, lining, layout), *_tint_signs(meanings or {}))
-    room = room_on(setting.page, (*notes, *_omitted(99, 99)), signs)
+    signs, tinted = tuple(_signs(hull, lining, layout)), tuple(_tint_signs(meanings or {}))
+    room = room_on(setting.page, (*notes, *_omitted(99, 99)), (*signs, *tinted))
     air = _air(lining, flat)
     scale = fitted(flat.box, air, room, unit, setting.scale)
     up = _girth_scale(flat.box, room, scale, unit, setting)
@@ -102,7 +102,7 @@ def expansion(
         flat.box,
         air,
         (*notes, *_omitted(named, figured)),
-        signs,
+        (*_used(signs, work.board.items), *tinted),
     )
     side = f"{setting.side}, seen from outboard"
     title = titled(hull, "Planking expansion", setting, side)
@@ -210,6 +210,12 @@ def _signs(hull: Hull, lining: Lining, layout: Layout | None) -> Iterator[Sign]:
         yield Sign((line, *heads), "tightest shift (sp = frame spaces)")
     if any(s.stealer for s in lining.strakes):
         yield Sign((Polyline("nibs", ((0.0, -1.3), (0.0, 1.3))),), "nib of a stealer")
+
+
+def _used(signs: Sequence[Sign], drawn: Sequence[Item]) -> tuple[Sign, ...]:
+    """Leave out the signs of what found no room on the drawing: there is nothing they explain."""
+    layers = {item.layer for item in drawn}
+    return tuple(sign for sign in signs if all(item.layer in layers for item in sign.sample))
 
 
 # --- frames and edges -------------------------------------------------------------------------
