@@ -29,6 +29,7 @@ __all__ = [
 ]
 
 MOST_NAMED = 12
+SAME_MM = 1e-6
 MEASURED_MM = 0.05  # of a thickness planed to; less is not measured
 
 
@@ -104,12 +105,16 @@ class Piece:
 
 
 def same_piece(one: Piece, two: Piece) -> bool:
-    """Tell whether two pieces want the same of a board, whatever they are called."""
+    """Tell whether two pieces want the same of a board, whatever they are called.
+
+    An outline reckoned again may differ in its last places, and is the same all the same.
+    """
     figures = ("thickness_mm", "allowance_mm", "end_allowance_mm", "may_flip")
     return (
         all(getattr(one, f) == getattr(two, f) for f in figures)
         and abs(one.planed_mm - two.planed_mm) <= MEASURED_MM
-        and np.array_equal(one.outline, two.outline)
+        and one.outline.shape == two.outline.shape
+        and np.allclose(one.outline, two.outline, rtol=0.0, atol=SAME_MM)
     )
 
 
