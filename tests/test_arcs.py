@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import ezdxf
@@ -16,6 +17,7 @@ from ribband.drawing import dxf, patterns
 from ribband.drawing.bench import Bench
 from ribband.drawing.patterns.folder import ARCS_MM
 from ribband.numerics.arcs import arcs_round, off_arc
+from ribband.planks.shape_model import Shape
 
 BENCH = Bench("Marl Heron", "mm", "Ebbmere Slip", "heron", "1936-04-02", "B")
 WITHIN = 0.1
@@ -25,6 +27,21 @@ SHAPES = {
     "to a point": cylinder_strip("12-1", 5_200.0, 150.0, 1_200.0, 0.3, taper=0.97),
     "short": cylinder_strip("4-3", 700.0, 140.0, space=500.0),
 }
+
+
+def rounded_fore(shape: Shape, radius: float) -> Shape:
+    """Round the fore end off, as along a curved rabbet: nine points on a circle."""
+    low, high = shape.fore[0], shape.fore[-1]
+    half = np.hypot(*(high - low)) / 2
+    turn = np.linspace(-1.0, 1.0, len(shape.fore)) * math.asin(half / radius)
+    off = radius * (np.cos(turn) - math.cos(turn[0]))
+    along = (radius * np.sin(turn) + half) / (2 * half)
+    way = (high - low) / (2 * half)
+    round_ = low + along[:, None] * (high - low) + off[:, None] * np.array([-way[1], way[0]])
+    return replace(shape, fore=round_)
+
+
+SHAPES["a round hood end"] = rounded_fore(cylinder_strip("4-3", 900.0, 300.0), 786.0)
 
 
 def read_back(path: Path) -> tuple[int, np.ndarray]:

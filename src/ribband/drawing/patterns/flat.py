@@ -4,7 +4,7 @@
 over, fore end to the right, so that it too is seen from outboard. Either way x runs to the right
 and the upper edge is up.
 
-An edge is a cubic spline through its points (chord length as parameter, ends free), sprung anew
+An edge, or an end, is a cubic spline through its points (chord length as parameter, ends free), sprung anew
 from every corner sharper than `CORNER_RAD` such as a nib's notch. The outline is straight from
 point to point and stays within `CHORD_MM` of that spline.
 
@@ -80,10 +80,8 @@ class Flat:
 
 def laid(shape: Shape, side: str) -> Flat:
     """Lay a shape on the board as a plank of `side`, "port" or "starboard"."""
-    lower, upper = fair_edge(shape.lower), fair_edge(shape.upper)
-    ring = _without_repeats(
-        np.concatenate([lower, shape.aft[1:-1], upper[::-1], shape.fore[::-1][1:-1]])
-    )
+    lower, upper, fore, aft = map(fair_edge, (shape.lower, shape.upper, shape.fore, shape.aft))
+    ring = _without_repeats(np.concatenate([lower, aft[1:-1], upper[::-1], fore[::-1][1:-1]]))
     at, lines = np.asarray(shape.along_mm, float), frame_lines(shape)
     if side != "starboard":
         return Flat(ring, lower, upper, at, lines, -1)
