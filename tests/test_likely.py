@@ -45,7 +45,7 @@ def measured(true):
 
 
 def test_95_of_100_true_errors_lie_within(true, measured) -> None:
-    """90 to 98 of 100 edges; bevels are told on the cautious side, by half as much again at most."""
+    """90 to 98 of 100 edges; bevels are told with caution, by half again at most."""
     wanted = get_shapes(*true).shapes
     edges, bevels, told = [], [], []
     for _, _, _, shapes in measured:

@@ -75,8 +75,8 @@ def figures(lining: Lining, unit: str) -> list[dict[str, str]]:
         ("stealers a side", str(stealers)),
         ("widest", format_length(float(there.max()), unit)),
         ("narrowest", format_length(float(there.min()), unit)),
-        ("sweep of seams, rms", Words(unit).sweep(lining.sweep_rms_per_m)),
-        ("unfairness, less is better", f"{lining.cost:.3f}"),
+        ("sweep of seams, on the whole", Words(unit).sweep(lining.sweep_rms_per_m)),
+        ("points against it, to compare linings", f"{100 * lining.cost:.1f}"),
     ]
     if lining.blank_m2:
         rows.append(("straight boards for a side, guessed", format_area(lining.blank_m2, unit)))

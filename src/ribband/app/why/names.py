@@ -201,7 +201,7 @@ LABELS: dict[str, str] = {
     "strakes": "strakes a side|stealers a side|straight boards for a side, guessed",
     "strake": "strake|strakes",
     "strake width": "widest|narrowest|width|square width|new width",
-    "fairness": "sweep of seams, rms|unfairness, less is better|sweep of seams",
+    "fairness": "sweep of seams, on the whole|points against it, to compare linings|sweep of seams",
     "seam": "seam",
     "stealer": "stealer|stealers",
     "limit": "limit",

@@ -6,7 +6,8 @@ const $ = (id) => document.getElementById(id);
 /** List the clashes; one can be pressed to find its butts. */
 export function showClashes(side, choose) {
   const { clashes, notes } = side;
-  $("clash-count").textContent = !side.solved ? "No butts are laid out yet." : clashes.length ? `${clashes.length} clash${clashes.length > 1 ? "es" : ""} with the rules in force.` : notes.some((one) => one.severity === "fault") ? "No clash between butts; what is wrong stands below." : "No clash with the rules in force.";
+  const near = notes.find((one) => one.code === "B013"); // a goal only, but no hand would call it clear
+  $("clash-count").textContent = !side.solved ? "No butts are laid out yet." : clashes.length ? `${clashes.length} clash${clashes.length > 1 ? "es" : ""} with the rules in force.` : notes.some((one) => one.severity === "fault") ? "No clash between butts; what is wrong stands below." : near ? `No clash with the rules in force, but ${near.says}.` : "No clash with the rules in force.";
   $("clashes").replaceChildren(...clashes.map((one) => el("li", {}, [
     el("button", { type: "button", class: "plain clash on-paper", onclick: () => choose(one) }, [
       el("b", {}, [one.where]), el("span", {}, [one.says]), ...(one.why ? [el("small", {}, [one.why])] : []), el("small", {}, [`${one.code}, rule ${one.rule}${one.source ? `, after ${one.source}` : ""}`]),
