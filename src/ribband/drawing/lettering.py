@@ -11,7 +11,7 @@ from typing import Any
 
 from ribband.drawing.fonts import font_file
 
-__all__ = ["cut_to", "face_for", "size_mm", "subset", "width_mm", "wrap"]
+__all__ = ["cut_to", "face_for", "lacking", "size_mm", "subset", "width_mm", "wrap"]
 
 _CAPITAL = {"Sans": 0.660, "Serif": 0.670}  # capital height over the em, of our two families
 
@@ -65,6 +65,19 @@ def face_for(text: str, face: str) -> str:
     upright = face.replace("Italic", "").rstrip("-")
     lacking, still = (sum(ord(c) not in _widths(f)[0] for c in text) for f in (face, upright))
     return upright if still < lacking else face
+
+
+def lacking(text: str, faces: tuple[str, ...] = ("Sans", "Serif")) -> str:
+    """Give the letters of `text` that one of the faces has not got, each once.
+
+    >>> lacking("Marl Heron"), lacking("Жанна 海")
+    ('', '海')
+    """
+    if text.isascii():
+        return ""
+    own = [_widths(face)[0] for face in faces]
+    each = dict.fromkeys(c for c in text if not c.isspace())
+    return "".join(c for c in each if any(ord(c) not in widths for widths in own))
 
 
 def cut_to(text: str, room_mm: float, height_mm: float, face: str = "Sans") -> str:

@@ -10,7 +10,7 @@ The running head names vessel, revision, date and page n of m on every page, and
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from io import BytesIO
 from pathlib import Path
 from typing import Any
@@ -57,6 +57,7 @@ from ribband.drawing.book.table import Table
 from ribband.drawing.book.words import count, faults
 from ribband.drawing.fonts import register
 from ribband.drawing.lettering import cut_to, face_for, size_mm
+from ribband.drawing.unprinted import unprinted
 
 __all__ = ["Found", "Tell", "press"]
 
@@ -89,6 +90,8 @@ def press(book: Book, path: Path, tell: Tell | None = None, title: str = "Planki
     """Set the book and write it; `tell` gives another story under another title."""
     register()
     told = tell or _story
+    letters = tuple(unprinted(book.hull.particulars))
+    book = replace(book, findings=(*book.findings, *letters)) if letters else book
     before = _set(book, _foreseen(told(book, Found())), told, title, drawn=False)[1]
     for _ in range(PASSES):
         data, found = _set(book, before, told, title)

@@ -22,6 +22,7 @@ from ribband.drawing.book.record_front import Kept, cover, judged
 from ribband.drawing.book.style import mm, text_width
 from ribband.drawing.book.table import Col, Line, Loud, Sum, Table
 from ribband.drawing.book.words import count, unit_words
+from ribband.drawing.unprinted import unprinted
 from ribband.drawing.views.cut_backs import place_of
 from ribband.units import format_bare, format_length, format_off
 
@@ -337,6 +338,7 @@ def _hours_row(line: HoursLine) -> Line:
 
 def _findings(kept: Kept) -> Story:
     own = [f for f in kept.book.findings if f.stage == "record" or f.severity == "fault"]
+    own += unprinted(kept.book.hull.particulars)
     if not own:
         return []
     rows: list[Line] = []
