@@ -253,8 +253,8 @@ def test_of_stock_too_few_and_too_short_both_are_said() -> None:
                    stock_count=np.array([-1, 7]))  # fmt: skip
     says = more_stock(ways, rules, [4500.0, 4200.0, 6100.0])
     assert says == (
-        "of the stock all 7 of 5000 mm are handed out; 3 more boards of 5000 mm would do; 1 plank is "
-        "longer than any board of the stock: 6100 mm would do"
+        "of the stock all 7 of 5000 mm are handed out; 3 more boards of 5000 mm would do; 1 plank "
+        "is longer than any board of the stock: 6100 mm would do"
     )
 
 
