@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -205,7 +206,7 @@ def test_planed_to_their_fits_edges_touch_inside_the_line_and_open_outside_it() 
     rules = ShapeRules()
     shapes = get_shapes(hull, lining, ways, NO_BUTTS, rules).shapes
     turn = np.pi / 2 / 8  # from one inner face to the next
-    for a, b in zip(shapes, shapes[1:], strict=False):
+    for a, b in pairwise(shapes):
         assert a.upper_fit_rad + b.lower_fit_rad == pytest.approx(-turn, abs=1e-5)
         assert a.tight_mm == pytest.approx(38.0 / 3)
         out, opened = 38.0 - a.tight_mm, (a.upper_bevel_rad, b.lower_bevel_rad)

@@ -4,9 +4,9 @@
 over, fore end to the right, so that it too is seen from outboard. Either way x runs to the right
 and the upper edge is up.
 
-An edge, or an end, is a cubic spline through its points (chord length as parameter, ends free), sprung anew
-from every corner sharper than `CORNER_RAD` such as a nib's notch. The outline is straight from
-point to point and stays within `CHORD_MM` of that spline.
+An edge, or an end, is a cubic spline through its points (chord length as parameter, ends free),
+sprung anew from every corner sharper than `CORNER_RAD` such as a nib's notch. The outline is
+straight from point to point and stays within `CHORD_MM` of that spline.
 
 Not checked: that the edges do not cross.
 """
