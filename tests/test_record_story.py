@@ -87,10 +87,10 @@ def _begun(job: Path, forms: Path) -> None:
     (forms / "lining.csv").write_text(head, "utf-8")
     (forms / "crew.csv").write_text(CREW_FORM, "utf-8")
     head, *rows = (forms / "boards.csv").read_text("utf-8").splitlines()
-    few = [head, *rows[::7]]  # of the pile; what finds no room is ordered
+    few = [head, *rows[::5]]  # of the pile; what finds no room is ordered
     (forms / "boards.csv").write_text("\n".join([*few, ""]), "utf-8")
     rules = forms / "rules.csv"
-    more = "work.begins,2027-03-01,\nwork.seconds,0.2,\norder.seconds,0.2,\n"
+    more = "work.begins,2027-03-01,\nwork.seconds,0.2,\norder.seconds,0.2,\ndressing.bar,no,\n"
     wide = rules.read_text("utf-8").replace("greatest_width,0-7-6", "greatest_width,0-10-4")
     rules.write_text(wide + more, "utf-8")
     new_job(job, forms, "a hand", "begun")
@@ -152,7 +152,7 @@ def test_the_boards_follow_and_what_is_cut_keeps_its_place(told: Told) -> None:
         shapes = {plank: piece.outline for piece in laid.pieces for plank in piece.planks}
         out = {line.plank for line in planned.run.result("work").log if line.state == "got out"}
         for name, cut in was.items():
-            same = name in shapes and np.array_equal(shapes[name], before[name])
+            same = name in shapes and as_cut(shapes[name], before[name])
             if same and cut.board != lost and name != spoilt_plank(planned):
                 assert cuts.get(name) == cut, (day, name)  # it lies where it lay
                 kept += 1
@@ -163,6 +163,11 @@ def test_the_boards_follow_and_what_is_cut_keeps_its_place(told: Told) -> None:
         assert set(left.states) <= {p.name for p in planned.run.present.planks.planks}
     assert kept > 8
     assert moved > 2
+
+
+def as_cut(one: np.ndarray, two: np.ndarray) -> bool:
+    """Tell whether two outlines are the same to a millionth of a mm; reckoned anew, bits differ."""
+    return one.shape == two.shape and np.allclose(one, two, rtol=0.0, atol=1e-6)
 
 
 def spoilt_plank(planned: Planned) -> str:
