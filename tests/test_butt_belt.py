@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from ribband.butts.belt import in_one_belt
+from ribband.butts import ButtRules
+from ribband.butts.belt import in_one_belt, opposite_garboards
 from ribband.butts.model import Butt, Layout, Ways
 
 FRAMES = 36
@@ -40,3 +41,12 @@ def test_butts_spread_along_her_say_nothing() -> None:
 
 def test_few_butts_say_nothing() -> None:
     assert in_one_belt(ways(), laid(*[34] * 7)) == ()
+
+
+def test_both_garboards_butting_on_one_frame_are_told_unless_a_rule_parts_them() -> None:
+    (found,) = opposite_garboards(ways(), ButtRules(), laid(30, 32, 34))
+    assert found.code == "B016"
+    assert "frame 15" in found.where
+    assert opposite_garboards(ways(), ButtRules(sides="staggered"), laid(30)) == ()
+    assert opposite_garboards(ways(), ButtRules(opposite_garboard_mm=1000.0), laid(30)) == ()
+    assert opposite_garboards(ways(), ButtRules(), Layout((), True, (), 0.0, 0)) == ()

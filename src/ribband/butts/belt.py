@@ -1,8 +1,11 @@
-"""Butts that all fall in one belt round her, though no rule between two of them is broken.
+"""Butts that fall together round her, though no rule between two of them is broken.
 
 With strakes of two long planks each, the fewest butts fall near the middle of every strake. That
 keeps every rule between butts and is still a belt of weakness no shipwright would choose. A *belt*
 is `BELT` of her length between the first and the last landing a butt may stand on.
+
+*Opposite garboards*: where the sides mirror each other, both garboards butt on the same landings
+unless a rule parts them.
 
 Not checked: strength. The rules of the vessel's authority and her surveyor come first.
 """
@@ -13,9 +16,11 @@ import numpy as np
 
 from ribband.butts.model import Layout, Ways
 from ribband.butts.problem import landing_name
+from ribband.butts.rules import ButtRules
 from ribband.findings import Finding, Severity
+from ribband.units import counted
 
-__all__ = ["in_one_belt"]
+__all__ = ["in_one_belt", "opposite_garboards"]
 
 BELT = 1 / 6  # of the length; ours, as is how many butts are too many
 TOO_MANY = 0.6  # of a side's butts
@@ -43,3 +48,20 @@ def in_one_belt(ways: Ways, layout: Layout) -> tuple[Finding, ...]:
     return (
         Finding("B015", Severity.CAUTION, "butts", f"{fore} to {aft}", says, why, source="house"),
     )
+
+
+def opposite_garboards(ways: Ways, rules: ButtRules, layout: Layout) -> tuple[Finding, ...]:
+    """Say where both garboards butt on the same landings, no rule having been asked for (B016)."""
+    at = sorted(butt.landing for butt in layout.butts if butt.strake == 0)
+    if not at or rules.sides != "mirrored" or rules.opposite_garboard_mm:
+        return ()
+    where = ", ".join(landing_name(ways, landing) for landing in at)
+    says = (
+        f"port and starboard mirror each other, so that both garboards butt on the same "
+        f"{counted(len(at), 'landing')}: no shipwright would lay them so"
+    )
+    why = "butts.sides = staggered, with butts.opposite_garboard, shifts them"
+    return (
+        Finding("B016", Severity.CAUTION, "butts", f"garboards, {where}", says, why,
+                source="common-practice"),
+    )  # fmt: skip

@@ -11,7 +11,8 @@ B005 plank too long; B006 butt too near the strake's end; B007 butt where none m
 fixed butt not kept; B009 no board in stock; B010 (note) more butts on a frame than is wished;
 B011 plank short in frame spaces; B012 opposite garboards; B013 (caution) butts nearer than is
 wished with one strake between, where no rule was asked for it; B014 vessel too short for the rules
-between butts, said once for all of them; B015 (caution) most butts of a side in one belt.
+between butts, said once for all of them; B015 (caution) most butts of a side in one belt;
+B016 (caution) both garboards butt on the same frames.
 
 Not checked: strength. The rules of the vessel's authority and her surveyor come first.
 """
@@ -24,7 +25,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from ribband.butts.belt import in_one_belt
+from ribband.butts.belt import in_one_belt, opposite_garboards
 from ribband.butts.model import Butt, Layout, Ways
 from ribband.butts.problem import TOUCH_MM, landing_name
 from ribband.butts.rules import ButtRules, shown
@@ -81,7 +82,8 @@ def check(ways: Ways, rules: ButtRules, layout: Layout) -> tuple[Finding, ...]:
     faults = [replace(f, why=more) if f.code == "B009" else f for f in faults]
     crowded = _crowded(ways, rules, layout, source["per_frame"])
     near = _one_between(ways, rules, layout, source["between_wish_spaces"])
-    return (*faults, *near, *in_one_belt(ways, layout), *crowded)
+    round_her = (*opposite_garboards(ways, rules, layout), *in_one_belt(ways, layout))
+    return (*faults, *near, *round_her, *crowded)
 
 
 def check_sides(ways: Ways, rules: ButtRules, layout: Layout, other: Layout) -> tuple[Finding, ...]:
