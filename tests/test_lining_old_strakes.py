@@ -47,3 +47,13 @@ def test_another_number_is_told_and_is_a_caution_where_their_widths_are_followed
     (caution,) = beside_old(lining, (Wish("recorded", 1.0),), old)
     assert caution.severity is Severity.CAUTION
     assert beside_old(replace(lining, strakes=lining.strakes[:-1]), (), old) == ()
+
+
+def test_a_hull_recorded_part_of_the_way_up_is_not_said_to_have_had_so_few(
+    lining: Lining, now: int
+) -> None:
+    (note,) = beside_old(lining, (), recorded(1, 2, 3))
+    assert "as far as strake 3" in note.says
+    assert "wish strakes" not in note.why
+    (caution,) = beside_old(lining, (Wish("recorded", 1.0),), recorded(1, 2, 3))
+    assert caution.severity is Severity.CAUTION

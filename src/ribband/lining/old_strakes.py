@@ -15,6 +15,7 @@ from ribband.units import counted
 __all__ = ["beside_old"]
 
 FEWEST = 3  # strakes recorded from the keel up without a gap, from which their number is known
+MOST_OF = 0.7  # of those lined out: with fewer she was recorded part of the way up only
 
 
 def beside_old(
@@ -25,6 +26,8 @@ def beside_old(
     if had in {0, now}:
         return ()
     follows = any(wish.kind == "recorded" for wish in wishes)
+    if had < MOST_OF * now:
+        return (_part(had, now, follows=follows),)
     said = (
         f"{counted(had, 'old strake')} a side are recorded, {now} are lined out; "
         + ("their widths are laid on strakes of the same numbers, which lie elsewhere"
@@ -35,6 +38,20 @@ def beside_old(
     )
     severity = Severity.CAUTION if follows else Severity.NOTE
     return (Finding("L026", severity, "lining", "the old planking", said, why),)
+
+
+def _part(had: int, now: int, *, follows: bool) -> Finding:
+    """Say that she was recorded part of the way up: how many she had is not known."""
+    said = f"the old planking is recorded as far as strake {had}, and {now} are lined out; " + (
+        "its widths are laid on strakes of the same numbers, which is right if she had as many"
+        if follows
+        else "its widths are not looked at"
+    )
+    why = "record her to the sheer to have as many" + (
+        "" if follows else "; wish recorded 1 to follow what is there"
+    )
+    severity = Severity.CAUTION if follows else Severity.NOTE
+    return Finding("L026", severity, "lining", "the old planking", said, why)
 
 
 def _had(old: Sequence[OldWidth]) -> int:
