@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -19,6 +19,7 @@ from ribband.app.showing.plan import as_tables
 from ribband.units import format_length, format_weight
 
 if TYPE_CHECKING:
+    from ribband.findings import Finding
     from ribband.record import Renewal, Repair, SideRepair
 
 __all__ = ["repair_answer", "show_repair", "write_repair"]
@@ -47,16 +48,17 @@ def show_repair(path: Path, *, tell: Tell = quiet) -> Answer:
         return Answer(title="The repair", notes=(planned.run.stopped,), good=False)
     findings = planned.run.bench.made["repair"].findings
     return replace(
-        repair_answer(repair, planned.run.bench.unit),
+        repair_answer(repair, planned.run.bench.unit, findings),
         findings=findings,
         data=as_tables(planned, "renewals", "cut_backs"),
         good=not any(f.severity == "fault" for f in findings),
     )
 
 
-def repair_answer(repair: Repair, unit: str) -> Answer:
-    """Say the same of a repair planned already, without tables."""
-    rows = tuple(row for side in repair.sides for row in _rows(side, unit))
+def repair_answer(repair: Repair, unit: str, findings: Sequence[Finding] = ()) -> Answer:
+    """Say the same of a repair planned already, without tables; `findings` are of its step."""
+    recorded = all(f.code != "R032" for f in (*repair.findings, *findings))
+    rows = tuple(row for side in repair.sides for row in _rows(side, unit, recorded=recorded))
     head = ("turn", "side", "strake", "bad", "renewed", "length", "joints", "planks", "found")
     return Answer(
         title="The repair",
@@ -134,7 +136,7 @@ def _lines(repair: Repair, unit: str) -> tuple[Line, ...]:
     )
 
 
-def _rows(side: SideRepair, unit: str) -> Iterator[tuple[str, ...]]:
+def _rows(side: SideRepair, unit: str, *, recorded: bool) -> Iterator[tuple[str, ...]]:
     from ribband.record import joints_said
 
     for r in side.renewals:
@@ -142,7 +144,8 @@ def _rows(side: SideRepair, unit: str) -> Iterator[tuple[str, ...]]:
             str(r.turn), r.side, r.strake,
             "; ".join(f"{b.first} to {b.last}" for b in r.bad),
             f"{_at(side, r, 0)} to {_at(side, r, -1)}",
-            format_length(r.length_mm, unit), joints_said(side.ways, r), ", ".join(r.planks),
+            format_length(r.length_mm, unit), joints_said(side.ways, r, recorded=recorded),
+            ", ".join(r.planks),
             "; ".join(b.found for b in r.bad if b.found),
         )  # fmt: skip
 

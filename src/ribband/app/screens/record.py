@@ -386,7 +386,8 @@ def _repair(on: Lying) -> LeftPart:
     repair = on.result("repair")
     if repair is None:
         return LeftPart(on.states["repair"], (), (), (), ())
-    answer = replace(repair_answer(repair, on.unit), findings=tuple(on.made["repair"].findings))
+    found = tuple(on.made["repair"].findings)
+    answer = replace(repair_answer(repair, on.unit, found), findings=found)
     return said_part(on.states["repair"], answer)
 
 

@@ -90,12 +90,14 @@ def _repair(kept: Kept) -> Story:
         return []
     from ribband.record import joints_said, place_said  # noqa: PLC0415
 
+    recorded = all(f.code != "R032" for f in kept.book.findings)
     own = [(r, side) for side in kept.repair.sides for r in side.renewals]
     rows: list[Line] = [
         (str(r.turn), r.side, r.strake, "; ".join(f"{b.first} to {b.last}" for b in r.bad),
          "; ".join(b.found for b in r.bad if b.found) or "not said",
          f"{place_said(side.ways, r.landings[0])} to {place_said(side.ways, r.landings[-1])}",
-         joints_said(side.ways, r), format_bare(r.length_mm, kept.book.unit), ", ".join(r.planks))
+         joints_said(side.ways, r, recorded=recorded),
+         format_bare(r.length_mm, kept.book.unit), ", ".join(r.planks))
         for r, side in sorted(own, key=lambda pair: pair[0].turn)
     ]  # fmt: skip
     cols = [Col("turn", "right"), Col("side"), Col("strake"), Col("bad at"), Col("found", share=1),

@@ -169,10 +169,17 @@ def place_said(ways: Ways, landing: int) -> str:
     return landing_name(ways, landing) if landing < ways.along_mm.shape[1] else "after end"
 
 
-def joints_said(ways: Ways, renewal: Renewal) -> str:
-    """Name the new joints of a renewal; "old joints" where it has none."""
+def joints_said(ways: Ways, renewal: Renewal, *, recorded: bool = True) -> str:
+    """Name the new joints of a renewal; "old joints" where it has none.
+
+    Where no old joints were `recorded`, those it ends at are said to be the plan's own.
+    """
     ends = {renewal.landings[0], renewal.landings[-1]}
     said = [f"{renewal.joint if n in ends else 'butt'} {place_said(ways, n)}" for n in renewal.new]
+    inside = ways.along_mm.shape[1]
+    old = [place_said(ways, n) for n in sorted(ends - set(renewal.new)) if 0 <= n < inside]
+    if old and not recorded:
+        said.append(f"{' and '.join(old)} the plan's own, none being recorded")
     return ", ".join(said) or "old joints"
 
 
