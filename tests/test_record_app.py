@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import json
 import re
+import shutil
 from pathlib import Path
 
 import pytest
@@ -93,6 +94,12 @@ def test_tables_hold_the_new_widths_and_add_up(drifted: Path, tmp_path: Path) ->
     assert all(float(r["upper_mm"]) >= float(r["lower_mm"]) for r in rows)
     planks = list(csv.DictReader((tmp_path / "relined_planks.csv").read_text("utf-8").splitlines()))
     assert all(float(r["blank_length_mm"]) > 0 for r in planks)
+
+
+def test_a_plank_that_is_not_on_the_list_is_told_at_once(drifted: Path, tmp_path: Path) -> None:
+    job = shutil.copy(drifted, tmp_path / "copy.ribband")
+    assert "No plank P9- 99 is on the list" in said("log", str(job), "p9-\n99", "hung")
+    assert "No plank" not in said("log", str(job), "P1-1", "fastened")
 
 
 def test_a_wrong_step_or_frame_is_refused_by_its_cell(drifted: Path) -> None:

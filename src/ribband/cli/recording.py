@@ -35,10 +35,13 @@ def log(
       ribband log heron P7-3 spoilt --note "split along the edge in bending"
     """
     from ribband.app.entering.record_use import log_step
+    from ribband.app.showing.record import not_on_the_list
 
-    said = {"plank": plank.upper(), "state": step, "at": at, "by": by, "note": note}
+    name = " ".join(plank.upper().split())
+    said = {"plank": name, "state": step, "at": at, "by": by, "note": note}
     taken = log_step(job, said, who)
-    say_changed(taken.job, taken.revision, as_json, unchanged="That was written down already.")
+    told, doubt = "That was written down already.", not_on_the_list(taken.job, name)
+    say_changed(taken.job, taken.revision, as_json, unchanged=told, more=doubt)
 
 
 @cli.command("as-hung")

@@ -8,6 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from ribband.app.plan.as_kept import as_last_kept
 from ribband.app.plan.making import Tell
 from ribband.app.plan.planning import plan
 from ribband.app.plan.runner import quiet
@@ -20,13 +21,30 @@ if TYPE_CHECKING:
     from ribband.record.model import Moved
     from ribband.shop.hanging.model import Hanging
 
-__all__ = ["left_answer", "show_left"]
+__all__ = ["left_answer", "not_on_the_list", "show_left"]
 
 MEASURE_FIRST = "Measure the last openings at the hull before the planks for them are cut."
 PATTERNS = (
     "Planks that hang or are cut keep their patterns, and so do those that are as they were (the "
     "rule relining.as_it_was); patterns, tickets and spiling of the others follow the new lining."
 )
+
+
+def not_on_the_list(path: Path, plank: str) -> tuple[str, ...]:
+    """Say that no plank has that name in the plan as it was last made; nothing where one has.
+
+    Raises
+    ------
+    InputError, JobFileError
+    """
+    run = as_last_kept(path, ("planks", "stands"), "planks")[0].run
+    listed, stands = run.result("planks"), run.result("stands")
+    if listed is None:
+        return ()
+    later = (p for side in stands.sides for p in (*side.done, *side.planks)) if stands else ()
+    if plank in {p.name for p in (*listed.planks, *later)}:
+        return ()
+    return (f"No plank {plank} is on the list; the line counts for nothing until one is.",)
 
 
 def show_left(path: Path, *, tell: Tell = quiet) -> Answer:
