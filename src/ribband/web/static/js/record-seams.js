@@ -96,7 +96,7 @@ export class Seams {
     clearTimeout(this.later);
     this.later = setTimeout(async () => {
       const text = this.text;
-      if (this.short) { $("off").replaceChildren(el("span", { class: "tag note" }, [this.short])); return; }
+      if (this.short) { $("off").replaceChildren(el("span", { class: `tag ${this.short.includes(", not ") ? "fault" : "note"}` }, [this.short])); return; }
       if (!text || !job.online) { $("off").textContent = ""; return; }
       try {
         const found = await job.post("/api/record/measured", { ...this.said(), girth: text });
