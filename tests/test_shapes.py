@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from importlib.resources import files
 from itertools import pairwise
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -16,13 +18,16 @@ from made_shapes import NO_BUTTS, apart, ball, cone, with_seams
 from ribband.butts.model import Butt, Layout
 from ribband.errors import InputError
 from ribband.findings import Severity
+from ribband.hull import fit
+from ribband.lining import LiningRules, Wish, line_out
 from ribband.numerics.flattening import flatten
-from ribband.planks import ShapeRules, check_shapes, get_shapes
+from ribband.planks import ShapeRules, check_shapes, get_shapes, list_planks
 from ribband.planks.bend import bending_limits, grade_of
 from ribband.planks.blank import plank_blanks, smallest_blanks
 from ribband.planks.shapes import flat_planks
 from ribband.rulebook import describe
 from ribband.sources import sources
+from ribband.survey import read_forms, read_survey
 
 RULES = ShapeRules()
 
@@ -518,3 +523,19 @@ def test_edge_set_is_what_the_board_s_sweep_wants() -> None:
     assert shape.edge_set_with(-rise / 3) == shape.edge_set_with(rise / 3)
     assert shape.edge_set_with(2 * rise) == 0.0
     assert shape.edge_strain == pytest.approx(180.0 / 2 / arc, rel=0.06)
+
+
+def test_where_a_raking_stem_cuts_a_strake_between_frames_its_length_goes_straight() -> None:
+    """A frame that cuts a corner off a strake was walked through: 231 mm too far at strake 3."""
+    forms = read_forms(Path(str(files("ribband").joinpath("data", "examples", "packet_1825"))))
+    hull = fit(read_survey(forms))
+    lining = line_out(hull, LiningRules(), [Wish("strakes", 34)])
+    cut = np.isfinite(lining.width_mm[:, 1:-1]) & ~np.isfinite(lining.full_width_mm[:, 1:-1])
+    assert cut.any()
+    listed = {
+        p.strake: p for p in list_planks(hull, lining, ways_of(hull, lining), NO_BUTTS).planks
+    }
+    for shape in get_shapes(hull, lining, ways_of(hull, lining), NO_BUTTS).shapes:
+        middle = (shape.lower + shape.upper) / 2
+        flat = float(np.linalg.norm(np.diff(middle, axis=0), axis=1).sum())
+        assert listed[lining.strakes[shape.strake].name].length_mm == pytest.approx(flat, abs=25.0)

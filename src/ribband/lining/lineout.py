@@ -13,6 +13,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ribband.errors import InputError, Problem
 from ribband.findings import Finding
@@ -272,7 +273,11 @@ def _edges(settled: Settled) -> Floats:
 
 
 def _along(ground: Ground, settled: Settled) -> Floats:
-    """Distance (S, C) along each strake's middle from its fore end; chords rounded to arcs."""
+    """Distance (S, C) along each strake's middle from its fore end; chords rounded to arcs.
+
+    A frame that cuts only a corner off a strake, beside a raking stem, has no middle of it: it
+    stands where its plane cuts the way between the columns beside it.
+    """
     cut = settled.cut
     middle = (cut.point[1:] + cut.point[:-1]) / 2
     t = (cut.girth[1:, 1:-1] + cut.girth[:-1, 1:-1]) / 2 / ground.frame_girth
@@ -282,9 +287,20 @@ def _along(ground: Ground, settled: Settled) -> Floats:
     way /= np.linalg.norm(way, axis=-1, keepdims=True) + 1e-300
     along = np.full(cut.there.shape, np.nan)
     for k, there in enumerate(cut.there):
-        at = np.flatnonzero(there)
+        every = np.flatnonzero(there)
+        at = every[_crossed(cut.whole[k, every])]
         chord = np.linalg.norm(np.diff(middle[k, at], axis=0), axis=1)
         bend = np.arccos(np.clip(np.sum(way[k, at[1:]] * way[k, at[:-1]], axis=1), -1.0, 1.0))
         arc = chord * (1.0 + bend**2 / 24.0)
-        along[k, at] = np.concatenate([[0.0], np.cumsum(arc)])
+        known = np.concatenate([[0.0], np.cumsum(arc)])
+        x = np.maximum.accumulate(middle[k, at, 0])
+        along[k, every] = np.interp(middle[k, every, 0], x, known)
+        along[k, at] = known
     return along
+
+
+def _crossed(whole: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Mark the columns (c,) of a strake that its middle goes through; both its ends do."""
+    through = whole.copy()
+    through[[0, -1]] = True
+    return through
