@@ -47,8 +47,8 @@ def test_spiling_is_said_in_the_vessels_unit(heron: Path) -> None:
     for word in ("along", "down to lower", "up to upper", "on 12 in", "hollow, in"):
         assert word in head
     named = [row.strip() for row in lines if row.strip()]
-    for place, corner in zip((0, 1, -3, -2), CORNERS, strict=True):
-        assert named[place].startswith(corner)  # the last line says what a minus means
+    for place, corner in zip((0, 1, -4, -3), CORNERS, strict=True):
+        assert named[place].startswith(corner)  # the last lines say what minus and bevels mean
     figures = json.loads(ribband("spiling", heron, "7-1", "--json"))["spiling"]
     assert set(figures) == {"P7-1", "S7-1"}
     one = figures["P7-1"]

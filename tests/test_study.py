@@ -487,8 +487,11 @@ def test_a_study_file_that_cannot_be_written_or_read_is_told(tmp_path: Path) -> 
     with pytest.raises(JobFileError, match="cannot be read"):
         StudyFile(tmp_path)
     odd = tmp_path / "odd.jsonl"
-    odd.write_text('[1]\n{"key": 3}\nnull\n\x00\n' + "[" * 3000 + "\n", "utf-8")
+    odd.write_text('{"key": 3}\n[1]\nnull\n\x00\n' + "[" * 3000 + "\n", "utf-8")
     assert StudyFile(odd).outcomes == {}
+    odd.write_text('[1]\n{"key": 3}\n', "utf-8")
+    with pytest.raises(JobFileError, match="no study file"):
+        StudyFile(odd)
 
 
 def test_a_task_can_be_sent_away() -> None:

@@ -7,6 +7,7 @@ does it for as long as one likes (``python tests/fuzz/fuzz_readers.py NAME -max_
 from __future__ import annotations
 
 import importlib.util
+import re
 import subprocess
 import sys
 import time
@@ -73,4 +74,6 @@ def test_the_long_harness_runs(tmp_path: Path) -> None:
              "-timeout=30", f"-artifact_prefix={tmp_path}/"]  # fmt: skip
     done = subprocess.run(words, capture_output=True, text=True, check=False, timeout=120)
     assert done.returncode == 0, done.stderr[-2000:]
-    assert "Done 100 runs" in done.stderr + done.stdout
+    runs = re.search(r"Done (\d+) runs", done.stderr + done.stdout)
+    assert runs is not None
+    assert int(runs[1]) >= 100  # now and then it counts one more
