@@ -49,6 +49,18 @@ def job(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return path
 
 
+def test_more_hands_for_the_lift_than_for_the_hanging_are_told(job: Path) -> None:
+    done = plan(job, "work").run
+    hang = {s.plank: s.hands for s in done.result("work").plan.steps if s.operation == "hang"}
+    lifted = {h.name: h for h in done.result("shop").handling.planks if h.by_hand}
+    few = {n for n, hands in hang.items() if n in lifted and lifted[n].hung_hands > hands}
+    told = [f for f in done.findings if f.code == "W528"]
+    assert few
+    assert len(told) == 1
+    assert told[0].says.startswith(f"{len(few)} planks want more hands")
+    assert f"the plan has {hang[next(iter(few))]}" in told[0].says
+
+
 def test_the_step_is_made_and_passes_its_check(job: Path) -> None:
     done = plan(job, "work").run
     worked, hanging = done.result("work"), done.result("hanging")

@@ -110,8 +110,29 @@ def plan_the_work(
         seconds,
         tell,
     )
-    told = tuple(_cooling(made, shop))
+    told = (*_cooling(made, shop), *_too_few_to_lift(made, shop, yard))
     return replace(made, findings=(*made.findings, *told)), (*made.findings, *told)
+
+
+def _too_few_to_lift(made: Worked, shop: Shop, yard: Yard) -> Iterator[Finding]:
+    """Tell of planks that want more hands to lift than the plan has at hanging them."""
+    from ribband.findings import Finding, Severity
+    from ribband.units import counted
+
+    hands = {step.plank: step.hands for step in made.plan.steps if step.operation == "hang"}
+    wanted = {h.name: h.hung_hands for h in shop.handling.planks if h.by_hand and h.hung_hands}
+    few = [name for name, many in hands.items() if wanted.get(name, 0) > many]
+    if not few:
+        return
+    most = max(few, key=lambda name: wanted[name])
+    crew = len({hand.name for hand in yard.crew})
+    short = f"; the crew has {counted(crew, 'name')}" if 0 < crew < wanted[most] else ""
+    says = (
+        f"{counted(len(few), 'plank')} want more hands to lift at the hull than the rates put to "
+        f"hanging: {most} wants {wanted[most]}, the plan has {hands[most]}{short}; call others in "
+        "for the lift, or use tackle, and by the local rules"
+    )
+    yield Finding("W528", Severity.CAUTION, "work", "hang", says, source="house")
 
 
 def _cooling(made: Worked, shop: Shop) -> Iterator[Finding]:
