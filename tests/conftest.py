@@ -49,11 +49,11 @@ LONGEST = (  # by seconds on a machine with nothing else to do
     "test_cli", "test_web_timber", "test_web_record", "test_web_shop", "test_web_butts",
     "test_web_line_out_planks", "test_web_line_out", "test_web_hands", "test_record_repair_app",
     "test_scheduling_published", "test_record_story", "test_web_planks", "test_web_why",
-    "test_web_yard_many", "test_web_load", "test_lining", "test_study", "test_book",
+    "test_web_yard_many", "test_lining", "test_study", "test_book",
     "test_bench_papers", "test_trust_audit", "test_work_app", "test_work_forecast", "test_app",
     "test_order", "test_laying", "test_hull", "test_strange_hulls", "test_unseen_hulls",
     "test_scanning", "test_drawing_views", "test_record_relining", "test_shapes", "test_trust_disk",
-    "test_trust_fuzz", "test_trust_bombs", "test_why", "test_house",
+    "test_trust_fuzz", "test_trust_bombs", "test_why", "test_house", "test_web_load",
 )  # fmt: skip
 
 
