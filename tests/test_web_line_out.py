@@ -9,6 +9,7 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from made_server import Here, browser, faults_of, heron_job, open_page, served
+from made_waits import until
 
 
 @pytest.fixture(scope="module")
@@ -56,8 +57,9 @@ def wishes(here: Here) -> list[list[str]]:
 
 
 def take_off(page: Page, words: str) -> None:
-    """Take a wish off again by its button."""
-    page.get_by_role("button", name=f"Take off: {words}").click()
+    """Take a wish off again by its button, and wait till the server has it: the page is ahead."""
+    with page.expect_response(lambda answer: answer.url.endswith("/api/changes")):
+        page.get_by_role("button", name=f"Take off: {words}").click()
     page.wait_for_selector(f"#wishes:not(:has-text('{words}'))")
 
 
@@ -151,7 +153,7 @@ def test_keys_choose_move_fix_and_loosen(chrome: Browser, here: Here) -> None:
     page.locator("#chart svg").focus()
     page.keyboard.press("f")
     page.wait_for_selector("#wishes:not(:has-text('seam above strake 8'))")
-    assert not [row for row in wishes(here) if row[0] == "fix"]
+    until(lambda: not [row for row in wishes(here) if row[0] == "fix"])
     page.context.close()
 
 
@@ -182,9 +184,8 @@ def test_widths_strakes_and_the_master_line_are_wished(chrome: Browser, here: He
     expect(page.locator("#count-says")).to_contain_text("22 wished; drawn as yet")
     page.locator("#let-choose").click()
     page.wait_for_selector("#wishes:not(:has-text('strakes a side'))")
-    kinds = [row[0] for row in wishes(here)]
-    assert {"width", "master"} <= set(kinds)
-    assert "strakes" not in kinds
+    until(lambda: "strakes" not in [row[0] for row in wishes(here)])  # the page is ahead of it
+    assert {"width", "master"} <= {row[0] for row in wishes(here)}
     take_off(page, "master line")
     take_off(page, "strake 8 0-6-4 wide")
     page.context.close()
@@ -216,7 +217,7 @@ def test_a_stealer_is_let_in_and_a_wrong_wish_is_said_beside_it(
     take_off(page, "a stealer above strake 6")
     expect(page.locator("#count")).to_have_text("17")
     take_off(page, "17 strakes a side")
-    assert "stealer" not in [row[0] for row in wishes(here)]
+    until(lambda: "stealer" not in [row[0] for row in wishes(here)])
     page.context.close()
 
 

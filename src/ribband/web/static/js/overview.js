@@ -4,14 +4,16 @@ import { job } from "/static/js/job.js";
 import { el } from "/static/js/ask.js";
 
 const $ = (id) => document.getElementById(id);
-let shown = { drawings: [] };
+let shown = { drawings: [] }, turn = 0;
 /** Asked for by the head of the page already, before its scripts were there. @type {Promise<any>|null} */
 let first = fetch("/api/overview").then((answer) => (answer.ok ? answer.json() : null)).catch(() => null);
 
 async function draw() {
-  let all = await first;
-  first = null;
+  const own = ++turn, given = first;
+  first = null; // what the page asked for in its head is good once
+  let all = await given;
   try { all ||= await job.get("/api/overview"); } catch (error) { job.say(error.message, "bad"); return; }
+  if (own !== turn) return; // asked again since: the newer answer counts
   shown = all;
   next(all.job.next);
   $("steps").replaceChildren(...all.job.steps.map(step));

@@ -9,12 +9,13 @@ import { svg as s } from "/static/js/svg.js";
 
 const $ = (id) => document.getElementById(id);
 const CARRIED_PX = 8, HELD_MS = 280;
-let all = { boards: [], lacking: [] }, key = "", chosen = "", marking = false;
+let all = { boards: [], lacking: [] }, key = "", turn = 0, chosen = "", marking = false;
 
 async function read() {
+  const own = ++turn;
   let found;
   try { found = await job.get("/api/timber"); } catch (error) { job.say(error.message, "bad"); return; }
-  if (found.key === key) return;
+  if (own !== turn || found.key === key) return; // asked again since: the newer answer counts
   key = found.key;
   const old = found.boards.every((b) => !b.planks.length) && found.why ? all.boards : [];
   for (const board of found.boards) { // until it is laid again, the laying before is shown as old
