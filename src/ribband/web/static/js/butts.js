@@ -1,5 +1,6 @@
 // The page of butts: the expansion as main sheet, clashes as a butt is dragged, wishes, rules.
 import { job } from "/static/js/job.js";
+import { newest } from "/static/js/newest.js";
 import { ask, el } from "/static/js/ask.js";
 import { formFold } from "/static/js/form-tabs.js";
 import "/static/js/expansion.js";
@@ -36,13 +37,12 @@ const side = () => data.sides[Math.min(sideAt, data.sides.length - 1)];
 /** What the hand is doing is newer than what the server would say. */
 const busy = () => data && (butts.moving || job.waiting);
 
-let fetching = 0;
+const asked = newest(() => job.get("/api/butts"));
 async function load() {
   if (busy()) { later(); return; }
-  const mine = ++fetching;
   let all;
-  try { all = await job.get("/api/butts"); } catch (error) { job.say(error.message, "bad"); return; }
-  if (mine !== fetching) return;
+  try { all = await asked(); } catch (error) { job.say(error.message, "bad"); return; }
+  if (!all) return;
   if (busy()) { later(); return; }
   data = all;
   for (const id of ["whole", "panels"]) $(id).hidden = !data.there;

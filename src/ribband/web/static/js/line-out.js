@@ -1,5 +1,6 @@
 // The page of lining out: seams dragged on the expansion or the body plan, widths, alternatives.
 import { job } from "/static/js/job.js";
+import { newest } from "/static/js/newest.js";
 import { el } from "/static/js/ask.js";
 import "/static/js/expansion.js";
 import "/static/js/body-plan.js";
@@ -53,12 +54,14 @@ body.leave = () => hand.leave();
 
 // ---- fetching and showing
 
-let fetching = 0;
+const latest = newest(() => Promise.all([job.get("/api/line-out"), job.form("lining")]));
 async function load() {
-  const mine = ++fetching;
-  let all;
-  try { [all, form] = await Promise.all([job.get("/api/line-out"), job.form("lining")]); } catch (error) { job.say(error.message, "bad"); return; }
-  if (mine !== fetching || hand.moving || nibs.moving) return;
+  let found;
+  try { found = await latest(); } catch (error) { job.say(error.message, "bad"); return; }
+  if (!found) return;
+  const [all, rows] = found;
+  form = rows;
+  if (hand.moving || nibs.moving) return;
   for (const id of ["whole", "views", "others", "panels"]) $(id).hidden = !all.there;
   $("nothing").hidden = all.there;
   if (!all.there) { data = all; return; }

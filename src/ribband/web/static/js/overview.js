@@ -1,19 +1,24 @@
 // The overview: what is next, the steps, a drawing, key figures, findings, what can be taken away.
 import { ofBefore } from "/static/js/before.js";
 import { job } from "/static/js/job.js";
+import { newest } from "/static/js/newest.js";
 import { el } from "/static/js/ask.js";
 
 const $ = (id) => document.getElementById(id);
-let shown = { drawings: [] }, turn = 0;
+let shown = { drawings: [] };
 /** Asked for by the head of the page already, before its scripts were there. @type {Promise<any>|null} */
 let first = fetch("/api/overview").then((answer) => (answer.ok ? answer.json() : null)).catch(() => null);
 
-async function draw() {
-  const own = ++turn, given = first;
+const asked = newest(async () => {
+  const given = first;
   first = null; // what the page asked for in its head is good once
-  let all = await given;
-  try { all ||= await job.get("/api/overview"); } catch (error) { job.say(error.message, "bad"); return; }
-  if (own !== turn) return; // asked again since: the newer answer counts
+  return (await given) || job.get("/api/overview");
+});
+
+async function draw() {
+  let all;
+  try { all = await asked(); } catch (error) { job.say(error.message, "bad"); return; }
+  if (!all) return;
   shown = all;
   next(all.job.next);
   $("steps").replaceChildren(...all.job.steps.map(step));

@@ -1,22 +1,23 @@
 // The planks' page: the list, the hull and a plank's sheet are one: choose in one, see in all.
 import { ofBefore } from "/static/js/before.js";
 import { job } from "/static/js/job.js";
+import { newest } from "/static/js/newest.js";
 import { el } from "/static/js/ask.js";
 import "/static/js/hull-view.js";
 import "/static/js/flat-plank.js";
 
 const $ = (id) => document.getElementById(id);
 const hull = document.querySelector("hull-view");
-let planks = [], key = "", turn = 0, begun = false, chosen = named(location.pathname);
+let planks = [], key = "", begun = false, chosen = named(location.pathname);
 
 /** The plank an address names: a ticket's code opens /planks/P7-2. */
 function named(path) { return decodeURIComponent(path.split("/")[2] || ""); }
 
+const asked = newest(() => job.get("/api/planks"));
 async function read() {
-  const own = ++turn;
   let found;
-  try { found = await job.get("/api/planks"); } catch (error) { job.say(error.message, "bad"); return; }
-  if (own !== turn || found.key === key) return; // asked again since: the newer answer counts
+  try { found = await asked(); } catch (error) { job.say(error.message, "bad"); return; }
+  if (!found || found.key === key) return;
   key = found.key;
   planks = found.planks;
   ofBefore(found.as_of, document.querySelector(".planks-room"));

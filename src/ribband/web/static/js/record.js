@@ -1,6 +1,7 @@
 // The record's page, at the hull: choose a plank, mark its step with one thumb, measure its seams.
 // Every mark is a line of a form; while the server cannot be reached it waits and shows all the same.
 import { job } from "/static/js/job.js";
+import { newest } from "/static/js/newest.js";
 import { ask, el } from "/static/js/ask.js";
 import { figures, findings, listing } from "/static/js/listings.js";
 import { formTabs } from "/static/js/form-tabs.js";
@@ -9,7 +10,7 @@ import { Pictures } from "/static/js/record-pictures.js";
 
 const $ = (id) => document.getElementById(id);
 const FORMS = ["log", "as_hung", "photos"];
-let all = { planks: [], states: [], hands: [], counts: [] }, key = "", show = "at", plank = null, told = null, turn = 0;
+let all = { planks: [], states: [], hands: [], counts: [] }, key = "", show = "at", plank = null, told = null;
 /** Marks that wait for the server: plank -> states. @type {Map<string, Set<string>>} */
 const waits = new Map();
 const seams = new Seams({ form: (name) => form(name), kept: () => tell() });
@@ -22,11 +23,11 @@ async function form(name) {
   return seen.get(name);
 }
 
+const asked = newest(() => job.get("/api/record"));
 async function read() {
-  const own = ++turn;
   let found;
-  try { found = await job.get("/api/record"); } catch (error) { if (job.online) job.say(error.message, "bad"); return; }
-  if (own !== turn) return; // asked again since: the newer answer counts
+  try { found = await asked(); } catch (error) { if (job.online) job.say(error.message, "bad"); return; }
+  if (!found) return;
   FORMS.forEach((name) => form(name).catch(() => null));
   if (found.key === key) return;
   key = found.key;

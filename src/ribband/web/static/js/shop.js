@@ -1,6 +1,7 @@
 // The shop's page: sheets of figures and tables, the plan of work with its bars and its spread,
 // what-ifs tried beside it, and the yard's own figures as forms.
 import { job } from "/static/js/job.js";
+import { newest } from "/static/js/newest.js";
 import { el } from "/static/js/ask.js";
 import { formTabs } from "/static/js/form-tabs.js";
 import { figures, findings, listing } from "/static/js/listings.js";
@@ -9,13 +10,13 @@ import "/static/js/work-spread.js";
 
 const $ = (id) => document.getElementById(id);
 const LONG_BOARD = { "mm": "9000", "cm": "900", "m": "9", "in": "360", "ft": "30", "ft-in-8ths": "30-0-0" };
-let key = "", sheet = 1, sheets = 1, turn = 0;
+let key = "", sheet = 1, sheets = 1;
 
+const asked = newest(() => job.get("/api/shop"));
 async function read() {
-  const own = ++turn;
   let found;
-  try { found = await job.get("/api/shop"); } catch (error) { job.say(error.message, "bad"); return; }
-  if (own !== turn || found.key === key) return;
+  try { found = await asked(); } catch (error) { job.say(error.message, "bad"); return; }
+  if (!found || found.key === key) return;
   key = found.key;
   for (const part of found.parts) draw(part);
   spread(found.spread);

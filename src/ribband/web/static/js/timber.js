@@ -2,6 +2,7 @@
 // chosen and sent; a flaw is marked by drawing it. Every act is a line of a form.
 import { ofBefore } from "/static/js/before.js";
 import { job } from "/static/js/job.js";
+import { newest } from "/static/js/newest.js";
 import { ask, el } from "/static/js/ask.js";
 import { formFold } from "/static/js/form-tabs.js";
 import { figures } from "/static/js/listings.js";
@@ -9,13 +10,13 @@ import { svg as s } from "/static/js/svg.js";
 
 const $ = (id) => document.getElementById(id);
 const CARRIED_PX = 8, HELD_MS = 280;
-let all = { boards: [], lacking: [] }, key = "", turn = 0, chosen = "", marking = false;
+let all = { boards: [], lacking: [] }, key = "", chosen = "", marking = false;
 
+const asked = newest(() => job.get("/api/timber"));
 async function read() {
-  const own = ++turn;
   let found;
-  try { found = await job.get("/api/timber"); } catch (error) { job.say(error.message, "bad"); return; }
-  if (own !== turn || found.key === key) return; // asked again since: the newer answer counts
+  try { found = await asked(); } catch (error) { job.say(error.message, "bad"); return; }
+  if (!found || found.key === key) return;
   key = found.key;
   const old = found.boards.every((b) => !b.planks.length) && found.why ? all.boards : [];
   for (const board of found.boards) { // until it is laid again, the laying before is shown as old
