@@ -14,7 +14,7 @@ from ribband.lining.model import Lining
 from ribband.planks.model import Plank
 from ribband.shop.hanging.model import Seat
 
-__all__ = ["Against", "against", "seams", "seats"]
+__all__ = ["Against", "against", "lapped", "seams", "seats"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +45,18 @@ def seats(planks: Iterable[Plank], lining: Lining) -> tuple[Seat, ...]:
         )
         for plank in planks
     )
+
+
+def lapped(own: Iterable[Seat]) -> frozenset[str]:
+    """Name the planks that the after end of another of these is scarfed over.
+
+    >>> a, b = Seat("P1-1", "port", 0, 0, 6, over=True), Seat("P1-2", "port", 0, 6, 9)
+    >>> sorted(lapped([a, b])), sorted(lapped([b]))
+    (['P1-2'], [])
+    """
+    own = tuple(own)
+    ends = {(seat.side, seat.row, seat.aft) for seat in own if seat.over}
+    return frozenset(seat.plank for seat in own if (seat.side, seat.row, seat.fore) in ends)
 
 
 def _at(end: str, landing: str, column: dict[str, int]) -> int:

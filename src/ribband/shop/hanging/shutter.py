@@ -20,6 +20,7 @@ from ribband.planks.model import Plank
 from ribband.planks.shape_model import Shape
 from ribband.shop.hanging.model import Look, Seat
 from ribband.shop.hanging.rules import HangingRules
+from ribband.shop.hanging.seats import lapped
 
 __all__ = ["look_at", "may_shut", "places_in_space"]
 
@@ -34,10 +35,8 @@ def may_shut(own: Sequence[Seat], rules: HangingRules, stealers: Sequence[int] =
     whole = [row for row in rows if row not in set(stealers)] or rows
     inner = whole[rules.from_keel : len(whole) - rules.from_sheer]
     chosen = set(inner or whole[1:-1] or whole)
-    under = {(seat.side, seat.row, seat.aft) for seat in own if seat.over}
-    return [
-        seat for seat in own if seat.row in chosen and (seat.side, seat.row, seat.fore) not in under
-    ]
+    under = lapped(own)
+    return [seat for seat in own if seat.row in chosen and seat.plank not in under]
 
 
 def look_at(

@@ -24,7 +24,7 @@ from ribband.planks.model import Plank
 from ribband.planks.shape_model import Shape
 from ribband.shop.hanging.model import Hanging, Look, Place, Seat
 from ribband.shop.hanging.rules import HangingRules
-from ribband.shop.hanging.seats import seams, seats
+from ribband.shop.hanging.seats import lapped, seams, seats
 from ribband.shop.hanging.shutter import look_at, may_shut, places_in_space
 
 __all__ = ["in_order", "order_hanging", "shapes_by_plank"]
@@ -122,8 +122,9 @@ def _shutters(
     for side in _sides(own):
         best = _best(own, looks, side)
         its = sorted((s for s in own if s.side == side), key=lambda s: (s.row, s.fore))
-        over = {(s.row, s.aft) for s in its if s.over and s.plank not in hung}
-        left = [s for s in its if s.plank not in hung and (s.row, s.fore) not in over]
+        left = [s for s in its if s.plank not in hung]
+        under = lapped(left)
+        left = [s for s in left if s.plank not in under]
         if left:
             found[side] = best[0].plank if best else left[len(left) // 2].plank
         else:
