@@ -19,6 +19,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -72,37 +73,50 @@ def seam_girths(lining: Lining) -> Floats:
 
 def drifts(side: str, points: Sequence[HungPoint], lining: Lining) -> tuple[Drift, ...]:
     """Set every measured seam of a side against the plan; what cannot be placed is left out."""
-    rows = {strake.name: row for row, strake in enumerate(lining.strakes)}
-    columns = {name: column for column, name in enumerate(lining.columns)}
     gone = _gone(lining)
     found = []
     for point in points:
-        if point.side != side or point.strake not in rows or point.frame not in columns:
-            continue
-        row, column = rows[point.strake], columns[point.frame]
-        upper = point.edge == "upper"
-        planned = (lining.upper_girth_mm if upper else lining.lower_girth_mm)[row, column]
-        if _believed(point, lining, row, column):
-            seam = row + 1 if upper else row
-            while seam and gone[seam - 1, column]:
+        edge = _edge_of(point, lining) if point.side == side else None
+        if edge is not None and edge.bears(point):
+            seam = edge.row + (point.edge == "upper")
+            while seam and gone[seam - 1, edge.column]:
                 seam -= 1
             above = lining.strakes[seam - 1].name if seam else ""
-            drift = Drift(side, seam, above, point.frame, float(planned), point.girth_mm)
-            found.append(drift)
+            found.append(Drift(side, seam, above, point.frame, edge.planned_mm, point.girth_mm))
     return tuple(found)
+
+
+class _Edge(NamedTuple):
+    """An edge as planned where it was measured: row of its strake, column, girth, strake's own."""
+
+    row: int
+    column: int
+    planned_mm: float
+    wide_mm: float
+
+    def bears(self, point: HungPoint) -> bool:
+        """Tell whether a measurement is no further off than the strake is wide."""
+        return abs(point.girth_mm - self.planned_mm) <= self.wide_mm
+
+
+def _edge_of(point: HungPoint, lining: Lining) -> _Edge | None:
+    """Give the edge that was measured; None where its strake does not stand."""
+    names = [strake.name for strake in lining.strakes]
+    if point.strake not in names or point.frame not in lining.columns:
+        return None
+    row, column = names.index(point.strake), lining.columns.index(point.frame)
+    lower, upper = (
+        float(girth[row, column]) for girth in (lining.lower_girth_mm, lining.upper_girth_mm)
+    )
+    if not np.isfinite(upper - lower):
+        return None
+    return _Edge(row, column, upper if point.edge == "upper" else lower, upper - lower)
 
 
 def _gone(lining: Lining) -> Masks:
     """Mark where (S, C) a stealer does not stand: there its upper seam is its lower."""
     stealer = np.array([strake.stealer for strake in lining.strakes])
     return np.asarray(stealer[:, None] & ~np.isfinite(lining.upper_girth_mm))
-
-
-def _believed(point: HungPoint, lining: Lining, row: int, column: int) -> bool:
-    """Tell whether a strake stands there, and its edge lies no further off than it is wide."""
-    lower, upper = lining.lower_girth_mm[row, column], lining.upper_girth_mm[row, column]
-    off = abs(point.girth_mm - (upper if point.edge == "upper" else lower))
-    return bool(off <= upper - lower)
 
 
 def hung_seams(hull: Hull, lining: Lining, standing: Standing, found: Sequence[Drift]) -> Floats:
@@ -201,7 +215,7 @@ def check_hung(
     unit: str,
 ) -> tuple[Finding, ...]:
     """Find measurements that cannot be placed, drift worth telling, and seams not measured."""
-    out = [_unplaced(point, lining, unit) for point in points if not _placed(point, lining)]
+    out = [*_unplaced(points, lining, unit)]
     for standing in standings:
         found = drifts(standing.side, points, lining)
         out += _drifted(found, rules, unit)
@@ -211,28 +225,23 @@ def check_hung(
     return tuple(out)
 
 
-def _placed(point: HungPoint, lining: Lining) -> bool:
-    names = [strake.name for strake in lining.strakes]
-    if point.strake not in names or point.frame not in lining.columns:
-        return False
-    row, column = names.index(point.strake), lining.columns.index(point.frame)
-    return bool(np.isfinite(lining.width_mm[row, column])) and _believed(point, lining, row, column)
-
-
-def _unplaced(point: HungPoint, lining: Lining, unit: str) -> Finding:
-    says = f"strake {point.strake} does not reach frame {point.frame}; the line counts for nothing"
-    names = [strake.name for strake in lining.strakes]
-    if point.strake in names and point.frame in lining.columns:
-        row, column = names.index(point.strake), lining.columns.index(point.frame)
-        planned = (lining.lower_girth_mm, lining.upper_girth_mm)[point.edge == "upper"][row, column]
-        if np.isfinite(planned):
-            off = format_length(abs(point.girth_mm - planned), unit)
+def _unplaced(points: Sequence[HungPoint], lining: Lining, unit: str) -> Iterator[Finding]:
+    """Tell of measurements of what is not there, or too far off to be of it."""
+    for point in points:
+        edge = _edge_of(point, lining)
+        if edge is None:
+            there = f"strake {point.strake} does not reach frame {point.frame}"
+            says = f"{there}; the line counts for nothing"
+        elif edge.bears(point):
+            continue
+        else:
+            off = format_length(abs(point.girth_mm - edge.planned_mm), unit)
             says = (
                 f"{off} from where strake {point.strake} has its {point.edge} edge at frame "
                 f"{point.frame}, more than the strake is wide; the line counts for nothing: "
                 "measure again"
             )
-    return Finding("R010", Severity.CAUTION, "record", _where(point), says)
+        yield Finding("R010", Severity.CAUTION, "record", _where(point), says)
 
 
 def _where(point: HungPoint) -> str:

@@ -24,15 +24,13 @@ from ribband.lining.model import Lining
 from ribband.survey.model import Cell
 
 __all__ = [
-    "DONE", "HUNG", "Drift", "HungPoint", "Moved", "Opening", "Relined", "Stand", "Standing",
-    "come_to",
+    "DONE", "Drift", "HungPoint", "Moved", "Opening", "Relined", "Stand", "Standing", "come_to",
 ]  # fmt: skip
 
 DONE = (
     "patterned", "got out", "planed", "bevelled", "hollowed", "steamed", "hung", "fastened",
     "bunged", "caulked",
 )  # fmt: skip
-HUNG = DONE.index("hung")
 Stand = Literal["free", "cut", "held"]
 Masks = NDArray[np.bool_]
 

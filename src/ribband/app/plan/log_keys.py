@@ -84,7 +84,7 @@ def was_measured(form: Form | None) -> bool:
 
 def _stands(log: Sequence[Logged]) -> str:
     """Give every line at which a plank is cut, hung or spoilt."""
-    from ribband.record.model import DONE, HUNG
+    from ribband.record.model import come_to
     from ribband.shop.work.forms import in_time
 
     told: list[str] = []
@@ -94,7 +94,7 @@ def _stands(log: Sequence[Logged]) -> str:
             at.pop(line.plank, None)
             told.append(f"{line.plank} spoilt {line.at}")
             continue
-        stage = int(DONE.index(line.state) >= HUNG)
+        stage = int(come_to(line.state, "hung"))
         if at.get(line.plank, -1) < stage:
             at[line.plank] = stage
             told.append(f"{line.plank} {stage} {line.at}")
@@ -109,13 +109,12 @@ def hung_in_turn(log: Sequence[Logged]) -> tuple[str, ...]:
     ('P1-1',)
     """
     from ribband.record.log import reached
-    from ribband.record.model import DONE, HUNG
+    from ribband.record.model import come_to
     from ribband.shop.work.forms import in_time
 
-    hang = {plank for plank, state in reached(log).items() if DONE.index(state) >= HUNG}
-    fast = {state for state in DONE if DONE.index(state) >= HUNG}
-    order = [line.plank for line in in_time(log) if line.state in fast and line.plank in hang]
-    return tuple(dict.fromkeys(order))
+    hang = {plank for plank, state in reached(log).items() if come_to(state, "hung")}
+    fast = [line.plank for line in in_time(log) if come_to(line.state, "hung")]
+    return tuple(dict.fromkeys(plank for plank in fast if plank in hang))
 
 
 def got_out(log: Sequence[Logged]) -> frozenset[str]:
@@ -127,10 +126,9 @@ def got_out(log: Sequence[Logged]) -> frozenset[str]:
     ['P1-1']
     """
     from ribband.record.log import reached
-    from ribband.record.model import DONE
+    from ribband.record.model import come_to
 
-    out = DONE.index("got out")
-    return frozenset(p for p, state in reached(log).items() if DONE.index(state) >= out)
+    return frozenset(p for p, state in reached(log).items() if come_to(state, "got out"))
 
 
 def spoilt_got_out(log: Sequence[Logged]) -> tuple[str, ...]:
@@ -141,13 +139,13 @@ def spoilt_got_out(log: Sequence[Logged]) -> tuple[str, ...]:
     >>> spoilt_got_out([Logged("P6-1", state, "", ()) for state in states])
     ('P6-1',)
     """
-    from ribband.record.model import DONE
+    from ribband.record.model import come_to
     from ribband.shop.work.forms import in_time
 
     out, found = set(), []
     for line in in_time(log):
         if line.state != "spoilt":
-            if DONE.index(line.state) >= DONE.index("got out"):
+            if come_to(line.state, "got out"):
                 out.add(line.plank)
         elif line.plank in out:
             out.discard(line.plank)

@@ -106,14 +106,13 @@ def _where(planned: Planned, record: Record, paper: Paper) -> tuple[Sheet, ...]:
 
 def _stands(planned: Planned, record: Record) -> dict[str, str]:
     """Say of planks what they are washed for; those to be got out are left white."""
-    from ribband.record import DONE
+    from ribband.record.model import come_to
 
     repair: Repair | None = planned.run.result("repair")
     if repair is not None and repair.planks.planks:
         return {plank.name: "renewed" for plank in repair.planks.planks}
-    hung = DONE.index("hung")
     return {
-        own.plank.name: "hangs" if DONE.index(own.state) >= hung else "cut, not hung"
+        own.plank.name: "hangs" if come_to(own.state, "hung") else "cut, not hung"
         for own in record.planks
         if own.state
     }
@@ -154,7 +153,6 @@ def _costs(planned: Planned, left: Left) -> tuple[Cost, ...]:
     from ribband.app.plan.shop_steps import supplies_of
     from ribband.app.plan.work_steps import yard_of
     from ribband.record import (
-        DONE,
         Cost,
         Labour,
         fastenings_cost,
@@ -163,9 +161,10 @@ def _costs(planned: Planned, left: Left) -> tuple[Cost, ...]:
         wages_planned,
         wages_real,
     )
+    from ribband.record.model import come_to
 
     bench, shop, worked = planned.run.bench, planned.run.result("shop"), planned.run.result("work")
-    fast = {p for p, state in left.states.items() if DONE.index(state) >= DONE.index("fastened")}
+    fast = {p for p, state in left.states.items() if come_to(state, "fastened")}
     planned_cost, real = fastenings_cost(shop.fastenings, fast) if shop else (None, None)
     found = [Cost("fastenings", planned_cost, real, "real: those in planks that are fast")]
     labour = None

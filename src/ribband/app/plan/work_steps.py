@@ -128,9 +128,9 @@ def _too_few_to_lift(made: Worked, shop: Shop, yard: Yard) -> Iterator[Finding]:
     crew = len({hand.name for hand in yard.crew})
     short = f"; the crew has {counted(crew, 'name')}" if 0 < crew < wanted[most] else ""
     says = (
-        f"{counted(len(few), 'plank')} want more hands to lift at the hull than the rates put to "
-        f"hanging: {most} wants {wanted[most]}, the plan has {hands[most]}{short}; call others in "
-        "for the lift, or use tackle, and by the local rules"
+        f"{counted(len(few), 'plank wants', 'planks want')} more hands to lift at the hull than "
+        f"the rates put to hanging: {most} wants {wanted[most]}, the plan has {hands[most]}{short}"
+        "; call others in for the lift, or use tackle, and by the local rules"
     )
     yield Finding("W528", Severity.CAUTION, "work", "hang", says, source="house")
 
