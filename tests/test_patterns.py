@@ -79,6 +79,10 @@ def test_the_words_say_to_leave_wood_on_first_only_where_a_bevel_is_minus() -> N
         name: " ".join(i.text for i in downwards(sheet_of(shape)))
         for name, shape in (("plus", plus), ("minus", minus))
     }
+    assert "Bevel marked −" not in says["plus"]
+    hair = " ".join(i.text for i in downwards(sheet_of(SECTOR)))  # −0.3 degrees
+    assert "Bevel marked −: the OUTER face is the wider, by less than 1 mm" in hair
+    assert "leave wood on" not in hair
     assert "the INNER face" in says["plus"]
     assert "leave wood on" not in says["plus"]
     reach = 16 * math.tan(0.15) + 32 * math.tan(0.0875)  # to the line, and from it to the face

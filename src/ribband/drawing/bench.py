@@ -33,6 +33,7 @@ __all__ = [
     "doubts_about",
     "few",
     "leans_out",
+    "marked_minus",
     "outside_mm",
     "pairs",
     "rise",
@@ -117,10 +118,15 @@ def bevel(angle_rad: float, unit: str) -> str:
     return f"{degrees(angle_rad)}  {rise(angle_rad, unit)} on {rise_base(unit).split()[0]}"
 
 
+def marked_minus(shape: Shape) -> bool:
+    """Tell whether a bevel is printed minus anywhere: the outer face is the wider there."""
+    return bool(np.nanmin([*shape.lower_fit_rad, *shape.upper_fit_rad, 0.0]) < -LEAST_RAD)
+
+
 def leans_out(shape: Shape, plank: Plank, unit: str) -> bool:
     """Tell whether an edge reaches outside the outline by what is printed as more than nothing."""
     if not plank.dressed_mm:
-        return bool(np.nanmin([*shape.lower_fit_rad, *shape.upper_fit_rad, 0.0]) < -LEAST_RAD)
+        return marked_minus(shape)
     return outside_mm(shape, plank) >= (25.4 / 16 if imperial(unit) else 1.0)
 
 

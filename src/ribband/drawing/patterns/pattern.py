@@ -25,6 +25,7 @@ from ribband.drawing.bench import (
     caulking_bevel,
     few,
     leans_out,
+    marked_minus,
     outside_mm,
     rise_base,
 )
@@ -47,7 +48,7 @@ from ribband.drawing.sheet import (
 )
 from ribband.planks.model import Plank
 from ribband.planks.shape_model import Shape
-from ribband.units import format_bare, format_length
+from ribband.units import format_bare, format_length, imperial
 
 __all__ = ["CAP_MM", "LAYERS", "MARGIN_MM", "full_size", "legend_tall"]
 
@@ -414,8 +415,15 @@ def _order_of_cutting(shape: Shape, plank: Plank, bench: Bench) -> tuple[str, ..
         "plane the bevel off towards the outer face."
     )
     opens = tuple(filter(None, [caulking_bevel(shape, plank, bench.unit)]))
-    if not leans_out(shape, plank, bench.unit):
+    if not marked_minus(shape):
         return (plus, *opens)
+    if not leans_out(shape, plank, bench.unit):
+        least = "1/16 in" if imperial(bench.unit) else "1 mm"
+        hair = (
+            f"Bevel marked −: the OUTER face is the wider, by less than {least} of what is left at "
+            "last. Cut outside the line, and plane to it on the inner face."
+        )
+        return (hair, plus, *opens)
     reach = format_length(outside_mm(shape, plank), bench.unit)
     much = f", here up to {reach}" if plank.dressed_mm else ""
     minus = (
