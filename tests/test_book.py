@@ -22,7 +22,7 @@ from ribband.drawing.book.stock_table import shared_out
 from ribband.drawing.book.table import Col, Group, Line, Loud, Sum, Table
 from ribband.drawing.book.tightest import pairs
 from ribband.drawing.book.words import narrowest, range_of, value_of, widest
-from ribband.drawing.fonts import register
+from ribband.drawing.embedding import register
 from ribband.findings import Finding, Severity
 from ribband.planks import ShapeRules, get_shapes, list_planks
 from ribband.rulebook import Rule

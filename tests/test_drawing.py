@@ -21,7 +21,7 @@ from reportlab.pdfgen.canvas import Canvas
 from scipy.interpolate import CubicSpline
 
 from ribband.drawing import dxf, pdf, scales, svg
-from ribband.drawing.fonts import register
+from ribband.drawing.embedding import register
 from ribband.drawing.labels import Labels, spread, text_box
 from ribband.drawing.layout import Air, Drawing, Sign, fitted, lay_on, room_on, windows
 from ribband.drawing.lettering import size_mm, width_mm, wrap

@@ -7,10 +7,9 @@ are the names used in PDF. Nothing is fetched and no system font is looked for.
 
 from __future__ import annotations
 
-from functools import cache
 from pathlib import Path
 
-__all__ = ["FACES", "font_file", "register"]
+__all__ = ["FACES", "font_file"]
 
 FACES = {
     "Sans": ("font_source_sans_pro", "SourceSansPro-Regular"),
@@ -37,24 +36,3 @@ def font_file(face: str) -> Path:
     if spec is None or spec.origin is None:
         raise FileNotFoundError(f"the package {package} with the face {face} is not installed")
     return Path(spec.origin).parent / "files" / f"{stem}.ttf"
-
-
-@cache
-def register() -> None:
-    """Make the faces known to the PDF library, and which is whose italic and bold."""
-    from reportlab.pdfbase.pdfmetrics import (  # noqa: PLC0415
-        registerFont,
-        registerFontFamily,
-    )
-    from reportlab.pdfbase.ttfonts import TTFont  # noqa: PLC0415
-
-    for face in FACES:
-        registerFont(TTFont(face, str(font_file(face))))
-    for family in ("Sans", "Serif"):
-        registerFontFamily(
-            family,
-            normal=family,
-            bold=f"{family}-Semibold",
-            italic=f"{family}-Italic",
-            boldItalic=f"{family}-SemiboldItalic",
-        )

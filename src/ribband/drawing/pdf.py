@@ -13,8 +13,8 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from ribband.drawing.fonts import register
-from ribband.drawing.lettering import face_for, size_mm, width_mm
+from ribband.drawing.embedding import register
+from ribband.drawing.lettering import size_mm, width_mm
 from ribband.drawing.sheet import (
     PAPER,
     Box,
@@ -188,5 +188,5 @@ def _letter(canvas: Any, text: Text, colour: str) -> None:
         canvas.setFillColor(_ink(PAPER))
         canvas.rect(x - 0.3, y - 0.3, long + 0.6, high + 0.6, stroke=0, fill=1)
     canvas.setFillColor(_ink(colour))
-    canvas.setFont(face_for(text.text, text.face), size_mm(high, text.face))
+    canvas.setFont(text.face, size_mm(high, text.face))
     canvas.drawString(x, y, text.text)

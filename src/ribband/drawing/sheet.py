@@ -20,6 +20,8 @@ from typing import Literal
 
 import numpy as np
 
+from ribband.drawing.letters import face_for, readable
+
 __all__ = [
     "INK",
     "PAPER",
@@ -255,6 +257,12 @@ class Text:
     turn_rad: float = 0.0
     face: str = "Sans"
     mask: bool = False
+
+    def __post_init__(self) -> None:
+        """Write what the face has not got in letters that it has, in another face if need be."""
+        if not self.text.isascii():
+            object.__setattr__(self, "face", face_for(self.text, self.face))
+            object.__setattr__(self, "text", readable(self.text, self.face))
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,8 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from xml.sax.saxutils import escape, quoteattr
 
-from ribband.drawing.lettering import size_mm, subset, width_mm
+from ribband.drawing.embedding import subset
+from ribband.drawing.lettering import size_mm, width_mm
 from ribband.drawing.sheet import (
     PAPER,
     Circle,

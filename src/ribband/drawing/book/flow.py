@@ -7,11 +7,13 @@ from dataclasses import dataclass
 from typing import Any
 from xml.sax.saxutils import escape
 
+from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.utils import simpleSplit
 from reportlab.pdfbase.pdfmetrics import stringWidth
 from reportlab.platypus import Flowable, Paragraph, Spacer
 
 from ribband.drawing.book.style import FAINT, HAIR, INK, RED, STYLES, TINT
+from ribband.drawing.letters import face_for
 
 __all__ = ["Box", "IfRoom", "Pairs", "Plate", "Story", "boxed", "bullet", "heading", "say", "space"]
 
@@ -22,8 +24,11 @@ LEAST_PAIR = 7.0  # points, how small a text is set before it is broken into lin
 
 
 def say(text: str, style: str = "body") -> Paragraph:
-    """Set plain text (no markup) in a style."""
-    return Paragraph(escape(text), STYLES[style])
+    """Set plain text (no markup) in a style, in another face where its own lacks a letter."""
+    own = STYLES[style]
+    face = face_for(text, own.fontName)
+    fit = own if face == own.fontName else ParagraphStyle(f"{style} {face}", own, fontName=face)
+    return Paragraph(escape(text), fit)
 
 
 def bullet(text: str) -> Paragraph:
@@ -131,7 +136,7 @@ class Pairs(Flowable):  # type: ignore[misc]
         canvas.line(x, low - 4, x + wide, low - 4)
         y = low + PAIR_LINE * (len(row.lines) - 1)
         canvas.setFillColor(FAINT)
-        canvas.setFont("Sans-Italic", 8.4)
+        canvas.setFont(face_for(row.label, "Sans-Italic"), 8.4)
         canvas.drawString(x, y, row.label)
         canvas.setFillColor(INK)
         canvas.setFont("Sans-Semibold", row.size)
@@ -150,7 +155,7 @@ class _Pair:
 
 def _pair(label: str, text: str, wide: float) -> _Pair:
     """Set a text beside its label: smaller where it is long, in several lines where longer."""
-    room, size = wide - stringWidth(label, "Sans-Italic", 8.4) - 8, 9.0
+    room, size = wide - stringWidth(label, face_for(label, "Sans-Italic"), 8.4) - 8, 9.0
     while stringWidth(text, "Sans-Semibold", size) > room:
         size -= 0.2
         if size < LEAST_PAIR:

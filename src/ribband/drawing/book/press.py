@@ -55,8 +55,9 @@ from ribband.drawing.book.style import (
 )
 from ribband.drawing.book.table import Table
 from ribband.drawing.book.words import count, faults
-from ribband.drawing.fonts import register
-from ribband.drawing.lettering import cut_to, face_for, size_mm
+from ribband.drawing.embedding import register
+from ribband.drawing.lettering import cut_to, size_mm
+from ribband.drawing.letters import face_for
 from ribband.drawing.unprinted import unprinted
 
 __all__ = ["Found", "Tell", "press"]
