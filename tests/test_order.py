@@ -22,9 +22,11 @@ from ribband.sources import sources
 from ribband.survey import typed
 from ribband.survey.rows import Form, Row
 from ribband.timber import (
+    DressRules,
     MillClass,
     Need,
     OrderRules,
+    as_bought,
     check_order,
     classes_of,
     lacking,
@@ -33,7 +35,10 @@ from ribband.timber import (
     not_named,
     order,
     species_named,
+    thicker_bought,
+    will_it_dress,
 )
+from ribband.timber.board_model import Piece
 from ribband.timber.buying import Bought
 from ribband.timber.order.cutting import CutPlan, Item, Stock, cut_stock
 from ribband.timber.order.delivery import pack
@@ -464,6 +469,59 @@ def test_the_order_in_words_names_every_board_and_how_to_lift() -> None:
     assert not any("not split" in line for line in note)
     nothing = order([], mill_classes(50.8))
     assert order_rows(nothing) == delivery_note(nothing) == ()
+
+
+def test_boards_ordered_plane_to_a_plank_s_thickness_and_its_hollow() -> None:
+    """Of 1 7/8 in rough for 1 1/2 in, deeper hollows go on thicker boards, and only those."""
+    ring = np.array([[0.0, 0], [3000, 0], [3000, 150], [0, 150], [0, 0]])
+    flat = Piece("1-1", ring, ("P1-1", "S1-1"), 47.625, planed_mm=38.1)
+    pieces = [flat] + [
+        replace(flat, name=f"{n}-1", planks=(f"P{n}-1",), planed_mm=38.1 + hollow)
+        for n, hollow in ((2, 1.0), (3, 6.0), (4, 11.0))
+    ]
+    rules, dressing = OrderRules(), DressRules()
+    bought = as_bought(pieces, (38.1, 47.625), dressing, rules, FIR)
+    needs = needs_of_pieces(bought)
+    classes = classes_of((), (), 47.625, rules, "in", max(n.thickness_mm for n in needs))
+    made_out = order(needs, classes, rules, species=FIR)
+    assert not made_out.unmet
+    planed = {name: piece.planed_mm for piece in pieces for name in piece.planks}
+    for board in made_out.cuts:
+        for _, name in board.pieces:
+            if name in planed:
+                assert will_it_dress(
+                    board.of.thickness_mm, planed[name], FIR, "", barer_mm=dressing.barer_mm,
+                    moisture_from=rules.moisture_percent, moisture_to=dressing.planking_percent,
+                ).dresses  # fmt: skip
+    assert [need.thickness_mm > 47.625 for need in needs] == [False, False, True, True]
+    (told,) = thicker_bought(made_out, needs, 47.625, "in")
+    assert told.code == "T039"
+    assert "P3-1" in told.where
+    assert "P2-1" not in told.where
+    assert not thicker_bought(made_out, needs_of_pieces(pieces[:2]), 47.625, "in")
+
+
+def test_a_yard_s_own_rough_stuff_is_taken_at_its_word_for_planks_without_hollow() -> None:
+    """1 5/8 in for 1 1/2 in would not dress by the sum: flat planks are ordered of it all the same.
+
+    Where boards that will not dress are not barred nothing is added for a hollow either.
+    """
+    flat = Piece("1-1", np.zeros((3, 2)), ("P1-1",), 41.275, planed_mm=38.1)
+    hollow = replace(flat, planed_mm=43.0)
+    rules = OrderRules()
+    one, two = as_bought([flat, hollow], (38.1, 41.275), DressRules(), rules, FIR)
+    assert one.thickness_mm == 41.275
+    assert two.thickness_mm == pytest.approx(43.0 + 41.275 - 38.1)
+    assert as_bought([hollow], (38.1, 41.275), DressRules(bar=False), rules, FIR) == (hollow,)
+
+
+def test_boards_counted_of_no_told_thickness_are_of_one() -> None:
+    """The mill's count is not of every thickness it might saw."""
+    rows = [Row({"length": 6000.0, "width": 250.0, "count": 4}, "mill.csv", 2)]
+    assert [c.thickness_mm for c in read_mill(rows, 40.0, thickest_mm=48.0)] == [52.7]
+    free = [Row({"length": 6000.0, "width": 250.0}, "mill.csv", 2)]
+    thick = [c.thickness_mm for c in read_mill(free, 40.0, thickest_mm=48.0)]
+    assert thick == pytest.approx([40.0, 46.35, 52.7])
 
 
 def test_lengths_the_stock_does_not_name_are_told_where_no_mill_is() -> None:

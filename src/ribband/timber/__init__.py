@@ -1,7 +1,16 @@
 """Timber: boards, what they measure and weigh, how they move, laying planks, what to buy."""
 
 from ribband.timber.board_model import Board, Flaw
-from ribband.timber.buying import Bought, bought_boards, buy, classes_of, needs_of, not_named
+from ribband.timber.buying import (
+    Bought,
+    as_bought,
+    bought_boards,
+    buy,
+    classes_of,
+    needs_of,
+    not_named,
+    thicker_bought,
+)
 from ribband.timber.climate import ClimateRules, in_climate
 from ribband.timber.laid import (
     Laid,
@@ -78,6 +87,7 @@ __all__ = [
     "TallyRules",
     "TallySum",
     "Wanted",
+    "as_bought",
     "board_feet",
     "bought_boards",
     "buy",
@@ -120,6 +130,7 @@ __all__ = [
     "sawn_planks",
     "species",
     "species_named",
+    "thicker_bought",
     "volume_m3",
     "will_it_dress",
 ]

@@ -10,13 +10,14 @@ Not checked here: the order; `check_order` does that.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ribband.findings import Finding, Severity
 from ribband.planks.model import Plank
 from ribband.survey.rows import Row
-from ribband.timber.board_model import Piece
+from ribband.timber.board_model import MEASURED_MM, Piece, names_said
 from ribband.timber.model import Species
+from ribband.timber.moisture.dress import DressRules, rough_that_dresses
 from ribband.timber.order.model import MillClass, Need, Order
 from ribband.timber.order.needs import (
     lacking,
@@ -27,9 +28,10 @@ from ribband.timber.order.needs import (
 )
 from ribband.timber.order.rules import OrderRules
 from ribband.timber.order.solve import order
-from ribband.units import format_length
+from ribband.units import counted, format_length
 
-__all__ = ["Bought", "BoughtBoard", "bought_boards", "buy", "classes_of", "needs_of", "not_named"]
+__all__ = ["Bought", "BoughtBoard", "as_bought", "bought_boards", "buy", "classes_of", "needs_of",
+           "not_named", "thicker_bought"]  # fmt: skip
 
 Progress = Callable[[float, str], None] | None
 
@@ -60,10 +62,17 @@ class BoughtBoard:
     planks: tuple[str, ...]
 
 
-def classes_of(
-    mill: Sequence[Row], stock: Sequence[Row], thickness_mm: float, rules: OrderRules, unit: str
+def classes_of(  # noqa: PLR0917 - two forms, and what stands where they are blank
+    mill: Sequence[Row],
+    stock: Sequence[Row],
+    thickness_mm: float,
+    rules: OrderRules,
+    unit: str,
+    thickest_mm: float = 0.0,
 ) -> tuple[MillClass, ...]:
     """Give what can be bought: the form `mill`; else sized lines of `stock`; else the rules' own.
+
+    thickness_mm : where none is told; thickest_mm : the most any plank wants, for thicker classes
 
     >>> len(classes_of((), (), 50.8, OrderRules(), "mm"))
     54
@@ -71,8 +80,59 @@ def classes_of(
     sized = [row for row in stock if row.values.get("width")]
     rows = list(mill) or sized
     if rows:
-        return read_mill(rows, thickness_mm, rules, unit)
-    return mill_classes(thickness_mm, rules)
+        return read_mill(rows, thickness_mm, rules, unit, thickest_mm)
+    return mill_classes(thickness_mm, rules, thickest_mm=thickest_mm)
+
+
+def as_bought(
+    pieces: Sequence[Piece],
+    thicknesses_mm: tuple[float, float],
+    dressing: DressRules,
+    rules: OrderRules,
+    species: Species | None = None,
+) -> tuple[Piece, ...]:
+    """Give pieces as thick as they must be bought: what a hollowed plank is planed to, and rough.
+
+    What drying and planing take is reckoned as for a board of the pile, from the moisture boards
+    are bought at, but as no more than the yard's own rough stuff leaves: `thicknesses_mm`, dressed
+    and rough, are taken at their word for a plank without hollow. Nothing is added where boards
+    that will not dress are not to be barred.
+
+    >>> import numpy as np
+    >>> flat = Piece("7-2", np.zeros((3, 2)), ("P7-2",), 45.0, planed_mm=38.0)
+    >>> two = as_bought([flat, replace(flat, planed_mm=43.0)], (38, 45), DressRules(), OrderRules())
+    >>> [round(piece.thickness_mm, 2) for piece in two]
+    [45.0, 48.95]
+    """
+    dressed, rough = thicknesses_mm
+    if not dressing.bar or not dressed:
+        return tuple(pieces)
+    wanted = []
+    for piece in pieces:
+        by_sum = rough_that_dresses(piece.planed_mm, dressing, species, rules.moisture_percent)
+        least = min(by_sum, piece.planed_mm + max(rough - dressed, 0.0))
+        wanted.append(replace(piece, thickness_mm=max(piece.thickness_mm, least)))
+    return tuple(wanted)
+
+
+def thicker_bought(
+    order: Order, needs: Sequence[Need], rough_mm: float, unit: str
+) -> tuple[Finding, ...]:
+    """Name the planks that are hollowed too deep for the rough stuff and bought thicker (T039)."""
+    unmet = set(order.unmet)
+    thicker = [need for need in needs if need.thickness_mm > rough_mm + MEASURED_MM]
+    names = [name for need in thicker for name in need.planks if name not in unmet]
+    if not rough_mm or not names:
+        return ()
+    most = max(need.thickness_mm for need in thicker)
+    says = (
+        f"{counted(len(names), 'plank')} bought thicker than the rough stuff, "
+        f"{format_length(rough_mm, unit)}: to plane to thickness and hollow up to "
+        f"{format_length(most, unit)} is wanted"
+    )
+    why = "narrower strakes there want less hollow, and thinner boards"
+    where = f"planks {names_said(names)}"
+    return (Finding("T039", Severity.NOTE, "timber", where, says, why),)
 
 
 def not_named(

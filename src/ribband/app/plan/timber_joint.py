@@ -36,7 +36,7 @@ from ribband.app.plan.joint_held import (
 from ribband.app.plan.making import Bench, Tell, rows_of
 from ribband.app.plan.planning import Planned, plan
 from ribband.app.plan.runner import quiet
-from ribband.app.plan.timber_steps import looked_over
+from ribband.app.plan.timber_steps import looked_over, thick_as_bought
 from ribband.app.showing.answers import Answer, Line, Listing, plain
 from ribband.errors import InputError, Problem
 from ribband.store import JobFile
@@ -292,11 +292,13 @@ def _figures(bench: Bench, tried: _Tried) -> Figures:
 
     laid, unit = tried.laid, bench.unit
     rules = replace(bench.rules["order"], seconds=3.0)
-    needs = needs_of(laid.pieces, (), laid.laying.unlaid, rules, laid.rules.greatest_turn_rad)
-    thick = max((n.thickness_mm for n in needs), default=thicknesses(
-        bench.hull, bench.rules["planks"])[1])  # fmt: skip
+    pieces, _ = thick_as_bought(bench, laid.pieces)
+    needs = needs_of(pieces, (), laid.laying.unlaid, rules, laid.rules.greatest_turn_rad)
+    thickest = max((n.thickness_mm for n in needs), default=0.0)
+    _, rough = thicknesses(bench.hull, bench.rules["planks"])
     mill, stock = (rows_of(bench.forms, name, unit) for name in ("mill", "stock"))
-    order = buy(needs, classes_of(mill, stock, thick, rules, unit), rules, unit=unit).order
+    classes = classes_of(mill, stock, rough or thickest, rules, unit, thickest)
+    order = buy(needs, classes, rules, unit=unit).order
     return Figures(
         planks=sum(len(piece.planks) for piece in laid.pieces),
         butts=len(tried.layout.butts),

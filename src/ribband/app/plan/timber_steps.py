@@ -6,7 +6,7 @@ known has no flat shapes, so nothing can be laid and the order is guessed from t
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from ribband.timber.board_model import Board, Piece
     from ribband.timber.buying import Bought
     from ribband.timber.laid import Laid, LayWish
+    from ribband.timber.model import Species
     from ribband.timber.pile import Pile, PileRules
 
 __all__ = [
@@ -28,6 +29,7 @@ __all__ = [
     "lay_on_pile",
     "looked_over",
     "pile_rules",
+    "thick_as_bought",
     "wishes_of",
 ]
 
@@ -123,21 +125,20 @@ def lay_on_pile(bench: Bench, tell: Tell) -> tuple[Laid | None, Found]:
 def buy_for(bench: Bench, tell: Tell) -> tuple[Bought, Found]:
     """Order what no board of the pile gives, planks got out already left out."""
     from ribband.app.plan.halved import with_butts_said
-    from ribband.app.plan.timbers import planking_timber
     from ribband.planks.solve import thicknesses
-    from ribband.timber import buy, check_order, classes_of, needs_of, not_named
+    from ribband.timber import buy, check_order, classes_of, needs_of, not_named, thicker_bought
 
     rules, unit = bench.rules["order"], bench.unit
     laid: Laid | None = bench.made["laying"].result
-    pieces, planks, gone = _still_to_buy_for(bench, laid)
+    shaped, planks, gone = _still_to_buy_for(bench, laid)
+    pieces, species = thick_as_bought(bench, shaped)
     unlaid = None if laid is None else laid.laying.unlaid
     lean = bench.rules["laying"].greatest_turn_rad
     needs = needs_of(pieces, planks, unlaid, rules, lean)
     _, rough = thicknesses(bench.hull, bench.rules["planks"])
     thickest = max((need.thickness_mm for need in needs), default=rough)
     mill, stock = (_rows(bench.forms, name, unit) for name in ("mill", "stock"))
-    classes = classes_of(mill, stock, max(rough, thickest), rules, unit)
-    species = planking_timber(bench)
+    classes = classes_of(mill, stock, rough or thickest, rules, unit, thickest)
     bought = buy(
         needs, classes, rules, species=species, unit=unit, from_shapes=bool(pieces), progress=tell
     )
@@ -146,7 +147,22 @@ def buy_for(bench: Bench, tell: Tell) -> tuple[Bought, Found]:
         return bought, ()
     said = with_butts_said(bench, bought, pieces, bought.order.findings)
     strange = not_named(bought.order, mill, stock, unit)
-    return bought, (*said, *strange, *check_order(bought.order, needs, rules))
+    thicker = thicker_bought(bought.order, needs, rough, unit)
+    return bought, (*said, *thicker, *strange, *check_order(bought.order, needs, rules))
+
+
+def thick_as_bought(
+    bench: Bench, pieces: Sequence[Piece]
+) -> tuple[tuple[Piece, ...], Species | None]:
+    """Give pieces as thick as they must be bought to dress, hollow and all; and the timber."""
+    from ribband.app.plan.timbers import planking_timber
+    from ribband.planks.solve import thicknesses
+    from ribband.timber import as_bought
+
+    rules, species = bench.rules, planking_timber(bench)
+    thick = thicknesses(bench.hull, rules["planks"])
+    dressing = pile_rules(rules).dressing
+    return as_bought(pieces, thick, dressing, rules["order"], species), species
 
 
 def _still_to_buy_for(

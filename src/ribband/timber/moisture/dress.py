@@ -23,7 +23,7 @@ from ribband.units import format_length, format_small
 NOTHING_MM = 0.05  # short or to spare by less than can be measured
 
 __all__ = ["DressRules", "Dressing", "check_dressing", "dress_board", "moisture_of",
-           "will_it_dress"]  # fmt: skip
+           "rough_that_dresses", "will_it_dress"]  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,6 +108,23 @@ def will_it_dress(
         rough_mm, dressed_mm, dries, 2 * planing_mm, hollow_mm, spare, moved.source, moved.assumed,
         barer_mm,
     )  # fmt: skip
+
+
+def rough_that_dresses(
+    planed_mm: float, rules: DressRules, species: Species | None, moisture_from: float
+) -> float:
+    """Give the least rough thickness that planes to `planed_mm`, dried from so many per cent, mm.
+
+    The cut is not known and the livelier is taken; of a timber nobody knows only the planer's part
+    is reckoned. It may come out as much barer as the rules allow.
+
+    >>> round(rough_that_dresses(50.8, DressRules(), species_named("white oak"), 30.0), 1)
+    59.9
+    """
+    moved = None
+    if species is not None:
+        moved = movement(species, "", moisture_from, rules.planking_percent).thickness
+    return (planed_mm + 2 * rules.planing_mm - rules.barer_mm) / (1.0 + min(moved or 0.0, 0.0))
 
 
 def dress_board(

@@ -5,6 +5,7 @@ Not checked here: whether a mill near you saws these sizes; ask before ordering.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import replace
 
@@ -100,49 +101,69 @@ def mill_classes(
     rules: OrderRules = _OURS,
     price_m3: float | None = None,
     lengths_mm: Sequence[float] = (),
+    thickest_mm: float = 0.0,
 ) -> tuple[MillClass, ...]:
     """Give every length and width a mill sells of a thickness; `lengths_mm` in place of the rules'.
+
+    Thicker classes follow, a step of the rules each, till one is as thick as `thickest_mm`.
 
     >>> classes = mill_classes(50.8)
     >>> len(classes), classes[0].length_mm, classes[-1].width_mm
     (54, 2438.4, 406.4)
     """
     lengths = lengths_mm or _steps(rules.shortest_mm, rules.longest_mm, rules.length_step_mm)
-    widths = _steps(rules.narrowest_mm, rules.widest_mm, rules.width_step_mm)
     return tuple(
-        MillClass(length, width, thickness_mm, price_m3) for width in widths for length in lengths
+        MillClass(length, width, thick, price_m3)
+        for thick in _thicknesses(thickness_mm, thickest_mm, rules)
+        for width in _widths(rules)
+        for length in lengths
     )
 
 
 def read_mill(
-    rows: Iterable[Row], thickness_mm: float, rules: OrderRules = _OURS, unit: str = "mm"
+    rows: Iterable[Row],
+    thickness_mm: float,
+    rules: OrderRules = _OURS,
+    unit: str = "mm",
+    thickest_mm: float = 0.0,
 ) -> tuple[MillClass, ...]:
     """Give the classes of the form `stock`: a blank width is every width of the rules.
 
-    `thickness_mm` stands where the thickness is blank. A price is of a board foot in jobs of feet
-    or inches, else of a cubic metre.
+    A blank thickness is `thickness_mm`, and every step of the rules over it till one is as thick
+    as `thickest_mm`; of boards that are counted, the thickest only. A price is of a board foot in
+    jobs of feet or inches, else of a cubic metre.
 
     >>> row = Row({"length": 6000.0, "width": 250.0, "price": 4.0}, "stock.csv", 2)
     >>> read_mill([row], 50.8, unit="in")[0]
     MillClass(length_mm=6000.0, width_mm=250.0, thickness_mm=50.8, price_m3=1695.1, at_most=None)
     """
-    widths = _steps(rules.narrowest_mm, rules.widest_mm, rules.width_step_mm)
+    steps = _thicknesses(thickness_mm, thickest_mm, rules)
     a_metre = BOARD_FEET_PER_M3 if imperial(unit) else 1.0
-    classes = []
-    for row in rows:
-        own = row.values
-        price = own.get("price")
-        classes += [
-            MillClass(
-                float(own["length"]),
-                float(width),
-                float(own.get("thickness") or thickness_mm),
-                None if price is None else float(price) * a_metre,
-                own.get("count"),
-            )
-            for width in ([own["width"]] if own.get("width") else widths)
-        ]
-    return tuple(classes)
+    return tuple(one for row in rows for one in _classes_of_row(row, steps, rules, a_metre))
+
+
+def _classes_of_row(
+    row: Row, steps: Sequence[float], rules: OrderRules, a_metre: float
+) -> Iterable[MillClass]:
+    own = row.values
+    price, count = own.get("price"), own.get("count")
+    blank = steps if count is None else steps[-1:]
+    for thick in [own["thickness"]] if own.get("thickness") else blank:
+        for width in [own["width"]] if own.get("width") else _widths(rules):
+            yield MillClass(
+                float(own["length"]), float(width), float(thick),
+                None if price is None else float(price) * a_metre, count,
+            )  # fmt: skip
+
+
+def _widths(rules: OrderRules) -> list[float]:
+    return _steps(rules.narrowest_mm, rules.widest_mm, rules.width_step_mm)
+
+
+def _thicknesses(least: float, most: float, rules: OrderRules) -> list[float]:
+    """Give a thickness, and steps over it till one is as much as `most`."""
+    over = math.ceil((most - least) / rules.thickness_step_mm - 1e-6)
+    return [least + n * rules.thickness_step_mm for n in range(max(over, 0) + 1)]
 
 
 def _steps(least: float, most: float, step: float) -> list[float]:

@@ -54,6 +54,11 @@ class OrderRules:
     width_step_mm: float = rule(
         50.8, 5.0, 200.0, "mm", "Step of the widths: 2 in.", "common-practice"
     )
+    thickness_step_mm: float = rule(
+        6.35, 1.0, 50.0, "mm",
+        "Step of the thicknesses sold over the rough one, for planks to be hollowed deeper: 1/4 "
+        "in.", "common-practice",
+    )  # fmt: skip
     moisture_percent: float = rule(
         20.0, 0.0, 30.0, "per cent", "Moisture at which the boards bought are weighed.", "house"
     )
