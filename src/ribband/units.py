@@ -24,6 +24,8 @@ __all__ = [
     "BOARD_FEET_PER_M3",
     "UNITS",
     "Unit",
+    "as_written",
+    "bare",
     "counted",
     "format_area",
     "format_bare",
@@ -35,11 +37,8 @@ __all__ = [
     "format_weight",
     "imperial",
     "in_unit",
-    "parse_area",
     "parse_exact",
     "parse_length",
-    "parse_volume",
-    "parse_weight",
     "unit_named",
 ]
 
@@ -232,6 +231,25 @@ def imperial(unit: str) -> bool:
     return unit in {"in", "ft", "ft-in-8ths"}
 
 
+def as_written(text: str, unit: str) -> str:
+    """Give the unit an example is best shown in beside `text`: feet-inches-eighths beside dashes.
+
+    >>> as_written("1-6", "mm"), as_written("9-0-9", "cm"), as_written("-457", "mm")
+    ('ft-in-8ths', 'ft-in-8ths', 'mm')
+    """
+    return "ft-in-8ths" if _DASHES.fullmatch(text.translate(_PLAIN).strip()) else unit
+
+
+def bare(text: str) -> bool:
+    """Tell whether a length is written without a mark, so that it hangs on the job's unit.
+
+    >>> [bare(text) for text in ("457", "-3 1/2", "0", "1-6-0", "457 mm")]
+    [True, True, False, False, False]
+    """
+    found = _BARE.fullmatch(" ".join(text.translate(_PLAIN).split()).removeprefix("-").lstrip())
+    return found is not None and bool(_number(found[1]))
+
+
 def unit_named(text: str) -> str:
     """Find the key of `UNITS` for a unit as people say it.
 
@@ -289,37 +307,6 @@ def format_quantity(quantity: float, of: str, unit: str) -> str:
     if of == "m" and imperial(unit):
         return f"{quantity * 1000 / float(FOOT):.0f} ft"
     return f"{quantity:.1f} {of}" if of in ("m", "l") else f"{quantity:.0f} {of}"
-
-
-def parse_area(text: str, unit: str) -> float:
-    """Read an area, to square metres.
-
-    >>> parse_area("107.6 sq ft", "mm"), parse_area("10", "mm")
-    (9.996, 10.0)
-    """
-    marks = {"m2": Fraction(1), "sq m": Fraction(1), "ft2": SQUARE_FOOT, "sq ft": SQUARE_FOOT}
-    return _quantity(text, marks, "ft2" if imperial(unit) else "m2", "an area")
-
-
-def parse_volume(text: str, unit: str) -> float:
-    """Read a volume of timber, to cubic metres.
-
-    >>> parse_volume("1000 bf", "mm"), parse_volume("1.5 m³", "ft")
-    (2.360, 1.5)
-    """
-    board = dict.fromkeys(("bf", "bd ft", "board feet", "board foot"), BOARD_FOOT)
-    marks = {"m3": Fraction(1), "ft3": FOOT**3 / 10**9, **board}
-    return _quantity(text, marks, "bf" if imperial(unit) else "m3", "a volume")
-
-
-def parse_weight(text: str, unit: str) -> float:
-    """Read a weight, to kilograms.
-
-    >>> parse_weight("51 lb", "mm"), parse_weight("23", "m")
-    (23.13, 23.0)
-    """
-    marks = {"kg": Fraction(1), "lb": POUND, "lbs": POUND, "t": Fraction(1000)}
-    return _quantity(text, marks, "lb" if imperial(unit) else "kg", "a weight")
 
 
 def _plain(text: str) -> str:
@@ -419,11 +406,3 @@ def _printed_dashed(sixteenths: int) -> str:
     eighths, over = divmod(sixteenths, 2)
     inches, eighth = divmod(eighths, 8)
     return f"{inches // 12}-{inches % 12}-{eighth}{'+' if over else ''}"
-
-
-def _quantity(text: str, marks: dict[str, Fraction], own: str, what: str) -> float:
-    plain = text.replace("²", "2").replace("³", "3").translate(_PLAIN).lower()
-    found = re.fullmatch(rf" *({_NUMBER}) ?([a-z][a-z0-9 ]*?)? *", plain, re.ASCII)
-    if not found or (found[2] or own) not in marks:
-        raise ValueError(f"{what} in {own} (or {', '.join(sorted(set(marks) - {own}))})")
-    return float(_number(found[1]) * marks[found[2] or own])

@@ -27,9 +27,9 @@ from ribband.survey.columns import (
 )
 from ribband.survey.csv_forms import letter_of
 from ribband.survey.rows import Form, Row
-from ribband.units import UNITS
+from ribband.units import UNITS, as_written
 
-__all__ = ["doubtful", "headings", "stations", "texts", "typed", "waits_for_unit"]
+__all__ = ["doubtful", "headings", "of_length", "stations", "texts", "typed", "waits_for_unit"]
 
 _BLANK = {"", "-", "--", "—", "–"}
 _LONGEST = 2000  # characters in a cell
@@ -101,23 +101,33 @@ def waits_for_unit(form: Form, problem: Problem) -> bool:
     """
     if problem.row not in form.numbers:
         return False
-    kind = _kind_at(form, problem)
+    kind = _kind_at(form, form.rows[form.numbers.index(problem.row)], problem.column)
     if kind is None or isinstance(kind.example, str):
         return False
     plain = problem.found.strip().removesuffix("?").strip()
     return plain in _BLANK or any(not _cell(plain, kind, unit)[1] for unit in UNITS)
 
 
-def _kind_at(form: Form, problem: Problem) -> Kind | None:
-    """Find what the cell of a problem holds."""
-    cells = dict(zip(headings(form)[0], form.rows[form.numbers.index(problem.row)], strict=False))
+def of_length(form: Form, cells: tuple[str, ...], column: str) -> bool:
+    """Tell whether `column` holds a length in the row `cells`; `column` in our spelling.
+
+    >>> of_length(Form("vessel", ("item", "value"), (), "v.csv", ()), ("beam", "7-6-0"), "value")
+    True
+    """
+    kind = _kind_at(form, cells, column)
+    return kind is not None and not isinstance(kind.example, str)
+
+
+def _kind_at(form: Form, row: tuple[str, ...], column: str) -> Kind | None:
+    """Find what a cell holds."""
+    cells = dict(zip(headings(form)[0], row, strict=False))
     layout = LAYOUTS[form.name]
     first = cells.get(layout.columns[0].name, "")
     own = {column.name: column for column in layout.columns}
-    if form.name == "offsets" and problem.column not in {"line", "notes"}:
-        kinds = OFFSET_AT if problem.column == "at" else OFFSET_LINES
+    if form.name == "offsets" and column not in {"line", "notes"}:
+        kinds = OFFSET_AT if column == "at" else OFFSET_LINES
         return kinds.get(line_named(first))
-    return own[problem.column].kind_for(first) if problem.column in own else None
+    return own[column].kind_for(first) if column in own else None
 
 
 def _unknown(form: Form, layout: Layout, names: tuple[str, ...]) -> list[Problem]:
@@ -176,7 +186,7 @@ def _row(form: Form, row: Row, unit: str) -> tuple[dict[str, Any], list[Problem]
         value, wanted = _cell(plain, column.kind_for(first), unit, needed=needed)
         values[column.name] = value
         if wanted:
-            example = _example(column, column.kind_for(first), unit)
+            example = _example(column, column.kind_for(first), as_written(plain, unit))
             problems.append(Problem(row.file, row.number, column.name, text, wanted, example))
     return values, problems
 
@@ -226,6 +236,6 @@ def _offsets_row(row: Row, unit: str) -> tuple[dict[str, Any], list[Problem]]:
         needed = name == "at" and filled
         values[name], wanted = _cell(plain, kind, unit, needed=needed)
         if wanted:
-            example = shown(kind.example, unit)
+            example = shown(kind.example, as_written(plain, unit))
             problems.append(Problem(row.file, row.number, name, said, wanted, example))
     return values, problems

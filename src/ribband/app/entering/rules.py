@@ -27,6 +27,7 @@ __all__ = [
     "as_shown",
     "in_force",
     "list_rules",
+    "of_length",
     "of_stage",
     "shown_rules",
     "with_rule",
@@ -115,6 +116,19 @@ def in_force(form: Form | None, unit: str) -> dict[str, Any]:
     if problems:
         raise InputError(problems)
     return rules
+
+
+def of_length(name: str) -> bool:
+    """Tell whether the rule of this name is a length.
+
+    >>> of_length("hull.tolerance"), of_length("butts.passing"), of_length("none.such")
+    (True, False, False)
+    """
+    stage, _, own = ONCE.get(name, name).partition(".")
+    if stage not in LISTED:
+        return False
+    known = (f for f in fields(_start(stage, [])[0]) if "says" in f.metadata)
+    return any(_plain_name(f.name) == own and f.metadata["unit"] == "mm" for f in known)
 
 
 def list_rules(form: Form | None, unit: str) -> tuple[ShownRule, ...]:

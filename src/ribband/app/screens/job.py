@@ -13,6 +13,7 @@ from pathlib import Path
 
 from ribband.app.entering.changes import problems_of
 from ribband.app.entering.taking import is_blank, vessel_says
+from ribband.app.entering.unit_again import said_unit
 from ribband.app.plan.making import Made
 from ribband.app.plan.runner import job_unit
 from ribband.app.plan.steps import STEPS, keys, step_named
@@ -20,7 +21,7 @@ from ribband.errors import InputError, Problem
 from ribband.findings import Finding, Severity
 from ribband.store import JobFile, KeptResult, Revision
 from ribband.survey.rows import Form
-from ribband.units import counted
+from ribband.units import UNITS, counted
 
 __all__ = ["JobView", "Next", "StepView", "job_view", "problems_at", "unit_of", "unit_of_job"]
 
@@ -116,7 +117,7 @@ def job_view(path: Path) -> JobView:
         problems=problems,
         wanting=wanting,
         open_doubts=doubts,
-        next=_next(wanting, problems, steps, doubts),
+        next=_unsaid(forms, wanting) or _next(wanting, problems, steps, doubts),
     )
 
 
@@ -215,6 +216,14 @@ def _written_on(problem: Problem) -> str:
 def _bare(problem: Problem) -> bool:
     """Tell whether it is of no cell, but that nothing is measured yet."""
     return problem.file == "forms" and not problem.column
+
+
+def _unsaid(forms: Mapping[str, Form], wanting: str) -> Next | None:
+    """Ask for the unit before anything is planned on figures that may be of another."""
+    if wanting or said_unit(forms):
+        return None
+    units = ", ".join(unit.says for unit in UNITS.values())
+    return Next("measure", f"Say how she is measured, one of {units}.")
 
 
 def _next(

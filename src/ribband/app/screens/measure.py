@@ -22,7 +22,7 @@ from ribband.errors import InputError, Problem
 from ribband.survey.model import Cell, Girth, Reading
 from ribband.survey.places import key_of
 from ribband.survey.rows import Form, Row
-from ribband.units import format_bare, format_length, parse_exact
+from ribband.units import as_written, format_bare, format_length, parse_exact
 
 if TYPE_CHECKING:
     from ribband.hull.model import Doubt, Hull
@@ -167,7 +167,7 @@ def _asked(what: str, text: str, unit: str) -> Fraction:
     try:
         return parse_exact(text, unit)
     except ValueError as wrong:
-        example = format_bare(355.6, unit)
+        example = format_bare(355.6, as_written(text, unit))
         raise InputError([Problem("frames", 0, what, text, str(wrong), example)]) from wrong
 
 

@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import fields
 from typing import Annotated, Any
 
-from fastapi import APIRouter
+from fastapi import APIRouter, Query
 from pydantic import BaseModel, Field
 from starlette.responses import JSONResponse
 
+from ribband.app.entering.unit_again import Bare, bare_figures
 from ribband.app.screens.job import unit_of_job
 from ribband.app.screens.measure import MeasureView, Trying, evenly, measure_view
 from ribband.app.showing.answers import plain
@@ -50,6 +51,15 @@ def try_out(asked: TryIn, yard: TheYard) -> Any:
 def even_frames(asked: FramesIn, yard: TheYard) -> list[str]:
     """Give the positions of frames at one spacing, in the job's unit; nothing is changed."""
     return list(evenly(asked.many, asked.spacing, asked.first, unit_of_job(yard.job)))
+
+
+@router.get("/bare", response_model=Bare)
+def bare(yard: TheYard, was: Annotated[str, Query(max_length=20)] = "") -> Any:
+    """Give the bare lengths written while the job had another unit; nothing is changed.
+
+    `edits` would write them in the present one, taken in `was`.
+    """
+    return JSONResponse(plain(bare_figures(yard.job, was)))
 
 
 def _answer(view: MeasureView) -> JSONResponse:

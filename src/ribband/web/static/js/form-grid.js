@@ -28,6 +28,7 @@ const STATION = {
   "sheer height": "height of the sheer", "sheer half-breadth": "half-breadth at the sheer", waterline: "half-breadth on this waterline",
   buttock: "height on this buttock", diagonal: "distance along this diagonal from the centreline",
 };
+const LISTS = matchMedia("(pointer: coarse)").matches ? "a second tap lists them" : "Alt+Down lists them";
 let made = 0;
 
 class FormGrid extends HTMLElement {
@@ -108,7 +109,6 @@ class FormGrid extends HTMLElement {
     this.inColumns(form.header);
     this.header = [...form.header];
     this.rows = form.rows.map((row) => [...row]);
-    this.numbers = form.numbers;
     this.follow(before);
     this.findWrong();
     if (first) this.buttons();
@@ -201,7 +201,7 @@ class FormGrid extends HTMLElement {
         ...all.slice(0, 40).map(([key, p]) => {
           const [row, col] = key.split(",").map(Number);
           return el("li", {}, [el("button", { type: "button", class: "plain on-paper", onclick: () => this.go(row, col) }, [
-            `${row < 0 ? "heading" : `row ${this.numbers[row] ?? row + 1}`}, ${this.header[col]}: `]), inWords(p)]);
+            `${row < 0 ? "heading" : `row ${row + 1}`}, ${this.header[col]}: `]), inWords(p)]);
         }),
         ...(all.length > 40 ? [el("li", {}, [`and ${all.length - 40} more`])] : []),
       ]),
@@ -251,7 +251,7 @@ class FormGrid extends HTMLElement {
     this.pane.hidden = false;
     const inside = this.face.grid.contains(document.activeElement);
     this.face.show({
-      name: this.name, title: this.getAttribute("label") || this.held.title, header: this.header, rows: this.rows, numbers: this.numbers, spare: this.mayEdit,
+      name: this.name, title: this.getAttribute("label") || this.held.title, header: this.header, rows: this.rows, spare: this.mayEdit,
       frozen: FROZEN[this.name] ?? 1, at: this.at, range: this.range, wrong: this.wrong, marks: this.marks, news: this.news, mayEdit: this.mayEdit,
     }, moved);
     if (inside && !this.face.grid.contains(document.activeElement)) this.face.at(this.at.row, this.at.col)?.focus({ preventScroll: true });
@@ -264,7 +264,7 @@ class FormGrid extends HTMLElement {
     const problem = this.wrong.get(`${row},${col}`);
     const mark = this.marks.get(`${row},${col}`);
     const column = this.held.columns[col];
-    const place = row < 0 ? "heading" : this.rows[row] ? `row ${this.numbers[row] ?? row + 1}` : "new row";
+    const place = row < 0 ? "heading" : this.rows[row] ? `row ${row + 1}` : "new row";
     const wants = this.wants(column, row);
     this.says.replaceChildren(el("b", {}, [`${this.header[col] ?? ""}, ${place}`]), ` ${wants}`,
       ...(problem ? [el("span", { class: "wrong-words" }, [` ${inWords(problem)}`])] : []),
@@ -293,7 +293,7 @@ class FormGrid extends HTMLElement {
     const first = (this.rows[row]?.[0] || "").trim().toLowerCase().replace(/_/g, " ");
     const example = column.examples && first in column.examples ? column.examples[first] : column.example;
     const choices = row < 0 ? [] : this.fixedChoices(column, first);
-    if (choices.length) return `${column.says}${choices.every((word) => column.says.includes(word)) ? "" : `: one of ${choices.join(", ")}`} (Alt+Down lists them)`;
+    if (choices.length) return `${column.says}${choices.every((word) => column.says.includes(word)) ? "" : `: one of ${choices.join(", ")}`} (${LISTS})`;
     return `${column.says}${example && row >= 0 ? `; for example ${example}` : ""}`;
   }
 
@@ -473,7 +473,7 @@ class FormGrid extends HTMLElement {
     this.face.bring(row, col);
     const typing = this.typing = { col, seen };
     this.editor.start({
-      text: sign ?? text, whole: sign === null, label: `${this.header[col]}, ${row < 0 ? "heading" : this.rows[row] ? `row ${this.numbers[row] ?? row + 1}` : "new row"}`,
+      text: sign ?? text, whole: sign === null, label: `${this.header[col]}, ${row < 0 ? "heading" : this.rows[row] ? `row ${row + 1}` : "new row"}`,
       choices: row < 0 ? [] : this.choices(row, col), box: this.face.box(row, col),
       done: (now, move) => {
         this.goesOn = Boolean(move); // what is drawn for the next cell is drawn once
@@ -574,8 +574,8 @@ class FormGrid extends HTMLElement {
     if (was && now) {
       now.forEach((text, col) => { if (text !== was[col]) this.wrong.delete(`${at},${col}`); });
       this.rows[at] = [...now];
-    } else if (now) { this.rows.splice(at, 0, [...now]); this.numbers = [...this.numbers.slice(0, at), null, ...this.numbers.slice(at)]; if (at < this.rows.length - 1) this.wrong.clear(); }
-    else { this.rows.splice(at, 1); this.numbers = [...this.numbers.slice(0, at), ...this.numbers.slice(at + 1)]; this.wrong.clear(); this.marks.clear(); }
+    } else if (now) { this.rows.splice(at, 0, [...now]); if (at < this.rows.length - 1) this.wrong.clear(); }
+    else { this.rows.splice(at, 1); this.wrong.clear(); this.marks.clear(); }
   }
 
   moveColumns(now) {

@@ -24,7 +24,7 @@ export class CellEditor {
     this.input = el("input", {
       class: "grid-input", "aria-label": opened.label, maxlength: 2000, autocomplete: "off", autocapitalize: "off", spellcheck: "false", enterkeyhint: "next",
       ...(choosing ? { role: "combobox", "aria-autocomplete": "list", "aria-expanded": "true", "aria-controls": "grid-choices" } : {}),
-      onkeydown: (event) => this.key(event), oninput: () => { this.pick = -1; this.list(true); opened.typed?.(this.input.value); }, onblur: () => this.finish(""),
+      onkeydown: (event) => this.key(event), oninput: () => { this.pick = -1; this.list(true); this.widen(); opened.typed?.(this.input.value); }, onblur: () => this.finish(""),
     });
     this.input.value = opened.text;
     this.choices = el("ul", { id: "grid-choices", class: "grid-choices", role: "listbox", "aria-label": `what may stand in ${opened.label}` });
@@ -39,8 +39,20 @@ export class CellEditor {
   place(box) {
     const { left, top, width, height } = box;
     Object.assign(this.input.style, { left: `${left}px`, top: `${top}px`, width: `${width}px`, height: `${height}px` });
+    this.box = box;
+    this.widen();
     this.choices.style.minWidth = `${width}px`;
     if (this.choices.isConnected) this.clear();
+  }
+
+  /** Let the cell grow with what is typed in it, as far as the grid is wide. */
+  widen() {
+    const { left, width } = this.box;
+    const pane = this.over.parentElement;
+    const most = Math.max(width, pane.clientWidth + pane.scrollLeft - left - 4);
+    this.input.style.width = `${width}px`;
+    const wants = this.input.scrollWidth + 10;
+    if (wants > width) this.input.style.width = `${Math.min(wants, most)}px`;
   }
 
   /** List the choices; `narrow` to what is typed. */

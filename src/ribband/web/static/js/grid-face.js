@@ -6,11 +6,13 @@ const OVERSCAN = 6;
 const MOST_PRINTED = 3000;
 const NUMBER_WIDE = 46;
 const PAPER_WIDE = 1000; // px on an A4 sheet laid sideways, within its margins
+const ROOMY = new Set(["value", "skills", "reason", "reading"]); // words are typed in these
+const ROOM_WIDE = 240;
 const PAPER_LEAST = 0.5; // smaller could not be read
 
 /**
  * What is shown of a grid, as `form-grid` gives it:
- * @typedef {{name: string, title: string, header: string[], rows: string[][], numbers: number[], spare: boolean,
+ * @typedef {{name: string, title: string, header: string[], rows: string[][], spare: boolean,
  *   frozen: number, at: {row: number, col: number}, range: {top: number, left: number, bottom: number, right: number},
  *   wrong: Map<string, {wanted: string, example: string}>, marks: Map<string, {kind: string, says: string}>, news: Set<string>, mayEdit: boolean}} Shown
  */
@@ -98,11 +100,23 @@ export class GridFace {
     this.left = [NUMBER_WIDE];
     for (const wide of this.wide) this.left.push(this.left[this.left.length - 1] + wide);
     const whole = this.left[this.left.length - 1];
-    const spare = (this.whole ? 0 : this.pane.clientWidth) - whole; // the last column, notes, takes what is left
-    if (spare > 0 && this.wide.length) this.wide[this.wide.length - 1] += spare;
+    this.spread((this.whole ? 0 : this.pane.clientWidth) - whole);
     this.grid.style.setProperty("--columns", [NUMBER_WIDE, ...this.wide].map((w) => `${w}px`).join(" "));
     this.grid.style.width = `${this.whole ? whole : Math.max(whole, this.pane.clientWidth)}px`;
     this.frozen = narrow ? Math.min(1, this.shown.frozen) : this.shown.frozen;
+  }
+
+  /** Where there is room to spare, a cell of words is given some to type in; the last column, notes, takes the rest. */
+  spread(spare) {
+    const last = this.wide.length - 1;
+    if (spare <= 0 || last < 0) return;
+    const more = this.shown.header.map((name, col) => (col < last && ROOMY.has(name.trim().toLowerCase()) ? Math.max(0, ROOM_WIDE - this.wide[col]) : 0));
+    const wanted = more.reduce((sum, one) => sum + one, 0);
+    const part = wanted ? Math.min(1, spare / wanted) : 0;
+    more.forEach((one, col) => { this.wide[col] += Math.floor(one * part); });
+    this.wide[last] += spare - more.reduce((sum, one) => sum + Math.floor(one * part), 0);
+    this.left = [NUMBER_WIDE];
+    for (const wide of this.wide) this.left.push(this.left[this.left.length - 1] + wide);
   }
 
   paintHead() {
@@ -132,7 +146,7 @@ export class GridFace {
   }
 
   paintRow(row) {
-    const { header, rows, numbers } = this.shown;
+    const { header, rows } = this.shown;
     const cells = rows[row];
     let made = this.drawn.get(row);
     if (!made) {
@@ -147,7 +161,7 @@ export class GridFace {
       this.body.insertBefore(made, next === undefined ? null : this.drawn.get(next));
       this.drawn.set(row, made);
     }
-    const number = cells ? String(numbers[row] ?? "+") : "new";
+    const number = cells ? String(row + 1) : "new"; // as seen: the file's own lines begin with its heading
     if (made.firstChild.textContent !== number) made.firstChild.textContent = number;
     for (let col = 0; col < header.length; col++) this.fill(made.children[col + 1], row, col, cells?.[col] ?? "");
   }

@@ -76,8 +76,45 @@ export async function askUnit(line) {
   const { said } = await unitRow();
   line.hidden = Boolean(said) || !job.may.work;
   if (line.hidden || line.childElementCount) return;
-  line.append("How is she measured? Until it is said, a bare figure is taken for millimetres. ", el("span", { class: "row" }, UNITS.map(([unit, words]) => el("button", { type: "button", onclick: () => sayUnit(unit).catch(() => null) }, [words]))));
+  const { hand } = await job.get("/api/measure/bare");
+  const says = hand ? `Every length so far is written as ${unitWords(hand)}. Is she measured so? Until it is said, a bare figure is taken for millimetres. `
+    : "How is she measured? Until it is said, a bare figure is taken for millimetres. ";
+  line.replaceChildren(says, el("span", { class: "row" }, UNITS.map(([unit, words]) => el("button", { type: "button", class: unit === hand ? "main" : "", onclick: () => sayUnit(unit).catch(() => null) }, [words]))));
 }
+
+// ---- figures older than the unit
+
+const unitWords = (unit) => UNITS.find(([own]) => own === unit)?.[1] || unit;
+const LEFT = "ribband.bare.";
+
+/** Offer to write bare figures again that were written while the unit was another. @param {HTMLElement} line */
+export async function askAgain(line, was = "") {
+  const found = job.may.work ? await job.get(`/api/measure/bare?was=${encodeURIComponent(was)}`) : null;
+  const known = found && `${LEFT}${job.view?.file}.${found.since}`;
+  const left = known && read(known);
+  line.hidden = !found || left || (!found.count && !was);
+  if (line.hidden) return;
+  const { count, now, forms, examples } = found;
+  const pick = el("select", { "aria-label": "The unit they were written in", onchange: (event) => askAgain(line, event.target.value).catch(() => null) },
+    UNITS.filter(([unit]) => unit !== now && unit !== "ft-in-8ths").map(([unit, words]) => el("option", { value: unit, selected: unit === found.was }, [words])));
+  line.replaceChildren(
+    el("p", {}, [`${count} bare ${count === 1 ? "figure" : "figures"} (${forms.map((form) => form.replace(/_/g, " ")).join(", ") || "none of this unit"}) ${count === 1 ? "is" : "are"} older than the unit, which is now ${unitWords(now)}: ${now === "ft-in-8ths" ? "they cannot be read in it." : `as they stand they are read as ${unitWords(now)}.`}${examples.length ? ` Written again: ${examples.map((pair) => pair.join(" → ")).join(", ")}, to the nearest step.` : ""}`]),
+    el("span", { class: "row" }, [
+      el("label", {}, ["They were written in ", pick]),
+      el("button", { type: "button", class: "main", disabled: !count, onclick: () => writeAgain(line, found) }, [`Write them again in ${unitWords(now)}`]),
+      el("button", { type: "button", onclick: () => { keep(known); line.hidden = true; } }, ["Leave them as they stand"]),
+    ]));
+}
+
+async function writeAgain(line, { count, was, now, edits }) {
+  const why = `${count} bare ${count === 1 ? "figure" : "figures"}, taken in ${unitWords(was)}, written in ${unitWords(now)}`;
+  try { await job.change(edits, why); } catch { return; /* said in the corner */ }
+  line.hidden = true;
+  job.say(`${why}. Undo brings them back.`);
+}
+
+function read(name) { try { return Boolean(localStorage.getItem(name)); } catch { return false; } }
+function keep(name) { try { localStorage.setItem(name, "left"); } catch { /* private window */ } }
 
 const SPACING = { "ft-in-8ths": "14 in or 1-2-0", in: "14", ft: "1.17", mm: "355", cm: "35.5", m: "0.355" };
 

@@ -4,7 +4,7 @@ import "/static/js/form-grid.js";
 import "/static/js/lines-plan.js";
 import { job, Refused } from "/static/js/job.js";
 import { doubtLine, decide } from "/static/js/measure-doubts.js";
-import { askUnit, startsOf } from "/static/js/measure-starts.js";
+import { askAgain, askUnit, startsOf } from "/static/js/measure-starts.js";
 import { takeFiles, watchDrops } from "/static/js/take-files.js";
 
 const $ = (id) => document.getElementById(id);
@@ -276,7 +276,7 @@ function fetchSoon(patch) {
 const OTHERS_MS = 200;
 const LATEST_MS = 1500;
 job.on("patch", (patch) => { if (patch.forms.some((f) => MINE.has(f))) fetchSoon(patch); });
-const unit = () => askUnit($("unit")).catch(() => null);
+const unit = () => { askUnit($("unit")).catch(() => null); askAgain($("again")).catch(() => null); };
 job.on("patch", (patch) => { if (patch.forms.some((f) => f === "vessel" || f === "*")) unit(); });
 unit();
 job.on("online", () => fetchAll());
