@@ -104,7 +104,10 @@ class Standing:
 
 @dataclass(frozen=True, slots=True)
 class Moved:
-    """Where an edge of a plank moved most as what is left was divided anew, mm along the frame."""
+    """Where an edge of a plank moved most as what is left was divided anew.
+
+    mm : along the frame, up positive
+    """
 
     plank: str
     mm: float

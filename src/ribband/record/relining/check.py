@@ -19,7 +19,7 @@ from ribband.lining.rules import LiningRules, limits_of
 from ribband.record.model import Opening, Relined
 from ribband.record.relining.solve import Planned
 from ribband.record.rules import RecordRules
-from ribband.units import counted, format_length
+from ribband.units import counted, format_length, format_off
 
 __all__ = ["check_relined"]
 
@@ -146,9 +146,9 @@ def _changes(relined: Relined, unit: str) -> Iterator[Finding]:
         one, many = "plank changes and is", "planks change and are"
         shapes = "its new shape" if len(relined.changed) == 1 else "their new shapes"
         says = f"{counted(len(relined.changed), one, many)} to be got out by {shapes}"
-        most = max(relined.moved, key=lambda one: one.mm, default=None)
+        most = max(relined.moved, key=lambda one: abs(one.mm), default=None)
         if most is not None:
-            far = format_length(most.mm, unit)
-            says += f": {most.plank} most, its {most.edge} edge by {far} at frame {most.frame}"
+            far = format_off(most.mm, unit)
+            says += f": {most.plank} most, its {most.edge} edge {far} at frame {most.frame}"
         why = "the others are as they were within relining.as_it_was: their patterns hold"
         yield Finding("R025", Severity.NOTE, "record", relined.side, says, why)

@@ -265,19 +265,19 @@ def moved_planks(
     for plank in planned.planks:
         if plank.side == standing.side and standing.planks.get(plank.name) == "free":
             most = most_moved(plank, by.get(plank.name, planned.lining), anew)
-            if most.mm > rules.as_it_was_mm:
+            if abs(most.mm) > rules.as_it_was_mm:
                 found.append(most)
     return tuple(found)
 
 
 def most_moved(plank: Plank, was: Lining, now: Lining) -> Moved:
-    """Give where an edge of a plank lies furthest from where it lay."""
+    """Give where an edge of a plank lies furthest from where it lay, and which way."""
     row = [strake.name for strake in was.strakes].index(plank.strake)
     there = np.flatnonzero(columns_of(plank, was))
     pairs = ((was.lower_girth_mm, now.lower_girth_mm), (was.upper_girth_mm, now.upper_girth_mm))
-    off = np.nan_to_num(np.abs([(b - a)[row, there] for a, b in pairs]))
-    edge, column = np.unravel_index(int(off.argmax()), off.shape)
-    return Moved(plank.name, float(off.max()), ("lower", "upper")[int(edge)],
+    off = np.nan_to_num(np.array([(b - a)[row, there] for a, b in pairs]))
+    edge, column = np.unravel_index(int(np.abs(off).argmax()), off.shape)
+    return Moved(plank.name, float(off[edge, column]), ("lower", "upper")[int(edge)],
                  was.columns[int(there[column])])  # fmt: skip
 
 
