@@ -12,7 +12,7 @@ from ribband.drawing.ticket import Facts
 from ribband.drawing.ticket.words import cautions
 from ribband.record import fastenings_cost, wages_by_operation, wages_planned, wages_real
 from ribband.shop import Choice, Hand, Logged, Measure, Rate, ShopRules, work_shop
-from ribband.shop.work.learning import hours_by_hand, hours_by_operation
+from ribband.shop.work.learning import hours_by_hand, hours_by_operation, learn
 from ribband.shop.work.rates import default_rates
 
 
@@ -79,6 +79,22 @@ def test_the_hours_of_an_operation_are_those_between_lines_of_a_hand() -> None:
         {("plane", "Ann"): 0.5, ("bevel", "Ann"): 1.5, ("hang", "Ann"): 1.5, ("hang", "Bo"): 3.5}
     )
     assert hours_by_hand(log, [plank], rates) == pytest.approx({"Ann": 3.5, "Bo": 3.5})
+
+
+def test_a_step_without_a_rate_takes_its_own_time_and_not_the_next_one_s() -> None:
+    plank = Measure("P1-1", "port", 9.0, 1.6, 20, 9.0, steam_min=90.0)
+    rates = [Rate("plane", "plank", 1.0, 1, 0.2), Rate("hang", "plank", 2.0, 2, 0.2)]
+    log = [
+        Logged("P1-1", "planed", "2027-03-01 08:30", ("Ann",)),
+        Logged("P1-1", "steamed", "2027-03-01 10:00", ("Ann",)),
+        Logged("P1-1", "hung", "2027-03-01 11:00", ("Ann",)),
+        Logged("P1-1", "steamed", "2027-03-02 09:00", ("Ann",)),  # and nothing after it that day
+    ]
+    assert hours_by_operation(log, [plank], rates) == pytest.approx(
+        {("plane", "Ann"): 1.0, ("steam", "Ann"): 1.5 + 1.5, ("hang", "Ann"): 1.0}
+    )
+    hang = next(one for one in learn(log, [plank], rates) if one.operation == "hang")
+    assert (hang.rated, hang.spent) == (2.0, 1.0)
 
 
 def test_the_hours_of_a_hand_are_to_his_last_step_of_each_day() -> None:

@@ -2,7 +2,8 @@
 
 *Hours spent.* A hand's time from the last thing logged that day, or from the day's beginning, to
 the next is what the steps logged then took; where several were logged at once (or only the day
-was) it is shared among them by their rates. Several hands at a step each bring their time.
+was) it is shared among them by their rates. Several hands at a step each bring their time. A step
+without a rate (steam, most often) takes its own time all the same: it is nobody else's.
 
 *Shrinking.* Few steps prove little. With n steps of an operation, each the rate times a factor
 that scatters by s, and a rate that may be off by t before anything is logged, the best guess of
@@ -110,12 +111,10 @@ def hours_by_operation(
     by = {m.plank: m for m in measures}
     rated = {n: _rated(line, by, rates) for n, line in enumerate(log)}
     found: dict[tuple[str, str], float] = defaultdict(float)
-    for (hand, _day), lines in _by_hand_and_day(log, rated).items():
+    for (hand, _day), lines in _by_hand_and_day(log, by).items():
         since = rules.clock
         for clock, group in _by_clock(log, lines, rules):
-            whole = sum(rated[n] / len(log[n].by) for n in group)
-            for n in group:
-                part = rated[n] / len(log[n].by) / whole
+            for n, part in _shares(group, log, rated).items():
                 found[STATES[log[n].state], hand] += max(0.0, clock - since) * part
             since = max(since, clock)
     return dict(found)
@@ -151,19 +150,17 @@ def _spent(
     hours: dict[int, float] = defaultdict(float)
     whole: dict[int, bool] = defaultdict(lambda: True)
     rated = {n: _rated(line, measures, rates) for n, line in enumerate(log)}
-    for lines in _by_hand_and_day(log, rated).values():
+    for lines in _by_hand_and_day(log, measures).values():
         since = rules.clock
         for clock, group in _by_clock(log, lines, rules):
-            shares = sum(rated[n] / len(log[n].by) for n in group)
-            for n in group:
+            for n, part in _shares(group, log, rated).items():
                 if clock > since:
-                    part = rated[n] / len(log[n].by) / shares
                     hours[n] += (clock - since) * part
                 else:
                     whole[n] = False
             since = max(since, clock)
     for n, spent in hours.items():
-        if whole[n]:
+        if whole[n] and rated[n] > 0:
             yield STATES[log[n].state], rated[n], spent
 
 
@@ -173,12 +170,21 @@ def _rated(line: Logged, measures: Mapping[str, Measure], rates: Sequence[Rate])
     return hours_of(STATES[line.state], measures[line.plank], rates)
 
 
+def _shares(
+    group: Sequence[int], log: Sequence[Logged], rated: Mapping[int, float]
+) -> dict[int, float]:
+    """Share a hand's time among steps logged at once: by the hours rated, evenly where none are."""
+    parts = {n: rated[n] / len(log[n].by) for n in group}
+    whole = sum(parts.values())
+    return {n: part / whole if whole else 1.0 / len(group) for n, part in parts.items()}
+
+
 def _by_hand_and_day(
-    log: Sequence[Logged], rated: Mapping[int, float]
+    log: Sequence[Logged], known: Mapping[str, Measure]
 ) -> Mapping[tuple[str, str], list[int]]:
     found: dict[tuple[str, str], list[int]] = defaultdict(list)
     for n, line in enumerate(log):
-        if line.at and line.by and rated[n] > 0:
+        if line.at and line.by and line.state in STATES and line.plank in known:
             for hand in line.by:
                 found[hand, line.at[:10]].append(n)
     return found
