@@ -10,10 +10,19 @@ from made_shop import boat
 from ribband.drawing.bench import Bench
 from ribband.drawing.ticket import Facts
 from ribband.drawing.ticket.words import cautions
-from ribband.record import fastenings_cost, wages_by_operation, wages_planned, wages_real
+from ribband.record import (
+    cost_sum,
+    fastenings_cost,
+    timber_to_buy,
+    wages_by_operation,
+    wages_planned,
+    wages_real,
+)
 from ribband.shop import Choice, Hand, Logged, Measure, Rate, ShopRules, work_shop
 from ribband.shop.work.learning import hours_by_hand, hours_by_operation, learn
 from ribband.shop.work.rates import default_rates
+from ribband.timber.order.model import MillClass, Order, OrderLine
+from ribband.timber.order.spares import Spares
 
 
 @pytest.fixture(scope="module")
@@ -116,3 +125,22 @@ def test_a_ticket_warns_of_a_plank_that_cools_before_it_is_bent_on() -> None:
     assert any("Cold before it is bent on" in text for text in told)
     fine = cautions(shape, plank, bench, Facts(steam_min=90.0, hot_min=4.0))
     assert not any("Cold before it is bent on" in text for text in fine)
+
+
+def test_timber_on_order_has_a_line_of_its_own_and_says_what_it_leaves_out() -> None:
+    assert timber_to_buy(None) is None
+    pine = MillClass(6000.0, 250.0, 50.0, 400.0)
+    line = OrderLine(pine, 3, 2, 0.375, 159.0, None, 150.0)
+    order = Order(
+        (line,), (), (), (), 90.0, 90.0, 0.0, 0.9, 0.375, 159.0, None, 150.0, ("P9-1",),
+        Spares((), 1.0, ""), Spares((), 1.0, ""), 0.1,
+    )  # fmt: skip
+    cost = timber_to_buy(order)
+    assert cost is not None
+    assert (cost.planned, cost.real) == (150.0, 0.0)
+    assert cost.says.startswith("5 boards on the order")
+    assert cost.says.endswith("not in it: 1 plank no board of the mill gives")
+    free = timber_to_buy(replace(order, price=None))
+    assert free is not None
+    assert (free.planned, free.real) == (None, None)
+    assert cost_sum((free,)).without == ("timber to buy",)

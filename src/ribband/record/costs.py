@@ -16,10 +16,12 @@ from dataclasses import dataclass
 
 from ribband.shop.fastenings.model import Fastenings, Line
 from ribband.shop.work.model import Hand
+from ribband.timber.order.model import Order
+from ribband.units import counted
 
 __all__ = [
-    "Cost", "CostSum", "Wage", "cost_sum", "fastenings_cost", "wages_by_operation",
-    "wages_planned", "wages_real",
+    "Cost", "CostSum", "Wage", "cost_sum", "fastenings_cost", "timber_to_buy",
+    "wages_by_operation", "wages_planned", "wages_real",
 ]  # fmt: skip
 
 
@@ -75,6 +77,19 @@ def cost_sum(costs: Sequence[Cost]) -> CostSum:
         tuple(cost.what for cost in costs if cost.planned is None),
         tuple(cost.what for cost in costs if cost.real is None),
     )
+
+
+def timber_to_buy(order: Order | None) -> Cost | None:
+    """Give what the timber on order costs; nothing where none is: it is tallied when it comes."""
+    if order is None or not (order.lines or order.unmet):
+        return None
+    says = f"{counted(sum(line.count for line in order.lines), 'board')} on the order, spare boards"
+    says += " with them; real: none of it before it is tallied"
+    if order.price is None:
+        says += "; one has no price on the form mill"
+    if order.unmet:
+        says += f"; not in it: {counted(len(order.unmet), 'plank')} no board of the mill gives"
+    return Cost("timber to buy", order.price, None if order.price is None else 0.0, says)
 
 
 def wages_planned(hours: Mapping[str, float], crew: Sequence[Hand]) -> float | None:

@@ -25,6 +25,7 @@ from ribband.record.whole import Left, SideLeft
 from ribband.shop.work.forms import Logged
 from ribband.shop.work.learning import Learned
 from ribband.timber.board_model import Board
+from ribband.units import counted
 
 __all__ = ["Got", "HoursLine", "PlankRecord", "Record", "keep_record"]
 
@@ -145,17 +146,21 @@ def keep_record(  # noqa: PLR0917 - what is known, from all the rooms
                   one.spent)
         for one in learned
     )  # fmt: skip
-    wanted = {own.got.board for own in kept}
-    used = {own.got.board for own in kept if come_to(own.state, "got out")}
-    spoilt = {board.name for board in boards if board.state == "spoilt"}
-    price = _price(boards, wanted)
-    timber = Cost(
-        "timber", price, _price(boards, used | spoilt),
-        "boards planks are laid on; real: those cut into, and those spoilt"
-        + ("" if price is not None else "; one has no price on the form boards"),
-    )  # fmt: skip
     told = tuple(_told(kept, photos))
-    return Record(kept, hours, (timber, *costs), tuple(wages), told)
+    return Record(kept, hours, (_timber(kept, boards), *costs), tuple(wages), told)
+
+
+def _timber(kept: Sequence[PlankRecord], boards: Sequence[Board]) -> Cost:
+    """Give what the boards of the pile cost: those laid on, and those cut into or spoilt."""
+    cut = [own.got.board for own in kept if come_to(own.state, "got out")]
+    spoilt = {board.name for board in boards if board.state == "spoilt"}
+    price = _price(boards, {own.got.board for own in kept})
+    says = "boards planks are laid on; real: those cut into, and those spoilt"
+    if price is None:
+        says += "; one has no price on the form boards"
+    if unknown := len([name for name in cut if name not in {board.name for board in boards}]):
+        says += f"; not in it: {counted(unknown, 'plank')} got out of a board nobody wrote down"
+    return Cost("timber", price, _price(boards, {*cut, *spoilt}), says)
 
 
 def _drift(plank: Plank, left: Left) -> float | None:

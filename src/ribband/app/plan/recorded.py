@@ -157,6 +157,7 @@ def _costs(planned: Planned, left: Left) -> tuple[Cost, ...]:
         Labour,
         fastenings_cost,
         overheads_cost,
+        timber_to_buy,
         transport_cost,
         wages_planned,
         wages_real,
@@ -166,7 +167,9 @@ def _costs(planned: Planned, left: Left) -> tuple[Cost, ...]:
     bench, shop, worked = planned.run.bench, planned.run.result("shop"), planned.run.result("work")
     fast = {p for p, state in left.states.items() if come_to(state, "fastened")}
     planned_cost, real = fastenings_cost(shop.fastenings, fast) if shop else (None, None)
-    found = [Cost("fastenings", planned_cost, real, "real: those in planks that are fast")]
+    to_buy = timber_to_buy(planned.run.result("order"))
+    found = [to_buy] if to_buy else []
+    found.append(Cost("fastenings", planned_cost, real, "real: those in planks that are fast"))
     labour = None
     if worked is not None:
         yard, hours = yard_of(bench.forms, bench.unit), _hours(planned)
