@@ -167,7 +167,8 @@ def _costs(planned: Planned, left: Left) -> tuple[Cost, ...]:
     bench, shop, worked = planned.run.bench, planned.run.result("shop"), planned.run.result("work")
     fast = {p for p, state in left.states.items() if come_to(state, "fastened")}
     planned_cost, real = fastenings_cost(shop.fastenings, fast) if shop else (None, None)
-    to_buy = timber_to_buy(planned.run.result("order"))
+    bought = planned.run.result("order")
+    to_buy = timber_to_buy(bought.order if bought else None)
     found = [to_buy] if to_buy else []
     found.append(Cost("fastenings", planned_cost, real, "real: those in planks that are fast"))
     labour = None
