@@ -37,6 +37,7 @@ from ribband.timber import (
     species_named,
     thicker_bought,
     will_it_dress,
+    with_less_sure,
 )
 from ribband.timber.board_model import Piece
 from ribband.timber.buying import Bought
@@ -44,7 +45,7 @@ from ribband.timber.order.cutting import CutPlan, Item, Stock, cut_stock
 from ribband.timber.order.delivery import pack
 from ribband.timber.order.model import OrderLine
 from ribband.timber.order.needs import read_mill
-from ribband.timber.order.spares import Lot, chance, spares, spares_needed
+from ribband.timber.order.spares import Lot, chance, chance_of, spares, spares_needed
 from ribband.timber.order.words import delivery_note, how_sure, order_rows
 
 PLAIN = OrderRules(
@@ -179,28 +180,69 @@ def test_the_normal_curve_is_near_for_many() -> None:
     assert k == pytest.approx(whole * 0.05 + 1.645 * math.sqrt(whole * 0.05 * 0.95), abs=1.5)
 
 
+def own_size(size: tuple[float, float, float]) -> list[Lot]:
+    return [Lot(size, 1, math.prod(size))]
+
+
+THREE = [
+    Lot((4.0, 0.15, 1.0), 30, 0.6),
+    Lot((5.0, 0.15, 1.0), 20, 0.75),
+    Lot((6.0, 0.3, 1.0), 9, 1.8),
+]
+
+
 def test_spares_are_enough_for_all_lots_together_by_throwing_dice() -> None:
-    lots = [
-        Lot((4.0, 0.15, 1.0), 30, 0.6),
-        Lot((5.0, 0.15, 1.0), 20, 0.75),
-        Lot((6.0, 0.3, 1.0), 9, 1.8),
-    ]
-    found = spares(lots, 0.08, 0.9, lambda size: Lot(size, 1, math.prod(size)))
+    """What fails takes the smallest spare left that will do, one after the other as it comes."""
+    found = spares(THREE, 0.08, 0.9, own_size)
     rng = np.random.default_rng(3)
-    enough = np.ones(40_000, dtype=bool)
-    for pool in found.pools:
-        tried = pool.count + pool.spare.count
-        enough &= rng.binomial(tried, 0.92, enough.size) >= pool.count
+    enough = 0
+    for _ in range(4000):
+        left = [pool.spare.count for pool in found.pools]
+        wants = [k for k, pool in enumerate(found.pools) for _ in range(pool.count)]
+        rng.shuffle(wants)
+        good = True
+        for k in wants:
+            while good and rng.random() < 0.08:
+                able = [
+                    i for i, pool in enumerate(found.pools)
+                    if left[i] and all(np.array(pool.spare.size) >= found.pools[k].spare.size)
+                ]  # fmt: skip
+                good = bool(able)
+                if able:
+                    left[able[0]] -= 1
+        enough += good
     assert found.chance >= 0.9
-    assert enough.mean() == pytest.approx(found.chance, abs=0.01)
+    assert enough / 4000 == pytest.approx(found.chance, abs=0.015)
     assert sum(pool.count for pool in found.pools) == 59
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_spares_are_as_cheap_as_any_numbers_of_the_same_sizes(seed: int) -> None:
+    """Against every number of each up to six; and never dearer than the greatest for all."""
+    rng = np.random.default_rng(seed)
+    sizes = [(float(rng.integers(2, 8)), float(rng.integers(1, 5)) / 10, 1.0) for _ in range(3)]
+    lots = [Lot(size, int(rng.integers(2, 25)), math.prod(size)) for size in sizes]
+    found = spares(lots, 0.05, 0.9, own_size)
+    cost = sum(pool.spare.cost * pool.spare.count for pool in found.pools)
+    other = (
+        [
+            replace(p, spare=replace(p.spare, count=k))
+            for p, k in zip(found.pools, tried, strict=True)
+        ]
+        for tried in itertools.product(range(7), repeat=len(found.pools))
+    )
+    costs = [(sum(pool.spare.cost * pool.spare.count for pool in pools), pools) for pools in other]
+    cheaper = [pools for own, pools in costs if own < cost * 0.95]
+    assert all(chance_of(pools, 0.05) < 0.9 for pools in cheaper)
+    greatest = math.prod(max(size[way] for size in sizes) for way in range(3))
+    assert cost <= greatest * spares_needed(sum(lot.count for lot in lots), 0.05, 0.9) + 1e-9
 
 
 def test_no_failures_need_no_spares_and_none_to_be_had_is_said() -> None:
     lots = [Lot((4.0, 0.15, 1.0), 30, 0.6)]
-    some = spares(lots, 0.0, 0.99, lambda size: Lot(size, 1, 1.0))
+    some = spares(lots, 0.0, 0.99, own_size)
     assert sum(pool.spare.count for pool in some.pools) == 0
-    none = spares(lots, 0.05, 0.99, lambda _: None)
+    none = spares(lots, 0.05, 0.99, lambda _: ())
     assert none.chance == pytest.approx(0.95**30)
     for rate, sure in ((-0.1, 0.9), (0.95, 0.9), (0.1, 1.0)):
         with pytest.raises(ValueError, match="a rate"):
@@ -345,6 +387,25 @@ def test_the_least_is_said_of_the_needs_and_not_of_what_is_safe() -> None:
     lines = order_lines(Bought(tuple(needs), (), OrderRules(), True, sure), "mm")
     assert [line.what for line in lines][-1] == "sure to be enough"
     assert "the needs as counted" in next(line.remark for line in lines if line.what == "to buy")
+
+
+def test_what_being_less_sure_would_save_is_what_such_an_order_comes_to() -> None:
+    needs = needs_of_pieces(planks(12))
+    rules = OrderRules()
+    classes = mill_classes(50.8, rules, price_m3=800.0)
+    bought = with_less_sure(Bought(tuple(needs), classes, rules, True, order(needs, classes)), "mm")
+    assert [one.asked for one in bought.order.less] == [0.8, 0.7]
+    other = order(needs, classes, replace(rules, confidence=0.8))
+    assert other.sure_enough
+    saved = bought.order.price - bought.order.less[0].price
+    assert saved == pytest.approx(bought.order.price - other.price, rel=0.02)
+    said = how_sure(bought.order, "mm")
+    part = (bought.order.volume_m3 - bought.order.less[0].volume_m3) / bought.order.volume_m3
+    assert "80% would save" in said
+    assert f"({part:.0%}) and {saved:.2f} of its price" in said
+    plain = replace(rules, confidence=0.7)
+    least = with_less_sure(replace(bought, rules=plain, order=order(needs, classes, plain)), "mm")
+    assert least.order.less == ()
 
 
 def test_unknown_weight_is_said_and_a_board_too_heavy_is_a_fault() -> None:

@@ -10,6 +10,7 @@ from ribband.timber.buying import (
     needs_of,
     not_named,
     thicker_bought,
+    with_less_sure,
 )
 from ribband.timber.climate import ClimateRules, in_climate
 from ribband.timber.laid import (
@@ -133,4 +134,5 @@ __all__ = [
     "thicker_bought",
     "volume_m3",
     "will_it_dress",
+    "with_less_sure",
 ]

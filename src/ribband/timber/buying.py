@@ -18,7 +18,7 @@ from ribband.survey.rows import Row
 from ribband.timber.board_model import MEASURED_MM, Piece, names_said
 from ribband.timber.model import Species
 from ribband.timber.moisture.dress import DressRules, rough_that_dresses
-from ribband.timber.order.model import MillClass, Need, Order
+from ribband.timber.order.model import LessSure, MillClass, Need, Order
 from ribband.timber.order.needs import (
     lacking,
     mill_classes,
@@ -31,8 +31,10 @@ from ribband.timber.order.solve import order
 from ribband.units import counted, format_length
 
 __all__ = ["Bought", "BoughtBoard", "as_bought", "bought_boards", "buy", "classes_of", "needs_of",
-           "not_named", "thicker_bought"]  # fmt: skip
+           "not_named", "thicker_bought", "with_less_sure"]  # fmt: skip
 
+LESS_SURE = (0.8, 0.7)  # what being less sure would save is told of
+QUICK = 2.0  # s, for each of these
 Progress = Callable[[float, str], None] | None
 
 
@@ -192,6 +194,28 @@ def buy(
     if needs:
         found = order(needs, classes, rules, species=species, unit=unit, progress=progress)
     return Bought(tuple(needs), tuple(classes), rules, from_shapes, found)
+
+
+def with_less_sure(bought: Bought, unit: str) -> Bought:
+    """Add what orders less sure would come to, each made out anew in a second or two.
+
+    >>> need = Need(3000.0, 140.0, 45.0, tuple(f"P{n}-1" for n in range(30)))
+    >>> rules = OrderRules()
+    >>> some = buy([need], classes_of((), (), 50.8, rules, "mm"), rules)
+    >>> with_less_sure(some, "mm").order.less[0].volume_m3 < some.order.volume_m3
+    True
+    """
+    if bought.order is None or not bought.order.lines:
+        return bought
+    found = []
+    for asked in LESS_SURE:
+        if asked < bought.rules.confidence - 1e-9:
+            rules = replace(
+                bought.rules, confidence=asked, seconds=min(QUICK, bought.rules.seconds)
+            )
+            other = order(bought.needs, bought.classes, rules, unit=unit)
+            found.append(LessSure(asked, other.volume_m3, other.price))
+    return replace(bought, order=replace(bought.order, less=tuple(found)))
 
 
 def bought_boards(bought: Bought | None) -> tuple[BoughtBoard, ...]:

@@ -126,7 +126,15 @@ def buy_for(bench: Bench, tell: Tell) -> tuple[Bought, Found]:
     """Order what no board of the pile gives, planks got out already left out."""
     from ribband.app.plan.halved import with_butts_said
     from ribband.planks.solve import thicknesses
-    from ribband.timber import buy, check_order, classes_of, needs_of, not_named, thicker_bought
+    from ribband.timber import (
+        buy,
+        check_order,
+        classes_of,
+        needs_of,
+        not_named,
+        thicker_bought,
+        with_less_sure,
+    )
 
     rules, unit = bench.rules["order"], bench.unit
     laid: Laid | None = bench.made["laying"].result
@@ -142,7 +150,7 @@ def buy_for(bench: Bench, tell: Tell) -> tuple[Bought, Found]:
     bought = buy(
         needs, classes, rules, species=species, unit=unit, from_shapes=bool(pieces), progress=tell
     )
-    bought = replace(bought, gone=gone)
+    bought = with_less_sure(replace(bought, gone=gone), unit)
     if bought.order is None:
         return bought, ()
     said = with_butts_said(bench, bought, pieces, bought.order.findings)

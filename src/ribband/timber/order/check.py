@@ -102,19 +102,35 @@ def _chances(order: Order, rules: OrderRules) -> Iterable[tuple[str, str, str]]:
     meant = sum(pool.spare.count for pool in order.plank_spares.pools)
     if order.plank_spares.pools and spare + sum(n == "spare" for n in order.unmet) != meant:
         yield "T044", "spare planks", f"{meant} meant, {spare} cut"
+    for spares in (order.plank_spares, order.board_spares):
+        for pool in spares.pools:
+            by = pool if pool.serves is None else spares.pools[pool.serves]
+            if any(a < b - _MM for a, b in zip(by.spare.size, pool.spare.size, strict=True)):
+                yield "T044", "spares", "a smaller one is to serve for a greater"
     if order.plank_spares.pools and abs(sure - order.confidence) > 1e-6:
         yield "T044", "order", f"{sure:.3f} sure, not {order.confidence:.3f}"
 
 
 def _sure(spares: Spares, rate: float) -> float:
-    """Give the chance that every pool has as many good ones as it needs.
+    """Give the chance that no pool lacks a good one, the greater serving for the smaller.
 
-    The upper tail of the binomial distribution is an incomplete beta function.
+    What a pool and those it serves use up is reckoned as a whole from the smallest on; how often
+    so many fail is a difference of two values of the incomplete beta function.
     """
+    import numpy as np  # noqa: PLC0415 - with scipy
     from scipy.special import betainc  # noqa: PLC0415 - heavy
 
+    most = sum(pool.spare.count for pool in spares.pools) + 1
+    passed = [np.eye(1, most)[0] for _ in spares.pools]
     sure = 1.0
-    for pool in spares.pools:
-        needed, spare = pool.count, pool.spare.count
-        sure *= float(betainc(needed, spare + 1, 1.0 - rate)) if needed else 1.0
+    for pool, over in zip(spares.pools, passed, strict=True):
+        upto = betainc(max(pool.count, 1), np.arange(1, most + 1), 1.0 - rate)
+        fails = np.diff(upto, prepend=0.0) if pool.count else np.eye(1, most)[0]
+        wanted = np.convolve(over, fails)[:most]
+        lacks = np.zeros(most)
+        np.add.at(lacks, np.maximum(np.arange(most) - pool.spare.count, 0), wanted)
+        if pool.serves is None:
+            sure *= float(lacks[0])
+        else:
+            passed[pool.serves][:] = np.convolve(passed[pool.serves], lacks)[:most]
     return sure

@@ -16,7 +16,7 @@ from dataclasses import replace
 
 from ribband.timber.order.lengths import CutPlan, Item, Pattern, Stock
 from ribband.timber.order.model import MillClass, OrderLine
-from ribband.timber.order.spares import Pool, Size, Spares, chance
+from ribband.timber.order.spares import Size, Spares, chance_of
 
 __all__ = ["boards_over", "fewer_spares", "joined_plans", "left_of"]
 
@@ -61,9 +61,8 @@ def fewer_spares(meant: Spares, cut: Counter[Size], rate: float) -> Spares:
         size = pool.spare.size
         there = min(pool.spare.count, left[size])
         left[size] -= there
-        pools.append(Pool(pool.count, replace(pool.spare, count=there)))
-    sure = math.prod(chance(pool.count, pool.spare.count, rate) for pool in pools)
-    return Spares(tuple(pools), sure, meant.pooled)
+        pools.append(replace(pool, spare=replace(pool.spare, count=there)))
+    return Spares(tuple(pools), chance_of(pools, rate), meant.pooled)
 
 
 def boards_over(

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from ribband.findings import Finding
 from ribband.timber.order.spares import Spares
 
-__all__ = ["Allowance", "BoardCut", "MillClass", "Need", "Order", "OrderLine", "Pack"]
+__all__ = ["Allowance", "BoardCut", "LessSure", "MillClass", "Need", "Order", "OrderLine", "Pack"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,13 +86,23 @@ class Pack:
 
 
 @dataclass(frozen=True, slots=True)
+class LessSure:
+    """What an order as sure as `asked` only would come to: timber, m3, and money or None."""
+
+    asked: float
+    volume_m3: float
+    price: float | None
+
+
+@dataclass(frozen=True, slots=True)
 class Order:
     """The result. `cost` is of the boards to cut, in money or, with no prices, in m3.
 
     `bound` is the least any order could cost that cuts the same planks and spares end to end,
     proved; `gap` the distance as a part of it. `confidence` is the chance that planks and boards
     are enough, `asked` what was asked for; `lacks` are boards, by class, that the mill would have
-    to have over its counts for that. `unmet` are planks no class holds.
+    to have over its counts for that. `unmet` are planks no class holds. `less` is what orders less
+    sure would come to, where that was asked.
     """
 
     lines: tuple[OrderLine, ...]
@@ -114,6 +124,7 @@ class Order:
     findings: tuple[Finding, ...] = ()
     asked: float = 0.0
     lacks: tuple[tuple[MillClass, int], ...] = ()
+    less: tuple[LessSure, ...] = ()
 
     @property
     def sure_enough(self) -> bool:

@@ -30,7 +30,7 @@ from ribband.timber.order.model import (
     OrderLine,
 )
 from ribband.timber.order.rules import OrderRules
-from ribband.timber.order.spares import Lot, Size, Spares, how_good, spares, spares_needed
+from ribband.timber.order.spares import Holder, Lot, Size, Spares, spares, spares_needed
 from ribband.timber.order.words import (
     boards_lacking,
     of_those_held,
@@ -132,7 +132,12 @@ def _cut_with_spares(
     stocks = [_stock(c, rules) for c in classes]
     plan = cut_stock([job.item for job in jobs], stocks, rules.seconds, progress)
     if not plan.unmet or not any(pool.spare.count for pool in more.pools):
-        return jobs, plan, more, _board_spares(_cuts(plan, jobs, classes), classes, rules)
+        return (
+            jobs,
+            plan,
+            more,
+            _board_spares(_cuts(plan, jobs, classes), classes, rules, more.chance),
+        )
     jobs = _jobs(fits, Spares((), 1.0, ""), classes, rules)
     items = [job.item for job in jobs]
     first = cut_stock(items, stocks, rules.seconds / 2)
@@ -143,24 +148,24 @@ def _cut_with_spares(
                   for size in job.sizes[: len(job.sizes) - short.get(i, 0)])  # fmt: skip
     plan = joined_plans(first, then, items)
     jobs += extra
-    again = _board_spares(_cuts(plan, jobs, classes), classes, rules)
-    return jobs, plan, fewer_spares(more, cut, rules.spoilt_part), again
+    more = fewer_spares(more, cut, rules.spoilt_part)
+    return jobs, plan, more, _board_spares(_cuts(plan, jobs, classes), classes, rules, more.chance)
 
 
 def _board_spares(
-    cuts: Sequence[BoardCut], classes: Sequence[MillClass], rules: OrderRules
+    cuts: Sequence[BoardCut], classes: Sequence[MillClass], rules: OrderRules, planks_sure: float
 ) -> Spares:
-    """Give spare boards: of the cheapest class there is one of, or of one there are enough of."""
+    """Give spare boards: as sure as what is asked wants beside the planks' own chance."""
     _, sure = _split(rules)
-    lots = _board_lots(cuts)
+    if rules.defect_part and planks_sure > rules.confidence:
+        sure = rules.confidence / planks_sure
     enough = spares_needed(len(cuts), rules.defect_part, sure)
     left = [c if c.at_most is None else replace(c, at_most=c.at_most - sum(b.of == c for b in cuts))
             for c in classes]  # fmt: skip
-    ways = []
-    for least in dict.fromkeys((1, max(enough, 1))):
-        able = [c for c in left if c.at_most is None or c.at_most >= least]
-        ways.append(spares(lots, rules.defect_part, sure, partial(_class_lot, classes=able)))
-    return min(ways, key=lambda way: how_good(way, sure))
+    return spares(
+        _board_lots(cuts), rules.defect_part, sure,
+        partial(_class_lots, classes=left, enough=enough),
+    )  # fmt: skip
 
 
 def _boards_lacking(
@@ -252,21 +257,22 @@ def _lot(needs: Sequence[Need], width_mm: float) -> Lot:
     return Lot((long, width_mm, thick), count, long * width_mm * thick)
 
 
-def _plank_holder(classes: Sequence[MillClass], rules: OrderRules) -> Callable[[Size], Lot | None]:
-    def holder(size: Size) -> Lot | None:
+def _plank_holder(classes: Sequence[MillClass], rules: OrderRules) -> Holder:
+    def holder(size: Size) -> Sequence[Lot]:
         held = any(_holds(c, size, rules) for c in classes if c.at_most != 0)
-        return Lot(size, 1, size[0] * size[1] * size[2]) if held else None
+        return (Lot(size, 1, size[0] * size[1] * size[2]),) if held else ()
 
     return holder
 
 
-def _class_lot(size: Size, classes: Sequence[MillClass]) -> Lot | None:
-    """Give the cheapest class at least as great as `size`, as a lot of one."""
+def _class_lots(size: Size, classes: Sequence[MillClass], enough: int) -> Sequence[Lot]:
+    """Give the cheapest class at least as great as `size`, and one there are enough of."""
     great = [
         c for c in classes if all(a >= b - 1e-6 for a, b in zip(_dimensions(c), size, strict=True))
     ]
-    best = min(great, key=_cost, default=None)
-    return None if best is None else Lot(_dimensions(best), 1, _cost(best), best.at_most)
+    able = ([c for c in great if c.at_most is None or c.at_most >= n] for n in (1, enough))
+    best = dict.fromkeys(min(own, key=_cost) for own in able if own)
+    return [Lot(_dimensions(c), 1, _cost(c), c.at_most) for c in best]
 
 
 def _dimensions(c: MillClass) -> Size:

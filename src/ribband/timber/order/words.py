@@ -19,6 +19,7 @@ __all__ = [
     "delivery_note",
     "how_least",
     "how_sure",
+    "less_saves",
     "of_those_held",
     "order_rows",
     "smallest_boards",
@@ -95,11 +96,29 @@ def how_sure(order: Order, unit: str) -> str:
     held = of_those_held(len(order.unmet))
     if order.sure_enough:
         asked = f"{order.asked:.0%} was asked for" if order.asked else ""
-        return "; ".join(part for part in (held, asked) if part)
+        return "; ".join(part for part in (held, asked, less_saves(order, unit)) if part)
     lacks = boards_lacking(order.lacks, unit) or "no class of the mill holds the spares"
     return "; ".join(
         part for part in (f"NOT SAFE TO ORDER: {order.asked:.0%} is asked for", lacks, held) if part
     )
+
+
+def less_saves(order: Order, unit: str) -> str:
+    """Say what being less sure would save, in timber and, where it is priced, in money.
+
+    An order sure to 90 % of 2 m3, and one of 80 % with 1.9, says:
+    "80 % would save 0.1 m3 (5 %)".
+    """
+    said = []
+    for other in order.less:
+        saved = order.volume_m3 - other.volume_m3
+        if saved > 0:
+            part = f"{format_volume(saved, unit)} ({saved / order.volume_m3:.0%})"
+            money = ""
+            if order.price is not None and other.price is not None:
+                money = f" and {order.price - other.price:.2f} of its price"
+            said.append(f"{other.asked:.0%} would save {part}{money}")
+    return ", ".join(said)
 
 
 def of_those_held(unmet: int) -> str:
