@@ -12,8 +12,9 @@ from made_work import work_of
 from ribband.errors import InputError
 from ribband.shop.work.bound import soonest_end
 from ribband.shop.work.check import check_work
-from ribband.shop.work.days import DayOff
+from ribband.shop.work.days import DayOff, Dinner
 from ribband.shop.work.forms import (
+    Logged,
     done_of,
     read_calendar,
     read_crew,
@@ -21,10 +22,19 @@ from ribband.shop.work.forms import (
     read_log,
     read_rates,
 )
-from ribband.shop.work.model import OPERATIONS, Hand, Rate, Step, Work, WorkPlan
+from ribband.shop.work.learning import hours_by_operation
+from ribband.shop.work.model import (
+    OPERATIONS,
+    Hand,
+    Measure,
+    Rate,
+    Step,
+    Work,
+    WorkPlan,
+)
 from ribband.shop.work.plan import plan_work
 from ribband.shop.work.project import Project, Task, Use
-from ribband.shop.work.rates import with_own
+from ribband.shop.work.rates import default_rates, with_own
 from ribband.shop.work.rules import WorkRules
 from ribband.shop.work.solver import solve
 from ribband.survey.rows import Row
@@ -225,7 +235,7 @@ def test_the_yards_own_rates_stand_in_place_of_ours() -> None:
 def test_the_same_day_is_told_at_its_evening_and_its_morning(made) -> None:
     _, plan = made
     step = Step("P1-1", "hang", plan.days.slots - 12, plan.days.slots, 3, 3.0)
-    assert plan.days.at(step.end, end=True).hour == 15
+    assert str(plan.days.at(step.end, end=True))[11:16] == "16:00"  # half an hour of it at dinner
     assert plan.days.at(step.end).hour == 7
     assert date.fromisoformat(plan.last_day) >= date.fromisoformat(plan.days.days[0])
 
@@ -313,3 +323,38 @@ def test_a_box_of_one_place_is_bounded_by_the_day() -> None:
     assert soonest_end(project) == 3 * 96 + 36
     solved = solve(project, seconds=5.0)
     assert (solved.end, solved.proved) == (3 * 96 + 36, True)
+
+
+# ---- the dinner hour
+
+
+def test_no_plank_stands_in_the_box_or_half_hung_over_dinner(made) -> None:
+    work, plan = made
+    noon = (12.0 - 7.5) * 12  # slots of five minutes, counted by hand
+    assert plan.days.noon == noon
+    by = {(s.plank, s.operation): s for s in plan.steps}
+    hot = [(s.start, by[s.plank, "hang"].end) for s in plan.steps if s.operation == "steam"]
+    assert hot
+    for begin, end in hot:
+        assert end - begin <= noon
+        assert not begin % 96 < noon < (end - 1) % 96 + 1
+    over = next(s for s in plan.steps if s.operation == "steam")
+    begun = replace(over, start=int(noon) - 6, end=int(noon) - 6 + over.end - over.start)
+    hung = replace(by[over.plank, "hang"], start=begun.end, end=begun.end + 6)
+    steps = tuple({over: begun, by[over.plank, "hang"]: hung}.get(s, s) for s in plan.steps)
+    told = {f.says for f in check_work(work, replace(plan, steps=steps)) if f.code == "W514"}
+    assert "is steamed or hung over the dinner hour" in told
+
+
+def test_the_clock_stops_for_dinner_and_hours_logged_over_it_are_not_counted(made) -> None:
+    days = replace(made[1].days, dinner=Dinner(12.0, 45.0))
+    assert [str(days.at(slot))[11:16] for slot in (53, 54)] == ["11:55", "12:45"]
+    assert str(days.at(54, end=True))[11:16] == "12:00"
+    assert replace(days, dinner=Dinner(12.0, 0.0)).pauses() == ()
+    log = [Logged("P1-1", "planed", "2027-03-01 11:30", ("Ann",)),
+           Logged("P1-1", "bevelled", "2027-03-01 13:30", ("Ann",))]  # fmt: skip
+    plank = Measure("P1-1", "port", 9.144, 1.6, 20, 9.144)
+    rules = WorkRules(dinner_minutes=60.0)
+    assert hours_by_operation(log, [plank], default_rates(), rules) == pytest.approx(
+        {("plane", "Ann"): 4.0, ("bevel", "Ann"): 1.0}
+    )

@@ -114,8 +114,8 @@ CAULK = hours_of("caulk", PLANK, default_rates())
 
 
 def a_day_each(hours: float, count: int) -> list[Logged]:
-    """Log one plank caulked by Ann a day, `hours` after the day begins."""
-    clock = int((RULES.clock + hours) * 60)
+    """Log one plank caulked by Ann a day, after so many hours of work: dinner from 12 to 12:30."""
+    clock = int((7.5 + hours + (0.5 if hours > 4.5 else 0.0)) * 60)
     at = f"{clock // 60:02d}:{clock % 60:02d}"
     return [
         Logged(f"P{n + 1}-1", "caulked", f"2027-{3 + n // 28:02d}-{1 + n % 28:02d} {at}", ("Ann",))

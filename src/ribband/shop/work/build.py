@@ -3,7 +3,8 @@
 *Hands.* Operations that the same hands can do make one class. For every union of classes, no more
 hands may be at work on what only they can do than there are of them that day; by Hall's theorem
 that is just enough for the hands to be found (`work/hands.py`). *Steam*: a steamed plank's time in
-the box and its hanging are one task, with no wait between, and whole: never over the night.
+the box and its hanging are one task, with no wait between, and whole: never over the night, nor
+over the dinner hour where it fits into the morning or the afternoon.
 
 *Links.* The operations of a plank follow each other. A plank is hung when those it needs are
 fast, or, if its shape must be spiled from the opening, begun when they are; it is caulked when
@@ -91,7 +92,8 @@ def build(work: Work, rules: WorkRules, days: int) -> Built:
     """
     parts, findings = _parts(work, rules)
     tasks = _tasks(parts, work, rules)
-    calendar = days_of(work.begins, days, rules.week_days, rules.day_hours, rules.clock, work.off)
+    calendar = days_of(work.begins, days, rules.week_days, rules.day_hours, rules.clock, work.off,
+                       rules.dinner_hour)  # fmt: skip
     unions = _unions(work.crew)
     capacity = np.array(
         [*_gear_there(work, calendar), *(_there(union, work.crew, calendar) for union in unions)]
@@ -102,7 +104,7 @@ def build(work: Work, rules: WorkRules, days: int) -> Built:
     )
     waits = tuple(dict.fromkeys(_waits(parts, work, rules)))
     links = tuple(_link(parts, wait) for wait in waits)
-    project = Project(tasks, links, capacity, calendar.breaks())
+    project = Project(tasks, links, capacity, calendar.breaks(), calendar.pauses())
     return Built(project, parts, waits, calendar, _urgencies(parts, work), tuple(findings))
 
 

@@ -15,7 +15,7 @@ from datetime import date
 from itertools import pairwise
 
 from ribband.findings import Finding, Severity
-from ribband.shop.work.days import SLOT_MINUTES
+from ribband.shop.work.days import SLOT_MINUTES, Days
 from ribband.shop.work.model import OPERATIONS, Step, Stint, Work, WorkPlan
 from ribband.shop.work.rates import hours_of, wanted
 from ribband.shop.work.rules import WorkRules
@@ -90,9 +90,8 @@ def _in_order(plan: WorkPlan) -> Iterator[Finding]:
                 yield _fault("W513", plank, f"{b.operation} begins before {a.operation} is done")
             if a.operation == "steam" and b.start != a.end:
                 yield _fault("W514", plank, "waits between the steam box and the hull")
-            night = a.start // plan.days.slots != (b.end - 1) // plan.days.slots
-            if a.operation == "steam" and night and b.end - a.start <= plan.days.slots:
-                yield _fault("W514", plank, "is steamed or hung over the night")
+            if a.operation == "steam":
+                yield from _in_one_go(plank, a, b, plan.days)
 
 
 def _hung_on_fast(work: Work, at: At) -> Iterator[Finding]:
@@ -207,6 +206,16 @@ def _most_at_once(steps: Sequence[Step]) -> int:
         count += change
         most = max(most, count)
     return most
+
+
+def _in_one_go(plank: str, steam: Step, hang: Step, days: Days) -> Iterator[Finding]:
+    """Steaming and hanging run over no night, nor over dinner if they fit in without."""
+    (day, begin), last = divmod(steam.start, days.slots), hang.end - 1
+    if last // days.slots != day and hang.end - steam.start <= days.slots:
+        yield _fault("W514", plank, "is steamed or hung over the night")
+    fits = hang.end - steam.start <= max(days.noon, days.slots - days.noon)
+    if days.noon and fits and begin < days.noon <= last - day * days.slots:
+        yield _fault("W514", plank, "is steamed or hung over the dinner hour")
 
 
 def _on_working_days(work: Work, plan: WorkPlan, rules: WorkRules) -> Iterator[Finding]:

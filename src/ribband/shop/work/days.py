@@ -1,7 +1,7 @@
 """Days of work: which there are, and what o'clock a slot of work is.
 
 *Slot*: five minutes of working time. Slots are counted through working days only, one day's last
-followed by the next day's first; breaks in the day are not reckoned. Dates are texts, year first.
+followed by the next day's first; no slot is of the dinner hour. Dates are texts, year first.
 
 Not checked here: feast days; they come from the form `calendar`.
 """
@@ -12,7 +12,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 
-__all__ = ["SLOT_MINUTES", "DayOff", "Days", "days_of", "is_date", "next_monday"]
+__all__ = ["SLOT_MINUTES", "DayOff", "Days", "Dinner", "days_of", "is_date", "next_monday"]
 
 SLOT_MINUTES = 5
 FAR = 40  # years looked ahead at most
@@ -28,12 +28,31 @@ class DayOff:
 
 
 @dataclass(frozen=True, slots=True)
+class Dinner:
+    """The break in the day: o'clock it begins at, and its minutes; none where there are none."""
+
+    clock: float = 12.0
+    minutes: float = 0.0
+
+    def worked(self, began: float, clock: float) -> float:
+        """Give the hours worked from one o'clock to another.
+
+        >>> noon = Dinner(12.0, 30.0)
+        >>> noon.worked(7.5, 11.0), noon.worked(7.5, 12.25), noon.worked(7.5, 13.0)
+        (3.5, 4.5, 5.0)
+        """
+        over = max(0.0, min(clock, self.clock + self.minutes / 60) - max(began, self.clock))
+        return clock - began - over
+
+
+@dataclass(frozen=True, slots=True)
 class Days:
-    """The working days in order, slots in each, and the hour they begin at."""
+    """The working days in order, slots in each, the hour they begin at, and the dinner hour."""
 
     days: tuple[str, ...]
     slots: int
     clock: float
+    dinner: Dinner = Dinner()
 
     def at(self, slot: int, *, end: bool = False) -> datetime:
         """Give the date and time of a slot; as an end, the evening rather than the next morning.
@@ -41,14 +60,29 @@ class Days:
         >>> days = Days(("2027-03-01", "2027-03-02"), 96, 7.5)
         >>> str(days.at(96)), str(days.at(96, end=True))
         ('2027-03-02 07:30:00', '2027-03-01 15:30:00')
+        >>> days = Days(("2027-03-01",), 96, 7.5, Dinner(12.0, 30.0))
+        >>> str(days.at(54))[11:16], str(days.at(54, end=True))[11:16], str(days.at(96, end=True))
+        ('12:30', '12:00', '2027-03-01 16:00:00')
         """
         day, part = divmod(slot - end, self.slots)
         began = datetime.combine(date.fromisoformat(self.days[day]), time())
-        return began + timedelta(hours=self.clock, minutes=SLOT_MINUTES * (part + end))
+        rest = self.dinner.minutes if self.noon and part >= self.noon else 0.0
+        return began + timedelta(hours=self.clock, minutes=SLOT_MINUTES * (part + end) + rest)
+
+    @property
+    def noon(self) -> int:
+        """The slot of a day at which it stops for dinner; 0 where it does not."""
+        at = round((self.dinner.clock - self.clock) * 60 / SLOT_MINUTES)
+        return at if self.dinner.minutes > 0 and 0 < at < self.slots else 0
 
     def breaks(self) -> tuple[int, ...]:
         """Give the slots at which a day ends."""
         return tuple(self.slots * (n + 1) for n in range(len(self.days)))
+
+    def pauses(self) -> tuple[int, ...]:
+        """Give the slots at which a day stops for dinner."""
+        noon = self.noon
+        return tuple(self.slots * n + noon for n in range(len(self.days))) if noon else ()
 
     def weekday(self, day: int) -> int:
         """Give the day of the week of a working day, Monday 0."""
@@ -56,7 +90,13 @@ class Days:
 
 
 def days_of(  # noqa: PLR0917 - a calendar is told by all of these
-    begins: str, count: int, week_days: int, day_hours: float, clock: float, off: Iterable[DayOff]
+    begins: str,
+    count: int,
+    week_days: int,
+    day_hours: float,
+    clock: float,
+    off: Iterable[DayOff],
+    dinner: Dinner = Dinner(),
 ) -> Days:
     """Give `count` working days from a date on.
 
@@ -72,7 +112,7 @@ def days_of(  # noqa: PLR0917 - a calendar is told by all of these
         if (not said[-1]) if said else day.weekday() < week_days:
             found.append(day.isoformat())
         day += timedelta(days=1)
-    return Days(tuple(found), round(day_hours * 60 / SLOT_MINUTES), clock)
+    return Days(tuple(found), round(day_hours * 60 / SLOT_MINUTES), clock, dinner)
 
 
 def is_date(text: str) -> bool:

@@ -103,7 +103,8 @@ def forecast(
     days = np.asarray(good + lost, dtype=float)
     marks = np.quantile(days, PARTS)
     last = max(1, int(np.ceil(days.max())))
-    calendar = days_of(work.begins, last, rules.week_days, rules.day_hours, rules.clock, work.off)
+    calendar = days_of(work.begins, last, rules.week_days, rules.day_hours, rules.clock, work.off,
+                       rules.dinner_hour)  # fmt: skip
     dates = tuple(calendar.days[max(0, int(np.ceil(mark)) - 1)] for mark in marks)
     planned = plan.end / plan.days.slots
     return Forecast(
@@ -204,7 +205,7 @@ class _Yard:
         if part.hands:
             begin = np.maximum(begin, _freed(hands, part.hands))
         if part.operation == "steam":
-            begin = _not_over_night(begin, long[n] + long[n + 1], self.built.days.slots)
+            begin = _not_over_night(begin, long[n] + long[n + 1], self.built.days)
         end = begin + long[n]
         for pool, count in pools:
             _take(pool, count, begin, end)
@@ -267,7 +268,14 @@ def _keep(box: Floats, until: Floats) -> None:
     np.put_along_axis(box, chosen, until[None], axis=0)
 
 
-def _not_over_night(begin: Floats, took: Floats, slots: int) -> Floats:
-    """Put off to the next morning what would run on over the night and fits in a day."""
+def _not_over_night(begin: Floats, took: Floats, days: Days) -> Floats:
+    """Put off what would run on over dinner or the night, and fits in without."""
+    slots, noon = days.slots, days.noon
+    if noon:
+        at, fits = begin % slots, took <= max(noon, slots - noon)
+        over = fits & (at + took > np.where(at < noon, noon, slots))
+        next_day = np.where(took <= noon, slots, slots + noon)
+        then = np.where((at < noon) & (took <= slots - noon), noon, next_day)
+        begin = np.where(over, begin - at + then, begin)
     over = (begin % slots + took > slots) & (took <= slots)
     return np.where(over, (begin // slots + 1) * slots, begin)

@@ -112,7 +112,7 @@ def hours_by_operation(
     rated = {n: _rated(line, by, rates) for n, line in enumerate(log)}
     found: dict[tuple[str, str], float] = defaultdict(float)
     for (hand, _day), lines in _by_hand_and_day(log, by).items():
-        since = rules.clock
+        since = 0.0
         for clock, group in _by_clock(log, lines, rules):
             for n, part in _shares(group, log, rated).items():
                 found[STATES[log[n].state], hand] += max(0.0, clock - since) * part
@@ -151,7 +151,7 @@ def _spent(
     whole: dict[int, bool] = defaultdict(lambda: True)
     rated = {n: _rated(line, measures, rates) for n, line in enumerate(log)}
     for lines in _by_hand_and_day(log, measures).values():
-        since = rules.clock
+        since = 0.0
         for clock, group in _by_clock(log, lines, rules):
             for n, part in _shares(group, log, rated).items():
                 if clock > since:
@@ -193,7 +193,7 @@ def _by_hand_and_day(
 def _by_clock(
     log: Sequence[Logged], lines: Sequence[int], rules: WorkRules
 ) -> list[tuple[float, list[int]]]:
-    """Give (hour of the clock, lines logged then) in order; a bare date is the day's end."""
+    """Give (hours worked by then, lines logged then) in order; a bare date is the day's end."""
     found: dict[float, list[int]] = defaultdict(list)
     for n in lines:
         found[_clock(log[n].at, rules)].append(n)
@@ -202,6 +202,7 @@ def _by_clock(
 
 def _clock(at: str, rules: WorkRules) -> float:
     if len(at) <= len("2027-03-01"):
-        return rules.clock + rules.day_hours
+        return rules.day_hours
     when = datetime.fromisoformat(at)
-    return timedelta(hours=when.hour, minutes=when.minute) / timedelta(hours=1)
+    clock = timedelta(hours=when.hour, minutes=when.minute) / timedelta(hours=1)
+    return rules.dinner_hour.worked(rules.clock, clock)

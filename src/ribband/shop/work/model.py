@@ -17,6 +17,7 @@ from ribband.shop.work.days import DayOff, Days
 
 __all__ = [
     "GEAR",
+    "HOT_OF_HANGING",
     "OPERATIONS",
     "STATES",
     "Hand",
@@ -28,6 +29,11 @@ __all__ = [
     "WorkPlan",
 ]
 
+HOT_OF_HANGING = (
+    "Of hanging a steamed plank only the way from the box, bending it on and clamping it are hot "
+    "work, in the minutes its ticket gives; fitting, trimming and fastening may follow cold, the "
+    "clamps left on till then."
+)
 STATES = {
     "patterned": "pattern",
     "got out": "get out",
@@ -172,6 +178,11 @@ class WorkPlan:
     def gap(self) -> float:
         """Give how far the end lies past the bound, as a part of it."""
         return (self.end - self.bound) / self.bound if self.bound else 0.0
+
+    @property
+    def steams(self) -> bool:
+        """Tell whether any plank of the plan comes hot out of the box."""
+        return any(step.operation == "steam" for step in self.steps)
 
     @property
     def last_day(self) -> str:

@@ -14,6 +14,7 @@ from __future__ import annotations
 import heapq
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -57,17 +58,34 @@ class Link:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Project:
-    """The whole: `capacity` (R, H) of each resource in each slot up to the horizon H."""
+    """The whole: `capacity` (R, H) of each resource in each slot up to the horizon H.
+
+    breaks, pauses : slots at which a day ends, and at which it stops for a while
+    """
 
     tasks: tuple[Task, ...]
     links: tuple[Link, ...]
     capacity: Ints
     breaks: tuple[int, ...] = ()
+    pauses: tuple[int, ...] = ()
 
     @property
     def horizon(self) -> int:
         """Give the last slot there is."""
         return int(self.capacity.shape[1])
+
+    def edges(self, duration: int) -> tuple[int, ...]:
+        """Give the slots a whole task may not run over: a pause only if it fits in without one.
+
+        >>> project = Project((), (), np.ones((0, 96)), (96,), (54,))
+        >>> project.edges(40), project.edges(60)
+        ((54, 96), (96,))
+        """
+        if not self.pauses:
+            return self.breaks
+        both = tuple(sorted((*self.breaks, *self.pauses)))
+        longest = max(b - a for a, b in pairwise((0, *both)))
+        return both if duration <= longest else self.breaks
 
 
 def order_of(project: Project, urgency: Sequence[float]) -> list[int]:
@@ -139,8 +157,9 @@ def mirrored(project: Project, end: int) -> Project:
     links = tuple(
         Link(k.after, k.before, k.lag + long[k.after] - long[k.before]) for k in project.links
     )
-    breaks = tuple(sorted(end - b for b in project.breaks if 0 < b < end))
-    return Project(tasks, links, project.capacity[:, :end][:, ::-1].copy(), breaks)
+    turned = (tuple(sorted(end - b for b in of if 0 < b < end))
+              for of in (project.breaks, project.pauses))  # fmt: skip
+    return Project(tasks, links, project.capacity[:, :end][:, ::-1].copy(), *turned)
 
 
 def _turned(use: Use, duration: int) -> Use:

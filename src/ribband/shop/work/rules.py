@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from ribband.errors import InputError, Problem
 from ribband.rulebook import rule
-from ribband.shop.work.days import is_date
+from ribband.shop.work.days import Dinner, is_date
 
 __all__ = ["WorkRules"]
 
@@ -28,9 +28,13 @@ class WorkRules:
     )
     clock: float = rule(7.5, 0.0, 16.0, "o'clock", "When the day begins.", "house")
     day_hours: float = rule(
-        8.0, 1.0, 16.0, "hours", "Hours worked in a day; breaks are not reckoned.",
+        8.0, 1.0, 16.0, "hours", "Hours worked in a day, the dinner hour not counted.",
         "common-practice",
     )  # fmt: skip
+    dinner: float = rule(12.0, 0.0, 23.0, "o'clock", "When the day stops for dinner.", "house")
+    dinner_minutes: float = rule(
+        30.0, 0.0, 180.0, "min", "How long the day stops for dinner; 0: it does not.", "house"
+    )
     week_days: int = rule(5, 1, 7, "days", "Days worked in a week, from Monday.", "common-practice")
     hands: int = rule(
         6, 1, 200, "hands", "Hands who can do everything, where no crew is named.", "crew-pace"
@@ -56,6 +60,11 @@ class WorkRules:
         "house",
     )  # fmt: skip
     seconds: float = rule(2.0, 0.2, 3_600.0, "s", "How long to search for a closer plan.", "house")
+
+    @property
+    def dinner_hour(self) -> Dinner:
+        """The break in the day."""
+        return Dinner(self.dinner, self.dinner_minutes)
 
     def __post_init__(self) -> None:
         """Refuse a date that is none."""

@@ -9,7 +9,7 @@ Not checked here: that what is taken was free.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 
@@ -25,21 +25,21 @@ class Slots:
 
     >>> from ribband.shop.work.project import Use
     >>> task = Task("hang", 4, (Use(0, 3, 0, 4),))
-    >>> slots = Slots(np.full((1, 99), 6), ())
+    >>> slots = Slots(np.full((1, 99), 6), lambda _: ())
     >>> [slots.take(task, slots.first_fit(task, 0)) for _ in range(3)]
     [0, 0, 4]
     """
 
-    def __init__(self, capacity: Ints, breaks: Sequence[int]) -> None:
+    def __init__(self, capacity: Ints, edges: Callable[[int], Sequence[int]]) -> None:
         self.horizon = int(capacity.shape[1])
         self.free = [_rows(own) for own in capacity]
-        self.breaks = breaks
+        self.edges = edges
         self.whole: dict[int, int] = {}
 
     def copy(self) -> Slots:
         """Give slots that can be taken without these being taken."""
         other = Slots.__new__(Slots)
-        other.horizon, other.breaks, other.whole = self.horizon, self.breaks, self.whole
+        other.horizon, other.edges, other.whole = self.horizon, self.edges, self.whole
         other.free = [list(rows) for rows in self.free]
         return other
 
@@ -84,7 +84,7 @@ class Slots:
         """Give the row of starts from which a task of a duration runs over no break."""
         if duration not in self.whole:
             ok = np.ones(self.horizon, dtype=bool)
-            for edge in self.breaks:
+            for edge in self.edges(duration):
                 ok[max(0, edge - duration + 1) : edge] = False
             self.whole[duration] = _bits(ok)
         return self.whole[duration]

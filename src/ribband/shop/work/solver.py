@@ -142,7 +142,7 @@ def _start(cp_model: Any, model: Any, project: Project, n: int, end: int) -> Any
     latest = end - task.duration
     if not task.whole:
         return model.new_int_var(task.release, latest, f"s{n}")
-    edges = [0, *(b for b in project.breaks if b < end), end]
+    edges = [0, *(b for b in project.edges(task.duration) if b < end), end]
     spans = [
         [max(a, task.release), b - task.duration]
         for a, b in pairwise(edges)
