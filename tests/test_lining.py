@@ -56,6 +56,16 @@ def test_strakes_sum_to_the_girth(launch: Hull, lined: Lining) -> None:
     assert np.abs(total - girth).max() < 0.01
 
 
+def test_with_girths_alone_widths_are_girths_and_fill_the_whole(tape: Hull) -> None:
+    lining = line_out(tape, PLAIN)
+    width = lining.width_mm
+    girth = lining.upper_girth_mm - lining.lower_girth_mm
+    assert np.nanmax(np.abs(width - girth)) < 1e-9
+    frames = np.nansum(width, axis=0)[1:-1]
+    assert frames == pytest.approx(tape.frames.girth_mm, abs=1e-6)
+    assert faults(tape, PLAIN, [], lining) == []
+
+
 def test_checker_finds_nothing_wrong(launch: Hull, lined: Lining) -> None:
     assert lined.feasible
     assert faults(launch, LiningRules(), [Wish("strakes", 17)], lined) == []

@@ -334,15 +334,18 @@ def _edges(hull: Hull, lining: Lining) -> tuple[Floats, Floats]:
 
 
 def _measured(hull: Hull, lining: Lining) -> list[Finding]:
-    """Widths measured again as shortest distances, at frames clear of the ends."""
+    """Widths measured again as shortest distances, at frames clear of the ends.
+
+    With girths alone, which tell no lean, straight up the frame.
+    """
     lower, upper = _edges(hull, lining)
     found, length = [], _words(hull).length
     for k in range(len(lining.strakes)):
         at = np.flatnonzero(_there(lining)[k, 1:-1] & ~_cut_off(hull, lining)[k, 1:-1]) + 1
         for c in at[2:-2]:
             middle = (lower[k, c] + upper[k, c]) / 2
-            near = [c - 1, c, c + 1]
-            width = _distance(middle, lower[k, near]) + _distance(middle, upper[k, near])
+            near = [c - 1, c, c + 1] if hull.in_space else [c, c]
+            width = sum(_distance(middle, edge[k, near]) for edge in (lower, upper))
             if abs(width - lining.width_mm[k, c]) > 2.0 + 0.025 * width:
                 says = f"width given as {length(lining.width_mm[k, c])}, measured {length(width)}"
                 found.append(_finding("L009", Severity.FAULT, _place(lining, k, int(c)), says))
@@ -353,7 +356,7 @@ def _distance(point: Floats, line: Floats) -> float:
     """Shortest distance from a point to a line through points (n, 3)."""
     a, b = line[:-1], line[1:]
     run = b - a
-    t = np.clip(np.sum((point - a) * run, axis=1) / np.sum(run**2, axis=1), 0.0, 1.0)
+    t = np.clip(np.sum((point - a) * run, axis=1) / (np.sum(run**2, axis=1) + 1e-300), 0.0, 1.0)
     return float(np.linalg.norm(a + t[:, None] * run - point, axis=1).min())
 
 

@@ -3,7 +3,8 @@
 A seam is known by its girth fraction on every line; between lines by the cubic through the four
 nearest. On a frame's cut it is found by Newton's method on v_frame(t) = v_seam(u_frame(t)).
 Columns of every table are the stem, the frames, the stern. Widths are square across: girth
-along the frame between the two seams, times the sine of the angle between strake and frame.
+along the frame between the two seams, times the sine of the angle between strake and frame; with
+girths alone, which tell no angle, the girth itself.
 
 Not checked: that a seam crosses a frame once only.
 """
@@ -79,7 +80,7 @@ def cut_seams(
     point = np.concatenate([spots.point[:, :1], here, spots.point[:, -1:]], axis=1)
     there, whole = _standing(ground, division, t)
     middle, up = _middles(ground, fraction, t)
-    sine = np.maximum(_sine(tangent, up), sine_floor)
+    sine = np.maximum(_sine(tangent, up), ground.least_sine(sine_floor))
     width = np.diff(girth, axis=0) * sine
     rise = np.linalg.norm(middle - (point[1:] + point[:-1]) / 2, axis=-1) * sine**2
     return Cut(

@@ -66,6 +66,14 @@ class Ground:
         line = np.broadcast_to(np.arange(len(self.u)), fraction.shape)
         return _spots(*self.lines.at(fraction, line))
 
+    def least_sine(self, floor: float) -> float:
+        """Give the least sine of strake and frame: 1 with girths alone, which tell no lean.
+
+        On the flat expansion every upper seam falls as the girth does, though on the hull it may
+        hardly lean: a plank got out so would be too narrow, and cannot be made wider.
+        """
+        return floor if self.hull.in_space else 1.0
+
     def on_frames(self, fraction: Floats, frame: NDArray[np.int64]) -> tuple[Floats, Floats]:
         """Give points (..., 3) at `fraction` (...) of `frame` (...), and their slopes."""
         return self.frame_points.at(fraction, frame)

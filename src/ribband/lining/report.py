@@ -96,7 +96,10 @@ def doubts(asked: Asked, best: Found) -> tuple[Finding, ...]:
     """Say what is in doubt, without trying what might be given up."""
     said: list[Finding] = []
     if not asked.ground.hull.in_space:
-        says = "only girths are known: seams are fair on the planking expansion, not in space"
+        says = (
+            "only girths are known: seams are fair on the planking expansion, not in space; widths "
+            "are along the frame, and where a strake leans on it the plank comes out narrower"
+        )
         said.append(Finding("L020", Severity.NOTE, "lining", "whole side", says))
     if best.settled.over_mm > KEPT_MM:
         said.append(_not_kept(asked, best))

@@ -92,7 +92,8 @@ def widths_at(
         np.einsum("...i,...i->...", a, b) for a, b in ((along, up), (along, along), (up, up))
     )
     square = one * other
-    sine = np.sqrt(np.maximum(1.0 - dot**2 / (square + 1e-300), floor**2))
+    least = ground.least_sine(floor)
+    sine = np.sqrt(np.maximum(1.0 - dot**2 / (square + 1e-300), least**2))
     return np.diff(fraction, axis=0) * ground.girth * sine, sine
 
 

@@ -162,10 +162,11 @@ def _lining_lines(lining: Lining, unit: str) -> list[Line]:
     width = lining.full_width_mm[np.isfinite(lining.full_width_mm)]
     stealers = sum(strake.stealer for strake in lining.strakes)
     remark = "" if lining.feasible else "a limit had to be broken: see the findings"
+    across = "along the frame" if lining.upper_xyz is None else "square across the strake"
     return [
         Line("strakes a side", str(len(lining.strakes) - stealers), remark),
         Line("stealers a side", str(stealers)),
-        Line("widest", format_length(float(width.max()), unit), "square across the strake"),
+        Line("widest", format_length(float(width.max()), unit), across),
         Line(
             "narrowest",
             format_length(float(width[width > POINT_MM].min()), unit),

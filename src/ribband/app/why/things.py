@@ -81,7 +81,7 @@ THINGS: tuple[Thing, ...] = (
           ("lining", "old_strakes", "frames"), _WIDTHS,
           "Seams laid for least sweep, fair change and even widths within the limits, by "
           "Gauss-Newton with an active set; the width is the girth between two seams times the "
-          "sine of their angle to the frame.", "lining"),
+          "sine of their angle to the frame (with girths alone the girth itself).", "lining"),
     Thing("seam", "where a seam crosses a frame", "lining", ("lining", "frames"),
           (*_WIDTHS, "lining.sine_floor"),
           "The girth fraction of the seam at each frame, found with all seams together; set off "

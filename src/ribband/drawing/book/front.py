@@ -238,10 +238,12 @@ def _doubt_in_words(book: Book, doubt: Any) -> str:
 def _unproved(book: Book) -> list[str]:
     says = []
     if not book.hull.in_space:
-        says.append("Only girths were measured: plank lengths are along the centreline’s "
-                    "positions, and the true planks are longer, most of all at the ends. Take them "
-                    "off the hull with a batten before buying. Bevels, hollow and true shapes are "
-                    "not known; widths are fair in the expansion, not in space.")  # fmt: skip
+        says.append("Only girths were measured: plank lengths are along the strakes on the "
+                    "flat expansion, frames set out by their positions, and the true planks are "
+                    "longer, most of all at the ends. Take them off the hull with a batten before "
+                    "buying. Bevels, hollow and true shapes are not known; widths are fair in the "
+                    "expansion, not in space. They are taken along the frame: where a strake leans "
+                    "on it, the plank is narrower, and is planed to the seam.")  # fmt: skip
         if book.hull.particulars.measured_to == "planking":
             says.append("The tape went round the outside of the planking and nothing is deducted: "
                         "girths and widths are those of the planking’s face, not of the bare "
@@ -325,6 +327,22 @@ def contents(entries: list[tuple[int, str, str]], pages: dict[str, int]) -> Stor
     return [say("Contents", "section"), *parts, space(6)]
 
 
+def _widths_and_girths(book: Book) -> str:
+    """Tell how widths and girths are taken: girths alone do not say how a strake leans."""
+    girths = "Girths are along the frame from the rabbet, as a seam is set off. "
+    if not book.hull.in_space:
+        return (
+            f"{girths}Widths are girths too, from seam to seam: girths alone do not tell how a "
+            "strake leans on the frame. Where it does, towards the ends, the plank is planed "
+            "narrower than its width here."
+        )
+    return (
+        f"Widths are square across the strake, as a plank is got out. {girths}The two are not the "
+        "same where a strake crosses the frame aslant, towards the ends: set off by girth, get "
+        "out by width."
+    )
+
+
 def how_to_read(book: Book, pages: dict[str, int]) -> Story:
     """Say in half a page how the book is meant."""
     unit = unit_words(book.unit)
@@ -340,9 +358,7 @@ def how_to_read(book: Book, pages: dict[str, int]) -> Story:
             "numbered from forward. Strakes are numbered from the keel: 1 is the garboard. "
             "A stealer bears the number of the strake below it and an s. Planks are numbered "
             "from forward: P7-2 is to port, strake seven, second plank; S7-2 is her opposite."),
-        say("Widths are square across the strake, as a plank is got out. Girths are along the "
-            "frame from the rabbet, as a seam is set off. The two are not the same where a strake "
-            "crosses the frame aslant, towards the ends: set off by girth, get out by width."),
+        say(_widths_and_girths(book)),
         say("Faults come first and forbid building; while one is open a band on every page says "
             "so. Cautions want a look. A figure that was not read in its source carries a sign:"),
         say(LEGEND, "small"),

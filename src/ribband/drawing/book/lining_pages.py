@@ -180,7 +180,7 @@ def widths(book: Book) -> Story:
     story += [
         *_unbroken(girths),
         CondPageBreak(min(_high(across[0]) + 50.0, PAGES[book.paper] - 4.0)),
-        heading("Widths of the strakes, square across", "across", 1),
+        heading(f"Widths of the strakes, {_across(book)}", "across", 1),
         say(
             "What the plank is got out to at each frame. A blank under a strake that has a girth: "
             "the stem or stern cuts it there, and its lower edge runs out on the rabbet."
@@ -209,9 +209,14 @@ def _divided_anew(book: Book, side: str) -> Story:
             f"above. {_as_hung(book, side)}"),
         *_unbroken(girths),
         CondPageBreak(min(_high(across[0]) + 40.0, PAGES[book.paper] - 4.0)),
-        heading(f"Widths {side}, square across", f"{key}-across", 1),
+        heading(f"Widths {side}, {_across(book)}", f"{key}-across", 1),
         *_unbroken(across),
     ]  # fmt: skip
+
+
+def _across(book: Book) -> str:
+    """Tell how widths are taken: girths alone do not say how a strake leans on the frame."""
+    return "square across" if book.hull.in_space else "along the frame"
 
 
 def _as_hung(book: Book, side: str) -> str:

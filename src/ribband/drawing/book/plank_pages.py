@@ -78,7 +78,7 @@ def short_lengths(book: Book) -> Story:
     if book.hull.in_space:
         return []
     said = (
-        "Only girths were measured: lengths here are along the positions on the centreline. The "
+        "Only girths were measured: lengths here are along the strakes on the flat expansion. The "
         "true planks are longer, most of all towards the ends. Take every length off the hull with "
         "a batten before a board is bought or cut."
     )

@@ -67,7 +67,7 @@ def _said(book: Book, trim_mm: float, short: int) -> str:
     end = "There is a board for each, by length."
     if not book.hull.in_space:
         end = (
-            "There is a board for each by these lengths, which are along the centreline: the true "
+            "There is a board for each by these lengths, which are on the flat expansion: the true "
             "planks are longer, and near the length of a board may not come out of it."
         )
     if short:

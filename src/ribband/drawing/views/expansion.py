@@ -200,7 +200,8 @@ def _signs(hull: Hull, lining: Lining, layout: Layout | None) -> Iterator[Sign]:
     if any(b.fixed for b in butts):
         yield Sign((stroke, Mark("fixed butts", (0.0, 0.0), "ring", 2.6)), "butt held where it is")
     figure = Text("widths", (0.0, -0.9), _example(hull), 1.8, "centre")
-    yield Sign((figure,), "width, square across the strake")
+    way = "square across the strake" if hull.in_space else "along the frame"
+    yield Sign((figure,), f"width, {way}")
     if len(butts) > 1:
         line = Polyline("distances", ((-4.0, 0.0), (4.0, 0.0)))
         heads = [
