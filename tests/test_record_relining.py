@@ -166,6 +166,22 @@ def test_between_two_measured_seams_one_not_measured_moves_in_part_with_each() -
     got = record.reline(plan, stood(plan, (1, 2, 3, 4)), points)
     moved = (seams(got.lining) - seams(plan.lining))[1:5, 14]
     assert moved == pytest.approx([8.0, 6.0, 4.0, 2.0], abs=0.5)
+    told = record.check_hung(points, plan.lining, [stood(plan, (1, 2, 3, 4))], RULES, "mm")
+    said = {f.where[-1]: f.says for f in told if f.code == "R014"}
+    assert "up to 6 " in said["2"]
+    assert "up to 4 " in said["3"]
+
+
+def test_nothing_is_to_be_measured_before_a_plank_is_got_out_where_all_hang() -> None:
+    plan = planned()
+    every = tuple(range(1, len(plan.lining.strakes) + 1))
+    points = (*seam_off(plan, 1, 8.0), *seam_off(plan, 4, 8.0))
+    told = record.check_hung(points, plan.lining, [stood(plan, every)], RULES, "mm")
+    assert {f.severity for f in told if f.code == "R014"} == {"note"}
+    some = record.check_hung(points, plan.lining, [stood(plan, every[:6])], RULES, "mm")
+    assert [f.where for f in some if f.code == "R014" and f.severity == "caution"] == [
+        "port, seam above strake 6"
+    ]
 
 
 @pytest.mark.parametrize("hung", [(1, 2), (3, 4)])

@@ -310,7 +310,8 @@ def _not_measured(
     if alone:
         says = f"taken as planned, not measured: the {_seams_named(alone, lining)}"
         yield Finding("R013", Severity.NOTE, "record", standing.side, says)
-    free = np.pad(~standing.held & ~_gone(lining), ((1, 1), (0, 0)))
+    there = np.isfinite(lining.upper_girth_mm - lining.lower_girth_mm)
+    free = np.pad(there & ~standing.held & ~_gone(lining), ((1, 1), (0, 0)))
     opens = set(np.flatnonzero((hangs & (free[:-1] | free[1:])).any(axis=1)).tolist())
     for seam in beside:
         most = float(np.nanmax(moved[seam]))
@@ -332,13 +333,15 @@ def _seams_named(seams: Sequence[int], lining: Lining) -> str:
 
 
 def _moved_beside(standing: Standing, found: Sequence[Drift], lining: Lining) -> Floats:
-    """Give how far (S + 1, C) the measured seams went that hung planks join each to; NaN: none."""
+    """Give how far (S + 1, C) each seam went at most with measured ones; NaN: joined to none."""
     most = np.full((len(lining.strakes) + 1, len(lining.columns)), np.nan)
-    for drift in found:
-        most[drift.seam] = np.fmax(most[drift.seam], abs(drift.drift_mm))
+    for drift in sorted(found, key=lambda one: abs(one.drift_mm)):
+        most[drift.seam] = drift.drift_mm
     joined = standing.held | _gone(lining)
     below, above = _carried(most, joined)[0], _carried(most[::-1], joined[::-1])[0][::-1]
-    return np.fmax(below, above)
+    most[[0, -1]] = 0.0  # rabbet and sheer stay
+    moved = np.abs(_moved_with(most, joined))
+    return np.where(np.isfinite(below) | np.isfinite(above), moved, np.nan)
 
 
 def _by_seam(found: Sequence[Drift]) -> dict[int, list[Drift]]:
