@@ -381,9 +381,9 @@ def _findings(
 def _short_lengths() -> Finding:
     """Warn that girths alone do not tell how far the hull bends between frames."""
     says = (
-        "only girths are known: lengths are along the strakes on the flat expansion, frames set out "
-        "by their positions. The hull bends, so planks are longer than this, most of all towards "
-        "the ends"
+        "only girths are known: lengths are along the strakes on the flat expansion, frames set "
+        "out by their positions. The hull bends, so planks are longer than this, most of all "
+        "towards the ends"
     )
     why = "take each length off the hull with a batten before a board is bought or cut"
     return _finding("P006", Severity.CAUTION, says, why)
