@@ -167,9 +167,9 @@ def test_between_two_measured_seams_one_not_measured_moves_in_part_with_each() -
     moved = (seams(got.lining) - seams(plan.lining))[1:5, 14]
     assert moved == pytest.approx([8.0, 6.0, 4.0, 2.0], abs=0.5)
     told = record.check_hung(points, plan.lining, [stood(plan, (1, 2, 3, 4))], RULES, "mm")
-    said = {f.where[-1]: f.says for f in told if f.code == "R014"}
-    assert "up to 6 " in said["2"]
-    assert "up to 4 " in said["3"]
+    said = {f.where: f.says for f in told if f.code == "R014"}
+    assert list(said) == ["port, seams above strakes 2, 3"]
+    assert "up to 6 " in said["port, seams above strakes 2, 3"]
 
 
 def test_nothing_is_to_be_measured_before_a_plank_is_got_out_where_all_hang() -> None:

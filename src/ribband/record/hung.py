@@ -313,18 +313,20 @@ def _not_measured(
     there = np.isfinite(lining.upper_girth_mm - lining.lower_girth_mm)
     free = np.pad(there & ~standing.held & ~_gone(lining), ((1, 1), (0, 0)))
     opens = set(np.flatnonzero((hangs & (free[:-1] | free[1:])).any(axis=1)).tolist())
-    for seam in beside:
-        most = float(np.nanmax(moved[seam]))
-        says = (
-            f"not measured: taken to have moved by up to {format_length(most, unit)} with the "
-            "seams measured beside it, as planks keep the widths they were cut to"
-        )
-        severity = Severity.NOTE
-        if seam in opens and most > rules.drift_mm:
-            severity = Severity.CAUTION
-            says += "; measure it before a plank is got out to lie against it"
-        where = f"{standing.side}, {_seams_named([seam], lining)}"
-        yield Finding("R014", severity, "record", where, says)
+    first = [seam for seam in beside if seam in opens and np.nanmax(moved[seam]) > rules.drift_mm]
+    for seams in (*([seam] for seam in first), [seam for seam in beside if seam not in first]):
+        if seams:
+            says = (
+                f"not measured: taken to have moved by up to "
+                f"{format_length(float(np.nanmax(moved[seams])), unit)} with the seams measured "
+                f"beside {'it' if len(seams) == 1 else 'them'}, as planks keep the widths they "
+                "were cut to"
+            )
+            if seams[0] in first:
+                says += "; measure it before a plank is got out to lie against it"
+            severity = Severity.CAUTION if seams[0] in first else Severity.NOTE
+            where = f"{standing.side}, {_seams_named(seams, lining)}"
+            yield Finding("R014", severity, "record", where, says)
 
 
 def _seams_named(seams: Sequence[int], lining: Lining) -> str:

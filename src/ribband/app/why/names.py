@@ -146,7 +146,7 @@ BOOK: dict[str, dict[str, str]] = {
         "plank thickness": "new thickness",
         "old fastening": "where|kind|gauge|to a frame|old fastening",
         "fastening": "new fastening", "old butt": "old butts at",
-        "butt": "new butts at",
+        "butt": "new butts at|new scarfs at",
     },
     "record_front": {"log": "|in short"},
     "record_pages": {
@@ -172,7 +172,7 @@ BOOK: dict[str, dict[str, str]] = {
         "hot time": "hot",
         "fastening": "where|fastening|long|hole|bung|driven|to buy|boxes|price|strake|on a frame|"
         "at a butt or block|at a hood end|in all",
-        "caulking": "what|how much|of it over|and in it|",
+        "caulking": "what|how much|waste in it|how reckoned|",
         "butt block": "how many|wide", "weight": "rough, …|hung, …", "handling": "lifted by",
     },
     "stock_table": {
@@ -238,7 +238,7 @@ LABELS: dict[str, str] = {
     "to be driven|fastening|long|hole|pilot, soft to hard|bung|"
     "in the frame|where|with spares|boxes|cost|hours|refastened|whole cost|whole hours",
     "butt block": "how many|wide|butt blocks",
-    "caulking": "seams, ends and butts|open at the face|what|how much|of it over|and in it|"
+    "caulking": "seams, ends and butts|open at the face|what|how much|waste in it|how reckoned|"
     "drawn at, on average|caulking",
     "handling": "lifted by|not by hand|one person, from the pile|one person, hot to the hull|"
     "older allowable load|from the pile|to the hull|hung|leg|far|walked|longest round it|"

@@ -362,8 +362,11 @@ def _old_butts(book: Book) -> Story:
     names = [s.name for s in reversed(book.lining.strakes) if s.name in old]
     names += [name for name in old if name not in names]
     rows = [(n, old[n], ", ".join(new.get(n, [])) or "none") for n in names]
-    return [Table([Col("strake"), Col("old butts at", share=1), Col("new butts at", share=1)], rows,
-                  title="Butts, by frame")]  # fmt: skip
+    scarfed = any(p.aft_scarf_mm for p in book.planks.planks) if book.planks else False
+    head = "new scarfs at" if scarfed else "new butts at"
+    title = "Butts and scarfs, by frame" if scarfed else "Butts, by frame"
+    cols = [Col("strake"), Col("old butts at", share=1), Col(head, share=1)]
+    return [Table(cols, rows, title=title)]
 
 
 def _old_landings(book: Book, strake: str) -> str:

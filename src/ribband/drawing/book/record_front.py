@@ -210,11 +210,20 @@ def judged(kept: Kept) -> list[str]:
                     f"{'wider' if mm > 0 else 'narrower'} than planned ({what}).")  # fmt: skip
     anew = [one.relined for one in kept.left.sides if one.relined is not None]
     if anew:
-        changed = sum(len(one.changed) for one in anew)
-        said.append(f"What was left was divided anew round it; {count(changed, 'plank')} "
-                    f"{'takes' if changed == 1 else 'take'} a new shape for it.")  # fmt: skip
+        said.append(f"What was left was divided anew round it; {_what_changes(kept.left)}.")
     said.append("Whether that matters to her is the surveyor’s to say.")
     return said
+
+
+def _what_changes(left: Left) -> str:
+    """Say which planks are cut by the lining divided anew."""
+    changed = sum(len(one.relined.changed) for one in left.sides if one.relined is not None)
+    if changed:
+        takes = "takes a new shape" if changed == 1 else "take new shapes"
+        return f"{count(changed, 'plank')} still to be got out {takes} for it"
+    if any(one.planks for one in left.sides):
+        return "what is still to be got out keeps its shape"
+    return "planks got out after that are of the new division"
 
 
 def _widest_off(drifts: Sequence[Drift]) -> tuple[float, str] | None:

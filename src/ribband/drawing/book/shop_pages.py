@@ -203,7 +203,7 @@ def _caulking(book: Book, made: Shop) -> Story:
         f"{' and '.join(strands) or 'not known'}{why}; the caulker judges. Prime, drive to bear "
         "and no harder, prime, pay."
     )
-    cols = [Col("what"), Col("how much", "right"), Col("of it over", "right"), Col("and in it"),
+    cols = [Col("what"), Col("how much", "right"), Col("waste in it", "right"), Col("how reckoned"),
             Col("", ink="faint")]  # fmt: skip
     rows = [
         (i.item, _much(i, unit), f"{i.allowance_percent:.0f} %", i.says, mark(i.source))

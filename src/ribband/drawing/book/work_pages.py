@@ -16,6 +16,7 @@ from ribband.drawing.book.model import Book
 from ribband.drawing.book.table import Col, Line, Sum, Table
 from ribband.drawing.book.words import LEGEND, count, mark
 from ribband.shop.work.days import SLOT_MINUTES
+from ribband.shop.work.model import HOT_OF_HANGING
 from ribband.shop.work.stuff import timber_wanted
 from ribband.units import in_unit
 
@@ -131,7 +132,8 @@ def _plan(book: Book, worked: Worked) -> Story:
     every = [measure.plank for measure in worked.work.measures]
     lacking = every if book.laid is None else book.laid.laying.unlaid
     without = [say(f"{f.says}; {f.why}.") for f in timber_wanted(plan, lacking)]
-    story += [say(_lead(worked)), *without, Box([say(CARE, "boxed")], loud=True)]
+    hot = [say(HOT_OF_HANGING)] if plan.steams else []
+    story += [say(_lead(worked)), *without, *hot, Box([say(CARE, "boxed")], loud=True)]
     return [*story, _weeks(plan), _hours(worked), *_taught(worked)]
 
 

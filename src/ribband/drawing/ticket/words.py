@@ -228,6 +228,7 @@ def steam(shape: Shape, plank: Plank, facts: Facts) -> str:
         return "none: hung cold"
     if facts.steam_min is not None:
         hot = f"; hot about {facts.hot_min:.0f} min, an estimate ¶" if facts.hot_min else ""
+        hot += ": to bend and clamp it; fitting and fastening may be cold" if hot else ""
         return f"{_hours(facts.steam_min)} {mark(facts.steam_source)}".rstrip() + hot
     if shape.grade == "cold":
         return "none asked for by its grade"
