@@ -16,6 +16,7 @@ from scipy.stats import binom
 import ribband.timber
 from made_timber import planks
 from ribband.app.entering.timber_sums import order_lines
+from ribband.butts import ButtRules
 from ribband.errors import InputError
 from ribband.rulebook import describe
 from ribband.sources import sources
@@ -23,6 +24,7 @@ from ribband.survey import typed
 from ribband.survey.rows import Form, Row
 from ribband.timber import (
     DressRules,
+    LayingRules,
     MillClass,
     Need,
     OrderRules,
@@ -45,6 +47,7 @@ from ribband.timber.order.cutting import CutPlan, Item, Stock, cut_stock
 from ribband.timber.order.delivery import pack
 from ribband.timber.order.model import OrderLine
 from ribband.timber.order.needs import read_mill
+from ribband.timber.order.solve import is_held
 from ribband.timber.order.spares import Lot, chance, chance_of, spares, spares_needed
 from ribband.timber.order.words import delivery_note, how_sure, order_rows
 
@@ -485,6 +488,17 @@ def test_the_check_finds_each_thing_spoilt() -> None:
     assert "T041" in {f.code for f in check_order(crowded, needs, rules)}
     heavier = replace(bought, volume_m3=bought.volume_m3 * 1.01)
     assert "T043" in {f.code for f in check_order(heavier, needs, rules)}
+
+
+def test_the_longest_plank_the_butts_may_lay_comes_out_of_a_board_a_mill_sells() -> None:
+    """By the rules as they stand: end allowances, trim, and ends that rake 100 mm, all together."""
+    allowed = LayingRules()
+    ring = np.array([[0.0, 0], [100, 150], [ButtRules().greatest_plank_mm + 100, 150]])
+    piece = Piece("1-1", ring, ("P1-1",), 45.0, end_allowance_mm=allowed.end_allowance_mm)
+    (need,) = needs_of_pieces([piece], 0.0)
+    assert is_held(need, mill_classes(45.0), OrderRules())
+    longer = replace(piece, outline=ring * np.array([1.04, 1.0]))
+    assert not is_held(needs_of_pieces([longer], 0.0)[0], mill_classes(45.0), OrderRules())
 
 
 def test_every_rule_of_the_order_has_a_known_source() -> None:

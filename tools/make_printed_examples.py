@@ -78,6 +78,11 @@ def packet_rules() -> Table:
         ["rule", "value", "notes"],
         ["hull.tolerance", "0.15", "the two views of the drawing agree usually within this"],
         ["lining.greatest_width", "10 in", "bottom plank; Board of Lake Underwriters: Rules 1866"],
+        [
+            "butts.greatest_plank",
+            "24 ft",
+            "longer than a board of 24 ft gives; longer boards must be found",
+        ],
     ]
 
 

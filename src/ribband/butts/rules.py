@@ -103,8 +103,11 @@ class ButtRules:
         "house",
     )
     greatest_plank_mm: float = rule(
-        7315.2, 300.0, 30_000.0, "mm", "Longest plank that can be had and hung.", "house"
-    )
+        7010.4, 300.0, 30_000.0, "mm",
+        "Longest plank that can be had and hung: 23 ft, what a board of 24 ft gives less the trim "
+        "of its ends, what is left on a plank until it is fitted, and the rake of its ends.",
+        "house",
+    )  # fmt: skip
     hood_mm: float = rule(
         1219.2, 0.0, 10_000.0, "mm", "Least distance of a butt from the end of its strake.", "house"
     )
