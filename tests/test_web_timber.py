@@ -8,9 +8,10 @@ from typing import Any
 
 import httpx
 import pytest
-from playwright.sync_api import Browser
+from playwright.sync_api import Browser, expect
 
 from made_server import Here, browser, heron_job, open_page, served
+from ribband.units import format_length
 
 
 @pytest.fixture(scope="module")
@@ -68,12 +69,20 @@ def test_a_drawn_flaw_is_written_in_the_words_of_the_tally(here: Here, chrome: B
     page.mouse.down()
     page.mouse.move(box["x"] + 0.5 * box["width"], box["y"] + 0.55 * box["height"], steps=4)
     page.mouse.up()
+    page.fill("dialog [name=figure-0]", "as far as it goes")
+    page.click("dialog button.main")
+    expect(page.locator("dialog [role=alert]")).to_contain_text("from: found “as far as it goes”")
+    page.fill("dialog [name=figure-0]", "1 m")
+    page.fill("dialog [name=figure-1]", "1.2 m")
     page.click("dialog button.main")
     page.wait_for_selector("dialog", state="detached")
     page.wait_for_timeout(400)
-    assert not page.troubles
+    assert not [said for said in page.troubles if "422" not in said]
     page.context.close()
-    assert "shake from" in forms(here, "boards")[0]["flaws"]
+    with here.client() as client:
+        unit = client.get("/api/job").json()["unit"]
+    along = f"shake from {format_length(1000, unit)} to {format_length(1200, unit)} up"
+    assert along in forms(here, "boards")[0]["flaws"]
     with here.client() as client:
         assert not client.get("/api/forms/boards").json()["problems"]
 

@@ -46,6 +46,8 @@ INCH = Fraction(254, 10)  # mm, exact by definition
 FOOT = 12 * INCH
 POUND = Fraction(45359237, 100_000_000)  # kg, exact by definition
 BOARD_FOOT = 144 * INCH**3 / 10**9  # m3
+US_GALLON = 231 * INCH**3 / 10**6  # litres, exact by definition
+IMPERIAL_GALLON = Fraction(454609, 100_000)  # litres, exact by definition
 SQUARE_FOOT = FOOT**2 / 10**6  # m2
 BOARD_FEET_PER_M3 = float(1 / BOARD_FOOT)
 
@@ -301,11 +303,16 @@ def format_quantity(quantity: float, of: str, unit: str) -> str:
     ('2.2 kg', '328 ft')
     >>> format_quantity(1.5, "l", "mm"), format_quantity(320.0, "bungs", "mm")
     ('1.5 l', '320 bungs')
+    >>> format_quantity(4.54609, "l", "ft")
+    '1.20 US gal (1.00 imperial)'
     """
     if of == "kg":
         return format_weight(quantity, unit)
     if of == "m" and imperial(unit):
         return f"{quantity * 1000 / float(FOOT):.0f} ft"
+    if of == "l" and imperial(unit):
+        us, imp = (quantity / float(gallon) for gallon in (US_GALLON, IMPERIAL_GALLON))
+        return f"{us:.2f} US gal ({imp:.2f} imperial)"
     return f"{quantity:.1f} {of}" if of in ("m", "l") else f"{quantity:.0f} {of}"
 
 

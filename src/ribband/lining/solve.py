@@ -21,6 +21,7 @@ from ribband.lining.blanks import plank_terms
 from ribband.lining.cut import Cut, cut_seams
 from ribband.lining.division import Division, Ints
 from ribband.lining.ground import Ground, Spots
+from ribband.lining.hand import Hand, by_the_hand
 from ribband.lining.rules import LiningRules
 from ribband.lining.start import start_from_shares
 from ribband.lining.task import Task
@@ -159,7 +160,8 @@ def settle(  # noqa: PLR0917
         done += 1
         limits = _limits_now(division, task, cut)
         near = kept if stop.near else None
-        step, forces = _stepped(division, task, cut, fair, forces, limits, stiff, near)
+        hand = by_the_hand(division, fraction, _moved_rows(task, cut)) if stop is GLANCED else None
+        step, forces = _stepped(division, task, cut, fair, forces, limits, stiff, near, hand)
         _move(division, fraction, step)
         moved_mm = float(np.abs(step).max(initial=0.0)) * mean * division.whole
         over.append(_over(task, cut, limits))
@@ -190,15 +192,32 @@ def _stepped(  # noqa: PLR0917
     limits: tuple[Floats, Floats],
     stiff: float,
     kept: Kept | None,
+    hand: Hand | None = None,
 ) -> tuple[Floats, Forces]:
-    """Give the step of all unknowns that keeps the limits as they are now, and what pushes then."""
+    """Give the step of all unknowns that keeps the limits as they are now, and what pushes then.
+
+    With `hand` the seams away from it go along in proportion, and limits are kept beside it only.
+    """
     held = _held(division, task, cut, forces, stiff)
     push = np.concatenate([forces.greatest[cut.there], forces.least[cut.there]])
     rows = _limit_rows(division, cut, limits)
-    step, push = limited_step(
-        [*fair, *held], rows, division.unknowns, stiff=stiff, push=push, kept=kept
-    )
+    if hand is None:
+        step, push = limited_step(
+            [*fair, *held], rows, division.unknowns, stiff=stiff, push=push, kept=kept
+        )
+        return step, _pushed(held, cut, stiff, step, push)
+    on = hand.beside(rows)
+    own = Block(rows.value[on], rows.index[on], rows.slope[on])
+    few = [hand.tied(block) for block in (*fair, *held)]
+    part, push[on] = limited_step(few, hand.tied(own), hand.count, stiff=stiff, push=push[on])
+    step = hand.every(part)
     return step, _pushed(held, cut, stiff, step, push)
+
+
+def _moved_rows(task: Task, cut: Cut) -> Ints:
+    """Give the seams that are held where they do not lie yet: a hand has moved them."""
+    rows: Ints = task.girths.at[np.abs(_girths_off(task, cut)) > KEPT_MM]
+    return rows
 
 
 def _stuck(over: Sequence[float], stop: Stop) -> bool:

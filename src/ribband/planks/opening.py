@@ -180,11 +180,13 @@ def openings(  # noqa: PLR0917 - the inputs of the stage
     rows: Collection[int] | None = None,
     scarf_mm: float = 0.0,
     seams: Seams | None = None,
+    frame: int | None = None,
 ) -> Opening:
     """Cut the strakes, or those of some `rows`, into planks and give their openings.
 
     With `scarf_mm` planks of a strake overlap by so much where they are joined, but for joints
-    that are said to be butts. `seams` are theirs, where they are known already.
+    that are said to be butts. `seams` are theirs, where they are known already. With `frame` only
+    the planks that lie on that frame are opened (all, where none does).
 
     Raises
     ------
@@ -198,7 +200,15 @@ def openings(  # noqa: PLR0917 - the inputs of the stage
     chosen = range(len(lining.strakes)) if rows is None else rows
     middles = middles_of(surface, seams, lining, sorted(chosen))
     pieces = _pieces(hull, lining, ways, layout, middles, chosen, scarf_mm)
+    if frame is not None:
+        pieces = _on_frame(_crossings(hull, middles)[:, frame], pieces) or pieces
     return _grids(surface, seams, middles, pieces, lining)
+
+
+def _on_frame(crossing: Floats, pieces: list[Piece]) -> list[Piece]:
+    """Give the planks that lie on a frame, which the strakes cross at lengths `crossing` (S,)."""
+    at = [float(crossing[p.strake]) for p in pieces]
+    return [p for p, x in zip(pieces, at, strict=True) if p.fore.along_mm <= x <= p.aft.along_mm]
 
 
 def openings_beside(  # noqa: PLR0917 - the inputs of the stage

@@ -112,19 +112,23 @@ def flat_planks(  # noqa: PLR0917 - the stage's inputs, in the order of the work
     layout: Layout,
     rules: ShapeRules,
     only: Collection[int],
+    frame: int | None = None,
 ) -> tuple[FlatPlank, ...]:
     """Lay the planks of some strakes (rows) flat, and no more: what a dragged seam draws anew.
 
     Everything is as `get_shapes` has it, in half the time: no neighbours are opened for bevels,
-    and no batten is laid on the hull.
+    and no batten is laid on the hull. With `frame` only the planks that lie on it, but all where a
+    stealer is near.
 
     Raises
     ------
     InputError : only girths are known, or the butts name a strake that the lining has not
     NotConverged : an opening is crossed or folded
     """
-    rows = only if _whole_beside(lining, only) else _with_neighbours(lining, only)
-    every = openings(hull, lining, ways, layout, rows, scarf_of(hull, rules))
+    whole = _whole_beside(lining, only)
+    rows = only if whole else _with_neighbours(lining, only)
+    few = frame if whole else None
+    every = openings(hull, lining, ways, layout, rows, scarf_of(hull, rules), frame=few)
     chosen = np.flatnonzero(np.isin(every.strake, list(only)))
     opening, at = every.of(chosen), places(every, hull.frames.x_mm).of(chosen)
     made = _laid_flat(hull, lining, _Part(every, opening, at), rules)

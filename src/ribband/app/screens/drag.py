@@ -89,7 +89,7 @@ def moved(
 
     With `planks` the planks on both sides of the seam are laid flat as the seams come to lie.
     `rests` is False while the hand still moves and will ask again: a large lining is then answered
-    before it lies quite still.
+    before it lies quite still, with the planks on that frame alone.
 
     Raises
     ------
@@ -104,7 +104,7 @@ def moved(
     girth = float(drag.settled.cut.girth[row + 1, column])
     more: dict[str, Any] = {"girth": round(girth, 1), "text": format_length(girth, on.unit)}
     if planks:
-        more["planks"] = planks_beside(on, drag, strake)
+        more["planks"] = planks_beside(on, drag, strake, "" if rests else frame)
     return _said(on, drag, more)
 
 

@@ -33,15 +33,17 @@ EVERY = 4  # points of an edge left out of so many: a screen shows no more
 NOTCHED = 1  # none where a nib is let in, or its corner is cut off
 
 
-def planks_beside(on: Lying, drag: Drag, strake: str) -> dict[str, Any]:
+def planks_beside(on: Lying, drag: Drag, strake: str, frame: str = "") -> dict[str, Any]:
     """Give the flat planks of `strake` and of what lies above it, as the seams lie in `drag`.
 
-    `why` says in words why there are none; `butts` is the state of the butts they are cut by.
+    `why` says in words why there are none; `butts` is the state of the butts they are cut by. With
+    `frame` those on it alone are laid flat, and `part` says so: a hand that moves sees no others.
     """
     from ribband.planks.shapes import flat_planks
 
     none: dict[str, Any] = {
-        "strakes": [], "planks": [], "why": why_none(on, drag), "butts": on.states["butts"]
+        "strakes": [], "planks": [], "why": why_none(on, drag), "butts": on.states["butts"],
+        "part": bool(frame),
     }  # fmt: skip
     kept = on.result("butts")
     if none["why"] or on.hull is None or kept is None:
@@ -50,7 +52,8 @@ def planks_beside(on: Lying, drag: Drag, strake: str) -> dict[str, Any]:
     rows = beside(lining, strake)
     ways, layout = butts_on(lining, drag, kept)
     try:
-        made = flat_planks(on.hull, lining, ways, layout, on.rules("shapes"), rows)
+        at = on.hull.frames.names.index(frame) if frame in on.hull.frames.names else None
+        made = flat_planks(on.hull, lining, ways, layout, on.rules("shapes"), rows, at)
     except NotConverged as error:
         return none | {"why": f"these planks cannot be laid flat: {error}"}
     names = [lining.strakes[row].name for row in rows]

@@ -5,7 +5,7 @@ Read from what is kept; only boards that cannot be read yet are looked at as typ
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -13,19 +13,31 @@ from typing import TYPE_CHECKING, Any
 from ribband.app.plan.as_kept import as_kept, as_last_kept, has_no_forms, kept_keys
 from ribband.app.plan.planning import Planned
 from ribband.app.showing.answers import Answer, Line, Listing
-from ribband.errors import InputError
-from ribband.units import format_length, format_volume
+from ribband.errors import InputError, Problem
+from ribband.units import format_length, format_volume, parse_length
 
 if TYPE_CHECKING:
     from ribband.timber.board_model import Board
     from ribband.timber.laid import Laid
     from ribband.timber.pile import Pile
 
-__all__ = ["BoardView", "PlankOnBoard", "TimberPage", "flaw_words", "timber_key", "timber_page"]
+__all__ = [
+    "BoardView", "FlawSaid", "PlankOnBoard", "TimberPage", "flaw_words", "timber_key",
+    "timber_page",
+]  # fmt: skip
 
 READ = ("survey", "hull", "lining", "butts", "planks", "shapes", "stands", "boards",
         "laying", "order")  # fmt: skip
 LEAST_MM = 1.0
+FIGURES = ("from", "to", "up from", "up to")  # of a flaw: along, and up from the lower edge
+
+
+@dataclass(frozen=True, slots=True)
+class FlawSaid:
+    """A flaw in the words of the tally, and its four figures (`FIGURES`) apart."""
+
+    words: str
+    figures: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,17 +129,19 @@ def _ends(laid: Laid, unit: str) -> Iterator[str]:
         yield f"{end.name}: {_size(end, unit)}"
 
 
-def flaw_words(  # noqa: PLR0917 - the corners of what was drawn
-    path: Path, board: str, kind: str, x_mm: float, y_mm: float, to_x_mm: float, to_y_mm: float
-) -> str:
+def flaw_words(
+    path: Path, board: str, kind: str, corners: Sequence[float], typed: Sequence[str] = ()
+) -> FlawSaid:
     """Say a flaw drawn as a rectangle on a board in the words of the tally, in the job's unit.
+
+    corners : x, y, x, y of two corners, mm on the board's axes
+    typed : its four figures put right by hand, as `FlawSaid.figures`; they stand in their place
 
     Raises
     ------
-    InputError : there is no such board
+    InputError : there is no such board, or a figure cannot be read
     """
     from ribband.app.plan.timber_steps import boards_of
-    from ribband.errors import Problem
 
     planned = as_kept(path, ("survey",))
     unit = planned.run.bench.unit
@@ -135,12 +149,35 @@ def flaw_words(  # noqa: PLR0917 - the corners of what was drawn
     if board not in known:
         raise InputError([Problem("boards", 0, "board", board, "a board of the tally")])
     outline = known[board].outline
-    x, to_x = (min(max(v, LEAST_MM), float(outline[:, 0].max()) - LEAST_MM)
-               for v in sorted((x_mm, to_x_mm)))  # fmt: skip
-    low = _lower_edge(outline, (x + to_x) / 2)
-    y, to_y = (max(v - low, 0.0) for v in sorted((y_mm, to_y_mm)))
-    words = [format_length(v, unit) for v in (x, to_x, y, to_y)]
-    return f"{kind} from {words[0]} to {words[1]} up {words[2]} to {words[3]}"
+    long = float(outline[:, 0].max())
+    if typed:
+        figures = _put_right(typed, long, unit)
+    else:
+        x, to_x = (min(max(v, LEAST_MM), long - LEAST_MM) for v in sorted(corners[::2]))
+        low = _lower_edge(outline, (x + to_x) / 2)
+        y, to_y = (max(v - low, 0.0) for v in sorted(corners[1::2]))
+        figures = tuple(format_length(v, unit) for v in (x, to_x, y, to_y))
+    fore, aft, low_edge, high = figures
+    return FlawSaid(f"{kind} from {fore} to {aft} up {low_edge} to {high}", figures)
+
+
+def _put_right(typed: Sequence[str], long_mm: float, unit: str) -> tuple[str, ...]:
+    """Read a flaw's figures as typed: along from the butt end, and up from the lower edge."""
+    read, problems = [], []
+    for name, text in zip(FIGURES, typed, strict=True):
+        try:
+            read.append(parse_length(text, unit))
+        except ValueError as wrong:
+            problems.append(Problem("boards", 0, name, text, str(wrong)))
+    if not problems and not 0 <= read[0] < read[1] <= long_mm:
+        wanted = f"two lengths in turn, 0 to {format_length(long_mm, unit)}"
+        problems.append(Problem("boards", 0, "along", f"{typed[0]} to {typed[1]}", wanted))
+    if not problems and not 0 <= read[2] < read[3]:
+        wanted = "the lower first, then the higher"
+        problems.append(Problem("boards", 0, "up", f"{typed[2]} to {typed[3]}", wanted))
+    if problems:
+        raise InputError(problems)
+    return tuple(format_length(v, unit) for v in read)
 
 
 def _lower_edge(outline: Any, x: float) -> float:

@@ -12,7 +12,7 @@ from ribband.app.showing.answers import Answer, Line, Listing
 from ribband.units import format_bare
 
 if TYPE_CHECKING:
-    from ribband.record import CostSum, OldNew, Record
+    from ribband.record import Cost, CostSum, OldNew, Record
 
 __all__ = ["sums_answer"]
 
@@ -23,14 +23,16 @@ def sums_answer(record: Record, old: Sequence[OldNew], unit: str) -> Answer:
     known = whole.planned is not None or whole.real is not None
     return Answer(
         title="Costs, and old planking and new",
-        lines=tuple(_lines(whole)) if known else (),
+        lines=tuple(_lines(whole, record.costs)) if known else (),
         listings=(_costs(record), _wages(record), _places(old, unit), _strakes(old, unit)),
         notes=(whole.says,),
     )
 
 
-def _lines(whole: CostSum) -> Iterator[Line]:
-    yield Line("what is known, by plan", _money(whole.planned), "in the yard's own money")
+def _lines(whole: CostSum, costs: Sequence[Cost]) -> Iterator[Line]:
+    wanting = [cost.what for cost in costs if cost.planned is None]
+    less = f"; not her price: {len(wanting)} of {len(costs)} are not known" if wanting else ""
+    yield Line("what is known, by plan", _money(whole.planned), f"in the yard's own money{less}")
     yield Line("what is known, so far", _money(whole.real))
 
 

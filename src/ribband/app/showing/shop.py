@@ -190,7 +190,7 @@ def _box_lines(box: Box | None, unit: str) -> tuple[Line, ...]:
     first = Line("box inside", inside, f"{box.at_once} at once, on edge; an estimate")
     if box.boiler_kw is None or box.water_l is None:
         return (first,)
-    says = f"{box.water_l:.0f} litres of water a filling; an estimate"
+    says = f"{format_quantity(box.water_l, 'l', unit)} of water a filling; an estimate"
     return (first, Line("boiler", f"{box.boiler_kw:.0f} kW", says))
 
 
@@ -314,7 +314,7 @@ def _items(shop: Shop, unit: str) -> Listing:
         for item in shop.caulking.items
         if item.quantity != 0
     )  # fmt: skip
-    return Listing("To buy", ("what", "how much", "of it over", "and in it", "price"), rows)
+    return Listing("To buy", ("what", "how much", "waste in it", "how reckoned", "price"), rows)
 
 
 def _much(item: Item, unit: str) -> str:

@@ -148,12 +148,14 @@ def show_work(path: Path, seconds: float | None = None, *, tell: Tell = quiet) -
 
 def work_answer(worked: Worked, more: tuple[Line, ...] = ()) -> Answer:
     """Say the same of a plan made already, without tables and findings."""
+    from ribband.shop.work.model import HOT_OF_HANGING
+
     own = worked.plan
     return Answer(
         title="The plan of work",
         lines=(*more, *work_lines(worked)),
         listings=(_by_operation(worked), _by_hand(own), _first_days(own), _taught(worked.learned)),
-        notes=(CARE,),
+        notes=(CARE, *([HOT_OF_HANGING] if own.steams else [])),
     )
 
 

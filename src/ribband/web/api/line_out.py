@@ -68,13 +68,15 @@ class SpaceOut(BaseModel):
 class PlanksOut(BaseModel):
     """The planks beside a seam, flat: points x, y, x, y in tenths of a mm, figures in words.
 
-    `why` says why there are none; `butts` is the state of the butts they are cut by.
+    `why` says why there are none; `butts` is the state of the butts they are cut by; `part` that
+    only those on the frame under the hand are among them.
     """
 
     strakes: list[str]
     planks: list[dict[str, Any]]
     why: str
     butts: str
+    part: bool = False
 
 
 class SeamsOut(BaseModel):

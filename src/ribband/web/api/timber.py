@@ -15,6 +15,7 @@ from ribband.web.yard import TheYard
 router = APIRouter(prefix="/api/timber", tags=["timber"])
 
 KINDS = r"^(knot|sap|check|shake|wane|split|rot|pitch|worm|stain)$"
+Figure = Annotated[str, Field(max_length=60)]
 Mm = Annotated[float, Field(ge=-1000.0, le=40_000.0, allow_inf_nan=False)]
 
 
@@ -35,7 +36,10 @@ class TimberOut(BaseModel):
 
 
 class FlawIn(BaseModel):
-    """A flaw drawn on a board: its kind, and two corners on the board's axes."""
+    """A flaw drawn on a board: its kind, and two corners on the board's axes.
+
+    `typed` are its four figures put right by hand: from, to, and up from the lower edge from, to.
+    """
 
     board: Annotated[str, Field(max_length=60)]
     kind: Annotated[str, Field(pattern=KINDS)]
@@ -43,12 +47,14 @@ class FlawIn(BaseModel):
     y_mm: Mm
     to_x_mm: Mm
     to_y_mm: Mm
+    typed: Annotated[list[Figure], Field(min_length=4, max_length=4)] | None = None
 
 
 class FlawOut(BaseModel):
-    """The flaw in the words of the tally."""
+    """The flaw in the words of the tally, and its four figures apart."""
 
     words: str
+    figures: list[str]
 
 
 @router.get("")
@@ -63,5 +69,6 @@ async def timber(yard: TheYard) -> TimberOut:
 async def flaw(asked: FlawIn, yard: TheYard) -> FlawOut:
     """Say a drawn flaw in the words of the tally, ready for the form."""
     corners = (asked.x_mm, asked.y_mm, asked.to_x_mm, asked.to_y_mm)
-    said = await yard.aside.run(flaw_words, yard.job, asked.board, asked.kind, *corners)
-    return FlawOut(words=said)
+    typed = tuple(asked.typed or ())
+    said = await yard.aside.run(flaw_words, yard.job, asked.board, asked.kind, corners, typed)
+    return FlawOut(**plain(said))

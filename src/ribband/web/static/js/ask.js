@@ -67,13 +67,14 @@ export const ask = {
   },
 
   /** Several lines at once, checked before they are taken. @param {[string, string, string, string][]} lines name, words, what stands there, what is said of it
-   * @param {(said: Record<string, string>) => Promise<any>} check gives what is taken, or throws what is wrong */
-  async several(title, says, lines, check) {
+   * @param {(said: Record<string, string>) => Promise<any>} check gives what is taken, or throws what is wrong
+   * @param {string} [does] */
+  async several(title, says, lines, check, does = "Put it in") {
     const inputs = lines.map(([name, , was, note]) => el("input", { name, value: was, maxlength: 60, "aria-describedby": note ? `ask-${name}` : null, autocomplete: "off" }));
     const wrong = el("p", { class: "say bad", role: "alert", hidden: true });
     let taken = null;
     const asked = show(title, [el("p", {}, [says]), ...lines.map(([name, words, , note], n) => el("label", { class: "over line" }, [words, inputs[n], ...(note ? [el("span", { class: "note", id: `ask-${name}` }, [note])] : [])])), wrong],
-      [["Leave it", ""], ["Put it in", "yes", "main"]], async (dialog) => {
+      [["Leave it", ""], [does, "yes", "main"]], async (dialog) => {
         try { taken = await check(Object.fromEntries(inputs.map((input) => [input.name, input.value.trim()]))); dialog.close("yes"); } catch (error) { wrong.textContent = error.message; wrong.hidden = false; }
       });
     inputs[0].select();

@@ -47,7 +47,14 @@ export async function renumbered(whole, all = true) {
 }
 const SHOWN = 6;
 
+/** What is to be said where the number of strakes is the program's again, and wishes name strakes by it. @param {Record<string, string>[]} wishes */
+export function numbersOpen(wishes) {
+  const named = wishes.filter((w) => w.wish !== "strakes" && /^\d/.test(w.strake || ""));
+  const list = named.slice(0, SHOWN).map((w) => inWords("lining", w)).join("; ");
+  return named.length ? `The number of strakes is the program’s to choose again. These wishes keep the numbers they have, and may come to be of other planks: ${list}. Look them over when she is lined out; undo brings all back as it was.` : "";
+}
+
 function inWords(form, w) {
-  if (form === "butts") return `butt ${w.wish.toLowerCase() === "forbid" ? "forbidden" : "fixed"} in strake ${w.strake}${w.frame ? ` at frame ${w.frame}` : ""}`;
+  if (form === "butts") return `butt ${w.wish.toLowerCase() === "forbid" ? "forbidden" : "fixed"} in strake ${w.strake}${w.frame ? (w.to_frame && w.to_frame !== w.frame ? `, frames ${w.frame} to ${w.to_frame}` : ` at frame ${w.frame}`) : ""}`;
   return said({ ...w, wish: w.wish.toLowerCase() });
 }

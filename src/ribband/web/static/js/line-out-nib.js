@@ -1,6 +1,6 @@
 // A stealer's nib on the expansion: chosen, dragged from frame to frame and from strake to strake.
 //
-// It lies over the seams (`SeamsChart`) and is taken hold of first. While it is dragged the server
+// It lies over the seams (`SeamsChart`) and is taken hold of first, by a finger too: handles are few. While it is dragged the server
 // settles the lining for where it stands, one request at a time; what cannot be is said in words.
 import { svg } from "/static/js/svg.js";
 import { girthAt } from "/static/js/flat.js";
@@ -20,13 +20,13 @@ export class NibsChart {
     this.marks = chart.layer("nibs");
     const under = {};
     for (const own of ["hit", "grab", "drag", "drop", "leave", "tap", "hover", "key", "onview"]) under[own] = chart[own];
-    chart.hit = (x, y, reach, kind) => this.hit(x, y, reach, kind) || under.hit(x, y, reach, kind);
+    chart.hit = (x, y, reach, kind) => this.hit(x, y, reach) || under.hit(x, y, reach, kind);
     chart.grab = (h, x, y) => { if (h.nib) this.grab(h); else { this.choose(""); under.grab(h, x, y); } };
     chart.drag = (h, x, y) => (h.nib ? this.drag(x, y) : under.drag(h, x, y));
     chart.drop = (h) => (h.nib ? this.drop() : under.drop(h));
     chart.leave = (h) => (h?.nib ? this.leave() : under.leave(h));
     chart.tap = (x, y, kind) => { if (!this.tapped(x, y, kind)) { this.choose(""); under.tap(x, y, kind); } };
-    chart.hover = (x, y) => { if (this.data && this.hit(x, y, 10, "mouse")) chart.svg.style.cursor = "move"; else under.hover(x, y); };
+    chart.hover = (x, y) => { if (this.data && this.hit(x, y, 10)) chart.svg.style.cursor = "move"; else under.hover(x, y); };
     chart.key = (event) => this.keyed(event) || under.key(event);
     chart.onview = () => { under.onview(); this.draw(); };
   }
@@ -64,10 +64,10 @@ export class NibsChart {
     return best;
   }
 
-  hit(x, y, reach, kind) {
+  hit(x, y, reach) {
     if (!this.seams || !this.does.may()) return null;
     const found = this.nearest(x, y, Math.max(reach, 12));
-    if (!found || (kind === "touch" && this.data.strakes[found.row].name !== this.name)) return null;
+    if (!found) return null;
     return { nib: this.data.strakes[found.row].name };
   }
 

@@ -46,6 +46,7 @@ export class SeamPlanks extends HTMLElement {
     clearTimeout(this.waiting);
     this.waiting = 0;
     if (!found?.planks?.length) { this.clear(found?.why || HINT); return; }
+    if (found.part) found = merged(this.found || from, found);
     this.found = found;
     this.note.hidden = found.butts === "good";
     this.note.textContent = "Cut by the butts of before, until the plan is brought up to date.";
@@ -72,6 +73,13 @@ export class SeamPlanks extends HTMLElement {
     this.state.textContent = words;
     this.classList.toggle("late", kind === "stale");
   }
+}
+
+/** Put the planks under the hand among those shown, which stay as they were till the hand rests. */
+function merged(before, part) {
+  if (!before?.planks?.length) return part;
+  const now = new Map(part.planks.map((p) => [p.name, p]));
+  return { ...before, planks: before.planks.map((p) => now.get(p.name) || p) };
 }
 
 /** A frame at a butt crosses two planks of a strake: one of them will do. */

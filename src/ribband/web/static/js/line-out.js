@@ -11,7 +11,7 @@ import { NibsChart } from "/static/js/line-out-nib.js";
 import { HullFollows } from "/static/js/line-out-hull.js";
 import "/static/js/line-out-planks.js";
 import { WISHES, card, cells, showStealers, showWhy, showWishes, stealersOf } from "/static/js/line-out-panels.js";
-import { countSays, isStealer, renumbered } from "/static/js/line-out-count.js";
+import { countSays, isStealer, numbersOpen, renumbered } from "/static/js/line-out-count.js";
 import { filled } from "/static/js/flat.js";
 import { length } from "/static/js/lengths.js";
 
@@ -217,7 +217,7 @@ function chose(row, column) {
   if (space) body.mark(row, column);
   if (row < 0 && nibs.row >= 0) { explainNib(nibs.row); return; }
   if (row < 0) {
-    $("explain").replaceChildren(el("span", { class: "note" }, ["Drag a seam where it crosses a frame; the rest follows. By touch, press a crossing or a stealer’s handle first, then drag it."]));
+    $("explain").replaceChildren(el("span", { class: "note" }, ["Drag a seam where it crosses a frame; the rest follows. By touch, press a crossing first, then drag it; a stealer’s handle can be dragged at once."]));
     $("fix").textContent = "Fix here";
     return;
   }
@@ -260,7 +260,7 @@ $("figures").addEventListener("click", () => { chart.figures = !chart.figures; $
 const own = new Set(); // the drags of this hand, which it need not be told of
 async function settle(strake, frame, girth, hold, rests) {
   own.add(hold);
-  const answer = filled(await said(job.post("/api/line-out/move", { hold, strake, frame, girth, rests, planks: rests || hand.quick() })));
+  const answer = filled(await said(job.post("/api/line-out/move", { hold, strake, frame, girth, rests, planks: true })));
   if (hand.moving && answer.planks) planks.show(answer.planks, { frame, from: before });
   hull.follow(hold);
   return answer;
@@ -346,7 +346,9 @@ const heldSays = (held) => (held.length ? `; ${data.strakes.length} strakes held
 async function takeOff(at) {
   form = await job.form("lining");
   const less = isStealer(cells(form, form.rows[at])) ? recount(-1) : [];
+  const open = cells(form, form.rows[at]).wish.toLowerCase() === "strakes" ? numbersOpen(form.rows.map((row) => cells(form, row))) : "";
   await send([...less, { form: "lining", was: form.rows[at], now: null, at }], `taken off: ${form.rows[at].filter(Boolean).join(" ")}`);
+  if (open) job.say(open, "look");
 }
 
 async function fix() {

@@ -60,11 +60,18 @@ function figures(lines) {
 function findings(all) {
   const { fault, caution, note } = all.counts;
   $("counts").textContent = fault + caution + note ? `${fault} faults, ${caution} cautions, ${note} notes.` : "Nothing found in what is up to date.";
-  $("findings").replaceChildren(...all.findings.map((group) => el("li", {}, [
+  const [grave, notes] = [all.findings.filter((g) => g.severity !== "note"), all.findings.filter((g) => g.severity === "note")];
+  const open = $("findings").querySelector("details.notes")?.open || !grave.length;
+  $("findings").replaceChildren(...grave.map(finding), ...(notes.length ? [el("li", {}, [
+    el("details", { class: "notes", open }, [el("summary", {}, [`${note} ${note === 1 ? "note" : "notes"}`]), el("ul", { class: "findings" }, notes.map(finding))])])] : []));
+}
+
+function finding(group) {
+  return el("li", {}, [
     el("span", { class: `tag ${group.severity}` }, [group.severity]), el("b", {}, [el("a", { href: `/${group.page}` }, [group.code])]),
     ` ${group.first.where}: ${group.first.says}`, ...(group.first.why ? [el("span", { class: "note" }, [` ${group.first.why}`])] : []),
     ...(group.more.length ? [el("details", {}, [el("summary", {}, [`and ${group.count - 1} more like it`]), el("ul", {}, group.more.map((m) => el("li", {}, [m])))])] : []),
-  ])));
+  ]);
 }
 
 function download(one) {

@@ -5,7 +5,13 @@ import { el } from "/static/js/ask.js";
 import { listing } from "/static/js/listings.js";
 
 const $ = (id) => document.getElementById(id);
+const NAMES = ["feet", "inches", "eighths"], MOST = [Infinity, 11, 7];
 const PARTS = { "ft-in-8ths": [["ft", "feet"], ["in", "inches"], ["8ths", "eighths; a + for a sixteenth more"]] };
+
+/** Whether a part after the feet can be read, and is no more than its most. */
+function within(text, n) {
+  return (n === 2 ? /^\d+[+-]?$/ : /^\d+$/).test(text) && parseInt(text, 10) <= MOST[n];
+}
 
 /** The day and clock, as the log writes them: planks cut later follow what was measured now. */
 export function clock() {
@@ -80,23 +86,28 @@ export class Seams {
     $("off").textContent = "";
   }
 
-  /** What is still to be said: feet and inches alone could be short of what was read; feet left blank are nought. */
-  get short() {
+  /**
+   * What is wrong with the parts, or still to be said: feet and inches alone could be short of what
+   * was read; feet left blank are nought. `at` is the part it is of.
+   * @returns {{says: string, at: number, kind: "fault"|"note"}|null}
+   */
+  get amiss() {
     const typed = this.inputs.map((i) => i.value.trim());
-    if (typed.length < 2 || !typed.some(Boolean) || typed[0].includes("-")) return "";
+    if (typed.length < 2 || !typed.some(Boolean) || typed[0].includes("-")) return null;
+    const far = typed.findIndex((text, n) => n && text && !within(text, n));
+    if (far > 0) return { says: `${NAMES[far]}: wanted 0 to ${MOST[far]}${far === 2 ? ", with a + for a sixteenth more" : ""}, not ${typed[far]}`, at: far, kind: "fault" };
     const begun = typed.findIndex(Boolean);
-    const most = [0, 11, 7], far = typed.findIndex((text, n) => n && text && !(/^\d+[+-]?$/.test(text) && (n === 2 || /^\d+$/.test(text)) && parseInt(text, 10) <= most[n]));
-    if (far > 0) return `${["", "inches", "eighths"][far]}: wanted 0 to ${most[far]}${far === 2 ? ", with a + for a sixteenth more" : ""}, not ${typed[far]}`;
-    const blank = typed.flatMap((text, n) => (text || n < begun ? [] : [["feet", "inches", "eighths"][n]]));
-    return blank.length ? `${blank.join(" and ")}: wanted; 0 where ${blank.length > 1 ? "they are" : "it is"} nought` : "";
+    const blank = typed.flatMap((text, n) => (text || n < begun ? [] : [n]));
+    if (!blank.length) return null;
+    return { says: `${blank.map((n) => NAMES[n]).join(" and ")}: wanted; 0 where ${blank.length > 1 ? "they are" : "it is"} nought`, at: blank[0], kind: "note" };
   }
 
   /** Say how far off the typed girth is; while the server cannot be reached, nothing is said. */
   look() {
     clearTimeout(this.later);
     this.later = setTimeout(async () => {
-      const text = this.text;
-      if (this.short) { $("off").replaceChildren(el("span", { class: `tag ${this.short.includes(", not ") ? "fault" : "note"}` }, [this.short])); return; }
+      const { text, amiss } = this;
+      if (amiss) { $("off").replaceChildren(el("span", { class: `tag ${amiss.kind}` }, [amiss.says])); return; }
       if (!text || !job.online) { $("off").textContent = ""; return; }
       try {
         const found = await job.post("/api/record/measured", { ...this.said(), girth: text });
@@ -116,13 +127,12 @@ export class Seams {
   said() { return { side: this.plank.side, strake: this.plank.strake, edge: this.edge, frame: $("frame").value }; }
 
   async keep() {
-    const said = this.said(), girth = this.text;
+    const said = this.said(), girth = this.text, { amiss } = this;
     if (!girth) { this.inputs[0].focus(); return; }
-    if (this.short) {
-      $("off").replaceChildren(el("span", { class: "tag fault", role: "alert" }, [this.short]));
-      const wrong = this.inputs.find((input, n) => n && this.short.includes(["", "inches", "eighths"][n]));
-      wrong.setAttribute("aria-invalid", "true");
-      wrong.focus();
+    if (amiss) {
+      $("off").replaceChildren(el("span", { class: "tag fault", role: "alert" }, [amiss.says]));
+      this.inputs[amiss.at].setAttribute("aria-invalid", "true");
+      this.inputs[amiss.at].focus();
       return;
     }
     if (this.inputs.some((input) => input.hasAttribute("aria-invalid"))) { this.inputs[0].focus(); return; } // said beside it what is wanted

@@ -134,7 +134,10 @@ function wait(name, state, on) {
 }
 
 async function spoil() {
-  if (await ask.yes(`Plank ${plank.name} is spoilt?`, "It is got out anew; its pattern is kept. What was done to it stays in its history.", "It is spoilt")) mark("spoilt");
+  const { name } = plank, begun = plank.done.map((d) => d.state), waiting = waits.get(name)?.size;
+  if (!begun.length && !waiting) { job.say(`${name} is not begun: there is nothing of it to be spoilt. A board that is spoilt is marked under Timber.`, "look"); return; }
+  const says = `It is got out anew${begun.includes("patterned") ? "; its pattern is kept" : ""}. What was done to it stays in its history.`;
+  if (await ask.yes(`Plank ${name} is spoilt?`, says, "It is spoilt")) mark("spoilt");
 }
 
 async function takeBack(state) {

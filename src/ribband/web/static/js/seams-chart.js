@@ -9,7 +9,6 @@ import { at, girthAt } from "/static/js/flat.js";
 import { leaned, leaning, pulled } from "/static/js/seams-lean.js";
 
 const RESTS = 3; // times it is asked again for where the hand lies still
-const QUICK_MS = 100; // an answer that comes so soon brings its planks while the hand moves
 
 /** @typedef {import("./flat.js").Seams & {girth?: number, text?: string, feasible?: boolean, over?: string}} Answer */
 
@@ -115,9 +114,6 @@ export class SeamsChart {
     this.ask(false);
   }
 
-  /** Whether answers come so soon that planks may be asked for with each. */
-  quick() { return !(this.moving?.took > QUICK_MS); }
-
   wholeGirth() {
     const { ground } = this.data;
     const f = ground.frames[this.column - 1];
@@ -147,13 +143,12 @@ export class SeamsChart {
       if (this.moving !== mine) return;
       mine.answer = answer;
       mine.lean = leaning(mine.from, answer, this.row, this.column) || mine.lean;
-      mine.took = performance.now() - began;
       const moving = Math.abs(mine.want - want) > 0.2;
       if (moving) this.preview();
       else { this.seams = answer; this.does.moved(answer, true); this.draw(); }
       told("seam-drawn", began);
       if (moving) mine.rested = 0;
-      const on = mine.dropping ? answer.more && !rests : (answer.more || !answer.planks) && (mine.rested = (mine.rested || 0) + 1) <= RESTS;
+      const on = mine.dropping ? answer.more && !rests : (answer.more || !answer.planks || answer.planks.part) && (mine.rested = (mine.rested || 0) + 1) <= RESTS;
       if (moving || on) this.ask(!moving || mine.dropping); // a large lining is brought on while the hand rests
     }).catch((error) => { mine.busy = null; mine.failed = error; });
   }

@@ -163,12 +163,24 @@ function mark(event, svg, board) {
 }
 
 async function flawed(board, [x_mm, y_mm, to_x_mm, to_y_mm]) {
+  const kind = $("kind").value, drawn = { board: board.name, kind, x_mm, y_mm, to_x_mm, to_y_mm };
   try {
-    const kind = $("kind").value;
-    const { words } = await job.post("/api/timber/flaw", { board: board.name, kind, x_mm, y_mm, to_x_mm, to_y_mm });
-    if (!await ask.yes(`A ${kind} on board ${board.name}`, `It is written down as: ${words}.`, "Write it down")) return;
+    const { figures } = await job.post("/api/timber/flaw", drawn);
+    const lines = FIGURES.map(([words, note], n) => [`figure-${n}`, words, figures[n], note]);
+    const words = await ask.several(`A ${kind} on board ${board.name}`, "As it was drawn; put right what the tape says otherwise.", lines,
+      async (said) => (await putRight(drawn, Object.values(said))).words, "Write it down");
+    if (!words) return;
     await cell("boards", board.name, "flaws", (was) => (was.trim() ? `${was}; ${words}` : words), `a ${kind} on board ${board.name}`);
   } catch (error) { job.say(error.message, "bad"); }
+}
+const FIGURES = [["Along from", "from the butt end"], ["to", ""], ["Up from", "from the lower edge as the board is drawn"], ["to", ""]];
+
+/** The words with the figures as typed; throws what is wrong with one. */
+async function putRight(drawn, typed) {
+  try { return await job.post("/api/timber/flaw", { ...drawn, typed }); } catch (error) {
+    const [problem] = error.problems || [];
+    throw new Error(problem ? `${problem.column}: found “${problem.found}”; wanted ${problem.wanted}.` : error.message);
+  }
 }
 
 async function spoil(board) {
