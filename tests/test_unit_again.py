@@ -52,6 +52,11 @@ def test_nothing_is_older_than_a_unit_that_never_changed(job: Path) -> None:
     assert (found.count, found.since, found.said) == (0, 0, False)
 
 
+def test_a_job_of_no_forms_has_none(tmp_path: Path) -> None:
+    found = bare_figures(new_job(tmp_path / "blank.ribband", None, "Ada").job)
+    assert (found.count, found.hand, found.said) == (0, "", False)
+
+
 def test_bare_figures_are_written_again_in_one_change_and_undone_in_one(job: Path) -> None:
     say_unit(job, "ft-in-8ths")
     found = bare_figures(job)

@@ -133,7 +133,9 @@ def _written_in(
 ) -> dict[_Cell, str]:
     """Tell of every bare length which unit was in force when it was written."""
     written: dict[_Cell, str] = {}
-    left = list(_lengths(forms)) if len(spans) > 1 else []
+    if len(spans) < 2:  # noqa: PLR2004 - the unit never changed
+        return written
+    left = list(_lengths(forms))
     for (unit, _), (_, last) in pairwise(spans):
         stood = _standing(job.forms(last))
         written |= {cell: unit for cell in left if cell.key not in stood}
