@@ -94,6 +94,24 @@ def test_seams_of_a_launch_are_as_long_as_her_planks_edges() -> None:
     assert strakes == pytest.approx(edges, rel=2e-3)
 
 
+def test_seams_of_a_few_planks_end_in_the_middle_of_a_bay_where_their_butts_do() -> None:
+    """Two planks renewed, from stem to block and from block to stern, their joints against old."""
+    few = [p for p in drum().planks.planks if p.name in {"P1-1", "P3-2"}]
+    assert [(p.aft, p.fore, p.aft_landing) for p in few] == [("9", "stem", "block"),
+                                                             ("stern", "19", "hood")]  # fmt: skip
+    few = replace(drum(), planks=replace(drum().planks, planks=tuple(few)))
+    made = caulk(few)
+    strakes = {s.of: s.length_mm for s in made.seams if s.of.startswith("strake")}
+    fore, aft = 300.0 + 8.5 * 475.0, 12000.0 - (300.0 + 18.5 * 475.0)  # frames 475 mm apart
+    assert strakes == pytest.approx(
+        {"strake 1": fore, "strake 1, upper edge": fore,
+         "strake 3": aft, "strake 3, upper edge": aft}, rel=1e-6
+    )  # fmt: skip
+    butts = sum(s.length_mm for s in made.seams if s.of == "butts")
+    assert butts == pytest.approx(2 * math.pi / 2 * 125, rel=1e-4)
+    assert check_caulking(few, RULES, made) == ()
+
+
 def test_a_seam_opens_a_sixteenth_for_each_half_inch() -> None:
     made = caulk(planked(thick(barrel(), 2 * 25.4), 8))
     assert made.opening_mm == pytest.approx(4 * 25.4 / 16)

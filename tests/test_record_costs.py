@@ -83,6 +83,8 @@ def test_the_hours_of_an_operation_are_those_between_lines_of_a_hand() -> None:
         Logged("P1-1", "bevelled", "2027-03-01 09:30", ("Ann",)),  # at once: shared by the rates
         Logged("P1-1", "hung", "2027-03-01 11:00", ("Ann", "Bo")),
     ]
+    other = Logged("P2-1", "planed", "2027-03-01 08:00", ("Ann",))  # not of the planks asked for
+    assert hours_by_operation([other, *log], [plank], rates)["plane", "Ann"] == 0.375
     found = hours_by_operation(log, [plank], rates)
     assert found == pytest.approx(
         {("plane", "Ann"): 0.5, ("bevel", "Ann"): 1.5, ("hang", "Ann"): 1.5, ("hang", "Bo"): 3.5}
@@ -144,3 +146,7 @@ def test_timber_on_order_has_a_line_of_its_own_and_says_what_it_leaves_out() -> 
     assert free is not None
     assert (free.planned, free.real) == (None, None)
     assert cost_sum((free,)).without == ("timber to buy",)
+    none = timber_to_buy(replace(order, lines=(), price=0.0))
+    assert none is not None
+    assert (none.planned, none.real) == (None, None)
+    assert none.says.startswith("1 plank no board of the mill gives")

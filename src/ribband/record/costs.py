@@ -83,6 +83,9 @@ def timber_to_buy(order: Order | None) -> Cost | None:
     """Give what the timber on order costs; nothing where none is: it is tallied when it comes."""
     if order is None or not (order.lines or order.unmet):
         return None
+    if not order.lines:
+        says = f"{counted(len(order.unmet), 'plank')} no board of the mill gives: ask for timber"
+        return Cost("timber to buy", None, None, says)
     says = f"{counted(sum(line.count for line in order.lines), 'board')} on the order, spare boards"
     says += " with them; real: none of it before it is tallied"
     if order.price is None:

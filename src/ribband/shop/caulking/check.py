@@ -84,8 +84,14 @@ def _reach(planking: Planking, plank: Plank) -> tuple[float, float]:
     """Give how far a plank reaches, in places along the hull."""
     lines, frames = planking.hull.lines, planking.hull.frames
     x = dict(zip(frames.names, frames.x_mm.tolist(), strict=True))
-    ends = {"stem": float(lines.x_mm[0]), "stern": float(lines.x_mm[-1])}
-    fore, aft = (x | ends)[plank.fore], (x | ends)[plank.aft]
+    every = {"stem": float(lines.x_mm[0])} | x | {"stern": float(lines.x_mm[-1])}
+    names = list(every)
+
+    def place(end: str, landing: str) -> float:
+        after = names[min(names.index(end) + (landing == "block"), len(names) - 1)]
+        return float(every[end] + every[after]) / 2
+
+    fore, aft = place(plank.fore, plank.fore_landing), place(plank.aft, plank.aft_landing)
     return min(fore, aft), max(fore, aft)
 
 

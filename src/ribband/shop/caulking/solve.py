@@ -95,7 +95,7 @@ def _seams(planking: Planking) -> Iterator[Seam]:
         lining = planking.lining_of(side)
         mine = [p for p in planking.planks.planks if p.side == side]
         every = [
-            _bays([p for p in mine if p.strake == strake.name], lining, strake)
+            _halves([p for p in mine if p.strake == strake.name], lining, strake)
             for strake in lining.strakes
         ]
         for row, strake in enumerate(lining.strakes):
@@ -106,34 +106,37 @@ def _seams(planking: Planking) -> Iterator[Seam]:
                 length = _edge_mm(planking.hull, lining, row, old, upper=True)
                 yield Seam(side, f"strake {strake.name}, upper edge", length)
         yield Seam(side, "hood ends", _ends(planking, mine, {"hood", "nib"}))
-        yield Seam(side, "butts", _ends(planking, mine, {"butt", "block"}) / 2)
+        yield Seam(side, "butts", _joints(planking, mine))
 
 
 def _under_old(lining: Lining, row: int, every: Sequence[set[int]]) -> set[int]:
-    """Name the bays of a strake over which an old plank lies: of a repair, that seam is opened too.
+    """Name the half bays of a strake under an old plank: of a repair, that seam is opened too.
 
     What lies above is the next strake that is there on both columns of the bay.
     """
     there = np.isfinite(lining.upper_girth_mm)
 
-    def old(bay: int) -> bool:
+    def old(half: int) -> bool:
+        bay = half // 2
         above = (r for r in range(row + 1, len(every)) if there[r, bay] and there[r, bay + 1])
         over = next(above, None)
-        return over is not None and bay not in every[over]
+        return over is not None and half not in every[over]
 
-    return {bay for bay in every[row] if old(bay)}
+    return {half for half in every[row] if old(half)}
 
 
-def _bays(planks: list[Plank], lining: Lining, strake: Strake) -> set[int]:
-    """Name the stretches from one column to the next that planks of a strake cover.
+def _halves(planks: list[Plank], lining: Lining, strake: Strake) -> set[int]:
+    """Name the halves of the stretches between columns that planks of a strake cover, from forward.
 
-    The foremost and the aftmost plank reach as far as the strake's edge is known.
+    A joint on a block stands in the middle of its bay. The foremost and the aftmost plank reach
+    as far as the strake's edge is known.
     """
     at = {name: column for column, name in enumerate(lining.columns)}
     found: set[int] = set()
     for plank in planks:
-        fore, aft = at[plank.fore], at[plank.aft]
-        last = len(lining.columns) - 1
+        fore = 2 * at[plank.fore] + (plank.fore_landing == "block")
+        aft = 2 * at[plank.aft] + (plank.aft_landing == "block")
+        last = 2 * (len(lining.columns) - 1)
         found |= set(
             range(0 if plank.fore == strake.first else fore,
                   last if plank.aft == strake.last else aft)
@@ -141,34 +144,49 @@ def _bays(planks: list[Plank], lining: Lining, strake: Strake) -> set[int]:
     return found
 
 
-def _edge_mm(hull: Hull, lining: Lining, row: int, bays: set[int], *, upper: bool = False) -> float:
+def _edge_mm(
+    hull: Hull, lining: Lining, row: int, halves: set[int], *, upper: bool = False
+) -> float:
     """Measure an edge of a strake over some stretches: in space, or on the expansion."""
     xyz = lining.upper_xyz if upper else lining.lower_xyz
     if xyz is not None:
-        return _run(xyz[row], bays)
+        return _run(xyz[row], halves)
     lines, frames = hull.lines, hull.frames
     at = np.concatenate([lines.x_mm[:1], frames.x_mm, lines.x_mm[-1:]])
     girths = lining.upper_girth_mm if upper else lining.lower_girth_mm
-    return _run(np.column_stack([at, girths[row]]), bays)
+    return _run(np.column_stack([at, girths[row]]), halves)
 
 
-def _run(points: Floats, bays: set[int]) -> float:
+def _run(points: Floats, halves: set[int]) -> float:
+    """Add up the stretches covered; one over columns where nothing is known counts whole."""
     there = np.flatnonzero(np.isfinite(points).all(axis=1))
-    return sum(
-        float(np.linalg.norm(points[b] - points[a]))
-        for a, b in pairwise(there.tolist())
-        if a in bays or b - 1 in bays
-    )
+    total = 0.0
+    for a, b in pairwise(there.tolist()):
+        covered = len(halves & {2 * a, 2 * a + 1, 2 * b - 2, 2 * b - 1})
+        part = covered / 2 if b == a + 1 else float(covered > 0)
+        total += part * float(np.linalg.norm(points[b] - points[a]))
+    return total
 
 
 def _ends(planking: Planking, planks: list[Plank], which: set[str]) -> float:
-    """Add up the widths of ends; a butt is counted by both its planks."""
+    """Add up the widths of ends of a kind."""
     return sum(
         crossing.width_mm
         for plank in planks
         for crossing in planking.crossings(plank)
         if crossing.kind in which
     )
+
+
+def _joints(planking: Planking, planks: list[Plank]) -> float:
+    """Add up the widths of butts; one between two of the planks is one seam, as against an old."""
+    widths = {
+        (plank.strake, crossing.at, crossing.kind): crossing.width_mm
+        for plank in planks
+        for crossing in planking.crossings(plank)
+        if crossing.kind in {"butt", "block"}
+    }
+    return sum(widths.values())
 
 
 def _fibres(total: float, cotton: float, oakum: float, rules: CaulkingRules) -> tuple[Item, ...]:

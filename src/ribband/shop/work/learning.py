@@ -3,7 +3,8 @@
 *Hours spent.* A hand's time from the last thing logged that day, or from the day's beginning, to
 the next is what the steps logged then took; where several were logged at once (or only the day
 was) it is shared among them by their rates. Several hands at a step each bring their time. A step
-without a rate (steam, most often) takes its own time all the same: it is nobody else's.
+without a rate (steam, most often) takes its own time all the same: it is nobody else's. So does
+one of a plank that is not asked for, and then it is left out.
 
 *Shrinking.* Few steps prove little. With n steps of an operation, each the rate times a factor
 that scatters by s, and a rate that may be off by t before anything is logged, the best guess of
@@ -111,11 +112,12 @@ def hours_by_operation(
     by = {m.plank: m for m in measures}
     rated = {n: _rated(line, by, rates) for n, line in enumerate(log)}
     found: dict[tuple[str, str], float] = defaultdict(float)
-    for (hand, _day), lines in _by_hand_and_day(log, by).items():
+    for (hand, _day), lines in _by_hand_and_day(log).items():
         since = 0.0
         for clock, group in _by_clock(log, lines, rules):
             for n, part in _shares(group, log, rated).items():
-                found[STATES[log[n].state], hand] += max(0.0, clock - since) * part
+                if log[n].plank in by:
+                    found[STATES[log[n].state], hand] += max(0.0, clock - since) * part
             since = max(since, clock)
     return dict(found)
 
@@ -150,7 +152,7 @@ def _spent(
     hours: dict[int, float] = defaultdict(float)
     whole: dict[int, bool] = defaultdict(lambda: True)
     rated = {n: _rated(line, measures, rates) for n, line in enumerate(log)}
-    for lines in _by_hand_and_day(log, measures).values():
+    for lines in _by_hand_and_day(log).values():
         since = 0.0
         for clock, group in _by_clock(log, lines, rules):
             for n, part in _shares(group, log, rated).items():
@@ -179,12 +181,10 @@ def _shares(
     return {n: part / whole if whole else 1.0 / len(group) for n, part in parts.items()}
 
 
-def _by_hand_and_day(
-    log: Sequence[Logged], known: Mapping[str, Measure]
-) -> Mapping[tuple[str, str], list[int]]:
+def _by_hand_and_day(log: Sequence[Logged]) -> Mapping[tuple[str, str], list[int]]:
     found: dict[tuple[str, str], list[int]] = defaultdict(list)
     for n, line in enumerate(log):
-        if line.at and line.by and line.state in STATES and line.plank in known:
+        if line.at and line.by and line.state in STATES:
             for hand in line.by:
                 found[hand, line.at[:10]].append(n)
     return found
