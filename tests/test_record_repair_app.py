@@ -15,6 +15,7 @@ from click.testing import CliRunner
 from made_kept import planned_copy
 from ribband.app.entering.jobs import new_job, take
 from ribband.app.entering.record_use import log_step
+from ribband.app.papers.bench import pairs_of
 from ribband.app.papers.downloads import listed, made
 from ribband.app.plan.planning import plan
 from ribband.app.plan.repair_steps import renewed_alone
@@ -199,6 +200,30 @@ def test_a_new_plank_spoilt_in_the_repair_takes_its_timber_with_it(tmp_path: Pat
     found = planned.run.bench.made["laying"].findings  # those of the check with them
     assert not [f for f in found if f.severity == "fault"]
     assert "T141" not in {f.code for f in found}  # its place was known
+
+
+def test_a_repair_to_starboard_alone_has_boards_patterns_and_its_own_joints_in_the_record(
+    tmp_path: Path,
+) -> None:
+    path = planned_copy(tmp_path / "heron.ribband", "shapes")
+    forms = {
+        "renew": "side,strake,from_frame,to_frame,joint,found,notes\nstarboard,7,20,24,,rot,\n",
+        "old_butts": "side,strake,frame,landing,notes\n"
+        "both,5,14,frame,\nboth,7,17,frame,\nboth,7,31,frame,\nboth,9,26,frame,\n",
+    }
+    for name, text in forms.items():
+        (tmp_path / f"{name}.csv").write_text(text, "utf-8")
+        take(path, tmp_path / f"{name}.csv", "a hand", "found")
+    alone = renewed_alone(path, "laying")
+    new = {plank.name for plank in alone.run.result("repair").planks.planks}
+    assert new
+    assert {plank.name for plank, _ in pairs_of(alone, ())} == new
+    assert {cut.plank for cut in alone.run.result("laying").laying.cuts} == new
+    said("record", str(path), "--out", str(tmp_path / "record.pdf"))
+    with pdfium.PdfDocument(tmp_path / "record.pdf") as pdf:
+        text = "".join(pdf[n].get_textpage().get_text_range() for n in range(len(pdf)))
+    assert "joints of 3 strakes recorded" in text
+    assert text.count("stays as it was") == 2 + (not alone.run.result("repair").renewals[0].new)
 
 
 def test_a_plank_spoilt_before_the_repair_was_laid_is_told(tmp_path: Path) -> None:

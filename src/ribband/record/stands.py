@@ -52,6 +52,12 @@ class Present:
     new: frozenset[str]
 
     @property
+    def shaped(self) -> bool:
+        """Tell whether any plank has a flat shape; of a repair to starboard, those there alone."""
+        own = self.starboard_shapes.shapes if self.starboard_shapes else ()
+        return bool(self.shapes.shapes or own)
+
+    @property
     def anew(self) -> dict[str, Lining]:
         """The linings of the sides that were divided anew."""
         own = {"port": self.lining, "starboard": self.starboard or self.lining}

@@ -305,7 +305,7 @@ def pairs_of(planned: Planned, named: Sequence[str]) -> Pairs:
     from ribband.drawing.bench import pairs
 
     now = planned.run.present
-    if now is None or not now.shapes.shapes:
+    if now is None or not now.shaped:
         why = "a hull measured in space: flat shapes need offsets or points, not girths alone"
         raise InputError([Problem("planks", 0, "", "no flat shapes", planned.run.stopped or why)])
     planks, starboard = now.planks.planks, now.starboard_shapes or now.shapes
@@ -422,8 +422,9 @@ def _from_shop(planned: Planned, plank: Plank) -> dict[str, Any]:
             shop.steaming.rule.source if steamed.binds == "the yard's rule" else "calculated"
         )
         found["hot_min"] = steamed.hot_min
+        found["steam_why"] = steamed.why if steamed.needed else ""
     if lifted is not None:
         found["hands"] = lifted.says
         found["not_by_hand"] = lifted.known and not lifted.by_hand
-        found["bend_min"] = lifted.bend_min if lifted.cools_first else None
+        found["bend_min"] = lifted.bend_min
     return found

@@ -97,7 +97,7 @@ def lay_on_pile(bench: Bench, tell: Tell) -> tuple[Laid | None, Found]:
     pile: Pile = bench.made["boards"].result
     now = bench.present
     starboard = now.starboard_shapes
-    if not pile.boards or not now.shapes.shapes:
+    if not pile.boards or not now.shaped:
         return None, ()
     rules = bench.rules["laying"]
     pieces = pieces_of_sides(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from itertools import groupby
 
 import numpy as np
@@ -35,6 +35,8 @@ __all__ = [
     "weight_head",
     "weight_of",
 ]
+
+Joints = Mapping[str, Sequence[str]]
 
 
 def plank_list(book: Book) -> Story:
@@ -70,7 +72,7 @@ def plank_list(book: Book) -> Story:
 
 
 def _shaped(book: Book) -> bool:
-    return bool(book.shapes and book.shapes.shapes)
+    return any(made and made.shapes for made in (book.shapes, book.starboard_shapes))
 
 
 def short_lengths(book: Book) -> Story:
@@ -275,8 +277,11 @@ def _round(m3: float, unit: str) -> str:
 # -- old and new ----------------------------------------------------------------------------
 
 
-def old_planking(book: Book) -> Story:
-    """Set what was recorded of the old planking beside the new."""
+def old_planking(book: Book, repaired: Joints | None = None) -> Story:
+    """Set what was recorded of the old planking beside the new.
+
+    `repaired` are the new joints of a repair by strake: all others stay as they were.
+    """
     survey = book.survey
     story: Story = [heading("Old planking and new", "old")]
     if not (survey.old_widths or survey.old_butts or survey.old_fastenings):
@@ -286,7 +291,7 @@ def old_planking(book: Book) -> Story:
     if survey.old_widths:
         story += [*_old_widths(book), *_old_strakes(book)]
     if survey.old_butts:
-        story += _old_butts(book)
+        story += _old_butts(book, repaired)
     if survey.old_fastenings:
         story += _old_fastenings(book)
     return story
@@ -356,12 +361,12 @@ def _thick(ends: tuple[float, ...], unit: str) -> str:
     return " to ".join(format_bare(mm, unit) for mm in ends)
 
 
-def _old_butts(book: Book) -> Story:
+def _old_butts(book: Book, repaired: Joints | None) -> Story:
     old = {b.strake: _old_landings(book, b.strake) for b in book.survey.old_butts}
-    new = _new_butts(book)
+    new, none = (_new_butts(book), "none") if repaired is None else (repaired, "stays as it was")
     names = [s.name for s in reversed(book.lining.strakes) if s.name in old]
     names += [name for name in old if name not in names]
-    rows = [(n, old[n], ", ".join(new.get(n, [])) or "none") for n in names]
+    rows = [(n, old[n], ", ".join(new.get(n, ())) or none) for n in names]
     scarfed = any(p.aft_scarf_mm for p in book.planks.planks) if book.planks else False
     head = "new scarfs at" if scarfed else "new butts at"
     title = "Butts and scarfs, by frame" if scarfed else "Butts, by frame"

@@ -161,8 +161,10 @@ def _old(book: Book) -> str:
     timbers = dict.fromkeys(row.old_timber for row in book.old if row.old_timber)
     held = dict.fromkeys(row.old_fastening for row in book.old if row.old_fastening)
     kinds = dict.fromkeys(f.kind for f in book.survey.old_fastenings)
+    strakes = len({butt.strake for butt in book.survey.old_butts})
     parts = (
         ", ".join(timbers) or ("timber not recorded" if book.old else ""),
+        f"joints of {count(strakes, 'strake')} recorded" if strakes else "",
         "fastened with " + ", ".join(held or kinds) if held or kinds else "",
     )
     said = "; ".join(part for part in parts if part) or "nothing of it was recorded"

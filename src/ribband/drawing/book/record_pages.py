@@ -51,7 +51,7 @@ def _parts(kept: Kept) -> Story:
     sections = (
         _repair(kept),
         plates(kept.book, "expansion", ("where", "Where on the hull")),
-        plank_pages.old_planking(_as_lined(kept)),
+        plank_pages.old_planking(_as_lined(kept), _new_joints(kept.repaired)),
         _planks(kept),
         _pictures(kept),
         _notes(kept),
@@ -109,6 +109,20 @@ def _repair(kept: Kept) -> Story:
     )
     story: Story = [heading("Found and renewed", "renewed"), say(said), Table(cols, rows)]
     return [*story, *_cut_backs(kept.repair, kept.book.unit)]
+
+
+def _new_joints(repair: Repair | None) -> dict[str, list[str]] | None:
+    """Give the joints a repair puts in, by strake; None of a hull that is planked anew."""
+    if repair is None:
+        return None
+    from ribband.record import place_said  # noqa: PLC0415
+
+    new: dict[str, list[str]] = {}
+    for side in repair.sides:
+        for r in side.renewals:
+            places = [place_said(side.ways, at).removeprefix("frame ") for at in r.new]
+            new.setdefault(r.strake, []).extend(f"{place} ({r.side})" for place in places)
+    return new
 
 
 def _cut_backs(repair: Repair, unit: str) -> Story:
