@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -79,17 +80,24 @@ def test_a_ticket_says_steam_fastenings_and_who_lifts_it() -> None:
     shape = boat().shape(plank)
     bench = Bench("Marl Heron", "ft-in-8ths")
     facts = Facts(
-        steam_min=90.0, steam_source="steam-course", hot_min=5.2, not_by_hand=True,
+        steam_min=90.0, steam_source="steam-course", hot_min=5.2, bend_min=3.1, not_by_hand=True,
         fastenings="silicon bronze screw 22", hands="not by hand: crane or tackle",
     )  # fmt: skip
     said = {pair.label: pair for pair in hanging(shape, bench, facts, plank)}
     assert said["steam"].says.startswith("1 h 30 min")
-    assert "hot about 5 min" in said["steam"].says
+    assert said["steam"].says.endswith(
+        "; hot about 5 min, an estimate ¶: carried, bent and clamped in that time, about 3 min by "
+        "the rules of handling; fitted cold before, fastened after"
+    )
     assert said["fastened"].says == "silicon bronze screw 22"
     assert said["lift"].loud
     assert any("not to be lifted by hand" in text for text in cautions(shape, plank, bench, facts))
     cold = {p.label: p.says for p in hanging(shape, bench, Facts(steam_min=0.0), plank)}
     assert cold["steam"] == "none: hung cold"
+    turned = replace(facts, steam_why="twist shears its faces by 1.64 %, cold up to 0.80 %")
+    eased = replace(shape, grade="cold", why_grade="radius 73 times the thickness; 60 or more")
+    graded = {p.label: p.says for p in hanging(eased, bench, turned, plank)}["grade"]
+    assert graded.startswith("steam: twist shears its faces by 1.64 %, cold up to 0.80 %; its bend")
     assert "lift" not in cold
 
 

@@ -7,7 +7,7 @@ without a side. Not checked here: the shapes; their own check does that.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
@@ -65,8 +65,19 @@ def _lead(book: Book, sides: list[tuple[str, tuple[Shape, ...]]]) -> str:
         f"seams within {error} (the worst is {worst.name}). Strain left is what stays in a "
         "plank’s own plane when it lies on the frames; the outer strain is that of its outer "
         "fibres in bending over the dressed thickness. A grade is a guide: try a strip of the "
-        f"same thickness first. {_near_said(every)}"
+        f"same thickness first.{_turned(book, every)} {_near_said(every)}"
     )
+
+
+def _turned(book: Book, every: Sequence[Shape]) -> str:
+    """Name the planks that are steamed though their bend alone is graded cold."""
+    cold = {s.name for s in every if s.grade == "cold"}
+    steamed = book.shop.steaming.planks if book.shop else ()
+    names = [p.plank for p in steamed if p.needed and p.plank[1:] in cold]
+    if not names:
+        return ""
+    want = "wants" if len(names) == 1 else "want"
+    return f" It is of the bend alone: {joined(names)} {want} steam for the twist."
 
 
 def _near_said(every: list[Shape]) -> str:

@@ -6,6 +6,7 @@ Not checked here: the laying and the order; their own checks do that.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import groupby
 
 import numpy as np
 
@@ -17,7 +18,7 @@ from ribband.drawing.book.words import bare, count, in_unit, joined, length
 from ribband.findings import Severity
 from ribband.timber.laid import Laid
 from ribband.timber.order.model import Order
-from ribband.timber.order.words import delivery_note, how_least, how_sure
+from ribband.timber.order.words import delivery_note, how_least, how_sure, size_said
 from ribband.timber.pile import Pile
 from ribband.units import format_bare, format_small, format_volume, format_weight
 
@@ -119,9 +120,10 @@ def _seams(book: Book, pile: Pile) -> Story:
         for name, row in reversed(list(zip(pile.strakes, widths, strict=True)))
     ]  # fmt: skip
     cols = [Col("strake"), Col("widest", "right"), Col("shrinks before\nlaunching", "right"),
-            Col("grows\nafloat", "right"), Col("")]  # fmt: skip
+            Col("grows by\nafloat", "right"), Col("")]  # fmt: skip
     said = (
-        f"From the day of hanging to launching, and from then to afloat. Up to "
+        f"Both from the day of hanging: by the driest day before launching, and by when she has "
+        f"lain afloat. Up to "
         f"{length(seams.widest_mm, unit)} wide a plank neither gapes nor crushes by the rules ¶: a "
         f"seam may close {format_small(seams.crush_mm, unit)}. It compares widths and timbers and "
         "promises nothing of one seam: the caulker and the surveyor judge it."
@@ -209,8 +211,35 @@ def _order(book: Book) -> Story:
     return [
         *story, say(said), *map(say, unmet), _lines(book, order), _allowances(order),
         heading("Delivery", "delivery", 1),
-        *map(bullet, delivery_note(order, book.unit)),
+        *_packs(order, book.unit),
     ]  # fmt: skip
+
+
+def _packs(order: Order, unit: str) -> Story:
+    """Set the packs of a delivery, alike ones that follow each other in one row, and the whole."""
+    whole = [bullet(text) for text in delivery_note(order, unit)[len(order.packs) :]]
+    if not order.packs:
+        return whole
+    rows: list[Line] = []
+    numbered = list(enumerate(order.packs, start=1))
+    for _, run in groupby(numbered, lambda pair: (pair[1].boards, pair[1].kg)):
+        alike = list(run)
+        first, last, pack = alike[0][0], alike[-1][0], alike[0][1]
+        for n, (line, boards) in enumerate(pack.boards):
+            each = "not known" if pack.kg is None else format_weight(pack.kg, unit)
+            names = str(first) if first == last else f"{first} to {last}"
+            rows.append((
+                names if n == 0 else "", str(boards), size_said(order.lines[line].of, unit),
+                each if n == 0 else "",
+            ))  # fmt: skip
+    cols = [
+        Col("pack"),
+        Col("boards in\neach", "right"),
+        Col("of"),
+        Col("weight\nof each", "right"),
+    ]
+    across = 2 if len(rows) > 10 else 1
+    return [Table(cols, rows, fives=False, across=across, title="Packs, each for one lift"), *whole]
 
 
 def _lines(book: Book, order: Order) -> Table:

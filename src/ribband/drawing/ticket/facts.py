@@ -40,7 +40,8 @@ class Facts:
     moisture_percent : at which it was weighed
     steam_min, steam_source : time in the box, minutes (0: hung cold), and the key of its source
     hot_min : how long it stays workable out of it, an estimate
-    bend_min : from the box's door until it is bent on, where that is longer than it stays hot
+    steam_why : why it wants steam
+    bend_min : from the box's door until it is bent on and clamped
     fastenings : how it is fastened; hands : who lifts it; not_by_hand : a crane or tackle must
     order : its place in the order of hanging ("31 of 175, after P6-2")
     cut_backs : how old planks it is scarfed to are cut back, a sentence each
@@ -55,6 +56,7 @@ class Facts:
     moisture_percent: float | None = None
     steam_min: float | None = None
     steam_source: str = ""
+    steam_why: str = ""
     hot_min: float | None = None
     bend_min: float | None = None
     fastenings: str = ""

@@ -165,7 +165,7 @@ def hanging(shape: Shape, bench: Bench, facts: Facts, plank: Plank) -> tuple[Pai
     near = facts.beside
     ends = [f"{name} {way}" for name, way in ((near.fore, "forward"), (near.aft, "aft")) if name]
     return (
-        Pair("grade", _grade(shape)),
+        Pair("grade", _grade(shape, facts)),
         Pair("bend", _bend(shape, bench.unit)),
         Pair("twist", _twist(shape, bench.unit)),
         Pair("steam", steam(shape, plank, facts)),
@@ -184,7 +184,10 @@ def _edge(others: tuple[str, ...], says: str) -> str:
     return says if others else "none given"
 
 
-def _grade(shape: Shape) -> str:
+def _grade(shape: Shape, facts: Facts) -> str:
+    if shape.grade == "cold" and facts.steam_min:
+        why = facts.steam_why or "the steaming asks for it"
+        return f"steam: {why}; its bend alone is cold: {shape.why_grade}{_strain(shape)}"
     if not shape.grade:
         return "not graded: " + (shape.why_grade or "no limits are known for this timber")
     if shape.why_grade in {"", shape.grade}:
@@ -227,15 +230,24 @@ def steam(shape: Shape, plank: Plank, facts: Facts) -> str:
     if facts.steam_min == 0:
         return "none: hung cold"
     if facts.steam_min is not None:
-        hot = f"; hot about {facts.hot_min:.0f} min, an estimate ¶" if facts.hot_min else ""
-        hot += ": to bend and clamp it; fitting and fastening may be cold" if hot else ""
-        return f"{_hours(facts.steam_min)} {mark(facts.steam_source)}".rstrip() + hot
+        return f"{_hours(facts.steam_min)} {mark(facts.steam_source)}".rstrip() + _hot(facts)
     if shape.grade == "cold":
         return "none asked for by its grade"
     if not plank.dressed_mm:
         return "not computed yet; an hour to the inch of thickness §"
     rule = _hours(60.0 * plank.dressed_mm / float(INCH))
     return f"not computed yet; an hour to the inch gives {rule} §"
+
+
+def _hot(facts: Facts) -> str:
+    """Say how long it is hot, and what must be done in that time."""
+    if not facts.hot_min:
+        return ""
+    takes = f", about {facts.bend_min:.0f} min by the rules of handling" if facts.bend_min else ""
+    return (
+        f"; hot about {facts.hot_min:.0f} min, an estimate ¶: carried, bent and clamped in that "
+        f"time{takes}; fitted cold before, fastened after"
+    )
 
 
 def _hours(minutes: float) -> str:
@@ -252,7 +264,7 @@ def cautions(shape: Shape, plank: Plank, bench: Bench, facts: Facts) -> tuple[st
             "Steam box vented, never sealed; gloves, face clear of its door; a hot plank moves "
             "fast: agree the words first. §"
         )
-    if facts.bend_min and facts.hot_min:
+    if facts.bend_min and facts.hot_min and facts.bend_min > facts.hot_min:
         said.append(
             f"Cold before it is bent on: about {facts.bend_min:.0f} min from the box's door until "
             f"it is clamped, hot about {facts.hot_min:.0f}. More hands, the box nearer, or steam "
