@@ -133,7 +133,7 @@ def _written_in(
 ) -> dict[_Cell, str]:
     """Tell of every bare length which unit was in force when it was written."""
     written: dict[_Cell, str] = {}
-    if len(spans) < 2:  # noqa: PLR2004 - the unit never changed
+    if len(spans) < 2:  # it never changed
         return written
     left = list(_lengths(forms))
     for (unit, _), (_, last) in pairwise(spans):

@@ -1,15 +1,16 @@
 """Papers of the plan of work: the calendar file and the bars.
 
-The calendar file is an iCalendar (RFC 5545) that any calendar opens: an event for every day's
-work, or for every hanging with its hands, and in the whole plan's one for each of the days it is
-likely to end: its own last day is that without mishap. Times float: they are the yard's own clock.
-Identifiers come from plank and operation, so that a new file moves the old events.
+The calendar file is an iCalendar (RFC 5545) that any calendar opens: an event for every stretch a
+step is worked on (of a hand, while he is at it), and in the whole plan's one for each of the days
+it is likely to end: its own last day is that without mishap. Times float: they are the yard's own
+clock. Identifiers come from plank and operation, so that a new file moves the old events.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from datetime import UTC, date, datetime
+from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
     from icalendar import Event
 
     from ribband.drawing.sheet import Sheet
-    from ribband.shop.work.model import Step, WorkPlan
+    from ribband.shop.work.model import WorkPlan
     from ribband.shop.work.whole import Worked
 
 __all__ = ["bars_of", "calendar_text", "draw_bars", "work_papers", "write_calendar"]
@@ -70,9 +71,10 @@ def calendar_text(worked: Worked, vessel: str, at: str, hand: str = "") -> bytes
         calendar.add("description", _likely(worked))  # RFC 7986, 5.2
         for part, day in () if hand else LIKELY:
             calendar.add_component(_last_day(worked, part, f"{vessel}: {day} planked", stamp))
-    for step, crew in zip(worked.plan.steps, worked.plan.crews(), strict=True):
-        if (hand in crew) if hand else step.operation in IN_CALENDAR:
-            calendar.add_component(_event(step, crew, worked.plan, vessel, stamp))
+    for number, crew in enumerate(worked.plan.crews()):
+        for event in _events(worked.plan, number, crew, vessel, hand):
+            event.add("dtstamp", stamp)
+            calendar.add_component(event)
     return bytes(calendar.to_ical())
 
 
@@ -181,14 +183,41 @@ def _last_day(worked: Worked, part: float, summary: str, stamp: datetime) -> Eve
     return event
 
 
-def _event(step: Step, crew: Sequence[str], plan: WorkPlan, vessel: str, stamp: datetime) -> Event:
+def _events(
+    plan: WorkPlan, number: int, crew: Sequence[str], vessel: str, hand: str
+) -> Iterator[Event]:
+    """Give a step's events, one for every stretch it is worked on; of a hand, while he is at it.
+
+    What is broken off at night goes on the next working day, and what is broken off for dinner
+    after it: no event runs through either.
+    """
     from icalendar import Event
 
-    event = Event()
-    event.add("uid", f"{step.plank}-{step.operation}-{vessel}@ribband".replace(" ", "-"))
-    event.add("dtstamp", stamp)
-    event.add("dtstart", plan.days.at(step.start))
-    event.add("dtend", plan.days.at(step.end, end=True))
-    event.add("summary", f"{step.operation} {step.plank}")
-    event.add("description", ", ".join(crew) or "the box is tended between other work")
-    return event
+    step = plan.steps[number]
+    if not hand and step.operation not in IN_CALENDAR:
+        return
+    spans = [(step.start, step.end)]
+    if hand:
+        spans = [(s.start, s.end) for s in plan.stints if s.step == number and s.hand == hand]
+    pauses = sorted({*plan.days.breaks(), *plan.days.pauses()})
+    parts = [part for span in spans for part in _parted(*span, pauses)]
+    for n, (start, end) in enumerate(parts, start=1):
+        event = Event()
+        more = f"-{n}" if n > 1 else ""
+        event.add("uid", f"{step.plank}-{step.operation}{more}-{vessel}@ribband".replace(" ", "-"))
+        event.add("dtstart", plan.days.at(start))
+        event.add("dtend", plan.days.at(end, end=True))
+        of = f", {n} of {len(parts)}" if len(parts) > 1 else ""
+        event.add("summary", f"{step.operation} {step.plank}{of}")
+        event.add("description", ", ".join(crew) or "the box is tended between other work")
+        yield event
+
+
+def _parted(start: int, end: int, pauses: Sequence[int]) -> Iterator[tuple[int, int]]:
+    """Part slots of working time where work pauses.
+
+    >>> list(_parted(90, 200, [54, 96, 150, 192])), list(_parted(0, 54, [54]))
+    ([(90, 96), (96, 150), (150, 192), (192, 200)], [(0, 54)])
+    """
+    inside = [pause for pause in pauses if start < pause < end]
+    yield from pairwise([start, *inside, end])

@@ -88,6 +88,8 @@ def read_question(text: str, rules: frozenset[str] = frozenset(), label: str = "
     >>> found = read_question("P7-2 width at 12")
     >>> found.thing.key, found.subject
     ('strake width', Subject(plank='P7-2', strake='', frame='12', board=''))
+    >>> read_question("frames.girth_mm 7").subject.said
+    'frame 7'
     >>> read_question("planks.sweep_mm").thing.key, read_question("butt 7 at 12").thing.key
     ('sweep', 'butt')
     """
@@ -98,13 +100,23 @@ def read_question(text: str, rules: frozenset[str] = frozenset(), label: str = "
         return Question(text, _finding(code[1]), _subject(text)[0], code=code[1])
     subject, rest, kind = _subject(text)
     if (named := _COLUMN.search(text)) and (thing := for_column(named[1], named[2])):
-        return Question(text, thing, subject, column=(named[1], named[2]))
+        own = subject if subject != Subject() else _by_key(named[1], text.replace(named[0], " "))
+        return Question(text, thing, own, column=(named[1], named[2]))
     thing = (for_label(label) if label else None) or _thing(rest) or _default(subject, kind)
     if thing is None:
         keys = ", ".join(own.key for own in THINGS)
         wanted = f"a plank (P7-2), strake, frame or board, with or without: {keys}"
         raise InputError([Problem("why", 0, "thing", text, wanted, "P7-2 width at 12")])
     return Question(text, thing, subject)
+
+
+def _by_key(table: str, rest: str) -> Subject:
+    """Take a bare key beside a column for what its table is of: ``frames.girth_mm 7``."""
+    kind, key = _KEYED.get(table, ""), rest.strip()
+    return Subject(**{kind: key.lower()}) if kind and re.fullmatch(r"[\w.+-]+", key) else Subject()
+
+
+_KEYED = {"frames": "frame", "girths": "frame", "boards": "board", "strakes": "strake"}
 
 
 def _finding(code: str) -> Thing:

@@ -36,7 +36,7 @@ def why_answer(own: Why) -> Answer:
         listings=(_inputs(own), _rules(own), _data(own), _steps(own)),
         notes=()
         if own.known or not _figures(own)
-        else ("No row of the open tables says it of that.",),
+        else (f"There is none: no row of the open tables has it{of}.",),
         findings=own.findings,
         data=plain(own),
     )

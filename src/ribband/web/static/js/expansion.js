@@ -17,6 +17,7 @@ const MOST_STRETCH = 3;
 const MOST_STRETCH_NARROW = 5; // on a phone, where seams would lie too close to be told apart
 const MOST_NEAR = 60;
 const UNSEEN_PX = 0.25;
+const FIGURE_ROOM = 30; // px a figure keeps from the ends of the hull
 const FIGURE_EVERY = 96; // px between frames whose widths are figured
 
 /** On paper a drawing is as it was seen, however wide the paper is. @param {SVGElement} on @param {() => [number, number]} size in pixels */
@@ -303,10 +304,11 @@ export class Expansion extends HTMLElement {
   widthFigures() {
     const step = this.every(FIGURE_EVERY);
     const found = [];
+    const ends = [this.ground.box[0], this.ground.box[2]].map((x) => this.px(x, 0)[0]);
     this.ground.frames.forEach((f, i) => {
       if ((i + 1) % step) return;
       const x = this.px(f.x, 0)[0];
-      if (x < 0 || x > this.wide) return;
+      if (x < 0 || x > this.wide || ends.some((end) => Math.abs(end - x) < FIGURE_ROOM)) return; // strakes are numbered there
       this.girths.width.forEach((width, row) => {
         const [lower, upper] = [this.girths.lower[row][i + 1], this.girths.upper[row][i + 1]];
         if (width[i + 1] < 0 || upper < 0) return;
