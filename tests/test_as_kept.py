@@ -6,9 +6,11 @@ from pathlib import Path
 
 import pytest
 
+from made_kept import planned_copy
 from made_server import heron_job
 from ribband.app.entering.rule_use import set_rule
 from ribband.app.plan.as_kept import as_kept, as_last_kept
+from ribband.app.plan.planning import plan
 from ribband.app.screens.overview import overview
 from ribband.app.screens.planks import plank_sheet, planks_page, ticket_bytes
 from ribband.errors import InputError
@@ -54,3 +56,17 @@ def test_undone_it_is_the_newest_again(job: Path) -> None:
     with JobFile.open(job, writing=True) as file:
         file.undo("Bo")
     assert planks_page(job).as_of == ""
+
+
+def test_a_plank_steamed_for_its_twist_is_nowhere_called_cold(tmp_path: Path) -> None:
+    path = planned_copy(tmp_path / "heron.ribband", "shop")
+    run = plan(path, "shop").run
+    steamed = {p.plank for p in run.result("shop").steaming.steamed}
+    cold = {s.name for s in run.present.shapes.shapes if s.grade == "cold"}
+    assert steamed & cold, "some are cold by their bend alone"
+    grades = {row.name: row.grade for row in planks_page(path).planks}
+    assert not [name for name in steamed if grades[name] == "cold"]
+    name = min(steamed & cold)
+    said = dict(plank_sheet(path, name).facts)
+    assert said["bending"].startswith("steam: ")
+    assert "its bend alone is cold" in said["bending"]

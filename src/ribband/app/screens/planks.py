@@ -18,6 +18,7 @@ from ribband.errors import InputError, Problem
 from ribband.units import format_area, format_length, format_small, format_weight
 
 if TYPE_CHECKING:
+    from ribband.drawing.ticket import Facts
     from ribband.planks.model import Plank
     from ribband.planks.shape_model import Shape
 
@@ -31,6 +32,7 @@ READ = ("survey", "hull", "lining", "butts", "planks", "shapes", "stands", "layi
 SPACE = ("survey", "hull", "lining", "butts", "planks", "shapes", "stands")
 ACROSS, STATION_MM = 2, 300.0  # facets of the hull on the screen
 POINTS = 160  # of an outline's edge on the screen
+STEAMED = "steam"  # the grade shown where the bend alone is cold and the steaming asks for it
 
 
 @dataclass(frozen=True, slots=True)
@@ -217,12 +219,23 @@ def _end(at: str, landing: str) -> str:
 
 
 def _grades(planned: Planned) -> dict[str, str]:
+    """Give how planks are bent; one that its bend lets hang cold may want steam for its twist."""
     from ribband.app.papers.bench import pairs_of
 
     try:
-        return {plank.name: shape.grade for plank, shape in pairs_of(planned, ())}
+        grades = {plank.name: str(shape.grade) for plank, shape in pairs_of(planned, ())}
     except InputError:
         return {}  # girths only, or not rolled out yet
+    shop = planned.run.result("shop")
+    steamed = {p.plank for p in shop.steaming.steamed} if shop else set()
+    return {name: STEAMED if name in steamed and grade == "cold" else grade
+            for name, grade in grades.items()}  # fmt: skip
+
+
+def _bent(shape: Shape, facts: Facts) -> str:
+    if shape.grade == "cold" and facts.steam_min:
+        return f"{STEAMED}: {facts.steam_why}; its bend alone is cold"
+    return shape.grade or "not graded: no limits read for this timber"
 
 
 def _boards(planned: Planned) -> dict[str, str]:
@@ -249,7 +262,7 @@ def _states(planned: Planned) -> dict[str, str]:
     return states
 
 
-def _facts(plank: Plank, shape: Shape, facts: Any, unit: str) -> Iterable[tuple[str, str]]:
+def _facts(plank: Plank, shape: Shape, facts: Facts, unit: str) -> Iterable[tuple[str, str]]:
     """Say each fact with its name, as on the ticket."""
     from ribband.drawing.bench import caulking_bevel
     from ribband.drawing.ticket.words import within
@@ -266,7 +279,7 @@ def _facts(plank: Plank, shape: Shape, facts: Any, unit: str) -> Iterable[tuple[
     yield "needs", f"{format_length(shape.thickness_mm, unit)} for hollow and round"
     if opens := caulking_bevel(shape, plank, unit):
         yield "caulking bevel", opens.partition(": ")[2].rstrip(".")
-    yield "bending", shape.grade or "not graded: no limits read for this timber"
+    yield "bending", _bent(shape, facts)
     if shape.why_grade:
         yield "why", shape.why_grade
     if math.isfinite(radius := float(min(shape.bend_radius_mm, default=math.inf))):
