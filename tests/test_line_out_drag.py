@@ -15,6 +15,9 @@ from ribband.app.screens import drag
 from ribband.app.screens.kept import lying
 from ribband.app.screens.renumber import renumbering
 from ribband.errors import InputError
+from ribband.lining.model import Wish
+from ribband.lining.solve import DRAGGED, GLANCED, settle
+from ribband.lining.task import task_of
 from ribband.planks import get_shapes
 from ribband.store import JobFile
 
@@ -66,6 +69,40 @@ def test_planks_come_with_a_dragged_seam_as_they_would_be_planned(job: Path) -> 
     assert still["planks"] != found["planks"], "what all have is not what the hand has"
     drag.let_go("h")
     assert drag.beside(job, "h", "9") == still
+
+
+def test_while_the_hand_moves_the_planks_under_it_come_alone(job: Path) -> None:
+    girth = answer(drag.ready(job))["upper"][8][21] / 10 + 9.0
+    part = answer(drag.moved(job, "p", "9", "21", girth, planks=True, rests=False))["planks"]
+    whole = drag.beside(job, "p", "9")
+    assert part["part"]
+    assert not whole["part"]
+    own = {p["name"]: p for p in part["planks"]}
+    on_frame = [p["name"] for p in whole["planks"] if "21" in [line[0] for line in p["lines"]]]
+    assert sorted(own) == sorted(on_frame)
+    for plank in whole["planks"]:
+        if plank["name"] in own:
+            near = [np.subtract(own[plank["name"]][e], plank[e]) for e in ("lower", "upper")]
+            assert max(np.abs(edge).max() for edge in near) <= 2  # tenths: as it is laid flat
+            assert own[plank["name"]]["length"] == plank["length"]
+
+
+def test_a_glance_brings_the_seam_to_the_hand_and_the_others_along(job: Path) -> None:
+    """Fewer unknowns: against all of them, after a step of 12 mm of one seam at one frame."""
+    held = drag._base(lying(job, drag.STEPS))
+    asked, row = held.asked, [s.name for s in held.strakes].index("9") + 1
+    girth = held.settled.cut.girth[row, 21] + 12.0
+    wish = Wish("fix", float(girth), "9", asked.ground.hull.frames.names[20])
+    division = held.settled.division
+    task = task_of(asked.ground.hull, asked.rules, division, (*asked.wishes, wish), asked.old)
+    given = (asked.ground, division, task, asked.rules, held.settled.fraction,
+             held.settled.forces.for_task(task))  # fmt: skip
+    glance, whole = (settle(*given, stop, held.settled).cut.girth for stop in (GLANCED, DRAGGED))
+    assert glance[row, 21] == pytest.approx(girth, abs=0.05)
+    moved, off = np.abs(whole - held.settled.cut.girth), np.abs(glance - whole)
+    assert moved.max() > 10.0
+    assert off.max() < 0.7 * 12.0  # where the greatest width holds strakes beyond
+    assert np.median(off) < 0.15 * 12.0
 
 
 def test_the_hull_follows_on_the_same_stations(job: Path) -> None:
