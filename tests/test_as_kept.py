@@ -62,7 +62,7 @@ def test_a_plank_steamed_for_its_twist_is_nowhere_called_cold(tmp_path: Path) ->
     path = planned_copy(tmp_path / "heron.ribband", "shop")
     run = plan(path, "shop").run
     steamed = {p.plank for p in run.result("shop").steaming.steamed}
-    cold = {s.name for s in run.present.shapes.shapes if s.grade == "cold"}
+    cold = {f"P{s.name}" for s in run.present.shapes.shapes if s.grade == "cold"}
     assert steamed & cold, "some are cold by their bend alone"
     grades = {row.name: row.grade for row in planks_page(path).planks}
     assert not [name for name in steamed if grades[name] == "cold"]
