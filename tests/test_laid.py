@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -15,13 +16,19 @@ from ribband.timber import (
     Laid,
     LayingRules,
     LayWish,
+    OrderRules,
     PileRules,
     Wanted,
+    boards_for,
     check_laying,
     fit_boards,
     gather,
+    lacking,
     lay_longer,
     lay_pile,
+    lost_boards,
+    mill_classes,
+    needs_of_pieces,
     read_layings,
     sawn_planks,
 )
@@ -115,6 +122,27 @@ def test_a_board_that_comes_takes_planks_that_had_none() -> None:
     assert more.mended
     assert len(more.laying.unlaid) < len(short.laying.unlaid)
     assert {c for c in more.laying.cuts if c.plank in where(short)} == set(short.laying.cuts)
+
+
+def test_planks_that_lose_their_board_in_a_short_pile_are_named_until_a_board_comes() -> None:
+    """Not with them those that had none before; what boards to buy for them alone is said."""
+    short = lay_pile(PIECES, BOARDS[:3], RULES, seconds=0.5)
+    bad = short.laying.cuts[0].board
+    spoilt = [replace(b, state="spoilt") if b.name == bad else b for b in BOARDS[:3]]
+    after = lay_pile(PIECES, spoilt, RULES, before=short)
+    had = {cut.plank for cut in short.laying.cuts}
+    assert after.lost
+    assert set(after.lost) == had & set(after.laying.unlaid)
+    assert set(after.laying.unlaid) - set(after.lost) == set(short.laying.unlaid)
+    needs = needs_of_pieces(lacking(PIECES, set(after.lost)))
+    said = boards_for(needs, mill_classes(60.0), OrderRules(), "mm")
+    assert 1 <= sum(int(n) for n in re.findall(r"(\d+) boards? of", said)) <= len(after.lost)
+    (told,) = lost_boards(after.lost, said)
+    assert told.code == "T131"
+    assert all(plank in told.where for plank in after.lost)
+    more = lay_pile(PIECES, [*spoilt, *BOARDS[3:10]], RULES, before=after)
+    assert set(more.lost) == set(after.lost) & set(more.laying.unlaid)
+    assert len(more.lost) < len(after.lost)
 
 
 def test_other_planks_or_rules_lay_everything_anew(laid: Laid) -> None:

@@ -28,10 +28,11 @@ from ribband.timber.order.needs import (
 )
 from ribband.timber.order.rules import OrderRules
 from ribband.timber.order.solve import order
+from ribband.timber.order.words import size_said, smallest_boards
 from ribband.units import counted, format_length
 
-__all__ = ["Bought", "BoughtBoard", "as_bought", "bought_boards", "buy", "classes_of", "needs_of",
-           "not_named", "thicker_bought", "with_less_sure"]  # fmt: skip
+__all__ = ["Bought", "BoughtBoard", "as_bought", "boards_for", "bought_boards", "buy", "classes_of",
+           "lost_boards", "needs_of", "not_named", "thicker_bought", "with_less_sure"]  # fmt: skip
 
 LESS_SURE = (0.8, 0.7)  # what being less sure would save is told of
 QUICK = 2.0  # s, for each of these
@@ -216,6 +217,36 @@ def with_less_sure(bought: Bought, unit: str) -> Bought:
             other = order(bought.needs, bought.classes, rules, unit=unit)
             found.append(LessSure(asked, other.volume_m3, other.price))
     return replace(bought, order=replace(bought.order, less=tuple(found)))
+
+
+def boards_for(
+    needs: Sequence[Need], classes: Sequence[MillClass], rules: OrderRules, unit: str
+) -> str:
+    """Say which boards would do for just these planks, spares not counted.
+
+    >>> need = Need(3000.0, 140.0, 45.0, ("P7-2",))
+    >>> boards_for([need], mill_classes(50.0), OrderRules(), "mm")
+    '1 board of 3658 mm x 203 mm x 50 mm'
+    """
+    bare = replace(rules, spoilt_part=0.0, defect_part=0.0, seconds=min(QUICK, rules.seconds))
+    made = order(needs, classes, bare, unit=unit)
+    said = [f"{counted(line.boards, 'board')} of {size_said(line.of, unit)}" for line in made.lines]
+    unmet = set(made.unmet)
+    left = [need for need in needs if unmet & set(need.planks)]
+    return ", ".join([*said, *smallest_boards(left, rules, unit)])
+
+
+def lost_boards(planks: Sequence[str], boards: str) -> tuple[Finding, ...]:
+    """Say what to buy for planks whose board turned bad and that found no other (T131)."""
+    if not planks:
+        return ()
+    says = (
+        f"lost {'its board' if len(planks) == 1 else 'their boards'} and found room on no other: "
+        f"to go on, buy {boards}, no spares counted"
+    )
+    why = "the order counts them with all the other planks that have no board; buy for them once"
+    where = f"plank{'s' if len(planks) > 1 else ''} {names_said(planks)}"
+    return (Finding("T131", Severity.CAUTION, "timber", where, says, why),)
 
 
 def bought_boards(bought: Bought | None) -> tuple[BoughtBoard, ...]:

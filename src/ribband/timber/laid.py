@@ -74,6 +74,7 @@ class Laid:
     another board or elsewhere than in the laying before, `mended` if the rest was left alone.
     `out` are planks got out already that lie where they were sawn; `gone` those got out of boards
     not known, which are no more to be laid.
+    `lost` are planks that had a board, lost it as one turned bad, and found no other.
     `timber` is the planking's, empty where it was not told.
     """
 
@@ -88,6 +89,7 @@ class Laid:
     timber: str = ""
     out: tuple[str, ...] = ()
     gone: tuple[str, ...] = ()
+    lost: tuple[str, ...] = ()
 
 
 def read_layings(rows: Sequence[Row], boards: Sequence[str] = ()) -> tuple[LayWish, ...]:
@@ -175,8 +177,14 @@ def lay_pile(
     )
     return Laid(
         tuple(pieces), own, rules, tuple(wishes), laying, old is not None, moved, found, timber,
-        _out_on(laying, out),
+        _out_on(laying, out), lost=() if old is None else _lost(before, laying),
     )  # fmt: skip
+
+
+def _lost(before: Laid | None, laying: Laying) -> tuple[str, ...]:
+    """Name the planks that had a board, now or at an earlier mending, and have none."""
+    had = set() if before is None else {*before.lost, *(cut.plank for cut in before.laying.cuts)}
+    return tuple(sorted(had & set(laying.unlaid)))
 
 
 def moved_since(before: Laid, laying: Laying) -> tuple[str, ...]:
@@ -271,7 +279,8 @@ def lay_longer(laid: Laid, seconds: float, seed: int = 0, progress: Progress = N
     hollow = too_hollow(laid.pieces, fit, laying)
     found = (*_short(laying), *left, *hollow, *said, *_strangers(laid.wishes, names),
              *_unpinned(mine, laying))  # fmt: skip
-    return replace(laid, laying=laying, mended=False, moved=(), findings=found)
+    lost = tuple(plank for plank in laid.lost if plank in laying.unlaid)
+    return replace(laid, laying=laying, mended=False, moved=(), findings=found, lost=lost)
 
 
 def _reached(laying: Laying, money: bool) -> tuple[int, float]:

@@ -16,6 +16,7 @@ from ribband.app.entering.wish_use import with_line
 from ribband.app.plan.making import Made, Tell
 from ribband.app.plan.planning import Planned, plan
 from ribband.app.plan.runner import quiet
+from ribband.app.plan.timber_steps import to_buy_for
 from ribband.app.showing.answers import Answer, Line
 from ribband.app.showing.timber import laying_answer
 from ribband.errors import InputError, Problem
@@ -169,6 +170,10 @@ def _mended(path: Path, taken: Taken, before: Laid | None, tell: Tell) -> Mended
     spent = planned.run.seconds.get("laying", 0.0)
     laid: Laid | None = planned.run.result("laying")
     lines = () if laid is None else _moves(before, laid, spent)
+    if laid is not None and laid.lost:
+        boards = to_buy_for(planned.run.bench, laid, laid.lost)
+        says = f"of no board of the pile: to go on, buy {boards}; the order counts them as well"
+        lines = (*lines, Line("lost their board", ", ".join(laid.lost), says))
     return Mended(taken, planned, laying_answer(planned, *lines))
 
 
@@ -177,13 +182,9 @@ def _moves(before: Laid | None, laid: Laid, spent: float) -> tuple[Line, ...]:
     was = {} if before is None else {cut.plank: cut for cut in before.laying.cuts}
     now = {cut.plank: cut for cut in laid.laying.cuts}
     moved = [p for p in was if p in now and was[p] != now[p]]
-    gone = sorted(was.keys() - now.keys())
     said = "; ".join(f"{p} from {was[p].board} to {now[p].board}" for p in moved)
     how = f"the rest stays as it lay; {spent:.1f} s" if laid.mended else f"all anew; {spent:.1f} s"
-    lines = [Line("planks moved", str(len(moved)), said), Line("laid again", how)]
-    if gone:
-        lines.append(Line("lost their board", ", ".join(gone), "see: ribband order"))
-    return tuple(lines)
+    return Line("planks moved", str(len(moved)), said), Line("laid again", how)
 
 
 def _keep(planned: Planned, made: Made, seconds: float) -> None:

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from ribband.timber.buying import Bought
     from ribband.timber.laid import Laid, LayWish
     from ribband.timber.model import Species
+    from ribband.timber.order.model import MillClass, Need
     from ribband.timber.pile import Pile, PileRules
 
 __all__ = [
@@ -30,6 +31,7 @@ __all__ = [
     "looked_over",
     "pile_rules",
     "thick_as_bought",
+    "to_buy_for",
     "wishes_of",
 ]
 
@@ -129,7 +131,7 @@ def buy_for(bench: Bench, tell: Tell) -> tuple[Bought, Found]:
     from ribband.timber import (
         buy,
         check_order,
-        classes_of,
+        lost_boards,
         needs_of,
         not_named,
         thicker_bought,
@@ -144,9 +146,8 @@ def buy_for(bench: Bench, tell: Tell) -> tuple[Bought, Found]:
     lean = bench.rules["laying"].greatest_turn_rad
     needs = needs_of(pieces, planks, unlaid, rules, lean)
     _, rough = thicknesses(bench.hull, bench.rules["planks"])
-    thickest = max((need.thickness_mm for need in needs), default=rough)
     mill, stock = (_rows(bench.forms, name, unit) for name in ("mill", "stock"))
-    classes = classes_of(mill, stock, rough or thickest, rules, unit, thickest)
+    classes = _classes(bench, needs)
     bought = buy(
         needs, classes, rules, species=species, unit=unit, from_shapes=bool(pieces), progress=tell
     )
@@ -156,7 +157,29 @@ def buy_for(bench: Bench, tell: Tell) -> tuple[Bought, Found]:
     said = with_butts_said(bench, bought, pieces, bought.order.findings)
     strange = not_named(bought.order, mill, stock, unit)
     thicker = thicker_bought(bought.order, needs, rough, unit)
-    return bought, (*said, *thicker, *strange, *check_order(bought.order, needs, rules))
+    lost = () if laid is None else laid.lost
+    told = lost_boards(lost, to_buy_for(bench, laid, lost) if laid and lost else "")
+    return bought, (*told, *said, *thicker, *strange, *check_order(bought.order, needs, rules))
+
+
+def _classes(bench: Bench, needs: Sequence[Need]) -> tuple[MillClass, ...]:
+    """Give what a mill sells, by the forms, as thick as the thickest plank wants."""
+    from ribband.planks.solve import thicknesses
+    from ribband.timber import classes_of
+
+    _, rough = thicknesses(bench.hull, bench.rules["planks"])
+    thickest = max((need.thickness_mm for need in needs), default=rough)
+    mill, stock = (_rows(bench.forms, name, bench.unit) for name in ("mill", "stock"))
+    return classes_of(mill, stock, rough or thickest, bench.rules["order"], bench.unit, thickest)
+
+
+def to_buy_for(bench: Bench, laid: Laid, planks: Sequence[str]) -> str:
+    """Say which boards to buy for just these planks of a laying."""
+    from ribband.timber import boards_for, lacking, needs_of_pieces
+
+    pieces, _ = thick_as_bought(bench, lacking(laid.pieces, set(planks)))
+    needs = needs_of_pieces(pieces, laid.rules.greatest_turn_rad)
+    return boards_for(needs, _classes(bench, needs), bench.rules["order"], bench.unit)
 
 
 def thick_as_bought(

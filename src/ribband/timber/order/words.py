@@ -22,6 +22,7 @@ __all__ = [
     "less_saves",
     "of_those_held",
     "order_rows",
+    "size_said",
     "smallest_boards",
     "why_not_held",
 ]
@@ -45,7 +46,7 @@ def order_rows(order: Order, unit: str = "mm") -> tuple[OrderRow, ...]:
     """
     lines: list[OrderRow] = [
         (
-            _size(line.of, unit),
+            size_said(line.of, unit),
             float(line.count),
             "boards",
             100.0 * line.spare / line.boards if line.boards else None,
@@ -71,7 +72,7 @@ def delivery_note(order: Order, unit: str = "mm") -> tuple[str, ...]:
         return ()
     lines = []
     for number, pack in enumerate(order.packs, start=1):
-        held = ", ".join(f"{n} of {_size(order.lines[k].of, unit)}" for k, n in pack.boards)
+        held = ", ".join(f"{n} of {size_said(order.lines[k].of, unit)}" for k, n in pack.boards)
         weight = "weight not known" if pack.kg is None else format_weight(pack.kg, unit)
         lines.append(f"pack {number}: {held}; {weight}")
     whole = "weight not known" if order.kg is None else format_weight(order.kg, unit)
@@ -143,11 +144,16 @@ def boards_lacking(lacks: Sequence[tuple[MillClass, int]], unit: str) -> str:
     if not lacks:
         return ""
     many = sum(n for _, n in lacks)
-    named = ", ".join(f"{n} of {_size(c, unit)}" for c, n in lacks)
+    named = ", ".join(f"{n} of {size_said(c, unit)}" for c, n in lacks)
     return f"{counted(many, 'board')} more than the mill counts would do: {named}"
 
 
-def _size(c: MillClass, unit: str) -> str:
+def size_said(c: MillClass, unit: str) -> str:
+    """Give a class by its length, width and thickness.
+
+    >>> size_said(MillClass(3000.0, 200.0, 50.0), "mm")
+    '3000 mm x 200 mm x 50 mm'
+    """
     sizes = (c.length_mm, c.width_mm, c.thickness_mm)
     return " x ".join(format_length(size, unit) for size in sizes)
 
