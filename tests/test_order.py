@@ -49,7 +49,7 @@ from ribband.timber.order.model import OrderLine
 from ribband.timber.order.needs import read_mill
 from ribband.timber.order.solve import is_held
 from ribband.timber.order.spares import Lot, chance, chance_of, spares, spares_needed
-from ribband.timber.order.words import delivery_note, how_sure, order_rows
+from ribband.timber.order.words import delivery_note, how_least, how_sure, order_rows
 
 PLAIN = OrderRules(
     spoilt_part=0.0, defect_part=0.0, kerf_mm=0.0, end_trim_mm=0.0, edge_trim_mm=0.0, step_mm=1.0
@@ -278,6 +278,28 @@ def test_allowances_add_up_to_what_is_bought() -> None:
     over = sum(allowance.percent for allowance in bought.allowances)
     assert own * (1 + over / 100) == pytest.approx(bought.volume_m3)
     assert all(allowance.percent >= 0 for allowance in bought.allowances)
+
+
+def test_allowances_are_of_the_planks_own_timber_their_shape_being_one() -> None:
+    """As the plank list has it: what length by breadth over all is more, is told by name."""
+    boxed = needs_of_pieces(planks(6))
+    size = [n.length_mm * n.width_mm * n.thickness_mm * len(n.planks) / 1e9 for n in boxed]
+    needs = [replace(n, own_m3=0.7 * m3) for n, m3 in zip(boxed, size, strict=True)]
+    bought = order(needs, mill_classes(50.8))
+    own = sum(need.own_m3 for need in needs)
+    parts = {allowance.name: allowance.percent for allowance in bought.allowances}
+    assert parts["shape"] == pytest.approx(100 * 0.3 / 0.7)
+    assert own * (1 + sum(parts.values()) / 100) == pytest.approx(bought.volume_m3)
+
+
+def test_where_no_class_holds_anything_nothing_is_called_the_least() -> None:
+    thick = [Need(3000.0, 140.0, 42.0, ("P1-1", "S1-1"))]
+    none = order(thick, mill_classes(38.0))
+    assert (
+        how_least(none) == "nothing can be bought: no class of the mill holds any of these planks"
+    )
+    some = order([*thick, Need(3000.0, 140.0, 35.0, ("P2-1",))], mill_classes(38.0))
+    assert "can be bought, proved" in how_least(some)
 
 
 def test_surer_costs_more_and_certain_wood_needs_no_spares() -> None:

@@ -29,7 +29,7 @@ from ribband.timber.order.needs import (
 from ribband.timber.order.rules import OrderRules
 from ribband.timber.order.solve import order
 from ribband.timber.order.words import size_said, smallest_boards
-from ribband.units import counted, format_length
+from ribband.units import BOARD_FEET_PER_M3, counted, format_length
 
 __all__ = ["Bought", "BoughtBoard", "as_bought", "boards_for", "bought_boards", "buy", "classes_of",
            "lost_boards", "needs_of", "not_named", "thicker_bought", "with_less_sure"]  # fmt: skip
@@ -173,7 +173,11 @@ def needs_of(
     shaped = {name for piece in pieces for name in piece.planks}
     bare = [p for p in planks if p.name not in shaped and (unlaid is None or p.name in unlaid)]
     guessed = needs_of_planks(bare, rules.edge_mm, rules.end_mm, rules.sweep_mm)
-    return (*needs_of_pieces(short, lean_rad), *guessed)
+    own = {p.name: p.rough_board_feet / BOARD_FEET_PER_M3 for p in planks}
+    return tuple(
+        replace(need, own_m3=sum(own.get(name, 0.0) for name in need.planks))
+        for need in (*needs_of_pieces(short, lean_rad), *guessed)
+    )
 
 
 def buy(

@@ -17,12 +17,16 @@ __all__ = ["Allowance", "BoardCut", "LessSure", "MillClass", "Need", "Order", "O
 
 @dataclass(frozen=True, slots=True)
 class Need:
-    """Planks wanted of one rough size, mm, allowances included."""
+    """Planks wanted of one rough size, mm, allowances included.
+
+    own_m3 : the rough timber of these planks themselves, as the plank list has it; 0 if not told
+    """
 
     length_mm: float
     width_mm: float
     thickness_mm: float
     planks: tuple[str, ...]
+    own_m3: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

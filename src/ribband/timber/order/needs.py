@@ -36,7 +36,7 @@ def needs_of_pieces(pieces: Iterable[Piece], lean_rad: float = 0.0) -> tuple[Nee
     >>> import numpy as np
     >>> ring = np.array([[0.0, 0], [3000, 0], [3000, 150], [0, 150], [0, 0]])
     >>> needs_of_pieces([Piece("7-2", ring, ("P7-2", "S7-2"), 45.0, 4.0, 40.0)])[0]
-    Need(length_mm=3080.0, width_mm=158.0, thickness_mm=45.0, planks=('P7-2', 'S7-2'))
+    Need(length_mm=3080.0, width_mm=158.0, thickness_mm=45.0, planks=('P7-2', 'S7-2'), own_m3=0.0)
     """
     return tuple(
         Need(*size_over_all(piece, lean_rad), piece.thickness_mm, piece.planks) for piece in pieces

@@ -406,19 +406,26 @@ def _allowances(
     over: tuple[Spares, Spares],
     fits: Sequence[Need],
 ) -> tuple[Allowance, ...]:
-    """Name everything bought over the planks' own rough volume, as a part of it; they add up."""
-    own = sum(_volume(_size(need)) * len(need.planks) for need in fits)
-    if not own:
+    """Name everything bought over the planks' own rough volume, as a part of it; they add up.
+
+    Where that is not told of every plank, their length by breadth over all stands for it.
+    """
+    boxes = sum(_volume(_size(need)) * len(need.planks) for need in fits)
+    if not boxes:
         return ()
+    told = all(need.own_m3 > 0 for need in fits)
+    own = sum(need.own_m3 for need in fits) if told else boxes
     spare = sum(_volume(p.spare.size) * p.spare.count for p in over[0].pools)
     sawn = sum(long * c.of.width_mm * c.of.thickness_mm / 1e9 for c in cuts for long, _ in c.pieces)
     whole = sum(cut.of.volume_m3 for cut in cuts)
     extra = sum(line.of.volume_m3 * line.spare for line in lines)
+    shape = ("shape", boxes - own, "sweep, taper and hollow: length by breadth over all")
     named = (
+        *([shape] if told else []),
         ("spare planks", spare, over[0].pooled),
         (
             "width and thickness",
-            sawn - own - spare,
+            sawn - boxes - spare,
             "planks narrower and thinner than their boards",
         ),
         ("length", whole - sawn, "trimmed ends, kerfs and what is left at the end of boards"),

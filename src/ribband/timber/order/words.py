@@ -34,7 +34,7 @@ _NAMED = 6  # planks named before the rest are counted
 _SIZES = (
     ("long", "longest", " after trimming", "shorter planks (butts.greatest_plank)"),
     ("wide", "widest", " after trimming", "shorter planks (the sweep counts) or narrower strakes"),
-    ("thick", "thickest", "", "thinner rough stuff"),
+    ("thick", "thickest", "", "thinner rough stuff (planks.rough)"),
 )
 
 
@@ -85,8 +85,11 @@ def delivery_note(order: Order, unit: str = "mm") -> tuple[str, ...]:
 
 def how_least(order: Order) -> str:
     """Say how near the least an order is; of the needs as counted, which is not to be safe."""
+    if order.unmet and not order.lines:
+        return "nothing can be bought: no class of the mill holds any of these planks"
     if order.gap <= 0:
-        return "the least there can be for the needs as counted, proved"
+        of = " and can be bought" if order.unmet else ""
+        return f"the least there can be for the needs as counted{of}, proved"
     if math.isinf(order.gap):
         return "not all that is needed can be had"
     return f"at most {order.gap:.1%} over the least for the needs as counted"
