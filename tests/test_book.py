@@ -292,6 +292,17 @@ def test_a_short_table_that_does_not_fit_goes_to_the_next_page(rows: list[Line])
         assert table.split(300.0, float(height)) in ([], [table])
 
 
+def test_a_table_too_wide_to_stand_beside_itself_stands_once() -> None:
+    register()
+    rows: list[Line] = [("starboard", "above strake 14", "0-0-2+ low", str(n)) for n in range(20)]
+    wide = Table([Col("side"), Col("seam"), Col("off"), Col("frame", "right")], rows, across=3)
+    wide.wrap(300.0, 800.0)
+    assert wide.across == 1
+    wide = Table([Col("side"), Col("seam"), Col("off"), Col("frame", "right")], rows, across=3)
+    wide.wrap(900.0, 800.0)
+    assert wide.across == 3
+
+
 def test_a_table_never_ends_a_page_on_a_group_and_keeps_its_sum_company() -> None:
     rows = [Group("a"), *[("x", "1")] * 30, Group("b"), *[("y", "2")] * 4, Sum(("all", "3"))]
     table = Table([Col("what"), Col("how many", "right")], rows)

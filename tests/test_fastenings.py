@@ -25,6 +25,7 @@ from ribband.shop.fastenings.tables import how_many, kinds, width_sets, wood_scr
 from ribband.sources import source
 from ribband.survey.rows import Row as FormRow
 from ribband.timber import species_named
+from ribband.units import format_length
 
 RULES = FasteningRules()
 OAK = species_named("white oak")
@@ -320,3 +321,12 @@ def test_every_figure_has_a_source() -> None:
     assert all(m.source for m in metals() if m.least_mv is not None)
     assert set(kinds()) == {"screw", "boat nail", "spike", "rivet", "bolt", "treenail"}
     assert min(wood_screws()) == 6
+
+
+def test_the_garboards_edge_in_the_rabbet_is_said_not_to_be_counted() -> None:
+    (told,) = [f for f in fasten(drum()).findings if f.code == "W037"]
+    long = sum(p.length_mm for p in drum().planks.planks if p.strake == "1")
+    assert format_length(long, drum().unit) in told.says
+    few = tuple(p for p in drum().planks.planks if p.strake != "1")  # a repair higher up
+    made = fasten(replace(drum(), planks=replace(drum().planks, planks=few)))
+    assert "W037" not in {f.code for f in made.findings}

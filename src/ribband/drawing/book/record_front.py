@@ -152,6 +152,7 @@ def _fastened(kept: Kept) -> str:
     sizes = dict.fromkeys(
         f"{line.spec.metal} {line.spec.kind} {line.spec.gauge}".strip()
         + (f", {format_length(line.spec.length_mm, unit)}" if line.spec.length_mm else "")
+        + ("" if line.spec.gauge or line.spec.length_mm else ", size not known")
         for line in own.lines
     )
     return f"{'; '.join(sizes) or 'not known'}; {own.count} in all, as planned."

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from reportlab.platypus import CondPageBreak, NextPageTemplate
 
 from ribband.drawing.book import plank_pages
-from ribband.drawing.book.flow import Pairs, Story, heading, say, space
+from ribband.drawing.book.flow import Pairs, Story, bullet, heading, say, space
 from ribband.drawing.book.model import Book
 from ribband.drawing.book.picture_rows import Numbered, picture_rows
 from ribband.drawing.book.plates import plates
@@ -21,9 +21,10 @@ from ribband.drawing.book.press import Found, press
 from ribband.drawing.book.record_front import Kept, cover, judged
 from ribband.drawing.book.style import mm, text_width
 from ribband.drawing.book.table import Col, Line, Loud, Sum, Table
-from ribband.drawing.book.words import count, unit_words
+from ribband.drawing.book.words import count, in_unit, unit_words
 from ribband.drawing.unprinted import unprinted
 from ribband.drawing.views.cut_backs import place_of
+from ribband.findings import Severity
 from ribband.units import format_bare, format_length, format_off
 
 if TYPE_CHECKING:
@@ -277,7 +278,9 @@ def _fastenings(kept: Kept) -> Story:
     cols = [Col("where", share=1), Col("what", share=1), Col("metal"), Col("gauge"),
             Col("length", "right"), Col("how many", "right")]  # fmt: skip
     said = "As planned; what was driven otherwise is in the notes at the hull, if it was written."
-    return [heading("Fastenings, new", "fastened"), say(said), Table(cols, rows)]
+    doubts = [bullet(in_unit(f"{f.says[:1].upper()}{f.says[1:]}.", unit))
+              for f in shop.fastenings.findings if f.severity is not Severity.NOTE]  # fmt: skip
+    return [heading("Fastenings, new", "fastened"), say(said), Table(cols, rows), *doubts]
 
 
 def _hours(kept: Kept) -> Story:

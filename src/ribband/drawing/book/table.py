@@ -114,8 +114,10 @@ class Table(Flowable):  # type: ignore[misc]
         """Measure the table at this width."""
         self.room = width
         if not self.measures.left:
-            inner = self._step() - GUTTER if self.across > 1 else width
-            self.measures = self._measured(inner)
+            self.measures = self._measured(self._inner())
+            while self.across > 1 and self.measures.total > self._inner() + 0.5:
+                self.across -= 1  # too wide to stand beside itself
+                self.measures = self._measured(self._inner())
             self.high = [self._height(row) for row in self.rows]
         return width, self._tall()
 
@@ -157,6 +159,9 @@ class Table(Flowable):  # type: ignore[misc]
             self.canv.drawString(0, self._foot_high() - 11 - 9.6 * n, line)
 
     # -- measures -----------------------------------------------------------------------------
+
+    def _inner(self) -> float:
+        return self._step() - GUTTER if self.across > 1 else float(self.room)
 
     def _step(self) -> float:
         return float(self.room + GUTTER) / self.across

@@ -14,6 +14,7 @@ from ribband.shop.fastenings.tables import kinds, width_sets
 from ribband.shop.planking import Planking
 from ribband.sources import source
 from ribband.timber.model import Species
+from ribband.units import format_length
 
 __all__ = ["said_of"]
 
@@ -39,8 +40,22 @@ def said_of(  # noqa: PLR0917 - what was made, and all it was made from
         *_metals(made, rules),
         *_power(made, rules, frame),
         *_numbers(made),
+        *_garboards(planking),
     )
     return replace(made, findings=found)
+
+
+def _garboards(planking: Planking) -> Iterator[Finding]:
+    """Tell of what no plank's crossings count: the edge that lies in the keel's rabbet."""
+    first = planking.lining.strakes[0].name
+    long = sum(p.length_mm for p in planking.planks.planks if p.strake == first)
+    if long:
+        says = (
+            f"the garboards' edge in the rabbet of keel and ends, "
+            f"{format_length(long, planking.unit)} in all, wants fastenings of its own that are "
+            "not counted here: add them at the spacing the yard uses"
+        )
+        yield _said("W037", Severity.CAUTION, says)
 
 
 def _standing_in(not_named: Sequence[str], chosen: Mapping[str, Choice]) -> Iterator[Finding]:
