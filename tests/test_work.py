@@ -154,7 +154,7 @@ def test_nothing_left_to_do_is_a_plan_too() -> None:
 
 
 BREAKS = {
-    "W513": lambda p: moved(p, lambda s: s.operation == "plane", -40),
+    "W513": lambda p: moved(p, lambda s: s.operation == "plane", -96),
     "W514": lambda p: moved(p, lambda s: s.operation == "steam", -1),
     "W511": lambda p: replace(p, steps=p.steps[1:]),
     "W512": lambda p: replace(
@@ -317,12 +317,66 @@ def test_a_sick_hand_is_not_at_work_and_comes_back() -> None:
 
 def test_a_box_of_one_place_is_bounded_by_the_day() -> None:
     """Two hours in the box and an hour's hanging: three a day, so ten take four days."""
-    tasks = tuple(Task(f"hang {n}", 36, (Use(0, 1, 0, 24),), whole=True) for n in range(10))
+    tasks = tuple(Task(f"hang {n}", 36, (Use(0, 1, 0, 24),), span=(0, 36)) for n in range(10))
     breaks = tuple(96 * (n + 1) for n in range(9))
     project = Project(tasks, (), np.ones((1, 9 * 96), np.int64), breaks)
     assert soonest_end(project) == 3 * 96 + 36
     solved = solve(project, seconds=5.0)
     assert (solved.end, solved.proved) == (3 * 96 + 36, True)
+
+
+def test_a_bound_by_days_holds_where_a_thing_is_wanted_at_another_time_of_each_task() -> None:
+    """Two tasks of eight slots want one place in turn, so both can begin at once."""
+    uses = ((Use(0, 1, 0, 4),), (Use(0, 1, 4, 8),))
+    tasks = tuple(Task(f"hang {n}", 8, own, span=(0, 8)) for n, own in enumerate(uses))
+    project = Project(tasks, (), np.ones((1, 96), np.int64), (48, 96))
+    assert soonest_end(project) == 8
+    assert (solve(project, seconds=1.0).end, solve(project, seconds=1.0).proved) == (8, True)
+
+
+# ---- no plank left half hung over a night
+
+
+def held_of(plan: WorkPlan, part: float) -> dict[str, tuple[int, int]]:
+    """From the first touch of each plank to the slot before it is held by fastenings."""
+    by = {(s.plank, s.operation): s for s in plan.steps}
+    found = {}
+    for (plank, operation), last in by.items():
+        if operation == "fasten":
+            first = by.get((plank, "steam"), by.get((plank, "hang"), last))
+            done = int(np.ceil(part * (last.end - last.start) - 1e-9))
+            found[plank] = (first.start, last.start + done - 1)
+    return found
+
+
+@pytest.mark.parametrize("part", [0.33, 1.0])
+def test_no_plank_is_half_hung_or_loose_over_a_night(part: float) -> None:
+    rules = replace(RULES, held_part=part)
+    cold = small(measures=tuple(replace(m, steam_min=None) for m in small().measures))
+    plan = planned(cold, rules)
+    spans = held_of(plan, part)
+    assert len(spans) == len(cold.measures)
+    assert [p for p, (a, b) in spans.items() if a // plan.days.slots != b // plan.days.slots] == []
+    assert plan.overnight == ()
+    assert codes(cold, plan, rules) == set()
+    hang = next(s for s in plan.steps if s.operation == "hang" and s.start % 96 > 50)
+    late = 96 - hang.start % 96 - 1
+    split = moved(moved(plan, lambda s: s is hang, late), lambda s: (s.plank, s.operation) == (
+        hang.plank, "fasten"), late)  # fmt: skip
+    told = {f.says for f in check_work(cold, split, rules) if f.code == "W530"}
+    assert "is left half hung, or not held, over the night" in told
+
+
+def test_a_hanging_longer_than_a_day_is_told_and_may_be_broken_off() -> None:
+    slow = with_own([Rate("hang", "plank", 30.0, 3, 0.2)])  # ten hours for three hands
+    work = small(rates=slow)
+    plan = planned(work)
+    told = next(f for f in plan.findings if f.code == "W529")
+    assert told.says.startswith(f"{len(work.measures)} planks cannot be hung and held")
+    assert set(plan.overnight) == {m.plank for m in work.measures}
+    assert codes(work, plan) == set()
+    assert "W530" in codes(work, replace(plan, overnight=()))
+    assert "W530" in codes(small(), replace(planned(small()), overnight=("P1-1",)))
 
 
 # ---- the dinner hour

@@ -5,9 +5,10 @@ that must be done on one resource among tasks that cannot begin before h and hav
 follow them needs so many slots of its capacity after h; then q remains. The best pair of h and q
 of each resource is a bound, and holds for plans in which work is put down and taken up again.
 
-*Days*: tasks that may not run on over the night. A place that each needs for L slots at least, with
-m of its own before and behind that, serves no more of them in a day than go into the day less m. So
-many days are wanted, the last begins no sooner than its day, and what must follow follows.
+*Days*: tasks with a span that may not run on over the night. A place that each needs for L slots at
+least, with m of its span before and behind that, serves no more of them in a day than go into the
+day less m. So many days are wanted, the last begins no sooner than its day, and what must follow
+follows.
 
 Uses of more than half a resource that is never greater than C cannot lie side by side; counted
 as the whole of it (and just half as half, less as nothing) they give another bound of the kind.
@@ -17,7 +18,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from ribband.shop.work.project import Ints, Project, heads, tails
+from ribband.shop.work.project import Ints, Project, Span, Task, Use, heads, tails
 
 __all__ = ["soonest_end"]
 
@@ -69,15 +70,17 @@ def _of_days(project: Project, resource: int, head: Ints, tail: Ints) -> int:
     """Give the bound by counting whole tasks a day; 0 where days are not alike."""
     day = _day(project)
     rows = [
-        (head[n], tail[n], use.end - use.begin, use.begin, task.duration - use.end)
+        (head[n] + span[0], tail[n] - use.begin, use.end - use.begin,
+         use.begin - span[0], span[1] - use.end)
         for n, task in enumerate(project.tasks)
         for use in task.uses
-        if use.resource == resource and task.whole and use.end > use.begin
-    ]
+        if use.resource == resource and use.end > use.begin
+        for span in _spans_about(task, use)
+    ]  # fmt: skip
     if not rows or not day:
         return 0
     columns = (np.array(column, dtype=np.int64) for column in zip(*rows, strict=True))
-    head_of, tail_of, long, before, behind = columns
+    head_of, then, long, before, behind = columns
     places = int(project.capacity[resource].max())
     best = 0
     for least in _marks(long):
@@ -86,8 +89,15 @@ def _of_days(project: Project, resource: int, head: Ints, tail: Ints) -> int:
         days = -(-int(own.sum()) // a_day)
         last_day = int(head_of[own].min()) // day + days - 1
         in_turn = -(-(int(own.sum()) - (days - 1) * a_day) // places) - 1
-        best = max(best, last_day * day + in_turn * int(least) + int(tail_of[own].min()))
+        begun = last_day * day + int(before[own].min()) + in_turn * int(least)
+        best = max(best, begun + int(then[own].min()))
     return best
+
+
+def _spans_about(task: Task, use: Use) -> list[Span]:
+    """Give the longest span of a task that a use lies in, if it lies in one."""
+    about = [s for s in (task.span, task.hot) if s[0] <= use.begin and use.end <= s[1]]
+    return sorted(about, key=lambda span: span[0] - span[1])[:1]
 
 
 def _day(project: Project) -> int:

@@ -2,9 +2,12 @@
 
 *Hands.* Operations that the same hands can do make one class. For every union of classes, no more
 hands may be at work on what only they can do than there are of them that day; by Hall's theorem
-that is just enough for the hands to be found (`work/hands.py`). *Steam*: a steamed plank's time in
-the box and its hanging are one task, with no wait between, and whole: never over the night, nor
-over the dinner hour where it fits into the morning or the afternoon.
+that is just enough for the hands to be found (`work/hands.py`). *Hanging*: a plank is hung and
+fastened in one task, with no wait between; from its first touch till the part of its fastening
+that holds it (`held_part`) no night comes between, for nobody leaves it in clamps over people's
+heads. A steamed one's time in the box is of that task too, and runs, with its hanging, not over
+the dinner hour either where it fits into the morning or the afternoon. *Overnight* are the planks
+for which a day is too short.
 
 *Links.* The operations of a plank follow each other. A plank is hung when those it needs are
 fast, or, if its shape must be spiled from the opening, begun when they are; it is caulked when
@@ -17,8 +20,9 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations, pairwise
+from math import ceil
 
 import numpy as np
 
@@ -26,15 +30,17 @@ from ribband.errors import InputError, Problem
 from ribband.findings import Finding, Severity
 from ribband.shop.work.days import SLOT_MINUTES, Days, days_of
 from ribband.shop.work.model import OPERATIONS, Hand, Measure, Work
-from ribband.shop.work.project import Ints, Link, Project, Task, Use
+from ribband.shop.work.project import Ints, Link, Project, Span, Task, Use
 from ribband.shop.work.rates import hands_of, hours_of, wanted
 from ribband.shop.work.rules import WorkRules
+from ribband.shop.work.slots import Slots
 from ribband.units import counted
 
 __all__ = ["GEAR_ORDER", "Built", "Part", "Wait", "build", "hung_in_order"]
 
 AT_BENCH = ("pattern", "get out")
 ON_HULL = ("hang", "fasten", "bung", "caulk")
+NEARLY = 1e-9
 MANY = 12  # classes of hands beyond which unions of more than two are not all told
 
 
@@ -63,7 +69,10 @@ class Wait:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Built:
-    """A project with what its tasks are; `urgency` orders of the trade to begin from."""
+    """A project with what its tasks are; `urgency` orders of the trade to begin from.
+
+    overnight : planks that cannot be hung and held in one day
+    """
 
     project: Project
     parts: tuple[Part, ...]
@@ -71,6 +80,7 @@ class Built:
     days: Days
     urgency: tuple[tuple[float, ...], ...]
     findings: tuple[Finding, ...]
+    overnight: tuple[str, ...] = ()
 
 
 def hung_in_order(work: Work) -> dict[str, list[str]]:
@@ -91,7 +101,7 @@ def build(work: Work, rules: WorkRules, days: int) -> Built:
     InputError : work that nobody of the crew, or no gear, can do
     """
     parts, findings = _parts(work, rules)
-    tasks = _tasks(parts, work, rules)
+    tasks = _tasks(parts, rules)
     calendar = days_of(work.begins, days, rules.week_days, rules.day_hours, rules.clock, work.off,
                        rules.dinner_hour)  # fmt: skip
     unions = _unions(work.crew)
@@ -99,13 +109,16 @@ def build(work: Work, rules: WorkRules, days: int) -> Built:
         [*_gear_there(work, calendar), *(_there(union, work.crew, calendar) for union in unions)]
     )
     tasks = tuple(
-        Task(t.name, t.duration, (*t.uses, *_hand_uses(own, work.crew, unions)), t.whole)
+        replace(t, uses=(*t.uses, *_hand_uses(own, work.crew, unions)))
         for t, own in zip(tasks, _by_task(parts), strict=True)
     )
     waits = tuple(dict.fromkeys(_waits(parts, work, rules)))
     links = tuple(_link(parts, wait) for wait in waits)
     project = Project(tasks, links, capacity, calendar.breaks(), calendar.pauses())
-    return Built(project, parts, waits, calendar, _urgencies(parts, work), tuple(findings))
+    project = replace(project, tasks=_where_it_goes(project))
+    left = _overnight(parts, project.tasks)
+    urgency = _urgencies(parts, work)
+    return Built(project, parts, waits, calendar, urgency, tuple(findings), left)
 
 
 def _by_task(parts: Sequence[Part]) -> list[list[Part]]:
@@ -116,23 +129,42 @@ def _by_task(parts: Sequence[Part]) -> list[list[Part]]:
 
 
 def _parts(work: Work, rules: WorkRules) -> tuple[tuple[Part, ...], list[Finding]]:
-    """Give every step that is left, by plank and operation; steam goes with its hanging."""
+    """Give every step that is left, by plank and operation, a plank's hanging in one task."""
     done = _done(work)
     able = {op: _able(op, work.crew) for op in OPERATIONS}
     parts: list[Part] = []
     short: dict[str, tuple[int, int]] = {}
     task = 0
     for measure in work.measures:
-        begin = 0
-        for operation in wanted(measure):
-            if (measure.plank, operation) in done:
-                continue
-            part = _part(task, begin, operation, measure, work, rules, able, short)
-            parts.append(part)
-            begin = part.end if operation == "steam" else 0
-            task += operation != "steam"
+        own = [
+            _part(operation, measure, work, rules, able, short)
+            for operation in wanted(measure)
+            if (measure.plank, operation) not in done
+        ]
+        for together in _in_one(own):
+            at = 0
+            for part in together:
+                parts.append(replace(part, task=task, begin=at, end=at + part.end))
+                at += part.end
+            task += 1
     _refuse_impossible(parts, able, work)
     return tuple(parts), [_short_handed(op, *n) for op, n in short.items()]
+
+
+def _day(rules: WorkRules) -> int:
+    return round(rules.day_hours * 60 / SLOT_MINUTES)
+
+
+def _in_one(own: Sequence[Part]) -> Iterator[list[Part]]:
+    """Put a plank's steps together that are done in one go, with no wait between."""
+    group: list[Part] = []
+    for part in own:
+        if group and group[-1].operation not in {"steam", "hang"}:
+            yield group
+            group = []
+        group.append(part)
+    if group:
+        yield group
 
 
 def _able(operation: str, crew: Sequence[Hand]) -> int:
@@ -158,8 +190,6 @@ def _done(work: Work) -> set[tuple[str, str]]:
 
 
 def _part(  # noqa: PLR0917 - one line of a long list
-    task: int,
-    begin: int,
     operation: str,
     measure: Measure,
     work: Work,
@@ -175,7 +205,7 @@ def _part(  # noqa: PLR0917 - one line of a long list
     minutes = (measure.steam_min or 0.0) if operation == "steam" else 60 * hours / max(hands, 1)
     slots = max(1, round(minutes / SLOT_MINUTES))
     gear = _gear(operation, measure, rules)
-    return Part(task, measure.plank, operation, begin, begin + slots, hands, hours, gear)
+    return Part(0, measure.plank, operation, 0, slots, hands, hours, gear)
 
 
 def _gear(operation: str, measure: Measure, rules: WorkRules) -> tuple[str, ...]:
@@ -204,18 +234,51 @@ def _short_handed(operation: str, wanted_hands: int, there: int) -> Finding:
     return Finding("W501", Severity.CAUTION, "work", operation, says, why)
 
 
-def _tasks(parts: Sequence[Part], work: Work, rules: WorkRules) -> tuple[Task, ...]:
+def _tasks(parts: Sequence[Part], rules: WorkRules) -> tuple[Task, ...]:
     names = list(GEAR_ORDER)
-    day = round(rules.day_hours * 60 / SLOT_MINUTES)
     tasks = []
     for own in _by_task(parts):
         uses = tuple(
             Use(names.index(item), 1, part.begin, part.end) for part in own for item in part.gear
         )
-        long = own[-1].end
-        name = f"{own[-1].plank} {own[-1].operation}"
-        tasks.append(Task(name, long, uses, whole=len(own) > 1 and long <= day))
+        name = f"{own[0].plank} {own[0].operation}"
+        tasks.append(Task(name, own[-1].end, uses, *_unbroken(own, rules)))
     return tuple(tasks)
+
+
+def _unbroken(own: Sequence[Part], rules: WorkRules) -> tuple[Span, Span]:
+    """Give what of a task is cut by no night, and what of it by no dinner either; (0, 0): none."""
+    day, last = _day(rules), own[-1]
+    if last.operation != "fasten":
+        return (0, 0), (0, 0)
+    held = last.begin + ceil(rules.held_part * (last.end - last.begin) - NEARLY)
+    hot = last.begin if own[0].operation == "steam" else 0
+    begin = own[1].begin if hot > day else 0
+    span = (begin, held) if 0 < held - begin <= day else (0, 0)
+    return span, (0, hot) if hot <= day else (0, 0)
+
+
+def _where_it_goes(project: Project) -> tuple[Task, ...]:
+    """Give the tasks; what goes into no day, as hands and gear are there, may run on over it."""
+    slots = Slots(project)
+    free: dict[Task, bool] = {}
+    tasks = []
+    for task in project.tasks:
+        alike = replace(task, name="")
+        if task.whole and alike not in free:
+            free[alike] = slots.first_fit(task, 0) is not None
+        tasks.append(task if free.get(alike, True) else replace(task, span=(0, 0), hot=(0, 0)))
+    return tuple(tasks)
+
+
+def _overnight(parts: Sequence[Part], tasks: Sequence[Task]) -> tuple[str, ...]:
+    """Give the planks that are half hung, or not yet held, when a night comes."""
+    own = (group[-1] for group in _by_task(parts))
+    return tuple(
+        part.plank
+        for part, task in zip(own, tasks, strict=True)
+        if part.operation == "fasten" and task.span == (0, 0)
+    )
 
 
 GEAR_ORDER = ("steam box", "planer", "crane", "staging")
@@ -339,7 +402,7 @@ def _not_too_soon(at: At, work: Work, rules: WorkRules) -> Iterator[Wait]:
 def _urgencies(parts: Sequence[Part], work: Work) -> tuple[tuple[float, ...], ...]:
     """Order tasks by the place of their plank; once with what may wait after the rest."""
     place = {p.plank: float(p.place) for p in work.hanging.places}
-    late = {"fasten": 2.0, "bung": 30.0, "caulk": 1000.0}
+    late = {"bung": 30.0, "caulk": 1000.0}
     whole = [place[own[-1].plank] for own in _by_task(parts)]
     waiting = [place[own[-1].plank] + late.get(own[-1].operation, 0.0) for own in _by_task(parts)]
     return tuple(whole), tuple(waiting)

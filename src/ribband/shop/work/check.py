@@ -1,8 +1,9 @@
 """Looking a plan of work over, apart from what made it.
 
 Everything is counted again from steps and stints: hours by the rates, the order of operations, no
-wait out of the box, planks hung only on what is fast, sides level and in order, hands able, there
-and at one thing at a time, gear, days off, and that no end lies before what its hours allow.
+wait out of the box, none left half hung over a night, planks hung only on what is fast, sides level
+and in order, hands able, there and at one thing at a time, gear, days off, and that no end lies
+before what its hours allow.
 
 Not checked here: that the rates are those of your yard.
 """
@@ -40,6 +41,7 @@ def check_work(
         *_hung_on_fast(work, at),
         *_level(work, at),
         *_not_too_soon(work, at, rules),
+        *_left_hanging(work, plan, rules),
         *_crewed(work, plan),
         *_one_thing_at_a_time(plan),
         *_gear_there(work, plan, rules),
@@ -216,6 +218,32 @@ def _in_one_go(plank: str, steam: Step, hang: Step, days: Days) -> Iterator[Find
     fits = hang.end - steam.start <= max(days.noon, days.slots - days.noon)
     if days.noon and fits and begin < days.noon <= last - day * days.slots:
         yield _fault("W514", plank, "is steamed or hung over the dinner hour")
+
+
+def _left_hanging(work: Work, plan: WorkPlan, rules: WorkRules) -> Iterator[Finding]:
+    """No plank is left half hung, or hung and not held, over a night, unless it must and is told.
+
+    It must where its hours are longer than a day, or its hands have hours of their own.
+    """
+    shared = any(hand.clock for hand in work.crew)
+    at_hull: dict[str, list[Step]] = defaultdict(list)
+    for step in sorted(plan.steps, key=lambda s: OPERATIONS.index(s.operation)):
+        if step.operation in {"steam", "hang", "fasten"}:
+            at_hull[step.plank].append(step)
+    day = plan.days.slots
+    for plank, steps in at_hull.items():
+        fasten = steps[-1]
+        if any(b.start != a.end for a, b in pairwise(steps)):
+            yield _fault("W530", plank, "is hung and left in its clamps")
+        held = fasten.start - int(-rules.held_part * (fasten.end - fasten.start) // 1)
+        begins = steps[0].start
+        if steps[0].operation == "steam" and fasten.start - begins > day:
+            begins = steps[0].end  # steamed and hung over a night: W502 says so
+        told, fits = plank in plan.overnight, held - begins <= day
+        if told and fits and not shared:
+            yield _fault("W530", plank, "is left over the night though it goes into a day")
+        if not told and begins // day != max(begins, held - 1) // day:
+            yield _fault("W530", plank, "is left half hung, or not held, over the night")
 
 
 def _on_working_days(work: Work, plan: WorkPlan, rules: WorkRules) -> Iterator[Finding]:

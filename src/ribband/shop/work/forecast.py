@@ -7,7 +7,8 @@ are drawn about their rate (log-normal, by the rate's scatter), every operation'
 off by as much as is not known of it, some planks are spoilt and got out again, and some days are
 lost to weather; days lost are drawn as failures before so many good days.
 
-Not in it: that a yard would change its order as things go, and that a step a hand leaves at the
+Not in it: that a plank whose hands come late is held before the night, that a yard would change
+its order as things go, and that a step a hand leaves at the
 end of his last day is taken over by another. Runs end later than the plan, which has no scatter;
 the distance is the price of chance.
 """
@@ -96,7 +97,9 @@ def forecast(
     built = build(work, rules, len(plan.days.days))
     long, spoilt = _drawn(work, built, rules, runs, rng, errors or {})
     base = np.array([[part.end - part.begin] for part in built.parts], dtype=float)
-    ends = _Yard(work, built, runs + 1).worked(plan, np.hstack([long, base]), progress)
+    ends = _Yard(work, built, runs + 1, rules.held_part).worked(
+        plan, np.hstack([long, base]), progress
+    )
     ends = ends[:-1] * (plan.end / ends[-1] if ends[-1] else 1.0)  # without chance: as planned
     good = np.maximum(ends / plan.days.slots, 1e-9)
     lost = rng.negative_binomial(np.maximum(1, np.ceil(good)), 1 - rules.lost_days)
@@ -156,8 +159,8 @@ def _spoilt(
 class _Yard:
     """Hands and gear in every run: the slot from which each is free."""
 
-    def __init__(self, work: Work, built: Built, runs: int) -> None:
-        self.built, self.crew, self.runs = built, work.crew, runs
+    def __init__(self, work: Work, built: Built, runs: int, held: float) -> None:
+        self.built, self.crew, self.runs, self.held = built, work.crew, runs, held
         self.hands = np.zeros((len(work.crew), runs))
         self.gear = {item: np.zeros((work.gear.get(item, 0), runs)) for item in GEAR_ORDER}
         self.able = {
@@ -204,17 +207,27 @@ class _Yard:
         hands = self._there(able) if part.hands else self.hands[:0]
         if part.hands:
             begin = np.maximum(begin, _freed(hands, part.hands))
-        if part.operation == "steam":
-            begin = _not_over_night(begin, long[n] + long[n + 1], self.built.days)
+        if not part.begin and self.built.project.tasks[part.task].whole:
+            begin = self._in_a_day(n, begin, long)
         end = begin + long[n]
         for pool, count in pools:
             _take(pool, count, begin, end)
         if part.hands:
             _take(hands, part.hands, begin, end)
             self.hands[able] = hands
-        if part.begin:  # the box was kept until the hands were there
+        if part.begin and self.built.parts[n - 1].operation == "steam":
+            # the box was kept until the hands were there
             _keep(self.gear["steam box"], begin)
         return begin, end
+
+    def _in_a_day(self, n: int, begin: Floats, long: Floats) -> Floats:
+        """Put off what is begun in one go to where it is cut by no night, nor hot by dinner."""
+        parts, took = self.built.parts, np.zeros(self.runs)
+        if parts[n].operation == "steam":
+            begin = _not_over_dinner(begin, long[n] + long[n + 1], self.built.days)
+        while parts[n].operation != "fasten":
+            took, n = took + long[n], n + 1
+        return _not_over_night(begin, took + self.held * long[n], self.built.days)
 
     def _there(self, able: NDArray[np.int64]) -> Floats:
         """Give when the able hands are free, put off to a day on which they are there."""
@@ -268,14 +281,20 @@ def _keep(box: Floats, until: Floats) -> None:
     np.put_along_axis(box, chosen, until[None], axis=0)
 
 
-def _not_over_night(begin: Floats, took: Floats, days: Days) -> Floats:
+def _not_over_dinner(begin: Floats, took: Floats, days: Days) -> Floats:
     """Put off what would run on over dinner or the night, and fits in without."""
     slots, noon = days.slots, days.noon
-    if noon:
-        at, fits = begin % slots, took <= max(noon, slots - noon)
-        over = fits & (at + took > np.where(at < noon, noon, slots))
-        next_day = np.where(took <= noon, slots, slots + noon)
-        then = np.where((at < noon) & (took <= slots - noon), noon, next_day)
-        begin = np.where(over, begin - at + then, begin)
+    if not noon:
+        return begin
+    at, fits = begin % slots, took <= max(noon, slots - noon)
+    over = fits & (at + took > np.where(at < noon, noon, slots))
+    next_day = np.where(took <= noon, slots, slots + noon)
+    then = np.where((at < noon) & (took <= slots - noon), noon, next_day)
+    return np.where(over, begin - at + then, begin)
+
+
+def _not_over_night(begin: Floats, took: Floats, days: Days) -> Floats:
+    """Put off what would run on over the night, and fits into a day."""
+    slots = days.slots
     over = (begin % slots + took > slots) & (took <= slots)
     return np.where(over, (begin // slots + 1) * slots, begin)

@@ -67,7 +67,8 @@ class Rate:
 class Hand:
     """One of the crew: the operations he or she can do, days of the week (Monday 0), from, to.
 
-    `more` are further spans (from, to): back after a sickness, say. `wage` is of an hour, in the
+    `more` are further spans (from, to): back after a sickness, say. `clock` are the o'clocks from
+    and to which he or she works in a day; None for the yard's own. `wage` is of an hour, in the
     yard's own money, None where it was not given.
     """
 
@@ -78,6 +79,7 @@ class Hand:
     last: str = ""
     more: tuple[tuple[str, str], ...] = ()
     wage: float | None = None
+    clock: tuple[float, float] | None = None
 
     @property
     def stays(self) -> bool:
@@ -162,6 +164,7 @@ class WorkPlan:
 
     steps : in order of their starts; stints : by hand and time
     hours : man-hours of all steps; gap : (end - bound) / bound
+    overnight : planks that cannot be hung and held in one day
     """
 
     steps: tuple[Step, ...]
@@ -173,6 +176,7 @@ class WorkPlan:
     seconds: float
     hours: float
     findings: tuple[Finding, ...] = ()
+    overnight: tuple[str, ...] = ()
 
     @property
     def gap(self) -> float:

@@ -11,8 +11,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-import numpy as np
-
 from ribband.errors import NotConverged
 from ribband.findings import Finding, Severity
 from ribband.shop.work.build import Built, build
@@ -23,9 +21,11 @@ from ribband.shop.work.project import Ints
 from ribband.shop.work.rates import hours_of, wanted
 from ribband.shop.work.rules import WorkRules
 from ribband.shop.work.solver import Solved, solve
+from ribband.units import counted
 
 __all__ = ["plan_work"]
 
+NAMED = 6  # planks named before the rest are counted
 LONGER = 3  # times the calendar is made longer before it is given up
 
 
@@ -93,6 +93,7 @@ def _told(built: Built, solved: Solved, work: Work) -> WorkPlan:
         solved.seconds,
         hours,
         found,
+        built.overnight,
     )
 
 
@@ -113,11 +114,22 @@ def _steps(built: Built, starts: Ints) -> tuple[Step, ...]:
 
 def _findings(built: Built, solved: Solved) -> tuple[Finding, ...]:
     found: Sequence[Finding] = ()
+    firsts = {part.task: part for part in reversed(built.parts)}
     over = [
-        task.name
-        for task, own in zip(built.project.tasks, _counts(built), strict=True)
-        if own > 1 and not task.whole
+        firsts[n].plank
+        for n, task in enumerate(built.project.tasks)
+        if firsts[n].operation == "steam" and task.hot == (0, 0)
     ]
+    if built.overnight:
+        names = list(built.overnight)
+        more = f" and {len(names) - NAMED} more" if len(names) > NAMED else ""
+        says = (
+            f"{counted(len(names), 'plank')} cannot be hung and held by fastenings in one day, as "
+            f"long as the hands for it are there: {', '.join(names[:NAMED])}{more}; a night comes "
+            "while each is half hung or in its clamps"
+        )
+        why = "shore it, keep people from under it, or put more hands to it"
+        found = (*found, Finding("W529", Severity.CAUTION, "work", "hang", says, why))
     if over:
         says = "steaming and hanging are longer than a day: see to the box and the hands overnight"
         found = (*found, Finding("W502", Severity.CAUTION, "work", ", ".join(over[:5]), says))
@@ -126,8 +138,3 @@ def _findings(built: Built, solved: Solved) -> tuple[Finding, ...]:
         says = f"no plan can end more than {hours:.1f} working hours sooner; not proved the soonest"
         found = (*found, Finding("W503", Severity.NOTE, "work", "plan", says))
     return tuple(found)
-
-
-def _counts(built: Built) -> Ints:
-    """Give how many steps each task is made of."""
-    return np.bincount([part.task for part in built.parts], minlength=len(built.project.tasks))

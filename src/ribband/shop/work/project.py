@@ -4,7 +4,9 @@
 *Use*: so much of a resource over a part of a task; a task may use one thing first and another
 after, which is how a plank goes from the box to the hull with no wait between. *Link*: one task
 starts no sooner than another's start and a *lag*; a lag of the first one's duration is "after it
-is done". *Break*: a slot at which the yard closes; a *whole* task may not run on over one.
+is done". *Break*: a slot at which the yard closes for the night; *pause*: for dinner. A task has a
+*span* that no break may cut, and a *hot* one that no pause may cut either, where it fits between
+two; a task with one of them is *whole*.
 
 Not checked here: that links have no ring; `order_of` raises where they do.
 """
@@ -21,9 +23,21 @@ from numpy.typing import NDArray
 
 from ribband.errors import NotConverged
 
-__all__ = ["Ints", "Link", "Project", "Task", "Use", "heads", "mirrored", "order_of", "tails"]
+__all__ = [
+    "Ints",
+    "Link",
+    "Project",
+    "Span",
+    "Task",
+    "Use",
+    "heads",
+    "mirrored",
+    "order_of",
+    "tails",
+]
 
 Ints = NDArray[np.int64]
+Span = tuple[int, int]  # slots of a task, from its start
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,13 +52,19 @@ class Use:
 
 @dataclass(frozen=True, slots=True)
 class Task:
-    """A task of `duration` slots; `whole` where it may not run on over a break."""
+    """A task of `duration` slots; `span` runs over no break, `hot` over no break and no pause."""
 
     name: str
     duration: int
     uses: tuple[Use, ...] = ()
-    whole: bool = False
+    span: Span = (0, 0)
+    hot: Span = (0, 0)
     release: int = 0  # no sooner than this slot
+
+    @property
+    def whole(self) -> bool:
+        """Tell whether any of it may not be broken off."""
+        return self.span != (0, 0) or self.hot != (0, 0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +95,7 @@ class Project:
         return int(self.capacity.shape[1])
 
     def edges(self, duration: int) -> tuple[int, ...]:
-        """Give the slots a whole task may not run over: a pause only if it fits in without one.
+        """Give the slots a hot span may not run over: a pause only if it fits in without one.
 
         >>> project = Project((), (), np.ones((0, 96)), (96,), (54,))
         >>> project.edges(40), project.edges(60)
@@ -150,7 +170,13 @@ def mirrored(project: Project, end: int) -> Project:
     A start s in the one is `end` - s - duration in the other.
     """
     tasks = tuple(
-        Task(t.name, t.duration, tuple(_turned(u, t.duration) for u in t.uses), t.whole)
+        Task(
+            t.name,
+            t.duration,
+            tuple(_turned(u, t.duration) for u in t.uses),
+            _span_turned(t.span, t.duration),
+            _span_turned(t.hot, t.duration),
+        )
         for t in project.tasks
     )
     long = [task.duration for task in tasks]
@@ -164,6 +190,10 @@ def mirrored(project: Project, end: int) -> Project:
 
 def _turned(use: Use, duration: int) -> Use:
     return Use(use.resource, use.amount, duration - use.end, duration - use.begin)
+
+
+def _span_turned(span: Span, duration: int) -> Span:
+    return (duration - span[1], duration - span[0]) if span != (0, 0) else span
 
 
 def _links_out(project: Project) -> list[list[Link]]:

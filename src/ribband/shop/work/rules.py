@@ -48,6 +48,11 @@ class WorkRules:
     crane_kg: float = rule(
         60.0, 1.0, 5_000.0, "kg", "Planks heavier than this are hung with the crane.", "house"
     )
+    held_part: float = rule(
+        0.33, 0.0, 1.0, "",
+        "Part of its fastening that holds a plank over a night; before that it is not left.",
+        "house",
+    )  # fmt: skip
     rate_error: float = rule(
         0.15, 0.0, 1.0, "", "How far a yard's rate may itself be out, as a part of it.", "house"
     )

@@ -43,7 +43,7 @@ def serial(
     >>> serial(Project(tasks, (), np.full((1, 99), 6)), [0, 1, 2])
     array([0, 0, 4])
     """
-    slots = Slots(project.capacity, project.edges)
+    slots = Slots(project)
     starts = [task.release for task in project.tasks]
     out: list[list[tuple[int, int]]] = [[] for _ in project.tasks]
     for link in project.links:

@@ -9,11 +9,9 @@ Not checked here: that what is taken was free.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-
 import numpy as np
 
-from ribband.shop.work.project import Ints, Task
+from ribband.shop.work.project import Ints, Project, Span, Task
 
 __all__ = ["Slots"]
 
@@ -25,21 +23,22 @@ class Slots:
 
     >>> from ribband.shop.work.project import Use
     >>> task = Task("hang", 4, (Use(0, 3, 0, 4),))
-    >>> slots = Slots(np.full((1, 99), 6), lambda _: ())
+    >>> slots = Slots(Project((), (), np.full((1, 99), 6)))
     >>> [slots.take(task, slots.first_fit(task, 0)) for _ in range(3)]
     [0, 0, 4]
     """
 
-    def __init__(self, capacity: Ints, edges: Callable[[int], Sequence[int]]) -> None:
-        self.horizon = int(capacity.shape[1])
-        self.free = [_rows(own) for own in capacity]
-        self.edges = edges
-        self.whole: dict[int, int] = {}
+    def __init__(self, project: Project) -> None:
+        self.project, self.horizon = project, project.horizon
+        self.free = [_rows(own) for own in project.capacity]
+        self.cold: dict[int, int] = {}
+        self.hot: dict[int, int] = {}
 
     def copy(self) -> Slots:
         """Give slots that can be taken without these being taken."""
         other = Slots.__new__(Slots)
-        other.horizon, other.edges, other.whole = self.horizon, self.edges, self.whole
+        other.project, other.horizon = self.project, self.horizon
+        other.cold, other.hot = self.cold, self.hot
         other.free = [list(rows) for rows in self.free]
         return other
 
@@ -67,8 +66,7 @@ class Slots:
     def _fits(self, task: Task, at: int, reach: int) -> int:
         """Give a row of bits, from `at` on: set where the task may start."""
         fits = (1 << reach) - 1
-        if task.whole:
-            fits &= self._unbroken(task.duration) >> at
+        fits &= self._unbroken(task, at)
         for use in task.uses:
             rows = self.free[use.resource]
             if use.amount > len(rows):
@@ -80,14 +78,25 @@ class Slots:
                 return 0
         return fits
 
-    def _unbroken(self, duration: int) -> int:
-        """Give the row of starts from which a task of a duration runs over no break."""
-        if duration not in self.whole:
+    def _unbroken(self, task: Task, at: int) -> int:
+        """Give a row of bits, from `at` on: set where neither span of a task is cut."""
+        row = -1  # all set
+        if task.span != (0, 0):
+            row &= self._uncut(task.span, self.cold) >> (at + task.span[0])
+        if task.hot != (0, 0):
+            row &= self._uncut(task.hot, self.hot) >> (at + task.hot[0])
+        return row
+
+    def _uncut(self, span: Span, kept: dict[int, int]) -> int:
+        """Give the row of slots from which as many as a span's are not cut."""
+        long = span[1] - span[0]
+        if long not in kept:
             ok = np.ones(self.horizon, dtype=bool)
-            for edge in self.edges(duration):
-                ok[max(0, edge - duration + 1) : edge] = False
-            self.whole[duration] = _bits(ok)
-        return self.whole[duration]
+            project = self.project
+            for edge in project.edges(long) if kept is self.hot else project.breaks:
+                ok[max(0, edge - long + 1) : edge] = False
+            kept[long] = _bits(ok)
+        return kept[long]
 
 
 def _rows(capacity: Ints) -> list[int]:

@@ -137,18 +137,18 @@ def _model(cp_model: Any, project: Project, starts: Ints, bound: int) -> tuple[A
 
 
 def _start(cp_model: Any, model: Any, project: Project, n: int, end: int) -> Any:
-    """Give the start of a task; a whole one may only start where it is done before a break."""
+    """Give the start of a task; a whole one may only start where its spans are cut by no edge."""
     task = project.tasks[n]
-    latest = end - task.duration
-    if not task.whole:
-        return model.new_int_var(task.release, latest, f"s{n}")
-    edges = [0, *(b for b in project.edges(task.duration) if b < end), end]
-    spans = [
-        [max(a, task.release), b - task.duration]
-        for a, b in pairwise(edges)
-        if max(a, task.release) <= b - task.duration
-    ]
-    return model.new_int_var_from_domain(cp_model.Domain.from_intervals(spans), f"s{n}")
+    room = cp_model.Domain(task.release, end - task.duration)
+    for span, edges in (
+        (task.span, project.breaks),
+        (task.hot, project.edges(task.hot[1] - task.hot[0])),
+    ):
+        if span != (0, 0):
+            between = pairwise([0, *(b for b in edges if b < end), end])
+            own = [[a - span[0], b - span[1]] for a, b in between if b - a >= span[1] - span[0]]
+            room = room.intersection_with(cp_model.Domain.from_intervals(own))
+    return model.new_int_var_from_domain(room, f"s{n}")
 
 
 def _hold(model: Any, project: Project, resource: int, begin: Sequence[Any], end: int) -> None:

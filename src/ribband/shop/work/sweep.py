@@ -68,7 +68,7 @@ class _Sweep:
 
     def once(self, starts: Ints, width: int, rng: np.random.Generator, until: float) -> Ints | None:
         """Sweep once; None where time ran out or the work no longer fits."""
-        slots = Slots(self.project.capacity, self.project.edges)
+        slots = Slots(self.project)
         plan = starts.copy()
         fixed: dict[int, int] = {}
         left = set(range(len(plan)))
