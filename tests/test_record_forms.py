@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from ribband.app.entering.record_forms import record_looked_over
-from ribband.app.plan.shop_steps import boxes_of
+from ribband.app.plan.shop_steps import shop_typed
 from ribband.app.plan.work_steps import yard_of
 from ribband.errors import InputError
 from ribband.record import read_hung, read_renew
@@ -69,6 +69,6 @@ def test_the_forms_of_the_slip_in_the_example_are_read() -> None:
     assert all(hand.wage for hand in yard.crew)
     assert len(yard.crew[0].more) == 1  # the foreman was ill, and came back
     assert {line.plank for line in yard.log} == {"P1-1", "S1-1"}
-    (box,) = boxes_of(forms, "ft-in-8ths")
+    (box,) = shop_typed(forms, "ft-in-8ths").boxes
     assert box.sized
     assert box.length_mm == pytest.approx(21.5 * 304.8)

@@ -18,6 +18,7 @@ from starlette.responses import FileResponse, RedirectResponse, Response
 
 from ribband import __version__
 from ribband.app.screens.job import job_view
+from ribband.app.screens.written import grids_of
 from ribband.errors import JobFileError
 from ribband.sources import MARKS, sources
 from ribband.web.access import COOKIE, TOKEN_SECONDS, Caller, Share
@@ -77,7 +78,7 @@ def _rendered(request: Request, template: str, yard: Yard, page: Page, caller: C
     view = {
         "job": (job := _job_or_none(yard)), "pages": PAGES, "shared": yard.share is not None,
         "version": __version__, "front": _front(request, yard.front), "page": page,
-        "caller": caller, "scripts": scripts_of(page.name),
+        "caller": caller, "scripts": scripts_of(page.name), "grids": grids_of(page.name),
         "first": None if job is None else job_out(job, yard, caller),
     }  # fmt: skip
     response = templates.TemplateResponse(request, template, view)

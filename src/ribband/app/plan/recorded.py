@@ -150,7 +150,7 @@ def record_of(planned: Planned) -> Record:
 
 def _costs(planned: Planned, left: Left) -> tuple[Cost, ...]:
     """Give what all but the timber costs, planned and real, as far as prices were given."""
-    from ribband.app.plan.shop_steps import supplies_of
+    from ribband.app.plan.shop_steps import shop_typed
     from ribband.app.plan.work_steps import yard_of
     from ribband.record import (
         Cost,
@@ -183,14 +183,14 @@ def _costs(planned: Planned, left: Left) -> tuple[Cost, ...]:
         )  # fmt: skip
         says = "real: of the hours logged with hands and a clock"
         found.append(Cost("wages", labour.wages, labour.wages_real, says))
-    supplies = supplies_of(bench.forms, bench.unit)
+    supplies = shop_typed(bench.forms, bench.unit).supplies
     own = (overheads_cost(supplies, labour), transport_cost(supplies))
     return (*found, *(_supplied(planned, shop, left) if shop else ()), *own)
 
 
 def _supplied(planned: Planned, shop: Shop, left: Left) -> tuple[Cost, ...]:
     """Give what is used up and what machines cost, by the form `supplies`."""
-    from ribband.app.plan.shop_steps import supplies_of
+    from ribband.app.plan.shop_steps import shop_typed
     from ribband.app.plan.work_steps import yard_of
     from ribband.record import Running, heating_of, supplies_cost
     from ribband.shop.work.rates import with_own
@@ -204,7 +204,7 @@ def _supplied(planned: Planned, shop: Shop, left: Left) -> tuple[Cost, ...]:
         heating = heating_of(bench.rules["steaming"].heat_up_minutes, yard.log, worked.plan)
         running = Running(worked.work.measures, with_own(yard.rates), at_once, crane_kg, heating)
     lengths = {plank.name: plank.length_mm for plank in bench.present.planks.planks}
-    supplies = supplies_of(bench.forms, bench.unit)
+    supplies = shop_typed(bench.forms, bench.unit).supplies
     return supplies_cost(shop, running, supplies, left.states, lengths, bench.unit)
 
 

@@ -6,7 +6,7 @@ It is no search and quick; a job of which only girths are known has no bends, an
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from ribband.survey.rows import Form
 
@@ -21,70 +21,37 @@ if TYPE_CHECKING:
     from ribband.shop.whole import Shop, ShopRules
     from ribband.timber.pile import Pile
 
-__all__ = [
-    "SHOP_RULES",
-    "boxes_of",
-    "choices_of",
-    "path_of",
-    "planking_of",
-    "shop_looked_over",
-    "supplies_of",
-    "work_planks",
-]
+__all__ = ["Typed", "planking_of", "shop_looked_over", "shop_typed", "work_planks"]
 
-SHOP_RULES = ("steaming", "fastenings", "blocks", "caulking", "handling")
+RULED = ("steaming", "fastenings", "blocks", "caulking", "handling")
 
 
-def choices_of(forms: Mapping[str, Form], unit: str) -> tuple[Choice, ...]:
-    """Read the form `fastenings`.
+class Typed(NamedTuple):
+    """The forms of the shop as read."""
 
-    Raises
-    ------
-    InputError : every cell that cannot be used
-    """
-    from ribband.app.plan.making import rows_of
-    from ribband.shop import read_fastenings
-
-    return read_fastenings(rows_of(forms, "fastenings", unit))
+    choices: tuple[Choice, ...]
+    legs: tuple[Leg, ...]
+    boxes: tuple[YardBox, ...]
+    supplies: tuple[Supply, ...]
 
 
-def path_of(forms: Mapping[str, Form], unit: str) -> tuple[Leg, ...]:
-    """Read the form `path`.
+def shop_typed(forms: Mapping[str, Form], unit: str) -> Typed:
+    """Read the forms `fastenings`, `path`, `gear` (its steam boxes) and `supplies`.
 
     Raises
     ------
-    InputError : every cell that cannot be used
+    InputError : every cell of the first form that cannot be used
     """
     from ribband.app.plan.making import rows_of
-    from ribband.shop import read_path
-
-    return read_path(rows_of(forms, "path", unit))
-
-
-def boxes_of(forms: Mapping[str, Form], unit: str) -> tuple[YardBox, ...]:
-    """Read the steam boxes of the form `gear`.
-
-    Raises
-    ------
-    InputError : every cell that cannot be used
-    """
-    from ribband.app.plan.making import rows_of
+    from ribband.shop import read_fastenings, read_path, read_supplies
     from ribband.shop.steaming.boxes import read_boxes
 
-    return read_boxes(rows_of(forms, "gear", unit))
-
-
-def supplies_of(forms: Mapping[str, Form], unit: str) -> tuple[Supply, ...]:
-    """Read the form `supplies`.
-
-    Raises
-    ------
-    InputError : every cell that cannot be used
-    """
-    from ribband.app.plan.making import rows_of
-    from ribband.shop import read_supplies
-
-    return read_supplies(rows_of(forms, "supplies", unit))
+    return Typed(
+        read_fastenings(rows_of(forms, "fastenings", unit)),
+        read_path(rows_of(forms, "path", unit)),
+        read_boxes(rows_of(forms, "gear", unit)),
+        read_supplies(rows_of(forms, "supplies", unit)),
+    )
 
 
 def shop_looked_over(forms: Mapping[str, Form], unit: str) -> None:
@@ -97,9 +64,7 @@ def shop_looked_over(forms: Mapping[str, Form], unit: str) -> None:
     from ribband.app.entering.rules import in_force
     from ribband.shop.whole import look_over
 
-    choices_of(forms, unit)
-    path_of(forms, unit)
-    supplies_of(forms, unit)
+    shop_typed(forms, unit)
     look_over(_rules(in_force(forms.get("rules"), unit)))
 
 
@@ -123,19 +88,15 @@ def work_planks(bench: Bench, tell: Tell) -> tuple[Shop, tuple[Finding, ...]]:
 
     pile: Pile = bench.made["boards"].result
     boards = [Load(b.board, b.length_mm, b.kg) for b in pile.tally.boards if b.state == "sound"]
+    typed = shop_typed(bench.forms, bench.unit)
     made = work_shop(
-        planking_of(bench),
-        _rules(bench.rules),
-        choices_of(bench.forms, bench.unit),
-        boards,
-        path_of(bench.forms, bench.unit),
-        boxes_of(bench.forms, bench.unit),
-        supplies_of(bench.forms, bench.unit),
-    )
+        planking_of(bench), _rules(bench.rules), typed.choices, boards, typed.legs, typed.boxes,
+        typed.supplies,
+    )  # fmt: skip
     return made, made.findings
 
 
 def _rules(rules: Mapping[str, Any]) -> ShopRules:
     from ribband.shop import ShopRules
 
-    return ShopRules(**{name: rules[name] for name in SHOP_RULES})
+    return ShopRules(**{name: rules[name] for name in RULED})

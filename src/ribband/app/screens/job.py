@@ -17,6 +17,7 @@ from ribband.app.entering.unit_again import said_unit
 from ribband.app.plan.making import Made
 from ribband.app.plan.runner import job_unit
 from ribband.app.plan.steps import STEPS, keys, step_named
+from ribband.app.screens.written import written_on
 from ribband.errors import InputError, Problem
 from ribband.findings import Finding, Severity
 from ribband.store import JobFile, KeptResult, Revision
@@ -27,13 +28,6 @@ __all__ = ["JobView", "Next", "StepView", "job_view", "problems_at", "unit_of", 
 
 PAGES = {"survey": "measure", "hull": "measure", "lining": "line-out", "shapes": "planks"}
 ROOMS = ("butts", "planks", "timber", "shop", "record")
-WRITTEN = {  # forms, by the page that has them; those of measuring are on its own
-    "line-out": ("lining",),
-    "butts": ("butts", "stock"),
-    "timber": ("boards", "timbers", "mill", "layings"),
-    "shop": ("rates", "crew", "gear", "calendar", "fastenings", "supplies", "path"),
-    "record": ("log", "as_hung", "photos", "renew"),
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,16 +197,6 @@ def _wanting(forms: Mapping[str, Form], problems: tuple[Problem, ...]) -> str:
     return ""
 
 
-def _written_on(problem: Problem) -> str:
-    """Tell on which page the form of a problem is written.
-
-    >>> _written_on(Problem("as_hung.csv", 3, "girth", "9-0-9", "eighths from 0 to 7"))
-    'record'
-    """
-    form = problem.file.partition(".")[0]
-    return next((page for page, forms in WRITTEN.items() if form in forms), "measure")
-
-
 def _bare(problem: Problem) -> bool:
     """Tell whether it is of no cell, but that nothing is measured yet."""
     return problem.file == "forms" and not problem.column
@@ -237,7 +221,8 @@ def _next(
     if problems:
         many = counted(len(problems), "cell")
         return Next(
-            _written_on(problems[0]), f"Mend {many} that cannot be read; nothing is planned before."
+            written_on(problems[0].file.partition(".")[0]),
+            f"Mend {many} that cannot be read; nothing is planned before.",
         )
     if stale := next((step for step in steps if step.state != "good"), None):
         return Next(stale.page, f"Bring the plan up to date, from {stale.does}.", "plan")

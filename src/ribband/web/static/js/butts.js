@@ -321,5 +321,5 @@ let soon = 0;
 const later = () => { clearTimeout(soon); soon = setTimeout(load, 60); };
 job.on("patch", (patch) => { if (patch.forms.includes("*") || patch.forms.some((f) => ["butts", "rules", "stock", "lining", "vessel"].includes(f))) later(); });
 job.on("view", later);
-formFold($("stock-typed"), $("stock-typed-in"), [["stock", "Stock lengths"]]);
+formFold($("stock-typed"), $("stock-typed-in"));
 load();

@@ -47,10 +47,12 @@ export function formTabs(row, room) {
 }
 
 /**
- * Grids in a fold, fetched when it is first opened: each form under its heading.
- * @param {HTMLDetailsElement} fold @param {HTMLElement} room @param {[string, string][]} forms name and heading
+ * Grids in a fold, fetched when it is first opened: each form of its `data-forms` under its heading.
+ * @param {HTMLDetailsElement} fold @param {HTMLElement} room
  */
-export function formFold(fold, room, forms) {
+export function formFold(fold, room) {
+  /** @type {[string, string][]} */
+  const forms = JSON.parse(fold.dataset.forms);
   fold.addEventListener("toggle", async () => {
     if (!fold.open || room.childElementCount) return;
     await import("/static/js/form-grid.js").catch(() => null);

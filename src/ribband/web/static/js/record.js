@@ -140,12 +140,15 @@ async function spoil() {
   if (await ask.yes(`Plank ${name} is spoilt?`, says, "It is spoilt")) mark("spoilt");
 }
 
+/** A step that is told already, by whomever: nothing is added, and the line can be taken out if it was a slip. */
 async function takeBack(state) {
   const log = await form("log").catch(() => null);
   if (!log) return;
-  const [p, s] = ["plank", "state"].map((c) => log.header.indexOf(c));
+  const [p, s, at, by] = ["plank", "state", "at", "by"].map((c) => log.header.indexOf(c));
   const row = log.rows.findLast((r) => r[p] === plank.name && r[s] === state);
-  if (row && await ask.yes(`${plank.name} was told ${state}`, "Take the line out of the log? It stays in the history of the job.", "Take it out")) remove(row, state);
+  if (!row) return;
+  const told = [row[by] && `by ${row[by]}`, row[at]].filter(Boolean).join(", ");
+  if (await ask.yes(`${plank.name} is ${state} already`, `It was told ${told}. It stands in the log once, and nothing is added. Only if that was a slip: the line can be taken out of the log; it stays in the history of the job.`, "Take it out")) remove(row, state);
 }
 
 async function remove(row, state) {

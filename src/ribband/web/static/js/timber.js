@@ -247,6 +247,6 @@ $("mark").addEventListener("click", () => {
   $("boards").classList.toggle("marking", marking);
   $("how").textContent = marking ? "Draw a box over the flaw on its board, from one corner to the other. It can also be typed into the tally below." : "Choose a plank, then a board to pin it to; or drag it there. Boards lie with the marked face up, butt end left.";
 });
-formFold($("typed"), $("typed-in"), [["boards", "Boards on the pile"], ["timbers", "Your own figures of a timber"], ["mill", "What the mill sells"], ["layings", "Planks pinned to boards, boards barred"]]);
+formFold($("typed"), $("typed-in"));
 job.on("view", read);
 read();
