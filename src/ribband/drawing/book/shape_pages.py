@@ -24,6 +24,7 @@ __all__ = ["flat_shapes", "tightest_bend"]
 ABOUT_SHAPES = re.compile(r"P02[1-9]|P03\d")  # the codes of what is said of flat shapes
 GRADES = ("cold", "steam", "steam and force", "split or laminate", "")
 HEAVIEST = 8
+NAMED = 8  # planks told by name
 
 
 def flat_shapes(book: Book) -> Story:
@@ -77,7 +78,8 @@ def _turned(book: Book, every: Sequence[Shape]) -> str:
     if not names:
         return ""
     want = "wants" if len(names) == 1 else "want"
-    return f" It is of the bend alone: {joined(names)} {want} steam for the twist."
+    who = joined(names) if len(names) <= NAMED else f"{count(len(names), 'plank')} graded cold"
+    return f" It is of the bend alone: {who} {want} steam for the twist, as Steaming says."
 
 
 def _near_said(every: list[Shape]) -> str:
