@@ -237,6 +237,9 @@ def hung(page: Page, plank: str) -> None:
     page.locator("#planks button").first.tap()
     for state in ("patterned", "got out", "hung"):
         page.locator(f"#steps [data-state='{state}']").tap()
+        page.locator(f"dialog button.main, #steps [data-state='{state}'].done").first.wait_for()
+        if page.locator("dialog").count():  # it is not its turn by the order yet
+            page.locator("dialog button.main").tap()
         expect(page.locator(f"#steps [data-state='{state}'].done")).to_contain_text("Cy")
     expect(page.locator("#stands")).to_contain_text("It is hung")
 

@@ -111,7 +111,16 @@ function steps() {
     el("button", { type: "button", class: "spoil", "data-state": "spoilt", disabled: !job.may.work, onclick: spoil }, [el("span", {}, ["✗ spoilt"]), el("small", {}, ["it begins again"])]));
 }
 
+/** Ask where a plank is told hung long before its turn: a neighbouring key is soon touched. */
+async function inTurn(state) {
+  const hanging = all.planks.filter((p) => p.done.some((d) => d.state === "hung")).length;
+  if (state !== "hung" || !plank.place || plank.place <= hanging + AHEAD) return true;
+  return ask.yes(`${plank.name} is hung?`, `By the order it is the ${plank.place}th of ${all.planks.length}, and ${hanging || "none"} ${hanging === 1 ? "hangs" : "hang"} yet.`, "It is hung");
+}
+const AHEAD = 12; // places in the order a yard may be ahead on the other side, or at the sheer
+
 async function mark(state) {
+  if (!await inTurn(state)) return;
   const { name } = plank, when = $("at").value.replace("T", " ") || clock(), by = $("by").value.trim(), note = $("note").value.trim();
   let log;
   try { log = await form("log"); } catch { job.say("The log has not been read yet; it can be written once the server is reached.", "bad"); return; }
