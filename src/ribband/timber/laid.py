@@ -41,6 +41,7 @@ __all__ = [
     "LayWish",
     "lay_longer",
     "lay_pile",
+    "lost_since",
     "moved_since",
     "pieces_of_sides",
     "read_layings",
@@ -169,7 +170,7 @@ def lay_pile(
             pieces, own, rules, mine, before=before, seconds=seconds, seed=seed,
             progress=progress, timber=timber,
         )  # fmt: skip
-    moved = () if before is None or old is None else moved_since(before, laying)
+    moved, lost = ((), ()) if before is None or old is None else _since(before, laying)
     found = (
         *said_of_laying(laying, there, rules, wishes, names, timber),
         *too_thin(pieces, [b for b in there if b.name in fit]),
@@ -177,13 +178,17 @@ def lay_pile(
     )
     return Laid(
         tuple(pieces), own, rules, tuple(wishes), laying, old is not None, moved, found, timber,
-        _out_on(laying, out), lost=() if old is None else _lost(before, laying),
+        _out_on(laying, out), lost=lost,
     )  # fmt: skip
 
 
-def _lost(before: Laid | None, laying: Laying) -> tuple[str, ...]:
-    """Name the planks that had a board, now or at an earlier mending, and have none."""
-    had = set() if before is None else {*before.lost, *(cut.plank for cut in before.laying.cuts)}
+def _since(before: Laid, laying: Laying) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    return moved_since(before, laying), lost_since(before, laying)
+
+
+def lost_since(before: Laid, laying: Laying) -> tuple[str, ...]:
+    """Name the planks that had a board, before or at an earlier mending, and have none."""
+    had = {*before.lost, *(cut.plank for cut in before.laying.cuts)}
     return tuple(sorted(had & set(laying.unlaid)))
 
 

@@ -20,6 +20,7 @@ from ribband.timber.board_model import Board, Cut, Flaw, Piece, same_piece
 from ribband.timber.laid import (
     Laid,
     LayWish,
+    lost_since,
     moved_since,
     said_of_laying,
     same_board,
@@ -76,6 +77,7 @@ def lay_changed(  # noqa: PLR0917 - what was, and what there is now
     return Laid(
         *(tuple(pieces), there, rules, tuple(wishes), laying, True, moved, found, timber),
         out=tuple(sorted(out & {cut.plank for cut in laying.cuts})),
+        lost=lost_since(before, laying),
     )
 
 

@@ -33,10 +33,10 @@ from ribband.app.plan.joint_held import (
     held_wishes,
     refuse_anew,
 )
-from ribband.app.plan.making import Bench, Tell, rows_of
+from ribband.app.plan.making import Bench, Tell
 from ribband.app.plan.planning import Planned, plan
 from ribband.app.plan.runner import quiet
-from ribband.app.plan.timber_steps import looked_over, thick_as_bought
+from ribband.app.plan.timber_steps import classes_for, looked_over, thick_as_bought
 from ribband.app.showing.answers import Answer, Line, Listing, plain
 from ribband.errors import InputError, Problem
 from ribband.store import JobFile
@@ -286,19 +286,14 @@ def _tried(bench: Bench, ways: Ways, layout: Layout, before: Laid, held: frozens
 
 
 def _figures(bench: Bench, tried: _Tried) -> Figures:
-    from ribband.planks.solve import thicknesses
-    from ribband.timber import buy, classes_of, needs_of
+    from ribband.timber import buy, needs_of
     from ribband.timber.suited import Figures, money_of
 
     laid, unit = tried.laid, bench.unit
     rules = replace(bench.rules["order"], seconds=3.0)
     pieces, _ = thick_as_bought(bench, laid.pieces)
     needs = needs_of(pieces, (), laid.laying.unlaid, rules, laid.rules.greatest_turn_rad)
-    thickest = max((n.thickness_mm for n in needs), default=0.0)
-    _, rough = thicknesses(bench.hull, bench.rules["planks"])
-    mill, stock = (rows_of(bench.forms, name, unit) for name in ("mill", "stock"))
-    classes = classes_of(mill, stock, rough or thickest, rules, unit, thickest)
-    order = buy(needs, classes, rules, unit=unit).order
+    order = buy(needs, classes_for(bench, needs), rules, unit=unit).order
     return Figures(
         planks=sum(len(piece.planks) for piece in laid.pieces),
         butts=len(tried.layout.butts),

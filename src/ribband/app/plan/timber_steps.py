@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 __all__ = [
     "boards_of",
     "buy_for",
+    "classes_for",
     "gather_pile",
     "lay_on_pile",
     "looked_over",
@@ -126,43 +127,46 @@ def lay_on_pile(bench: Bench, tell: Tell) -> tuple[Laid | None, Found]:
 
 def buy_for(bench: Bench, tell: Tell) -> tuple[Bought, Found]:
     """Order what no board of the pile gives, planks got out already left out."""
-    from ribband.app.plan.halved import with_butts_said
-    from ribband.planks.solve import thicknesses
-    from ribband.timber import (
-        buy,
-        check_order,
-        lost_boards,
-        needs_of,
-        not_named,
-        thicker_bought,
-        with_less_sure,
-    )
+    from ribband.timber import buy, needs_of, with_less_sure
 
     rules, unit = bench.rules["order"], bench.unit
     laid: Laid | None = bench.made["laying"].result
     shaped, planks, gone = _still_to_buy_for(bench, laid)
     pieces, species = thick_as_bought(bench, shaped)
     unlaid = None if laid is None else laid.laying.unlaid
-    lean = bench.rules["laying"].greatest_turn_rad
-    needs = needs_of(pieces, planks, unlaid, rules, lean)
-    _, rough = thicknesses(bench.hull, bench.rules["planks"])
-    mill, stock = (_rows(bench.forms, name, unit) for name in ("mill", "stock"))
-    classes = _classes(bench, needs)
+    needs = needs_of(pieces, planks, unlaid, rules, bench.rules["laying"].greatest_turn_rad)
+    classes = classes_for(bench, needs)
     bought = buy(
         needs, classes, rules, species=species, unit=unit, from_shapes=bool(pieces), progress=tell
     )
     bought = with_less_sure(replace(bought, gone=gone), unit)
-    if bought.order is None:
-        return bought, ()
-    said = with_butts_said(bench, bought, pieces, bought.order.findings)
-    strange = not_named(bought.order, mill, stock, unit)
-    thicker = thicker_bought(bought.order, needs, rough, unit)
+    return bought, _said_of_order(bench, laid, bought, pieces)
+
+
+def _said_of_order(
+    bench: Bench, laid: Laid | None, bought: Bought, pieces: Sequence[Piece]
+) -> Found:
+    """Give what is found of an order, those planks first that lost their board."""
+    from ribband.app.plan.halved import with_butts_said
+    from ribband.planks.solve import thicknesses
+    from ribband.timber import check_order, lost_boards, not_named, thicker_bought
+
+    order, unit = bought.order, bench.unit
+    if order is None:
+        return ()
     lost = () if laid is None else laid.lost
-    told = lost_boards(lost, to_buy_for(bench, laid, lost) if laid and lost else "")
-    return bought, (*told, *said, *thicker, *strange, *check_order(bought.order, needs, rules))
+    _, rough = thicknesses(bench.hull, bench.rules["planks"])
+    mill, stock = (_rows(bench.forms, name, unit) for name in ("mill", "stock"))
+    return (
+        *lost_boards(lost, to_buy_for(bench, laid, lost) if laid and lost else ""),
+        *with_butts_said(bench, bought, pieces, order.findings),
+        *thicker_bought(order, bought.needs, rough, unit),
+        *not_named(order, mill, stock, unit),
+        *check_order(order, bought.needs, bought.rules),
+    )
 
 
-def _classes(bench: Bench, needs: Sequence[Need]) -> tuple[MillClass, ...]:
+def classes_for(bench: Bench, needs: Sequence[Need]) -> tuple[MillClass, ...]:
     """Give what a mill sells, by the forms, as thick as the thickest plank wants."""
     from ribband.planks.solve import thicknesses
     from ribband.timber import classes_of
@@ -179,7 +183,7 @@ def to_buy_for(bench: Bench, laid: Laid, planks: Sequence[str]) -> str:
 
     pieces, _ = thick_as_bought(bench, lacking(laid.pieces, set(planks)))
     needs = needs_of_pieces(pieces, laid.rules.greatest_turn_rad)
-    return boards_for(needs, _classes(bench, needs), bench.rules["order"], bench.unit)
+    return boards_for(needs, classes_for(bench, needs), bench.rules["order"], bench.unit)
 
 
 def thick_as_bought(
