@@ -275,5 +275,5 @@ def _second(
     yield Text("kicker", (beside, inner.upper - 10.0), says, 3.6, face="Serif-Italic")
     top = inner.upper - 18.0
     yield from head(inner.left, top, bench.unit)
-    pitch, _ = row_pitch(top - HEAD_MM - inner.lower, len(rest))
+    pitch = min(5.2, (top - HEAD_MM - inner.lower) / len(rest))
     yield from _rows(inner, top - HEAD_MM, rest, pitch)
