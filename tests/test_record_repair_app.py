@@ -15,14 +15,17 @@ from click.testing import CliRunner
 from made_kept import planned_copy
 from ribband.app.entering.jobs import new_job, take
 from ribband.app.entering.record_use import log_step
-from ribband.app.papers.bench import pairs_of
+from ribband.app.papers.bench import pairs_of, patterns_job
 from ribband.app.papers.downloads import listed, made
 from ribband.app.plan.planning import plan
 from ribband.app.plan.repair_steps import renewed_alone
+from ribband.app.screens.planks import plank_sheet, planks_page
 from ribband.app.screens.record import plank_record, record_page
+from ribband.app.why.traced import why
 from ribband.cli import cli
 from ribband.errors import InputError
 from ribband.planks.model import Plank
+from ribband.units import format_length
 
 PACKET = Path(str(files("ribband").joinpath("data", "examples", "packet_1825")))
 NINE, WHOLE = 9, 6  # planks renewed; of them from old joint to old joint
@@ -206,14 +209,7 @@ def test_a_repair_to_starboard_alone_has_boards_patterns_and_its_own_joints_in_t
     tmp_path: Path,
 ) -> None:
     path = planned_copy(tmp_path / "heron.ribband", "shapes")
-    forms = {
-        "renew": "side,strake,from_frame,to_frame,joint,found,notes\nstarboard,7,20,24,,rot,\n",
-        "old_butts": "side,strake,frame,landing,notes\n"
-        "both,5,14,frame,\nboth,7,17,frame,\nboth,7,31,frame,\nboth,9,26,frame,\n",
-    }
-    for name, text in forms.items():
-        (tmp_path / f"{name}.csv").write_text(text, "utf-8")
-        take(path, tmp_path / f"{name}.csv", "a hand", "found")
+    _found_rot(path, tmp_path)
     alone = renewed_alone(path, "laying")
     new = {plank.name for plank in alone.run.result("repair").planks.planks}
     assert new
@@ -224,6 +220,41 @@ def test_a_repair_to_starboard_alone_has_boards_patterns_and_its_own_joints_in_t
         text = "".join(pdf[n].get_textpage().get_text_range() for n in range(len(pdf)))
     assert "joints of 3 strakes recorded" in text
     assert text.count("stays as it was") == 2 + (not alone.run.result("repair").renewals[0].new)
+
+
+def test_while_a_repair_stands_a_name_is_its_new_plank_everywhere(tmp_path: Path) -> None:
+    """A plank of the whole hull may bear the same name: it is never given in its place."""
+    path = planned_copy(tmp_path / "heron.ribband", "shapes")
+    whole = {plank.name: plank for plank in plan(path, "planks").run.result("planks").planks}
+    _found_rot(path, tmp_path)
+    repair = plan(path, "repair").run.result("repair")
+    (new,) = [p for p in repair.planks.planks if p.fore != whole[p.name].fore]
+    ends = f"{new.fore} to {new.aft}"
+    assert dict(plank_sheet(path, new.name).facts)["from"] == ends
+    page = planks_page(path)
+    assert {row.name for row in page.planks} == {plank.name for plank in repair.planks.planks}
+    assert "new planks alone" in page.alone
+    told = why(path, f"{new.name} length")
+    assert format_length(new.length_mm, plan(path, "repair").run.bench.unit) in {own.value for own in told.values}
+    (drawn,) = patterns_job(path, tmp_path / "patterns", [new.name], ["dxf"])
+    blank = json.loads(said("spiling", str(path), new.name, "--json"))["spiling"][new.name]
+    assert blank["blank_length_mm"] == pytest.approx(new.length_mm, rel=0.01)
+    assert drawn.stem.endswith(new.name)
+    other = next(name for name in whole if name not in {p.name for p in repair.planks.planks})
+    with pytest.raises(InputError, match="a plank of the list"):
+        patterns_job(path, tmp_path / "none", [other], ["dxf"])
+
+
+def _found_rot(path: Path, folder: Path) -> None:
+    """Say of one strake to starboard that it is rotten, and where old butts stand beside it."""
+    forms = {
+        "renew": "side,strake,from_frame,to_frame,joint,found,notes\nstarboard,7,20,24,,rot,\n",
+        "old_butts": "side,strake,frame,landing,notes\n"
+        "both,5,14,frame,\nboth,7,17,frame,\nboth,7,31,frame,\nboth,9,26,frame,\n",
+    }
+    for name, text in forms.items():
+        (folder / f"{name}.csv").write_text(text, "utf-8")
+        take(path, folder / f"{name}.csv", "a hand", "found")
 
 
 def test_a_plank_spoilt_before_the_repair_was_laid_is_told(tmp_path: Path) -> None:

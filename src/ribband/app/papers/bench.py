@@ -2,7 +2,9 @@
 
 All of them need flat shapes, and so a hull measured in space; of a hull known by girths alone
 they are refused in words. Planks may be named with or without their side; none named is all that
-are still to be got out. Once a side was divided anew they have their new shapes.
+are still to be got out. Once a side was divided anew they have their new shapes. While a repair
+stands its new planks are all there is to get out: names are theirs, and not those of a plank of the
+whole hull that would bear the same one. The model is of the whole hull always.
 """
 
 from __future__ import annotations
@@ -17,6 +19,7 @@ from ribband.app.papers.drawings import named_after
 from ribband.app.papers.whole import into_file, into_folder
 from ribband.app.plan.making import Tell
 from ribband.app.plan.planning import Planned, plan
+from ribband.app.plan.repair_steps import asked_to_renew, renewed_alone
 from ribband.app.plan.runner import quiet
 from ribband.app.showing.answers import Answer, Listing
 from ribband.errors import InputError, Problem
@@ -68,9 +71,16 @@ def patterns_job(
     ------
     InputError : no flat shapes, a plank that is not there, or a roll that cannot be
     """
-    planned = plan(job, "relined", tell=lambda part, words: tell(0.5 * part, words))
+    planned = _to_get_out(job, "relined", lambda part, words: tell(0.5 * part, words))
     width = _roll_mm(roll, planned.run.bench.unit)
     return write_patterns(planned, folder, named, kinds, roll_mm=width, tell=tell)
+
+
+def _to_get_out(job: Path, steps: str | Sequence[str], tell: Tell) -> Planned:
+    """Plan the planks there are to get out: of a hull under repair the new ones alone."""
+    if not asked_to_renew(job):
+        return plan(job, steps, tell=tell)
+    return renewed_alone(job, "planks" if steps == "relined" else "hanging", tell=tell)
 
 
 def _roll_mm(typed: str, unit: str) -> float:
@@ -135,7 +145,7 @@ def tickets_job(
     ------
     InputError : no flat shapes, a plank that is not there, or a paper not known
     """
-    planned = plan(job, ("shop", "hanging", "laying", "relined"), tell=tell)
+    planned = _to_get_out(job, ("shop", "hanging", "laying", "relined"), tell)
     own = named_after(_bench(planned).vessel, job.stem)
     return write_tickets(planned, path or Path(f"{own} tickets.pdf"), named, paper, base)
 
@@ -231,7 +241,7 @@ def spiling_answer(job: Path, named: Sequence[str] = (), *, tell: Tell = quiet) 
     """
     from ribband.drawing.ticket.table import BEVELS, TOLD
 
-    planned = plan(job, "relined", tell=tell)
+    planned = _to_get_out(job, "relined", tell)
     unit = planned.run.bench.unit
     chosen = pairs_of(planned, named)
     listings = tuple(_listing(plank.name, shape, unit) for plank, shape in chosen)

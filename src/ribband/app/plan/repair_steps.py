@@ -151,7 +151,8 @@ def as_repair(planned: Planned) -> Planned:
         return planned
     bench = replace(planned.run.bench, made={n: m for n, m in made.items() if n not in AFTER})
     _put(bench, repair)
-    bench.made["relined"] = made["relined"]
+    if "relined" in made:
+        bench.made["relined"] = made["relined"]
     return replace(planned, run=replace(planned.run, bench=bench))
 
 

@@ -8,12 +8,13 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from ribband.app.plan.as_kept import as_kept, as_last_kept, has_no_forms, kept_keys
 from ribband.app.plan.planning import Planned
+from ribband.app.plan.repair_steps import as_repair, asked_to_renew
 from ribband.errors import InputError, Problem
 from ribband.units import format_area, format_length, format_small, format_weight
 
@@ -27,9 +28,10 @@ __all__ = [
     "plank_sheet",    "planks_key", "planks_page", "ticket_bytes",
 ]  # fmt: skip
 
-READ = ("survey", "hull", "lining", "butts", "planks", "shapes", "stands", "laying", "shop",
-        "hanging")  # fmt: skip
-SPACE = ("survey", "hull", "lining", "butts", "planks", "shapes", "stands")
+READ = ("survey", "hull", "lining", "butts", "planks", "shapes", "stands", "relined", "laying",
+        "shop", "hanging", "repair")  # fmt: skip
+SPACE = ("survey", "hull", "lining", "butts", "planks", "shapes", "stands", "relined", "repair")
+NEW_ALONE = "A repair stands: these are its new planks alone, and names are theirs."
 ACROSS, STATION_MM = 2, 300.0  # facets of the hull on the screen
 POINTS = 160  # of an outline's edge on the screen
 STEAMED = "steam"  # the grade shown where the bend alone is cold and the steaming asks for it
@@ -58,10 +60,14 @@ class PlankRow:
 
 @dataclass(frozen=True, slots=True)
 class PlanksPage:
-    """The list; `as_of` says of which revision it is where that is not the newest."""
+    """The list; `as_of` says of which revision it is where that is not the newest.
+
+    `alone` says that it is of the new planks of a repair, where one stands.
+    """
 
     planks: tuple[PlankRow, ...]
     as_of: str
+    alone: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,11 +105,12 @@ def planks_page(path: Path) -> PlanksPage:
     """
     if has_no_forms(path):
         return PlanksPage((), "")
-    planned, as_of = as_last_kept(path, READ, "planks")
+    planned, as_of = _as_shown(path, READ)
     now = planned.run.present
     listed = now.planks if now else planned.run.result("planks")
+    alone = NEW_ALONE if asked_to_renew(path) else ""
     if listed is None:
-        return PlanksPage((), "")
+        return PlanksPage((), as_of, alone)
     grades, boards, places = _grades(planned), _boards(planned), _places(planned)
     states, unit = _states(planned), planned.run.bench.unit
     rows = tuple(
@@ -111,7 +118,7 @@ def planks_page(path: Path) -> PlanksPage:
              places.get(plank.name))
         for plank in listed.planks
     )  # fmt: skip
-    return PlanksPage(rows, as_of)
+    return PlanksPage(rows, as_of, alone)
 
 
 def plank_sheet(path: Path, name: str) -> PlankSheet:
@@ -124,7 +131,7 @@ def plank_sheet(path: Path, name: str) -> PlankSheet:
     from ribband.app.papers.bench import facts_of, pairs_of, spiling_head
     from ribband.drawing.ticket.table import rows
 
-    planned, as_of = as_last_kept(path, READ, "planks")
+    planned, as_of = _as_shown(path, READ)
     _needs_planks(planned, name)
     (plank, shape), *_ = pairs_of(planned, [name])
     facts, unit = facts_of(planned, plank, shape), planned.run.bench.unit
@@ -142,7 +149,8 @@ def plank_sheet(path: Path, name: str) -> PlankSheet:
                 "fore": [around.fore] if around.fore else [],
                 "aft": [around.aft] if around.aft else []},
         doubts=facts.doubts,
-        cautions=(*((as_of,) if as_of else ()), *_cautions(shape, facts)),
+        cautions=(*((NEW_ALONE,) if asked_to_renew(path) else ()),
+                  *((as_of,) if as_of else ()), *_cautions(shape, facts)),
     )  # fmt: skip
 
 
@@ -162,7 +170,7 @@ def hull_bytes(path: Path) -> bytes:
     from ribband.app.papers.bench import linings_of
     from ribband.drawing.model3d import bodies
 
-    planned, _ = as_last_kept(path, SPACE, "planks")
+    planned, _ = _as_shown(path, SPACE)
     bench = planned.run.bench
     if planned.run.result("planks") is None or planned.run.result("butts") is None:
         wanted = "a plan up to date as far as the planks"
@@ -363,8 +371,24 @@ def pattern_bytes(path: Path, name: str, kind: str) -> tuple[str, bytes]:
 
 def _with_planks(path: Path, name: str) -> Planned:
     planned = as_kept(path, READ)
+    if asked_to_renew(path):
+        if planned.run.result("repair") is None:
+            wanted = "a plan up to date as far as the repair"
+            raise InputError([Problem("planks", 0, "plank", name, wanted)])
+        planned = as_repair(planned)
     _needs_planks(planned, name)
     return planned
+
+
+def _as_shown(path: Path, steps: tuple[str, ...]) -> tuple[Planned, str]:
+    """Give the plan last kept and of which revision; of a hull under repair its new planks."""
+    if not asked_to_renew(path):
+        return as_last_kept(path, steps, "planks")
+    planned, as_of = as_last_kept(path, steps, "repair")
+    if planned.run.result("repair") is None:  # never planks of the whole hull in their place
+        bench = replace(planned.run.bench, made={})
+        return replace(planned, run=replace(planned.run, bench=bench)), as_of
+    return as_repair(planned), as_of
 
 
 def _needs_planks(planned: Planned, name: str) -> None:

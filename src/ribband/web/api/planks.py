@@ -39,19 +39,26 @@ PAPER: dict[int | str, dict[str, Any]] = {200: {"content": {"application/pdf": {
 class PlanksOut(BaseModel):
     """Every plank as kept; `key` changes whenever they do.
 
-    `as_of` says of which revision they are, where that is not the newest.
+    `as_of` says of which revision they are, where that is not the newest; `alone` that they are
+    the new planks of a repair, where one stands.
     """
 
     key: str
     planks: list[PlankRow]
     as_of: str
+    alone: str
 
 
 @router.get("/planks")
 async def planks(yard: TheYard) -> PlanksOut:
     """List the planks as kept, or as they last were; empty where there never were any."""
     found = await yard.aside.run(planks_page, yard.job)
-    return PlanksOut(key=_word(planks_key(yard.job)), planks=list(found.planks), as_of=found.as_of)
+    return PlanksOut(
+        key=_word(planks_key(yard.job)),
+        planks=list(found.planks),
+        as_of=found.as_of,
+        alone=found.alone,
+    )
 
 
 @router.get("/planks/{name}")

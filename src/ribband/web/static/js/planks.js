@@ -20,6 +20,8 @@ async function read() {
   if (!found || found.key === key) return;
   key = found.key;
   planks = found.planks;
+  $("alone").textContent = found.alone;
+  $("alone").hidden = !found.alone;
   ofBefore(found.as_of, document.querySelector(".planks-room"));
   list();
   if (chosen && planks.some((p) => p.name === chosen)) choose(chosen, { tell: false, look: !begun });
