@@ -37,7 +37,10 @@ check: $(BIN)/.dev
 	$(BIN)/mypy
 	$(BIN)/python -m pytest tests/test_layers.py
 
-test: check
+# while types are checked the tests are read once, so that no worker need compile them for itself
+test: $(BIN)/.dev
+	$(BIN)/python -m pytest --collect-only -qq >/dev/null 2>&1 & \
+	$(MAKE) check; found=$$?; wait; exit $$found
 	$(BIN)/python -m pytest -n auto
 
 bench: $(BIN)/.dev
