@@ -68,7 +68,12 @@ def ticket(
     table += _rows(inner, under, every[:first], pitch)
     under -= pitch * first
     lift = under - inner.lower - foot_tall(foot, inner)
-    body = [*top.items, *table, *_notes(inner, under, lift, diagonals(shape, bench.unit)), *foot]
+    body = [
+        *top.items,
+        *table,
+        *_notes(inner, under, lift, _check(shape, bench, every[first:])),
+        *foot,
+    ]
     blank = Sheet(
         plank.name, page, bench.title(f"Ticket of plank {plank.name}", plank.side), top.small.items,
         tuple(body), top.small.scale, top.small.scale, origin=top.small.origin, styles=LOOK,
@@ -187,6 +192,11 @@ def _rows(inner: Box, top: float, every: Sequence[tuple[str, ...]], pitch: float
         rule = "rules" if heavy or k + 1 == len(every) else "hair"
         items.append(Polyline(rule, ((inner.left, y), (inner.left + WIDE_MM, y))))
     return items
+
+
+def _check(shape: Shape, bench: Bench, rest: Sequence[tuple[str, ...]]) -> str:
+    more = "figures go on overleaf; " if rest else ""
+    return more + diagonals(shape, bench.unit)
 
 
 def _notes(inner: Box, top: float, room: float, check: str) -> Iterator[Item]:
