@@ -139,7 +139,8 @@ def _timber(kept: Kept) -> str:
     thick = book.hull.particulars.planking_mm
     moist = [own.got.moisture_percent for own in kept.record.planks
              if own.got.moisture_percent is not None]  # fmt: skip
-    dry = f", boards tallied at {min(moist):g} to {max(moist):g} % moisture" if moist else ""
+    span = dict.fromkeys(f"{part:g}" for part in (min(moist), max(moist))) if moist else {}
+    dry = f", boards tallied at {' to '.join(span)} % moisture" if span else ""
     size = f", {format_length(thick, book.unit)} dressed" if thick else ""
     return f"{told}{size}{dry}."
 
