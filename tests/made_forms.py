@@ -8,9 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 
+from ribband.errors import InputError, Problem
+from ribband.survey import read_forms, read_survey
 from ribband.survey.rows import Form, Forms
 from ribband.units import format_length
 
@@ -27,6 +30,15 @@ def cell(mm: float | None, unit: str = "mm") -> str:
 def form(name: str, header: Sequence[str], rows: Iterable[Sequence[str]]) -> Form:
     rows = tuple(tuple(row) for row in rows)
     return Form(name, tuple(header), rows, f"{name}.csv", tuple(range(2, len(rows) + 2)))
+
+
+def problems_in(path: Path) -> tuple[Problem, ...]:
+    """Give what is wrong with forms that are there to be read, or nothing."""
+    try:
+        read_survey(read_forms(path))
+    except InputError as error:
+        return error.problems
+    return ()
 
 
 @dataclass(frozen=True)

@@ -13,8 +13,7 @@ from typing import Any
 import pytest
 from openpyxl import Workbook
 
-from ribband.errors import InputError, Problem
-from ribband.survey import read_forms, read_survey
+from made_forms import problems_in
 
 VESSEL = "item,value\nvessel,Marl Heron\nunit,ft-in-8ths\nplanking,0-1-4\n"
 FRAMES = "frame,position\n1,2-0-0\n2,4-0-0\n3,6-0-0\n4,8-0-0\n5,10-0-0\n"
@@ -34,14 +33,6 @@ def fill(folder: Path, **forms: str) -> Path:
         if text:
             (folder / f"{name}.csv").write_text(text, "utf-8")
     return folder
-
-
-def problems_in(path: Path) -> tuple[Problem, ...]:
-    try:
-        read_survey(read_forms(path))
-    except InputError as error:
-        return error.problems
-    return ()
 
 
 def test_the_good_forms_are_good(tmp_path: Path) -> None:

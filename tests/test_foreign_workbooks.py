@@ -10,7 +10,7 @@ import pytest
 from openpyxl import Workbook
 from openpyxl.chart import BarChart, Reference
 
-from ribband.errors import InputError, Problem
+from made_forms import problems_in
 from ribband.survey import read_forms, read_survey
 
 NS = "http://schemas.openxmlformats.org"
@@ -83,14 +83,6 @@ def hand_made(path: Path, rows: str = ROWS, after: str = "", prefix: str = "") -
         for name, xml in parts.items():
             packed.writestr(name, xml)
     return path
-
-
-def problems_in(path: Path) -> tuple[Problem, ...]:
-    try:
-        read_survey(read_forms(path))
-    except InputError as error:
-        return error.problems
-    return ()
 
 
 @pytest.mark.parametrize("prefix", ["", "x"])
