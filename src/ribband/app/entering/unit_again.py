@@ -18,13 +18,14 @@ from pathlib import Path
 
 from ribband.app.entering.row_merge import Edit
 from ribband.app.entering.rules import of_length as rule_of_length
+from ribband.app.entering.taking import vessel_says
 from ribband.app.plan.runner import job_unit
 from ribband.store import JobFile
 from ribband.survey.rows import Form
 from ribband.survey.typed import headings, of_length
 from ribband.units import UNITS, as_written, bare, format_bare, parse_exact
 
-__all__ = ["Bare", "bare_figures", "said_unit"]
+__all__ = ["Bare", "bare_figures"]
 
 SHOWN = 3  # examples
 MOST = 2000  # revisions looked back
@@ -84,7 +85,7 @@ def bare_figures(path: Path, was: str = "") -> Bare:
     return Bare(
         was=was,
         now=now,
-        said=bool(said_unit(forms)),
+        said=bool(vessel_says(forms, "unit")),
         hand=_hand(forms),
         since=spans[1][1] + 1 if len(spans) > 1 else 0,
         count=len(again),
@@ -92,19 +93,6 @@ def bare_figures(path: Path, was: str = "") -> Bare:
         examples=tuple(pairs)[:SHOWN],
         edits=tuple(_edits(forms, again)),
     )
-
-
-def said_unit(forms: Mapping[str, Form]) -> str:
-    """Give what the form `vessel` says the unit is, as typed; "" where it says nothing."""
-    form = forms.get("vessel")
-    if form is None:
-        return ""
-    names = headings(form)[0]
-    if "item" not in names or "value" not in names:
-        return ""
-    item, value = names.index("item"), names.index("value")
-    rows = [row for row in form.rows if row[item].strip().lower() == "unit"]
-    return rows[-1][value].strip() if rows else ""
 
 
 def _hand(forms: Mapping[str, Form]) -> str:
@@ -158,7 +146,9 @@ def _lengths(forms: Mapping[str, Form], *, every: bool = False) -> Iterator[_Cel
         columns = headings(form)[0]
         for number, row in enumerate(form.rows):
             for at, (column, text) in enumerate(zip(columns, row, strict=False)):
-                wanted = text.strip() if every else bare(text.rstrip().removesuffix("?"))
+                wanted = (
+                    any(map(str.isdigit, text)) if every else bare(text.rstrip().removesuffix("?"))
+                )
                 if wanted and _long(form, row, column):
                     yield _Cell(name, number, at, text, (name, _known(row), at, text))
 
@@ -169,7 +159,8 @@ def _known(row: tuple[str, ...]) -> str:
 
 def _long(form: Form, row: tuple[str, ...], column: str) -> bool:
     if form.name == "rules":
-        return column == "value" and rule_of_length(row[0].strip())
+        rule = dict(zip(headings(form)[0], row, strict=False)).get("rule", "")
+        return column == "value" and rule_of_length(rule.strip())
     return of_length(form, row, column)
 
 

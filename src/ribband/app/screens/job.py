@@ -13,7 +13,6 @@ from pathlib import Path
 
 from ribband.app.entering.changes import problems_of
 from ribband.app.entering.taking import is_blank, vessel_says
-from ribband.app.entering.unit_again import said_unit
 from ribband.app.plan.making import Made
 from ribband.app.plan.runner import job_unit
 from ribband.app.plan.steps import STEPS, keys, step_named
@@ -204,7 +203,7 @@ def _bare(problem: Problem) -> bool:
 
 def _unsaid(forms: Mapping[str, Form], wanting: str) -> Next | None:
     """Ask for the unit before anything is planned on figures that may be of another."""
-    if wanting or said_unit(forms):
+    if wanting or vessel_says(forms, "unit"):
         return None
     units = ", ".join(unit.says for unit in UNITS.values())
     return Next("measure", f"Say how she is measured, one of {units}.")
