@@ -191,7 +191,10 @@ def _lines(s: FormulaSurface, u: Floats, v: Floats, names: tuple[str, ...]) -> G
     ds = girth[:, None, None] / (M - 1)
     second = np.gradient(np.gradient(xyz, axis=1), axis=1) / ds**2
     curvature = -np.sum(second * normal, axis=-1)
-    starts = tuple("keel" if a[0] < 1e-6 else "stem" for a in v)
+    starts = tuple(
+        "keel" if low < 1e-6 else "stem" if at < 0.5 else "stern"
+        for at, low in zip(u[:, 0], v[:, 0], strict=True)
+    )
     return GirthLines(
         names,
         xyz[..., 0].mean(axis=1),
@@ -214,14 +217,15 @@ def _cut(s: FormulaSurface, x: float, fine: int = 257) -> tuple[Floats, Floats]:
         short = s.point(mid, v)[..., 0] < x
         low, high = np.where(short, mid, low), np.where(short, high, mid)
     u = (low + high) / 2
-    on = s.point(np.zeros(fine), v)[..., 0] <= x
+    on = (s.point(0 * v, v)[..., 0] <= x) & (s.point(0 * v + 1, v)[..., 0] >= x)
     keep_u, keep_v = u[on], v[on]
-    if not on[0]:  # starts on the stem: find where
+    if not on[0]:  # starts on the stem or the sternpost: find where
+        end = 0.0 if s.point(0.0, 0.0)[0] > x else 1.0
         lo, hi = v[np.argmax(on) - 1], v[np.argmax(on)]
         for _ in range(50):
             m = (lo + hi) / 2
-            lo, hi = (m, hi) if s.point(0.0, m)[..., 0] > x else (lo, m)
-        keep_u, keep_v = np.concatenate([[0.0], keep_u]), np.concatenate([[hi], keep_v])
+            lo, hi = (m, hi) if (s.point(end, m)[..., 0] > x) == (end == 0.0) else (lo, m)
+        keep_u, keep_v = np.concatenate([[end], keep_u]), np.concatenate([[hi], keep_v])
     t = np.linspace(0, 1, len(keep_v))
     at = np.linspace(0, 1, M)
     return np.interp(at, t, keep_u), np.interp(at, t, keep_v)

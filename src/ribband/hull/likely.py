@@ -33,7 +33,8 @@ DRAWS = 24  # the spread over so many is known to a seventh
 _FEW = 60
 _LENT = 10.0
 _DENSE = 129
-_SOFT = 0.1  # at the keel rabbet: hulls turn there less wildly than the fairing would let them
+_LEAN = 5.0  # no stiffer across than this, and so much of it at the keel rabbet: the fairing chooses
+_SOFT = 0.1  # on one hull, by readings with errors; what she may do is told more widely than that
 
 
 def likely_out(fits: Sequence[SideFit], lines: GirthLines, rules: HullRules) -> Likely | None:
@@ -53,7 +54,8 @@ def likely_out(fits: Sequence[SideFit], lines: GirthLines, rules: HullRules) -> 
 
 def _of_side(fit: SideFit, lines: GirthLines, rules: HullRules, seed: int) -> Likely:
     tensor = fit.patch.tensor
-    frame = frame_of(fit.edges, tensor.along, tensor.across).leaning(fit.patch.lean, _SOFT)
+    lean = min(fit.patch.lean, _LEAN)
+    frame = frame_of(fit.edges, tensor.along, tensor.across).leaning(lean, _SOFT)
     usual: list[float] = []
 
     def edges(spread_mm: float) -> Floats:

@@ -14,6 +14,7 @@ measured the section keeps its plane (x is held) and is otherwise free.
 from __future__ import annotations
 
 from collections.abc import Callable
+from copy import copy
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
@@ -32,7 +33,6 @@ from ribband.numerics.smoothing import COUNTED
 
 __all__ = [
     "GARBOARD",
-    "SOFT",
     "Frame",
     "Patch",
     "even_girth",
@@ -48,9 +48,9 @@ __all__ = [
 
 _PROBES = 8
 _FEW = 60
-_STIFFER = (1.0, 3.0)  # across than along, tried
+# tried: how much stiffer across than along, and how much of that is left at the keel rabbet
+_STIFFER = ((1.0, 0.01), (3.0, 0.01), (10.0, 0.01), (10.0, 0.001))
 GARBOARD = 0.2  # of the girth, over which sections come to their own stiffness
-SOFT = 0.01  # of that, at the keel rabbet
 
 
 @dataclass(frozen=True, eq=False)
@@ -109,6 +109,7 @@ class Patch:
     smoothing: float
     stiffness: float  # smoothing in the units of the penalty
     lean: float = 1.0  # how much stiffer across than along
+    soft: float = 1.0  # what is left of that at the keel rabbet
 
     def off(self, points: Floats) -> Floats:
         """Give how far each reading stands outside the surface, (m,)."""
@@ -247,24 +248,21 @@ def faired_across(
     """
     if np.count_nonzero(weights) < _FEW:
         return patch
-    tensor, u, v = patch.tensor, patch.u, patch.v
-    ways = _ways(tensor, u, v, sliding, blind=False)
-    tried = {
-        times: _System(frame.leaning(times, SOFT), points, weights, (u, v), ways)
-        for times in _STIFFER
-    }
-    scores = {times: each.score(patch.stiffness / each.scale)[0] for times, each in tried.items()}
+    feet = patch.u, patch.v
+    system = _System(frame, points, weights, feet, _ways(patch.tensor, *feet, sliding, blind=False))
+    tried = {way: system.penalised(frame.leaning(*way)) for way in _STIFFER}
+    scores = {way: each.score(patch.stiffness / each.scale)[0] for way, each in tried.items()}
     best = min(scores, key=scores.__getitem__)
     chosen = tried[best]
     smoothing = chosen.walked(patch.stiffness / chosen.scale)
     stiffness = smoothing * chosen.scale
     tensor = chosen.surface(smoothing)
-    u, v = foot_points(tensor, points, u, v, 3)
-    ways = _ways(tensor, u, v, sliding, blind=False)
-    last = _System(chosen.frame, points, weights, (u, v), ways)
+    feet = foot_points(tensor, points, *feet, 3)
+    ways = _ways(tensor, *feet, sliding, blind=False)
+    last = _System(chosen.frame, points, weights, feet, ways)
     tensor = last.surface(stiffness / last.scale)
-    u, v = foot_points(tensor, points, u, v, 3)
-    return Patch(tensor, u, v, stiffness / last.scale, stiffness, best)
+    u, v = foot_points(tensor, points, *feet, 3)
+    return Patch(tensor, u, v, stiffness / last.scale, stiffness, *best)
 
 
 def shaken(
@@ -335,6 +333,13 @@ class _System:
         self.right = right.reshape(-1)[frame.places]
         self.scale = self.band[-1].sum() / frame.stiff[0][-1].sum()
         self.found: dict[float, Tensor] = {}
+
+    def penalised(self, frame: Frame) -> _System:
+        """Give the same equations with the penalty of another frame, all else being shared."""
+        other = copy(self)
+        other.frame, other.found = frame, {}
+        other.scale = self.band[-1].sum() / frame.stiff[0][-1].sum()
+        return other
 
     def surface(self, smoothing: float) -> Tensor:
         """Give the surface of a smoothing, solved for if it has not been tried."""

@@ -3,7 +3,8 @@
 *Sharp* end: its points stay near the centreline. Stations whose rabbet lies on the stem or the
 post are read into one run with its points. The corner of the patch is the point given as forefoot
 or heel; where none was given, the run's knuckle (`ribband.hull.knuckle`), at a measured point or
-between two; on a smooth sweep, where it is as steep as it is level.
+between two; on a smooth sweep, where it is as steep as it is level, or where the end's own points
+begin if it rakes so far that it is nowhere so steep.
 *Blunt* end (a transom): its points stand out from the centreline, and the lowest is the corner.
 A station beyond it begins on the end's edge, and its rabbet is a point of that edge.
 
@@ -13,7 +14,7 @@ Not checked: that the end reaches the sheer.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -96,12 +97,15 @@ class _Seen:
     fore: Floats = field(default_factory=lambda: np.zeros(3))
     aft: Floats = field(default_factory=lambda: np.zeros(3))
     given: bool = False
+    raking: bool = False  # a sweep that is nowhere as steep as it is level
 
     @property
     def why(self) -> str:
         """Say why the corner is where it is."""
         if self.given:
             return "as it was given"
+        if self.raking:
+            return "at the lowest point of the end, which is nowhere as steep as it is level"
         if self.turn is None or self.turn.corner is None:
             return "where the sweep is as steep as it is level"
         if self.turn.before == self.turn.after:
@@ -141,7 +145,11 @@ def profile(
         if run is not None:
             edges[k] = run.xyz
         elif sharp[k]:
-            edges[k], keel = _swept(keel, k)
+            at = _level_as_steep(keel, k)
+            if at is None:
+                seen[k] = replace(seen[k], raking=True)
+                at = _nearest(keel, (stem, stern)[k][0])
+            edges[k], keel = _swept(keel, k, at)
     findings = [
         finding
         for k in (0, 1)
@@ -213,16 +221,17 @@ def _parted(
     return keel, up
 
 
-def _swept(keel: Floats, end: int) -> tuple[Floats, Floats]:
-    """Part a smooth sweep where it is as steep as it is level: the end from the keel up; the keel.
+def _swept(keel: Floats, end: int, at: int) -> tuple[Floats, Floats]:
+    """Part a smooth sweep at row `at`: the end from the keel up, and the keel.
 
     `end` is 0 for the stem, 1 for the stern.
     """
-    if end == 0:
-        at = _level_as_steep(keel)
-        return keel[at::-1], keel[at:]
-    at = len(keel) - 1 - _level_as_steep(keel[::-1] * (-1.0, 1.0, 1.0))
-    return keel[at:], keel[: at + 1]
+    return (keel[at::-1], keel[at:]) if end == 0 else (keel[at:], keel[: at + 1])
+
+
+def _nearest(line: Floats, point: Floats) -> int:
+    """Give the row of a line nearest to a point, but not its first or last."""
+    return 1 + int(np.argmin(np.linalg.norm(line[1:-1] - point, axis=1)))
 
 
 def _is_sharp(end: Floats) -> bool:
@@ -285,10 +294,16 @@ def _apart(chain: _Chain) -> _Chain:
     return chain.part(np.flatnonzero(lone))
 
 
-def _level_as_steep(xyz: Floats) -> int:
-    step = np.diff(xyz, axis=0)
+def _level_as_steep(keel: Floats, end: int) -> int | None:
+    """Give the row where the run, from an end on, is first as level as it is steep.
+
+    None where it is so from the very end, or nowhere.
+    """
+    step = np.diff(keel, axis=0) if end == 0 else np.diff(keel[::-1], axis=0) * (-1.0, 1.0, 1.0)
     level = np.flatnonzero(step[:, 0] > -step[:, 2])
-    return int(level[0]) if len(level) else len(xyz) // 2
+    if not len(level) or level[0] == 0:
+        return None
+    return int(level[0]) if end == 0 else len(keel) - 1 - int(level[0])
 
 
 def _corner(corner: Floats, end: int, seen: _Seen, doubt: float, unit: str) -> Iterator[Finding]:

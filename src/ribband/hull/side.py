@@ -22,7 +22,6 @@ from ribband.hull.misplaced import Misplaced
 from ribband.hull.model import Doubt, Floats
 from ribband.hull.patch import (
     GARBOARD,
-    SOFT,
     Frame,
     Patch,
     faired_across,
@@ -273,7 +272,7 @@ def _faired(
     gone = np.flatnonzero((trial.use == 0) & (points.use > 0) & (faired.v < 2 * GARBOARD))
     if faired is patch or not len(gone):
         return faired, trial
-    again = _trial(frame.leaning(faired.lean, SOFT), faired, points, trial.use)
+    again = _trial(frame.leaning(faired.lean, faired.soft), faired, points, trial.use)
     again.certain[:] = True
     again.certain[gone] = False
     for row in gone.tolist():
