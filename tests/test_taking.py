@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 from pathlib import Path
 
 import pytest
@@ -9,13 +10,15 @@ from click.testing import CliRunner
 
 from ribband.app.demo import copy_example
 from ribband.app.entering.jobs import new_job, take
-from ribband.app.entering.taking import merged
+from ribband.app.entering.taking import is_blank, merged, vessel_says
 from ribband.app.entering.wishes import butt_wishes, lining_wishes, located, spelt
 from ribband.app.plan.everything import job_in
+from ribband.app.plan.planning import plan
+from ribband.app.plan.runner import job_unit
 from ribband.cli import cli
 from ribband.errors import InputError, Problem
 from ribband.store import JobFile
-from ribband.survey import typed, write_blank_forms, write_forms
+from ribband.survey import read_forms, typed, write_blank_forms, write_forms
 from ribband.survey.rows import Form
 
 RULES = "rule,value,notes\nbutts.passing,2,\nbutts.hood,3-0-0,asked for\n"
@@ -227,3 +230,28 @@ def test_frames_are_spelt_as_the_hull_spells_them() -> None:
 def test_stealers_and_groups_are_good_names() -> None:
     butt_wishes(rows_of("butts", ("fix", "6s", "12"), ("forbid", "", "12")))
     lining_wishes(rows_of("lining", ("greatest", "uppers", "", "", "200"), ("taper", "6", "Stem")))
+
+
+def test_headings_may_stand_in_any_order(tmp_path: Path) -> None:
+    """The unit above all: read by its place it would be millimetres without a word."""
+    heron = copy_example("marl_heron", tmp_path / "heron")
+    turned = copy_example("marl_heron", tmp_path / "turned")
+    for name in ("vessel", "boards", "mill", "rules", "frames"):
+        form = read_forms(turned / f"{name}.csv")[name]
+        back = [row[::-1] for row in (form.header, *form.rows)]
+        with (turned / f"{name}.csv").open("w", encoding="utf-8", newline="") as file:
+            csv.writer(file).writerows(back)
+    given, own = read_forms(turned), read_forms(heron)
+    assert job_unit(given) == job_unit(own) == "ft-in-8ths"
+    for item in ("vessel", "species", "planking"):
+        assert vessel_says(given, item) == vessel_says(own, item) != ""
+    assert not is_blank(given["vessel"])
+    piles = []
+    for name, folder in (("a", heron), ("b", turned)):
+        new_job(tmp_path / f"{name}.ribband", folder, "Bo", "begun")
+        piles.append(plan(tmp_path / f"{name}.ribband", "boards").run.result("boards"))
+    one, other = ([(b.name, b.species, b.outline.tolist()) for b in pile.boards] for pile in piles)
+    assert one == other
+    blank = Form("vessel", ("notes", "value", "item"), (("", "", "vessel"), ("", "mm", "unit")),
+                 "", (2, 3))  # fmt: skip
+    assert is_blank(blank)

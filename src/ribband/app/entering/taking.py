@@ -14,7 +14,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from ribband.errors import InputError, Problem
+from ribband.survey.columns import heading
 from ribband.survey.rows import Form
+from ribband.survey.typed import texts
 from ribband.units import counted
 
 __all__ = ["Merged", "is_blank", "merged", "vessel_says"]
@@ -68,16 +70,17 @@ def is_blank(form: Form) -> bool:
     >>> is_blank(Form("vessel", ("item", "value"), (("vessel", ""), ("unit", "mm")), "", (2, 3)))
     True
     """
-    begun = {"vessel": 1, "offsets": 1}.get(form.name, 0)  # columns that come filled in
-    rows = (row for row in form.rows if not (begun and row[0].strip().lower() == "unit"))
-    return not any(cell.strip() for row in rows for cell in row[begun:])
+    begun = {"vessel": "item", "offsets": "line"}.get(form.name, "")  # comes filled in
+    given = [n for n, text in enumerate(form.header) if heading(text) != begun]
+    rows = zip(form.rows, texts(form, begun), strict=True)
+    return not any(row[n].strip() for row, own in rows if own.lower() != "unit" for n in given)
 
 
 def vessel_says(forms: Mapping[str, Form], item: str) -> str:
     """Give what the vessel's form says of an item; "" where it is blank or not there."""
-    rows = forms["vessel"].rows if "vessel" in forms else ()
-    said = (r[1].strip() for r in rows if len(r) > 1 and r[0].strip().lower() == item)
-    return next(said, "")
+    form = forms.get("vessel")
+    told = zip(texts(form, "item"), texts(form, "value"), strict=True) if form else ()
+    return next((value for own, value in told if own.lower() == item), "")
 
 
 def _same_vessel(stored: Mapping[str, Form], given: Mapping[str, Form]) -> None:
@@ -97,7 +100,7 @@ def _same_vessel(stored: Mapping[str, Form], given: Mapping[str, Form]) -> None:
 
 
 def _cell(form: Form, item: str, found: str, wanted: str, example: str) -> Problem:
-    at = next(n for n, row in enumerate(form.rows) if row[0].strip().lower() == item)
+    at = next(n for n, own in enumerate(texts(form, "item")) if own.lower() == item)
     return Problem(form.file, form.numbers[at], "value", found, wanted, example)
 
 

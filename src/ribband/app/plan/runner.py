@@ -22,6 +22,7 @@ from ribband.errors import NotConverged
 from ribband.findings import Finding, Severity
 from ribband.store import JobFile, NoRoom
 from ribband.survey.rows import Form
+from ribband.survey.typed import texts
 from ribband.units import unit_named
 
 if TYPE_CHECKING:
@@ -131,9 +132,10 @@ def last_kept(shelf: Shelf, step: str) -> Any | None:
 def job_unit(forms: Mapping[str, Form]) -> str:
     """Give the job's own unit as the vessel form says it; millimetres where it says none."""
     form = forms.get("vessel")
-    if form is None or len(form.header) < 2:
+    if form is None:
         return "mm"
-    said = [row[1] for row in form.rows if row[0].strip().lower() == "unit" and row[1].strip()]
+    told = zip(texts(form, "item"), texts(form, "value"), strict=True)
+    said = [value for item, value in told if item.lower() == "unit" and value]
     try:
         return unit_named(said[-1]) if said else "mm"
     except ValueError:

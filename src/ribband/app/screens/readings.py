@@ -17,7 +17,7 @@ from ribband.survey.model import Cell, EndPoint, Girth, Reading, Side
 from ribband.survey.offsets import read_offsets
 from ribband.survey.places import Places, end_of, places, read_girths, read_points
 from ribband.survey.rows import Form, Row
-from ribband.survey.typed import headings, stations, typed
+from ribband.survey.typed import headings, stations, texts, typed
 
 __all__ = ["AsTyped", "Rows", "Where", "readings_of"]
 
@@ -133,5 +133,5 @@ def _end(row: Row, half: float | None) -> EndPoint:
 
 def _position_row(form: Form) -> int:
     """Give the number of the row of positions of the table of offsets; 0 where there is none."""
-    rows = zip(form.numbers, form.rows, strict=True)
-    return next((number for number, row in rows if row and row[0].strip() == "position"), 0)
+    rows = zip(form.numbers, texts(form, "line"), strict=True)
+    return next((number for number, line in rows if line == "position"), 0)
