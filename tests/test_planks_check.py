@@ -78,6 +78,20 @@ def test_each_fault_is_found(job, made, code: str, spoil: Spoil) -> None:
     assert code in {finding.code for finding in check(*job, spoil(made))}
 
 
+def test_a_frame_that_cuts_a_corner_of_a_strake_is_no_way_round(job, made) -> None:
+    """At a raking end the corner lies far off the strake's middle: the length passes it by."""
+    hull, lining, ways, layout = job
+    off = np.array([0.0, 0.0, 400.0])
+    low, high = lining.lower_xyz.copy(), lining.upper_xyz.copy()
+    low[0, -2], high[0, -2] = low[0, -2] + off, high[0, -2] + off
+    bent = replace(lining, lower_xyz=low, upper_xyz=high)
+    assert "P013" in {f.code for f in check(hull, bent, ways, layout, made)}
+    whole = lining.whole.copy()
+    whole[0, -2] = False
+    cut = replace(bent, whole=whole)
+    assert "P013" not in {f.code for f in check(hull, cut, ways, layout, made)}
+
+
 def test_a_narrow_lining_does_not_cover_the_hull(job) -> None:
     hull, lining, ways, layout = job
     whole = list_planks(hull, lining, ways, layout)

@@ -18,6 +18,7 @@ from collections.abc import Iterable, Iterator
 from itertools import groupby, pairwise
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ribband.butts.model import Layout, Ways
 from ribband.findings import Finding, Severity
@@ -144,7 +145,8 @@ def _lengths(planks: tuple[Plank, ...], lining: Lining) -> Iterator[Finding]:
     if lining.lower_xyz is None or lining.upper_xyz is None:
         return
     for row, strake in enumerate(lining.strakes):
-        chord = _chords((lining.lower_xyz[row] + lining.upper_xyz[row]) / 2)
+        middle = (lining.lower_xyz[row] + lining.upper_xyz[row]) / 2
+        chord = _chords(middle, lining.whole[row])
         for side in ("port", "starboard"):
             here = [p for p in planks if (p.side, p.strake) == (side, strake.name)]
             its = [p.length_mm - p.aft_scarf_mm for p in here]  # what overlaps counts once
@@ -153,8 +155,10 @@ def _lengths(planks: tuple[Plank, ...], lining: Lining) -> Iterator[Finding]:
                 yield _fault("P013", f"{side} strake {strake.name}", says)
 
 
-def _chords(middle: Floats) -> float:
-    known = middle[np.isfinite(middle).all(axis=-1)]
+def _chords(middle: Floats, whole: NDArray[np.bool_]) -> float:
+    """Go from end to end of a strake, past frames that cut only a corner of it at a raking end."""
+    at = np.flatnonzero(np.isfinite(middle).all(axis=-1))
+    known = middle[at[whole[at] | np.isin(at, at[[0, -1]])]]
     return float(np.linalg.norm(np.diff(known, axis=0), axis=-1).sum())
 
 
