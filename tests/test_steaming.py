@@ -14,7 +14,7 @@ from made_shop import boat, drum, planked, taped, thick
 from ribband.errors import InputError
 from ribband.rulebook import describe, with_values
 from ribband.shop import SteamingRules, check_steaming, steam, yard_rules
-from ribband.shop.steaming.boxes import at_once_in, places_of, read_boxes
+from ribband.shop.steaming.boxes import at_once_in, box_wanted, places_of, read_boxes
 from ribband.shop.steaming.heat import (
     conductivity,
     convection,
@@ -244,7 +244,7 @@ def test_so_many_planks_go_into_a_box_with_steam_all_round(
 
 def test_the_yard_s_boxes_are_read_and_set_against_the_planks() -> None:
     boxes = read_boxes([row_of(how_many=2, length=5000.0, width=400.0, height=400.0)])
-    assert boxes == (YardBox(2, 5000.0, 400.0, 400.0),)
+    assert boxes == (YardBox(2, 5000.0, 400.0, 400.0, 2),)
     made = steam(boat(), SteamingRules(), boxes)
     (fit,) = made.boxes
     long = {p.plank for p in made.steamed if p.length_mm > 4700.0}
@@ -253,3 +253,15 @@ def test_the_yard_s_boxes_are_read_and_set_against_the_planks() -> None:
     assert places_of(made.boxes, 2, SteamingRules()) == 2 * fit.at_once
     unsized = read_boxes([row_of(how_many=2)])
     assert places_of(steam(boat(), SteamingRules(), unsized).boxes, 2, SteamingRules()) == 4
+
+
+def test_a_box_that_takes_no_plank_has_a_place_all_the_same_and_the_box_wanted_is_told() -> None:
+    boxes = read_boxes([row_of(how_many=1, length=1000.0, width=300.0, height=300.0)])
+    made = steam(boat(), SteamingRules(), boxes)
+    assert set(made.boxes[0].stuck) == made.in_no_box == {p.plank for p in made.steamed} != set()
+    assert places_of(made.boxes, 1, SteamingRules()) == 1
+    told = next(f.says for f in made.findings if f.code == "W011")
+    assert "(form gear, row 2)" in told
+    wanted = box_wanted(made.steamed, SteamingRules())
+    assert f"a box of {wanted[0]:.0f} mm by {wanted[1]:.0f} mm by {wanted[2]:.0f} mm" in told
+    assert all(at_once_in(YardBox(1, *wanted), p, SteamingRules()) for p in made.steamed)

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from made_work import work_of
-from ribband.errors import InputError
+from ribband.errors import InputError, NotConverged
 from ribband.shop.work.bound import soonest_end
 from ribband.shop.work.check import check_work
 from ribband.shop.work.days import DayOff, Dinner
@@ -22,10 +22,12 @@ from ribband.shop.work.forms import (
     read_log,
     read_rates,
 )
+from ribband.shop.work.gear import there_is
 from ribband.shop.work.learning import hours_by_operation
 from ribband.shop.work.model import (
     OPERATIONS,
     Hand,
+    Lack,
     Measure,
     Rate,
     Step,
@@ -249,9 +251,9 @@ def test_forms_are_read() -> None:
     hand = read_crew([row(name="Ann", skills="all but caulk", days="mon-thu", to="2027-05-01")])[0]
     assert "caulk" not in hand.does
     assert (hand.days, hand.last) == ((0, 1, 2, 3), "2027-05-01")
-    assert read_gear([row(item="planer", how_many=2)]) == {
-        "steam box": 1, "planer": 2, "crane": 1, "staging": 8,
-    }  # fmt: skip
+    assert there_is(read_gear([row(item="planer", how_many=2)])) == (
+        {"steam box": 1, "planer": 2, "crane": 1, "staging": 8}, (),
+    )  # fmt: skip
     assert read_calendar([row(date="2027-12-24", to_date="2028-01-02", off=True)])[0].off
     log = read_log([row(plank="P1-1", state="hung", at="2027-03-02 11:00", by="Ann; Bo")])
     assert done_of(log) == (("P1-1", "hang"),)
@@ -266,7 +268,12 @@ WRONG = [
     (read_crew, {"name": "Ann", "skills": "juggle"}, "skills"),
     (read_crew, {"name": "Ann", "days": "someday"}, "days"),
     (read_crew, {"name": "Ann", "from": "1 May"}, "from"),
+    (read_crew, {"name": "Ann", "hours": "morning"}, "hours"),
+    (read_crew, {"name": "Ann", "hours": "12-7:30"}, "hours"),
+    (read_crew, {"name": "Ann", "hours": "7:75-12"}, "hours"),
     (read_gear, {"item": "anvil", "how_many": 1}, "item"),
+    (read_gear, {"item": "planer", "how_many": 1, "from": "9 March"}, "from"),
+    (read_gear, {"item": "planer", "how_many": 1, "from": "2027-03-09", "to": "2027-03-01"}, "to"),
     (read_calendar, {"date": ""}, "date"),
     (read_calendar, {"date": "2027-03-02", "to_date": "2027-03-01"}, "to_date"),
     (read_log, {"plank": "P1-1", "state": "painted"}, "state"),
@@ -377,6 +384,57 @@ def test_a_hanging_longer_than_a_day_is_told_and_may_be_broken_off() -> None:
     assert codes(work, plan) == set()
     assert "W530" in codes(work, replace(plan, overnight=()))
     assert "W530" in codes(small(), replace(planned(small()), overnight=("P1-1",)))
+
+
+# ---- half days, and gear out of order
+
+
+def test_a_hand_with_hours_of_his_own_works_within_them_only() -> None:
+    (ann,) = read_crew([row(name="Ann", hours="7:30-12:00")])
+    late = replace(ann, name="Bo", clock=(13.0, 18.0))
+    work = small(crew=(ann, late, Hand("Cy"), Hand("Di"), Hand("Ed")))
+    plan = planned(work)
+    assert codes(work, plan) == set()
+    for stint in plan.stints:
+        begins, ends = plan.days.at(stint.start), plan.days.at(stint.end, end=True)
+        if stint.hand == "Ann":
+            assert (ends.hour, ends.minute) <= (12, 0)
+        if stint.hand == "Bo":
+            assert begins.hour >= 13
+            assert ends.hour <= 16
+    assert {stint.hand for stint in plan.stints} == {"Ann", "Bo", "Cy", "Di", "Ed"}
+    whole = small(crew=tuple(replace(hand, clock=None) for hand in work.crew))
+    assert planned(whole).end < plan.end
+    earlier = replace(work, crew=(replace(ann, clock=(7.5, 8.0)), *work.crew[1:]))
+    assert "W522" in codes(earlier, plan)
+
+
+def test_hands_there_together_in_the_morning_only_hang_in_the_morning() -> None:
+    """Three hands are wanted at hanging, and one of three goes at noon."""
+    work = small(crew=(Hand("Ann", clock=(7.0, 12.0)), Hand("Bo"), Hand("Cy")))
+    plan = planned(work)
+    assert codes(work, plan) == set()
+    hangs = [s for s in plan.steps if s.operation == "hang"]
+    assert {plan.days.at(s.end, end=True).hour < 12 or (plan.days.at(s.end, end=True).hour == 12
+            and not plan.days.at(s.end, end=True).minute) for s in hangs} == {True}  # fmt: skip
+
+
+def test_a_box_out_of_order_steams_nothing_then_and_rows_add_up() -> None:
+    rows = [row(2, item="steam box", how_many=1, to="2027-03-02"),
+            row(3, item="steam box", how_many=1, **{"from": "2027-03-08"}),
+            row(4, item="staging", how_many=3), row(5, item="staging", how_many=2)]  # fmt: skip
+    gear, lacking = there_is(read_gear(rows))
+    assert (gear["steam box"], gear["staging"]) == (1, 5)
+    work = small(gear=gear, lacking=lacking)
+    plan = planned(work)
+    assert codes(work, plan) == set()
+    steamed = {plan.days.days[s.start // 96] for s in plan.steps if s.operation == "steam"}
+    assert not steamed & {"2027-03-03", "2027-03-04", "2027-03-05"}
+    assert steamed
+    never = replace(work, lacking=(Lack("steam box", 1),))
+    assert "W525" in codes(never, plan)
+    with pytest.raises(NotConverged):
+        planned(never)
 
 
 # ---- the dinner hour

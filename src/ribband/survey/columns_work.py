@@ -69,6 +69,7 @@ def _crew() -> Layout:
             Column("days", TEXT, "blank is every day worked", "mon-thu"),
             Column("from", TEXT, "first day, year first", "2027-03-01"),
             Column("to", TEXT, "last day", "2027-06-30"),
+            Column("hours", TEXT, "by the clock; blank is the whole day", "7:30-12:00"),
             Column("wage", _number(0, 1e6, "24"), "an hour, in your money", "24"),
             NOTES,
         ),
@@ -82,6 +83,7 @@ def _crew() -> Layout:
 def _gear() -> Layout:
     from ribband.survey.columns import (  # noqa: PLC0415
         NOTES,
+        TEXT,
         Column,
         Layout,
         _choice,
@@ -101,12 +103,18 @@ def _gear() -> Layout:
                 "1",
                 needed=True,
             ),
-            Column("length", _length(500, 40_000, 6_096.0), "of a steam box, inside", 6_096.0),
+            Column("length", _length(500, 40_000, 9_753.6), "of a steam box, inside", 9_753.6),
             Column("width", _length(50, 3_000, 304.8), "of it, inside", 304.8),
-            Column("height", _length(50, 3_000, 304.8), "of it, inside", 304.8),
+            Column("height", _length(50, 3_000, 457.2), "of it, inside", 457.2),
+            Column("from", TEXT, "first day it is there, year first", "2027-03-01"),
+            Column("to", TEXT, "last day", "2027-06-30"),
             NOTES,
         ),
-        ("A steam box with its three sizes tells how many planks go in at once.",),
+        (
+            "A steam box with its three sizes tells how many planks go in at once.",
+            "Rows of an item add up. Out of order for some days: a row to the day before, and one",
+            "from the day it is back.",
+        ),
     )
 
 

@@ -17,10 +17,14 @@ if TYPE_CHECKING:
     from ribband.app.plan.making import Bench, Tell
     from ribband.findings import Finding
     from ribband.shop.hanging.model import Hanging
+    from ribband.shop.steaming.model import Steaming
     from ribband.shop.whole import Shop
+    from ribband.shop.work.model import Lack
     from ribband.shop.work.whole import Worked, Yard
 
 __all__ = ["hang_in_order", "plan_the_work", "work_looked_over", "yard_of"]
+
+BOX = "steam box"
 
 
 def yard_of(forms: Mapping[str, Form], unit: str) -> Yard:
@@ -32,14 +36,17 @@ def yard_of(forms: Mapping[str, Form], unit: str) -> Yard:
     """
     from ribband.app.plan.making import rows_of
     from ribband.shop import read_calendar, read_crew, read_gear, read_log, read_rates
+    from ribband.shop.work.gear import there_is
     from ribband.shop.work.whole import Yard
 
+    gear, lacking = there_is(read_gear(rows_of(forms, "gear", unit)))
     return Yard(
         read_rates(rows_of(forms, "rates", unit)),
         read_crew(rows_of(forms, "crew", unit)),
-        read_gear(rows_of(forms, "gear", unit)),
+        gear,
         read_calendar(rows_of(forms, "calendar", unit)),
         read_log(rows_of(forms, "log", unit)),
+        lacking=lacking,
     )
 
 
@@ -90,16 +97,15 @@ def plan_the_work(
     from ribband.app.plan.shop_steps import planking_of
     from ribband.record.log import reached
     from ribband.shop import measures
-    from ribband.shop.steaming.boxes import places_of
     from ribband.shop.work.whole import work_out
 
     rules = bench.rules["work"]
     yard = yard_of(bench.forms, bench.unit)
     shop: Shop = bench.made["shop"].result
     steaming = shop.steaming
-    places = places_of(steaming.boxes, yard.gear["steam box"], bench.rules["steaming"])
+    gear, lacking = _in_places(bench, steaming)
     void = bench.present.new - reached(yard.log).keys()
-    yard = replace(yard, gear=yard.gear | {"steam box": places}, void=void)
+    yard = replace(yard, gear=gear, lacking=lacking, void=void)
     made = work_out(
         measures(planking_of(bench), steaming, rules),
         bench.made["hanging"].result,
@@ -110,8 +116,49 @@ def plan_the_work(
         seconds,
         tell,
     )
-    told = (*_cooling(made, shop), *_too_few_to_lift(made, shop, yard))
+    told = (*_in_no_box(made, steaming), *_cooling(made, shop), *_too_few_to_lift(made, shop, yard))
     return replace(made, findings=(*made.findings, *told)), (*made.findings, *told)
+
+
+def _in_places(bench: Bench, steaming: Steaming) -> tuple[dict[str, int], tuple[Lack, ...]]:
+    """Count the gear, the steam boxes in planks at once."""
+    from ribband.app.plan.making import rows_of
+    from ribband.shop import read_gear
+    from ribband.shop.steaming.boxes import places_each, places_of
+    from ribband.shop.work.gear import there_is
+
+    rows = read_gear(rows_of(bench.forms, "gear", bench.unit))
+    each = dict(zip((fit.box.row for fit in steaming.boxes), places_each(steaming.boxes),
+                    strict=True))  # fmt: skip
+    sized = any(fit.box.sized for fit in steaming.boxes)
+    at_once = bench.rules["steaming"].at_once
+    own = [
+        replace(row, count=each.get(row.row, 0) if sized else row.count * at_once)
+        if row.item == BOX
+        else row
+        for row in rows
+    ]
+    gear, lacking = there_is(own)
+    if not any(row.item == BOX for row in rows):
+        gear[BOX] = places_of((), gear[BOX], bench.rules["steaming"])
+    return gear, lacking
+
+
+def _in_no_box(made: Worked, steaming: Steaming) -> Iterator[Finding]:
+    """Tell of planks still to be steamed that go into no box, and are planned all the same."""
+    from ribband.findings import Finding, Severity
+    from ribband.units import counted
+
+    left = [s.plank for s in made.plan.steps if s.operation == "steam"]
+    stuck = [plank for plank in left if plank in steaming.in_no_box]
+    if not stuck:
+        return
+    more = f" and {len(stuck) - 6} more" if len(stuck) > 6 else ""
+    says = (
+        f"{counted(len(stuck), 'plank goes', 'planks go')} into no box of the form gear: "
+        f"{', '.join(stuck[:6])}{more}; planned as though they did. W011 says what box they want"
+    )
+    yield Finding("W531", Severity.CAUTION, "work", "the steam box", says, source="house")
 
 
 def _too_few_to_lift(made: Worked, shop: Shop, yard: Yard) -> Iterator[Finding]:

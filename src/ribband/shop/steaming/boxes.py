@@ -16,7 +16,7 @@ from ribband.shop.steaming.model import BoxFit, SteamedPlank, YardBox
 from ribband.shop.steaming.rules import SteamingRules
 from ribband.survey.rows import Row
 
-__all__ = ["at_once_in", "fit_box", "places_of", "read_boxes"]
+__all__ = ["at_once_in", "box_wanted", "fit_box", "places_each", "places_of", "read_boxes"]
 
 
 def read_boxes(rows: Iterable[Row]) -> tuple[YardBox, ...]:
@@ -27,7 +27,13 @@ def read_boxes(rows: Iterable[Row]) -> tuple[YardBox, ...]:
     False
     """
     return tuple(
-        YardBox(int(row.values["how_many"]), *(_mm(row, c) for c in ("length", "width", "height")))
+        YardBox(
+            int(row.values["how_many"]),
+            _mm(row, "length"),
+            _mm(row, "width"),
+            _mm(row, "height"),
+            row.number,
+        )
         for row in rows
         if str(row.values.get("item") or "").strip().lower() == "steam box"
         and row.values.get("how_many")
@@ -81,4 +87,30 @@ def places_of(fits: Sequence[BoxFit], how_many: int, rules: SteamingRules) -> in
     """
     if not any(fit.box.sized for fit in fits):
         return how_many * rules.at_once
-    return sum(fit.box.how_many * fit.at_once for fit in fits)
+    return sum(places_each(fits))
+
+
+def places_each(fits: Sequence[BoxFit]) -> tuple[int, ...]:
+    """Give the places in the boxes of each row; where no box takes any plank, one a box.
+
+    Planks that go into no box are planned all the same, and told (W011).
+
+    >>> places_each([BoxFit(YardBox(2, 5000.0, 300.0, 300.0), 0, ("P1-1",))])
+    (2,)
+    """
+    own = tuple(fit.box.how_many * fit.at_once for fit in fits)
+    return own if any(own) else tuple(fit.box.how_many for fit in fits)
+
+
+def box_wanted(planks: Sequence[SteamedPlank], rules: SteamingRules) -> tuple[float, float, float]:
+    """Give the least length, width and height inside, mm, of a box that takes each plank alone.
+
+    >>> plank = SteamedPlank("P1-1", True, "", 32.0, 200.0, 6000.0, *[None] * 5, "", None)
+    >>> box_wanted([plank], SteamingRules())
+    (6300.0, 132.0, 300.0)
+    """
+    return (
+        max(plank.length_mm for plank in planks) + 2 * rules.end_clear_mm,
+        max(plank.thickness_mm for plank in planks) + 2 * rules.clear_mm,
+        max(plank.width_mm for plank in planks) + 2 * rules.clear_mm,
+    )

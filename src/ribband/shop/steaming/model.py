@@ -69,12 +69,13 @@ class Box:
 
 @dataclass(frozen=True, slots=True)
 class YardBox:
-    """Boxes of a kind the yard has; sizes inside, mm, None where not given."""
+    """Boxes of a kind the yard has; sizes inside, mm, None where not given; `row` of the form."""
 
     how_many: int
     length_mm: float | None = None
     width_mm: float | None = None
     height_mm: float | None = None
+    row: int = 0
 
     @property
     def sized(self) -> bool:
@@ -116,3 +117,10 @@ class Steaming:
     def of(self, plank: str) -> SteamedPlank | None:
         """Find a plank by its name."""
         return next((p for p in self.planks if p.plank == plank), None)
+
+    @property
+    def in_no_box(self) -> frozenset[str]:
+        """Those to be steamed that go into no box of the yard's; none where one has no sizes."""
+        if not self.boxes or not all(fit.box.sized for fit in self.boxes):
+            return frozenset()
+        return frozenset(self.boxes[0].stuck).intersection(*(fit.stuck for fit in self.boxes))

@@ -23,7 +23,7 @@ from ribband.findings import Finding, Severity
 from ribband.planks.model import Plank
 from ribband.planks.shape_model import Shape
 from ribband.shop.planking import Planking
-from ribband.shop.steaming.boxes import fit_box
+from ribband.shop.steaming.boxes import box_wanted, fit_box
 from ribband.shop.steaming.heat import cooling_seconds, diffusivity, heat_capacity, heating_seconds
 from ribband.shop.steaming.model import (
     Binds,
@@ -236,7 +236,7 @@ def _findings(
         return
     yield _said("W003", Severity.CAUTION, "the steam box", CAUTION, "steam-box-pages")
     yield from _of_planks(made, planking, rules)
-    yield from _of_boxes(made)
+    yield from _of_boxes(made, rules)
     yield from _of_wood(made, rules, gravity)
 
 
@@ -265,17 +265,16 @@ def _of_planks(made: Steaming, planking: Planking, rules: SteamingRules) -> Iter
         yield _said("W007", Severity.CAUTION, "steaming", says, "house")
 
 
-def _of_boxes(made: Steaming) -> Iterator[Finding]:
-    sized = [fit for fit in made.boxes if fit.box.sized]
-    if not sized or len(sized) < len(made.boxes):
-        return
-    stuck = set(sized[0].stuck).intersection(*(fit.stuck for fit in sized))
-    if stuck:
-        names = [p.plank for p in made.steamed if p.plank in stuck]
+def _of_boxes(made: Steaming, rules: SteamingRules) -> Iterator[Finding]:
+    if made.in_no_box:
+        stuck = [p for p in made.steamed if p.plank in made.in_no_box]
+        long, wide, high = box_wanted(stuck, rules)
+        rows = ", ".join(str(fit.box.row) for fit in made.boxes)
         says = (
-            f"{_list(names)}: too long, wide or thick for any box there is, with steam all round: "
-            "a longer box, or an end at a time, which is to be tried first. The plan of work has "
-            "them steamed all the same"
+            f"{_list([p.plank for p in stuck])}: too long, wide or thick for any box there is "
+            f"(form gear, row {rows}), with steam all round: a box of {long:.0f} mm by "
+            f"{wide:.0f} mm by {high:.0f} mm inside, or more, takes each, or an end at a time, "
+            "which is to be tried first. The plan of work has them steamed all the same"
         )
         yield _said("W011", Severity.CAUTION, "the steam box", says, "house")
 

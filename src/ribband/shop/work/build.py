@@ -100,10 +100,10 @@ def build(work: Work, rules: WorkRules, days: int) -> Built:
     ------
     InputError : work that nobody of the crew, or no gear, can do
     """
-    parts, findings = _parts(work, rules)
-    tasks = _tasks(parts, rules)
     calendar = days_of(work.begins, days, rules.week_days, rules.day_hours, rules.clock, work.off,
                        rules.dinner_hour)  # fmt: skip
+    parts, findings = _parts(work, rules, calendar)
+    tasks = _tasks(parts, rules)
     unions = _unions(work.crew)
     capacity = np.array(
         [*_gear_there(work, calendar), *(_there(union, work.crew, calendar) for union in unions)]
@@ -128,10 +128,10 @@ def _by_task(parts: Sequence[Part]) -> list[list[Part]]:
     return own
 
 
-def _parts(work: Work, rules: WorkRules) -> tuple[tuple[Part, ...], list[Finding]]:
+def _parts(work: Work, rules: WorkRules, days: Days) -> tuple[tuple[Part, ...], list[Finding]]:
     """Give every step that is left, by plank and operation, a plank's hanging in one task."""
     done = _done(work)
-    able = {op: _able(op, work.crew) for op in OPERATIONS}
+    able = {op: _able(op, work.crew, days) for op in OPERATIONS}
     parts: list[Part] = []
     short: dict[str, tuple[int, int]] = {}
     task = 0
@@ -167,11 +167,15 @@ def _in_one(own: Sequence[Part]) -> Iterator[list[Part]]:
         yield group
 
 
-def _able(operation: str, crew: Sequence[Hand]) -> int:
-    """Give how many can do an operation together on some day of the week, those who stay first."""
+def _able(operation: str, crew: Sequence[Hand], days: Days) -> int:
+    """Give how many can do an operation together at some hour of the week, those who stay first."""
     does = [hand for hand in crew if operation in hand.does]
     stay = [hand for hand in does if hand.stays] or does
-    return max(sum(day in hand.days for hand in stay) for day in range(7))
+    there = np.zeros((7, days.slots), dtype=np.int64)
+    for hand in stay:
+        first, last = days.hours_within(hand.clock)
+        there[list(hand.days), first:last] += 1
+    return int(there.max(initial=0))
 
 
 def _done(work: Work) -> set[tuple[str, str]]:
@@ -286,7 +290,8 @@ GEAR_ORDER = ("steam box", "planer", "crane", "staging")
 
 def _gear_there(work: Work, days: Days) -> Iterator[Ints]:
     for item in GEAR_ORDER:
-        yield np.full(len(days.days) * days.slots, work.gear.get(item, 0), dtype=np.int64)
+        counts = [work.gear_on(item, day) for day in days.days]
+        yield np.repeat(np.array(counts, dtype=np.int64), days.slots)
 
 
 def _unions(crew: Sequence[Hand]) -> list[frozenset[str]]:
@@ -307,10 +312,12 @@ def _unions(crew: Sequence[Hand]) -> list[frozenset[str]]:
 
 def _there(union: frozenset[str], crew: Sequence[Hand], days: Days) -> Ints:
     own = [hand for hand in crew if hand.name in union]
-    counts = [
-        sum(hand.there(day, days.weekday(n)) for hand in own) for n, day in enumerate(days.days)
-    ]
-    return np.repeat(np.array(counts, dtype=np.int64), days.slots)
+    counts = np.zeros((len(days.days), days.slots), dtype=np.int64)
+    for hand in own:
+        first, last = days.hours_within(hand.clock)
+        there = [hand.there(day, days.weekday(n)) for n, day in enumerate(days.days)]
+        counts[:, first:last] += np.array(there, dtype=np.int64)[:, None]
+    return counts.reshape(-1)
 
 
 def _hand_uses(

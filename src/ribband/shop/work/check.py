@@ -162,11 +162,17 @@ def _crewed(work: Work, plan: WorkPlan) -> Iterator[Finding]:
         if hand is None or step.operation not in hand.does:
             yield _fault("W521", stint.hand, f"is put to {step.operation} and cannot do it")
             continue
+        comes, goes = plan.days.hours_within(hand.clock)
         for day in range(stint.start // plan.days.slots, (stint.end - 1) // plan.days.slots + 1):
             if not hand.there(
                 plan.days.days[day], date.fromisoformat(plan.days.days[day]).weekday()
             ):
                 yield _fault("W522", stint.hand, f"is not there on {plan.days.days[day]}")
+            at = day * plan.days.slots
+            first, last = max(stint.start, at) - at, min(stint.end, at + plan.days.slots) - at
+            if first < comes or last > goes:
+                says = f"is put to work outside his or her hours on {plan.days.days[day]}"
+                yield _fault("W522", stint.hand, says)
     for n, step in enumerate(plan.steps):
         edges = sorted({step.start, step.end, *(e for s in own[n] for e in (s.start, s.end))})
         for a, b in pairwise(edges):
@@ -196,9 +202,12 @@ def _gear_there(work: Work, plan: WorkPlan, rules: WorkRules) -> Iterator[Findin
         "staging": [s for s in plan.steps if s.operation in HULL],
     }
     for item, steps in users.items():
-        most = _most_at_once(steps)
-        if most > work.gear.get(item, 0):
-            yield _fault("W525", item, f"{most} wanted at once, {work.gear.get(item, 0)} there")
+        for n, day in enumerate(plan.days.days[: -(-plan.end // plan.days.slots)]):
+            there, a = work.gear_on(item, day), n * plan.days.slots
+            most = _most_at_once([s for s in steps if s.start < a + plan.days.slots and s.end > a])
+            if most > there:
+                yield _fault("W525", item, f"{most} wanted at once on {day}, {there} there")
+                break
 
 
 def _most_at_once(steps: Sequence[Step]) -> int:

@@ -11,10 +11,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
+from math import ceil
 
 __all__ = ["SLOT_MINUTES", "DayOff", "Days", "Dinner", "days_of", "is_date", "next_monday"]
 
 SLOT_MINUTES = 5
+NEARLY = 1e-6
 FAR = 40  # years looked ahead at most
 
 
@@ -74,6 +76,20 @@ class Days:
         """The slot of a day at which it stops for dinner; 0 where it does not."""
         at = round((self.dinner.clock - self.clock) * 60 / SLOT_MINUTES)
         return at if self.dinner.minutes > 0 and 0 < at < self.slots else 0
+
+    def hours_within(self, clock: tuple[float, float] | None) -> tuple[int, int]:
+        """Give from which slot of a day to which lie within two o'clocks; None: all of it.
+
+        >>> Days((), 96, 7.5, Dinner(12.0, 30.0)).hours_within((7.0, 13.0))
+        (0, 60)
+        """
+        if clock is None:
+            return 0, self.slots
+        dinner = self.dinner if self.noon else Dinner()
+        began, done = (
+            dinner.worked(self.clock, max(at, self.clock)) * 60 / SLOT_MINUTES for at in clock
+        )
+        return min(self.slots, ceil(began - NEARLY)), min(self.slots, int(done + NEARLY))
 
     def breaks(self) -> tuple[int, ...]:
         """Give the slots at which a day ends."""

@@ -15,7 +15,7 @@ the distance is the price of chance.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -167,9 +167,9 @@ class _Yard:
             op: np.array([n for n, hand in enumerate(work.crew) if op in hand.does], dtype=int)
             for op in OPERATIONS
         }
-        self.present = np.array([_presence(hand, built.days) for hand in work.crew])
-        every = np.arange(len(built.days.days))
-        self.away = np.array([not np.array_equal(own, every) for own in self.present], dtype=bool)
+        days, week = built.days, 7 * built.days.slots
+        self.present = _presences([_hours(hand, days) for hand in work.crew], week)
+        self.gear_there = {g: _presences(_places(work, g, days), week) for g in self.gear}
 
     def worked(
         self, plan: WorkPlan, long: Floats, progress: Callable[[float, str], None] | None
@@ -200,11 +200,13 @@ class _Yard:
     def _done(self, n: int, begin: Floats, long: Floats) -> tuple[Floats, Floats]:
         """Do a part as soon as hands and gear are free; gives its start and end."""
         part = self.built.parts[n]
+        for item in part.gear:
+            self.gear[item] = _there(self.gear[item], self.gear_there[item])
         pools = [(self.gear[item], 1) for item in part.gear]
         for pool, count in pools:
             begin = np.maximum(begin, _freed(pool, count))
         able = self.able[part.operation]
-        hands = self._there(able) if part.hands else self.hands[:0]
+        hands = _there(self.hands[able], self.present[able]) if part.hands else self.hands[:0]
         if part.hands:
             begin = np.maximum(begin, _freed(hands, part.hands))
         if not part.begin and self.built.project.tasks[part.task].whole:
@@ -229,27 +231,42 @@ class _Yard:
             took, n = took + long[n], n + 1
         return _not_over_night(begin, took + self.held * long[n], self.built.days)
 
-    def _there(self, able: NDArray[np.int64]) -> Floats:
-        """Give when the able hands are free, put off to a day on which they are there."""
-        free = self.hands[able]
-        if not self.away[able].any():
-            return free
-        slots = self.built.days.slots
-        last = self.present.shape[1] - 1
-        day = np.minimum(free // slots, last).astype(int)
-        then = np.take_along_axis(self.present[able], day, axis=1)
-        return np.where(then > day, then * slots, free)
+
+def _hours(hand: Hand, days: Days) -> Floats:
+    """Give 1 for each slot in which a hand is there."""
+    there = np.zeros((len(days.days), days.slots))
+    first, last = days.hours_within(hand.clock)
+    for n, day in enumerate(days.days):
+        there[n, first:last] = hand.there(day, days.weekday(n))
+    return there.reshape(-1)
 
 
-def _presence(hand: Hand, days: Days) -> NDArray[np.int64]:
-    """Give for each working day the next one, itself included, on which a hand is there."""
-    found = np.full(len(days.days), 10 * len(days.days), dtype=np.int64)
-    for n in reversed(range(len(days.days))):
-        if hand.there(days.days[n], days.weekday(n)):
-            found[n] = n
-        elif n + 1 < len(days.days):
-            found[n] = found[n + 1]
+def _places(work: Work, item: str, days: Days) -> list[Floats]:
+    """Give for each of a thing 1 for each slot in which it is there, the last away first."""
+    counts = np.repeat([work.gear_on(item, day) for day in days.days], days.slots)
+    return [(counts > n).astype(float) for n in range(work.gear.get(item, 0))]
+
+
+def _presences(there: Sequence[Floats], week: int) -> NDArray[np.int64]:
+    """Give for each (k) and slot the next slot, itself included, in which it is there.
+
+    The last is for all slots past the calendar: there, if it was in the last week.
+    """
+    found = np.zeros((len(there), len(there[0]) + 1 if there else 0), dtype=np.int64)
+    for k, own in enumerate(there):
+        still = np.append(own, own[-week:].max(initial=0.0)) > 0
+        at = np.where(still, np.arange(len(still)), 10 * len(still))
+        found[k] = np.minimum.accumulate(at[::-1])[::-1]
     return found
+
+
+def _there(free: Floats, present: NDArray[np.int64]) -> Floats:
+    """Give when each of a pool (k, runs) is free, put off to when it is there."""
+    if not (present != np.arange(present.shape[1])).any():
+        return free
+    slot = np.minimum(free, present.shape[1] - 1).astype(int)
+    then = np.take_along_axis(present, slot, axis=1)
+    return np.where(then > slot, then, free)
 
 
 def _order(built: Built, plan: WorkPlan) -> list[int]:

@@ -15,6 +15,7 @@ from typing import Any, TypeVar
 
 from ribband.errors import InputError, Problem
 from ribband.shop.work.days import DayOff, is_date
+from ribband.shop.work.gear import GearRow
 from ribband.shop.work.model import GEAR, OPERATIONS, STATES, Hand, Rate
 from ribband.shop.work.rates import UNITS, default_rates
 from ribband.survey.model import Cell
@@ -24,6 +25,7 @@ __all__ = [
     "Logged",
     "days_said",
     "done_of",
+    "hours_said",
     "in_time",
     "is_time",
     "read_calendar",
@@ -35,6 +37,8 @@ __all__ = [
     "when_said",
 ]
 
+HOURS = re.compile(r"(\d{1,2})(?:[:.](\d\d))?\s*(?:-|\u2013|to)\s*(\d{1,2})(?:[:.](\d\d))?")
+HOURS_WANTED = "two o'clocks of a day, from and to"
 WEEK = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 T = TypeVar("T")
 
@@ -95,6 +99,27 @@ def days_said(text: str) -> tuple[int, ...]:
     return tuple(sorted(found)) or tuple(range(7))
 
 
+def hours_said(text: str) -> tuple[float, float] | None:
+    """Read the hours of a hand, from and to by the clock; blank is None: the yard's own.
+
+    >>> hours_said("7:30-12"), hours_said("")
+    ((7.5, 12.0), None)
+
+    Raises
+    ------
+    ValueError : no two o'clocks of a day, the later last
+    """
+    if not text.strip():
+        return None
+    found = HOURS.fullmatch(text.strip())
+    if found is None:
+        raise ValueError(HOURS_WANTED)
+    begins, ends = (int(found[n]) + int(found[n + 1] or 0) / 60 for n in (1, 3))
+    if not begins < ends <= 24 or max(found[2] or "", found[4] or "") >= "60":
+        raise ValueError(HOURS_WANTED)
+    return begins, ends
+
+
 def read_rates(rows: Iterable[Row]) -> tuple[Rate, ...]:
     """Read the form `rates`; blank hands and scatter are as ours for the operation.
 
@@ -114,7 +139,7 @@ def read_crew(rows: Iterable[Row]) -> tuple[Hand, ...]:
 
     Raises
     ------
-    InputError : every cell that is wrong, and skills or days that are not as in the first row
+    InputError : every cell that is wrong, and skills, days or hours not as in the first row
 
     >>> rows = [Row({"name": "Ann", "to": "2027-03-05"}, "crew.csv", 2),
     ...         Row({"name": "Ann", "from": "2027-03-15"}, "crew.csv", 3)]
@@ -128,24 +153,24 @@ def read_crew(rows: Iterable[Row]) -> tuple[Hand, ...]:
         known = crew.get(hand.name)
         if known is None:
             crew[hand.name] = hand
-        elif (hand.does, hand.days) == (known.does, known.days):
+        elif (hand.does, hand.days, hand.clock) == (known.does, known.days, known.clock):
             crew[hand.name] = replace(known, more=(*known.more, (hand.first, hand.last)))
         else:
-            wanted = "skills and days as in the first row of this hand"
+            wanted = "skills, days and hours as in the first row of this hand"
             problems.append(Problem(row.file, row.number, "skills", _said(row, "skills"), wanted))
     if problems:
         raise InputError(problems)
     return tuple(crew.values())
 
 
-def read_gear(rows: Iterable[Row]) -> dict[str, int]:
-    """Read the form `gear`: how many of each thing, ours where nothing is said.
+def read_gear(rows: Iterable[Row]) -> tuple[GearRow, ...]:
+    """Read the form `gear`, in its order; `there_is` adds it up.
 
     Raises
     ------
     InputError : every cell that is wrong
     """
-    return dict(GEAR) | dict(_read(rows, _item))
+    return _read(rows, _item)
 
 
 def read_calendar(rows: Iterable[Row]) -> tuple[DayOff, ...]:
@@ -274,12 +299,21 @@ def _hand(row: Row) -> Hand:
         days = days_said(_said(row, "days"))
     except ValueError as wrong:
         raise _refuse(row, "days", str(wrong), "mon-fri") from None
+    try:
+        clock = hours_said(_said(row, "hours"))
+    except ValueError as wrong:
+        raise _refuse(row, "hours", str(wrong), "7:30-12:00") from None
     wage = None if row.values.get("wage") is None else _number(row, "wage", 0.0)
-    return Hand(_said(row, "name"), does, days, _date(row, "from"), _date(row, "to"), (), wage)
+    first, last = _date(row, "from"), _date(row, "to")
+    return Hand(_said(row, "name"), does, days, first, last, (), wage, clock)
 
 
-def _item(row: Row) -> tuple[str, int]:
-    return _one_of(row, "item", GEAR), int(_number(row, "how_many", 0))
+def _item(row: Row) -> GearRow:
+    item, count = _one_of(row, "item", GEAR), int(_number(row, "how_many", 0))
+    first, last = _date(row, "from"), _date(row, "to")
+    if last and last < first:
+        raise _refuse(row, "to", f"{first} or later")
+    return GearRow(item, count, first, last, row.number)
 
 
 def _day_off(row: Row) -> DayOff:

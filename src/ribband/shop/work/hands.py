@@ -32,7 +32,9 @@ def name_hands(steps: Sequence[Step], crew: Sequence[Hand], days: Days) -> tuple
     """
     end = max((step.end for step in steps), default=0)
     marks = {0, end, *(s.start for s in steps), *(s.end for s in steps)}
-    edges = sorted(marks | {b for b in days.breaks() if b < end})
+    mornings = (0, *days.breaks())
+    marks |= {at for b in mornings for hand in crew for at in _comes_and_goes(hand, days, b)}
+    edges = sorted(edge for edge in marks if edge <= end)
     began, ended = _changes(steps)
     at: dict[str, int] = {}
     active: set[int] = set()
@@ -62,7 +64,17 @@ def _changes(steps: Sequence[Step]) -> tuple[Mapping[int, set[int]], Mapping[int
 
 def _there(crew: Sequence[Hand], days: Days, slot: int) -> list[Hand]:
     day = slot // days.slots
-    return [hand for hand in crew if hand.there(days.days[day], days.weekday(day))]
+    return [
+        hand
+        for hand in crew
+        if hand.there(days.days[day], days.weekday(day))
+        and slot % days.slots in range(*days.hours_within(hand.clock))
+    ]
+
+
+def _comes_and_goes(hand: Hand, days: Days, begins: int) -> tuple[int, ...]:
+    """Give the slots of a day, told by its first, at which a hand comes and goes."""
+    return (begins, *(begins + at for at in days.hours_within(hand.clock)))
 
 
 @dataclass(slots=True)

@@ -21,6 +21,7 @@ __all__ = [
     "OPERATIONS",
     "STATES",
     "Hand",
+    "Lack",
     "Measure",
     "Rate",
     "Step",
@@ -98,6 +99,25 @@ class Hand:
 
 
 @dataclass(frozen=True, slots=True)
+class Lack:
+    """So many of a thing that are not there from a day to a day ("" for no such day)."""
+
+    item: str
+    count: int
+    first: str = ""
+    last: str = ""
+
+    def on(self, day: str) -> int:
+        """Give how many are not there on a day.
+
+        >>> Lack("planer", 1, "2027-03-09").on("2027-03-08")
+        0
+        """
+        away = day >= self.first and (not self.last or day <= self.last)
+        return self.count if away else 0
+
+
+@dataclass(frozen=True, slots=True)
 class Measure:
     """What a plank is to the rates: metres, square metres, frames crossed, metres of its seam.
 
@@ -122,7 +142,8 @@ class Measure:
 class Work:
     """What is to be planned. `done` are (plank, operation) that are logged as done.
 
-    `gear` counts each thing of `GEAR`; the steam box in planks at once.
+    `gear` counts each thing of `GEAR`; the steam box in planks at once. `lacking` tells when there
+    are fewer.
     """
 
     measures: tuple[Measure, ...]
@@ -134,6 +155,12 @@ class Work:
     done: tuple[tuple[str, str], ...] = ()
     begins: str = "2027-03-01"
     level: int = 2
+    lacking: tuple[Lack, ...] = ()
+
+    def gear_on(self, item: str, day: str) -> int:
+        """Give how many of a thing are there on a day."""
+        away = sum(lack.on(day) for lack in self.lacking if lack.item == item)
+        return max(0, self.gear.get(item, 0) - away)
 
 
 @dataclass(frozen=True, slots=True)

@@ -65,7 +65,7 @@ def plan_work(
         except NotConverged:
             continue
         return _told(built, solved, work)
-    raise NotConverged("the work does not fit: too few days on which the hands it wants are there")
+    raise NotConverged("the work does not fit: too few days with the hands and gear it wants")
 
 
 def _days_needed(work: Work, rules: WorkRules) -> int:

@@ -18,7 +18,7 @@ from ribband.shop.work.days import DayOff, next_monday
 from ribband.shop.work.forecast import Forecast, forecast
 from ribband.shop.work.forms import Logged, done_of, in_time
 from ribband.shop.work.learning import Learned, learn, learned_rates
-from ribband.shop.work.model import GEAR, STATES, Hand, Measure, Rate, Work, WorkPlan
+from ribband.shop.work.model import GEAR, STATES, Hand, Lack, Measure, Rate, Work, WorkPlan
 from ribband.shop.work.plan import plan_work
 from ribband.shop.work.rates import wanted, with_own
 from ribband.shop.work.rules import WorkRules
@@ -40,6 +40,7 @@ class Yard:
     off: tuple[DayOff, ...] = ()
     log: tuple[Logged, ...] = ()
     void: frozenset[str] = frozenset()
+    lacking: tuple[Lack, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,6 +109,7 @@ def work_of(
         yard.off,
         done,
         begins,
+        lacking=yard.lacking,
     )
     return work, learned
 
