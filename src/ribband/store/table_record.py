@@ -90,7 +90,9 @@ RECORD_SHAPES = (
             _number("blank_length_mm", "of the smallest blank; empty: no flat shape"),
             _number("blank_width_mm", "of it"),
             _yes("changed", "its shape is not the one first planned; else its pattern holds"),
-            _number("moved_mm", "along the frame: how far an edge of a changed one is off, up positive"),
+            _number(
+                "moved_mm", "along the frame: how far an edge of a changed one is off, up positive"
+            ),
             _text("moved_edge", "which edge that is", "lower", "upper"),
             _text("moved_frame", "and at which frame"),
         ),
