@@ -146,7 +146,7 @@ def _lengths(planks: tuple[Plank, ...], lining: Lining) -> Iterator[Finding]:
         return
     for row, strake in enumerate(lining.strakes):
         middle = (lining.lower_xyz[row] + lining.upper_xyz[row]) / 2
-        chord = _chords(middle, lining.whole[row])
+        chord = _chords(middle, np.isfinite(lining.full_width_mm[row]))
         for side in ("port", "starboard"):
             here = [p for p in planks if (p.side, p.strake) == (side, strake.name)]
             its = [p.length_mm - p.aft_scarf_mm for p in here]  # what overlaps counts once
