@@ -92,7 +92,8 @@ def test_every_heading_of_the_book_is_known(module: str, heading: str) -> None:
 
 def test_no_heading_is_listed_that_the_book_does_not_set() -> None:
     there = {(module, " ".join(text.split()).lower()) for module, text in HEADINGS}
-    there |= {("plank_pages", text) for text in ("rough board ft", "rough m³")}
+    by_job = ("rough board ft", "rough m³", "new butts at", "new scarfs at")  # set by what she has
+    there |= {("plank_pages", text) for text in by_job}
     for module, own in BOOK.items():
         for names in own.values():
             for name in names.split("|"):

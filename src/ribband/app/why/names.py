@@ -180,9 +180,9 @@ BOOK: dict[str, dict[str, str]] = {
     },
     "timber_pages": {
         "drying": "rough|dries by|planed off|dressed|to spare|dress", "board": "board|boards",
-        "strake width": "widest", "movement": "strake|shrinks before launching|grows afloat|",
+        "strake width": "widest", "movement": "strake|shrinks before launching|grows by afloat|",
         "laying": "planks", "order": "length|width|thickness|spare of them|timber|allowance|"
-        "of the planks’ own|for|price", "weight": "weight",
+        "of the planks’ own|for|price|pack|boards in each|of", "weight": "weight|weight of each",
     },
     "work_pages": {
         "order of hanging": "place|planks|face|needs fast before|plank|points against|how it lies",
