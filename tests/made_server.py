@@ -37,7 +37,10 @@ SIZES = {"desktop": (1440, 900), "tablet": (1180, 820), "phone": (390, 844)}
 PATIENCE_MS = 60_000  # for whatever a page is to show; a busy machine is slow
 expect.set_options(timeout=PATIENCE_MS)
 OPENED: list[Browser] = []  # those open now
-SOLID = ["--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
+SOLID = [  # WebGL by software, and the page itself without: by it that took most of the time
+    "--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader",
+    "--disable-gpu-compositing", "--disable-gpu-rasterization",
+]  # fmt: skip
 
 
 @dataclass
