@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import shutil
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
@@ -107,6 +107,19 @@ def test_answers_say_what_they_must(job: Path) -> None:
     assert list(spread.data["dates"]) == sorted(spread.data["dates"])
 
 
+def test_hours_are_one_figure_or_say_what_each_is(job: Path) -> None:
+    answer, own = show_work(job), plan(job, "work").run.result("work").plan
+    tables = {listing.title: listing.rows for listing in answer.listings}
+    *rows, whole = tables["Operations"]
+    assert whole[2] == f"{own.hours:.0f}" == str(sum(int(row[2]) for row in rows))
+    assert f"{own.hours:.0f} man-hours" in answer.lines[2].remark
+    *hands, every = tables["Hands"]
+    assert float(every[1].partition(":")[0]) == pytest.approx(
+        sum(float(r[1]) for r in hands), abs=0.05 * len(hands) + 0.05
+    )
+    assert f"the {own.hours:.0f} man-hours, each step to five minutes" in every[1]
+
+
 def test_a_longer_search_keeps_the_better(job: Path) -> None:
     before = plan(job, "work").run.result("work").plan
     answer = show_work(job, 1.0)
@@ -193,14 +206,27 @@ def test_the_diary_is_read_by_another(job: Path, tmp_path: Path) -> None:
     assert worked_hours(events) == pytest.approx(
         {name: hours(s) for name, s in steps.items() if s.operation in told}
     )
-    own = write_calendar(job, tmp_path / "ann.ics", "Ann")
-    anns = icalendar.Calendar.from_ical(own.read_bytes()).walk("VEVENT")
-    at = {s.step for s in worked.plan.stints if s.hand == "Ann"}
-    assert worked_hours(anns).keys() == {
-        f"{s.operation} {s.plank}" for n, s in enumerate(worked.plan.steps) if n in at
-    }
-    stints = [s.end - s.start for s in worked.plan.stints if s.hand == "Ann"]
-    assert sum(worked_hours(anns).values()) == pytest.approx(sum(stints) * SLOT_MINUTES / 60)
+    uids: list[str] = []
+    for hand in worked.work.crew:
+        own = write_calendar(job, tmp_path / "own.ics", hand.name)
+        mine = icalendar.Calendar.from_ical(own.read_bytes()).walk("VEVENT")
+        stints = [s for s in worked.plan.stints if s.hand == hand.name]
+        assert worked_hours(mine).keys() == {
+            f"{worked.plan.steps[s.step].operation} {worked.plan.steps[s.step].plank}"
+            for s in stints
+        }
+        slots = sum(s.end - s.start for s in stints)
+        assert sum(worked_hours(mine).values()) == pytest.approx(slots * SLOT_MINUTES / 60)
+        days = {event["DTSTART"].dt.date().isoformat() for event in mine}
+        assert days <= set(worked.plan.days.days)
+        assert not days & {"2027-03-10", "2027-03-11", "2027-03-12"}
+        assert all(hand.there(day, date.fromisoformat(day).weekday()) for day in days)
+        uids += [str(event["UID"]) for event in mine]
+        again = write_calendar(job, tmp_path / "again.ics", hand.name)
+        assert again.read_bytes() == own.read_bytes()
+    assert len(set(uids)) == len(uids)  # also where all the hands share a calendar
+    parted = [str(e["SUMMARY"]) for e in events if ", part " in str(e["SUMMARY"])]
+    assert any(name.endswith("part 1 of 2") for name in parted)
     with pytest.raises(InputError):
         write_calendar(job, None, "Zed")
 
@@ -215,6 +241,8 @@ def worked_hours(events: Any) -> dict[str, float]:
     for event in events:
         start, end = event["DTSTART"].dt, event["DTEND"].dt
         assert start.date() == end.date()
+        noon = start.replace(hour=12, minute=0)
+        assert end <= noon or start >= noon + timedelta(minutes=30)
         name = str(event["SUMMARY"]).partition(",")[0]
         found[name] = found.get(name, 0.0) + (end - start).total_seconds() / 3600
     return found

@@ -3,7 +3,8 @@
 The calendar file is an iCalendar (RFC 5545) that any calendar opens: an event for every stretch a
 step is worked on (of a hand, while he is at it), and in the whole plan's one for each of the days
 it is likely to end: its own last day is that without mishap. Times float: they are the yard's own
-clock. Identifiers come from plank and operation, so that a new file moves the old events.
+clock. Identifiers come from plank, operation, part and hand, so that a new file moves the old
+events.
 """
 
 from __future__ import annotations
@@ -204,10 +205,12 @@ def _events(
     for n, (start, end) in enumerate(parts, start=1):
         event = Event()
         more = f"-{n}" if n > 1 else ""
-        event.add("uid", f"{step.plank}-{step.operation}{more}-{vessel}@ribband".replace(" ", "-"))
+        whose = f"-{hand}" if hand else ""
+        uid = f"{step.plank}-{step.operation}{more}-{vessel}{whose}@ribband"
+        event.add("uid", uid.replace(" ", "-"))
         event.add("dtstart", plan.days.at(start))
         event.add("dtend", plan.days.at(end, end=True))
-        of = f", {n} of {len(parts)}" if len(parts) > 1 else ""
+        of = f", part {n} of {len(parts)}" if len(parts) > 1 else ""
         event.add("summary", f"{step.operation} {step.plank}{of}")
         event.add("description", ", ".join(crew) or "the box is tended between other work")
         yield event

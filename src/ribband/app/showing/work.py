@@ -366,13 +366,12 @@ def _facts(outcome: Outcome) -> dict[str, Any]:
 
 
 def _by_operation(worked: Worked) -> Listing:
-    hours: dict[str, list[float]] = {}
-    for step in worked.plan.steps:
-        hours.setdefault(step.operation, []).append(step.hours)
+    planks = Counter(step.operation for step in worked.plan.steps)
     factor = {item.operation: item.factor for item in worked.learned}
-    rows = tuple(
-        (op, str(len(each)), f"{sum(each):.0f}", f"{factor.get(op, 1.0):.2f}")
-        for op, each in hours.items()
+    hours = worked.plan.by_operation
+    rows = (
+        *((op, str(planks[op]), str(n), f"{factor.get(op, 1.0):.2f}") for op, n in hours.items()),
+        *([("all", "", str(sum(hours.values())), "")] if hours else []),
     )
     return Listing("Operations", ("", "planks", "man-hours", "of the rate"), rows)
 
@@ -383,8 +382,11 @@ def _by_hand(own: WorkPlan) -> Listing:
     slots: Counter[str] = Counter()
     for stint in own.stints:
         slots[stint.hand] += stint.end - stint.start
-    rows = tuple((hand, f"{n * SLOT_MINUTES / 60:.0f}") for hand, n in sorted(slots.items()))
-    return Listing("Hands", ("", "hours at work"), rows)
+    rows = [(hand, f"{n * SLOT_MINUTES / 60:.1f}") for hand, n in sorted(slots.items())]
+    if rows:
+        says = f"{own.clock_hours:.1f}: the {own.hours:.0f} man-hours, each step to five minutes"
+        rows.append(("all", says))
+    return Listing("Hands", ("", "hours at work"), tuple(rows))
 
 
 def _first_days(own: WorkPlan) -> Listing:

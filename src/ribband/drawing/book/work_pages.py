@@ -188,7 +188,11 @@ def _weeks(plan: WorkPlan) -> Table:
     ]
     rows.append(Sum(("all", str(len(hung)), f"{sum(busy.values()) * HOUR:.0f}")))
     cols = [Col("week of"), Col("planks hung", "right"), Col("hours of all hands", "right")]
-    return Table(cols, rows, fives=False, title="Week by week")
+    foot = (
+        f"Hours by the clock, each step to whole {SLOT_MINUTES} minutes: {plan.clock_hours:.0f} in "
+        f"all, of the {plan.hours:.0f} man-hours of the steps."
+    )
+    return Table(cols, rows, fives=False, title="Week by week", foot=foot)
 
 
 def _week(day: date) -> date:
@@ -198,11 +202,12 @@ def _week(day: date) -> date:
 def _hours(worked: Worked) -> Table:
     """List the operations with their hours and whose rates they are."""
     rows: list[Line] = []
+    hours = worked.plan.by_operation
     for operation, steps in _by_operation(worked.plan).items():
         source = {r.source for r in worked.work.rates if r.operation == operation}
         signs = "".join("the yard" if s == "the yard" else mark(s) for s in sorted(source))
-        hours = sum(step.hours for step in steps)
-        rows.append((operation, str(len(steps)), f"{hours:.0f}", signs))
+        rows.append((operation, str(len(steps)), str(hours[operation]), signs))
+    rows.append(Sum(("all", "", str(sum(hours.values())), "")))
     cols = [Col("operation"), Col("planks", "right"), Col("man-hours", "right"), Col("rates")]
     foot = (
         "Of our own rates only the pace of a whole crew was told; the share of each operation is "

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 
 from ribband.findings import Finding
 from ribband.shop.hanging.model import Hanging
-from ribband.shop.work.days import DayOff, Days
+from ribband.shop.work.days import SLOT_MINUTES, DayOff, Days
 
 __all__ = [
     "GEAR",
@@ -209,6 +209,23 @@ class WorkPlan:
     def gap(self) -> float:
         """Give how far the end lies past the bound, as a part of it."""
         return (self.end - self.bound) / self.bound if self.bound else 0.0
+
+    @property
+    def clock_hours(self) -> float:
+        """Give the hours of all hands by the clock: not quite `hours`: steps are whole slots."""
+        return sum(s.end - s.start for s in self.stints) * SLOT_MINUTES / 60
+
+    @property
+    def by_operation(self) -> dict[str, int]:
+        """Give the man-hours of each operation, whole, so that they add up to all of them."""
+        hours: dict[str, float] = {}
+        for step in self.steps:
+            hours[step.operation] = hours.get(step.operation, 0.0) + step.hours
+        found = {operation: int(own) for operation, own in hours.items()}
+        short = round(self.hours) - sum(found.values())
+        for operation in sorted(hours, key=lambda op: found[op] - hours[op])[:short]:
+            found[operation] += 1
+        return found
 
     @property
     def steams(self) -> bool:
