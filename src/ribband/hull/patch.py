@@ -49,7 +49,7 @@ __all__ = [
 _PROBES = 8
 _FEW = 60
 # tried: how much stiffer across than along, and how much of that is left at the keel rabbet
-_STIFFER = ((1.0, 0.01), (3.0, 0.01), (10.0, 0.01), (10.0, 0.001))
+_STIFFER = ((1.0, 0.01), (3.0, 0.01), (10.0, 0.001))
 GARBOARD = 0.2  # of the girth, over which sections come to their own stiffness
 
 
