@@ -105,11 +105,11 @@ def test_what_other_hands_do_is_put_in_and_the_form_is_not_fetched(page: Page, h
     other(here, Edit("frames", None, bad, 12), Edit("frames", at_row(0), None, 0), name="two")
     expect(cell(page, 11, 1)).to_have_text("what")
     expect(cell(page, 11, 1)).to_have_attribute("aria-invalid", "true")
-    expect(cell(page, 11, 1).locator("..").locator(".grid-number")).to_have_text("14")
+    expect(cell(page, 11, 1).locator("..").locator(".grid-number")).to_have_text("12")
     assert [url for url in asked if "/api/forms/" in url] == []
     page.reload()
     expect(cell(page, 11, 1)).to_have_attribute("aria-invalid", "true")
-    expect(cell(page, 11, 1).locator("..").locator(".grid-number")).to_have_text("14")
+    expect(cell(page, 11, 1).locator("..").locator(".grid-number")).to_have_text("12")
 
 
 def test_what_is_typed_goes_to_its_own_row_wherever_that_went(page: Page, here: Here) -> None:
