@@ -79,7 +79,6 @@ function choose(name, scroll = false) {
   for (const button of $("planks").querySelectorAll("button")) button.setAttribute("aria-pressed", String(button.dataset.plank === name));
   $("plank-title").textContent = `Plank ${name}`;
   $("sheet-of").href = `/planks/${encodeURIComponent(name)}`;
-  $("sheet-of").hidden = all.repair.lines.length > 0; // of that name there is a plank of the whole hull
   if (other) { pictures.show(name, []); $("told").replaceChildren(); $("note").value = ""; $("at").value = ""; told = null; }
   who(); // before the first thumb: a step may be marked while the plank's own record is still on its way
   head();
