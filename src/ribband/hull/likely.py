@@ -33,7 +33,9 @@ DRAWS = 24  # the spread over so many is known to a seventh
 _FEW = 60
 _LENT = 10.0
 _DENSE = 129
-_LEAN = 5.0  # no stiffer across than this, and so much of it at the keel rabbet: the fairing chooses
+_LEAN = (
+    5.0  # no stiffer across than this, and so much of it at the keel rabbet: the fairing chooses
+)
 _SOFT = 0.1  # on one hull, by readings with errors; what she may do is told more widely than that
 
 
