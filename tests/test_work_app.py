@@ -7,6 +7,7 @@ import shutil
 from datetime import date, datetime, timedelta
 from importlib.resources import files
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 from xml.etree import ElementTree as ET
 
@@ -18,12 +19,19 @@ from ribband.app.entering.jobs import new_job, take
 from ribband.app.papers.drawings import Paper
 from ribband.app.papers.tables import tables
 from ribband.app.papers.work import bars_of, draw_bars, work_papers, write_calendar
+from ribband.app.plan import work_steps
+from ribband.app.plan.making import rows_of
 from ribband.app.plan.planning import plan
 from ribband.app.showing.work import show_forecast, show_hanging, show_what_if, show_work
 from ribband.cli import cli
 from ribband.drawing.sheet import Text
 from ribband.errors import InputError
+from ribband.shop.steaming.boxes import fit_box, read_boxes
+from ribband.shop.steaming.model import SteamedPlank
+from ribband.shop.steaming.rules import SteamingRules
 from ribband.shop.work.days import SLOT_MINUTES
+from ribband.shop.work.model import Lack
+from ribband.survey.rows import Form
 
 GIRTHS = Path(str(files("ribband").joinpath("data", "examples", "marl_heron_girths")))
 FORMS = {
@@ -278,3 +286,22 @@ def test_blank_forms_of_the_work_are_there(tmp_path: Path) -> None:
     assert found.exit_code == 0
     names = {path.stem for path in (tmp_path / "blank").glob("*.csv")}
     assert {"rates", "crew", "gear", "calendar", "log"} <= names
+
+
+def test_a_box_too_small_for_every_plank_stops_no_plan() -> None:
+    header = ("item", "how_many", "length", "width", "height", "from", "to", "notes")
+    sizes = ("6-0-0", "1-0-0", "1-0-0")
+    rows = (("steam box", "1", *sizes, "", "2027-03-08", ""),
+            ("steam box", "1", *sizes, "2027-03-12", "", ""))  # fmt: skip
+    forms = {"gear": Form("gear", header, rows, "gear.csv", (2, 3))}
+    rules = SteamingRules()
+    bench: Any = SimpleNamespace(forms=forms, unit="ft-in-8ths", rules={"steaming": rules})
+    plank = SteamedPlank("P1-1", True, "", 32.0, 200.0, 6000.0, *[None] * 5, "", None)
+    boxes = read_boxes(rows_of(forms, "gear", "ft-in-8ths"))
+    fits = tuple(fit_box(box, [plank], rules) for box in boxes)
+    steaming: Any = SimpleNamespace(boxes=fits)
+    assert [fit.at_once for fit in fits] == [0, 0]
+    assert work_steps._in_places(bench, steaming) == (
+        {"steam box": 1, "planer": 1, "crane": 1, "staging": 8},
+        (Lack("steam box", 1, "2027-03-09", "2027-03-11"),),
+    )

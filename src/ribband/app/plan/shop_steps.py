@@ -6,9 +6,11 @@ It is no search and quick; a job of which only girths are known has no bends, an
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from ribband.survey.rows import Form
+from ribband.units import in_unit
 
 if TYPE_CHECKING:
     from ribband.app.plan.making import Bench, Tell
@@ -93,7 +95,8 @@ def work_planks(bench: Bench, tell: Tell) -> tuple[Shop, tuple[Finding, ...]]:
         planking_of(bench), _rules(bench.rules), typed.choices, boards, typed.legs, typed.boxes,
         typed.supplies,
     )  # fmt: skip
-    return made, made.findings
+    found = tuple(replace(f, says=in_unit(f.says, bench.unit)) for f in made.findings)
+    return replace(made, findings=found), found
 
 
 def _rules(rules: Mapping[str, Any]) -> ShopRules:

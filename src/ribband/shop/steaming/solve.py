@@ -269,10 +269,10 @@ def _of_boxes(made: Steaming, rules: SteamingRules) -> Iterator[Finding]:
     if made.in_no_box:
         stuck = [p for p in made.steamed if p.plank in made.in_no_box]
         long, wide, high = box_wanted(stuck, rules)
-        rows = ", ".join(str(fit.box.row) for fit in made.boxes)
+        rows = ", ".join(f"row {fit.box.row}" for fit in made.boxes)
         says = (
             f"{_list([p.plank for p in stuck])}: too long, wide or thick for any box there is "
-            f"(form gear, row {rows}), with steam all round: a box of {long:.0f} mm by "
+            f"(form gear, {rows}), with steam all round: a box of {long:.0f} mm by "
             f"{wide:.0f} mm by {high:.0f} mm inside, or more, takes each, or an end at a time, "
             "which is to be tried first. The plan of work has them steamed all the same"
         )
