@@ -235,7 +235,7 @@ def test_while_a_repair_stands_a_name_is_its_new_plank_everywhere(tmp_path: Path
     assert {row.name for row in page.planks} == {plank.name for plank in repair.planks.planks}
     assert "new planks alone" in page.alone
     told = why(path, f"{new.name} length")
-    assert format_length(new.length_mm, plan(path, "repair").run.bench.unit) in {own.value for own in told.values}
+    assert format_length(new.length_mm, "ft-in-8ths") in {own.value for own in told.values}
     (drawn,) = patterns_job(path, tmp_path / "patterns", [new.name], ["dxf"])
     blank = json.loads(said("spiling", str(path), new.name, "--json"))["spiling"][new.name]
     assert blank["blank_length_mm"] == pytest.approx(new.length_mm, rel=0.01)
