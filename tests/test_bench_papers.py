@@ -75,8 +75,9 @@ def test_every_plank_has_its_ticket(heron: Path, tmp_path: Path) -> None:
     texts = [page.get_textpage().get_text_range() for page in pages]
     for plank in planks:
         assert sum(f"/plank/{plank['plank']}\r" in text for text in texts) == 1
-    assert all("fastened" in text for text in texts)
-    orders = [re.search(r"(\d+) of (\d+)", text[text.index("order") :]) for text in texts]
+    whole = [text for text in texts if "fastened" in text]  # what goes on overleaf says it once
+    assert len(whole) == len(planks)
+    orders = [re.search(r"(\d+) of (\d+)", text[text.index("order") :]) for text in whole]
     places = sorted(int(order[1]) for order in orders if order)
     assert places == list(range(1, len(planks) + 1))  # each plank its own place of hanging
 

@@ -41,7 +41,7 @@ from ribband.shop.work.rules import WorkRules
 from ribband.shop.work.solver import solve
 from ribband.survey.rows import Row
 
-RULES = WorkRules()
+RULES = WorkRules(dinner_minutes=30.0)
 
 
 def small(**changes) -> Work:

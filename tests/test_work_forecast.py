@@ -26,7 +26,7 @@ from ribband.shop.work.rates import default_rates, hours_of
 from ribband.shop.work.rules import WorkRules
 from ribband.shop.work.whole import Yard, work_out
 
-RULES = WorkRules()
+RULES = WorkRules(dinner_minutes=30.0)
 SURE = replace(RULES, lost_days=0.0, spoilt_part=0.0, rate_error=0.0)
 
 

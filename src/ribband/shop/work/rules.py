@@ -33,7 +33,7 @@ class WorkRules:
     )  # fmt: skip
     dinner: float = rule(12.0, 0.0, 23.0, "o'clock", "When the day stops for dinner.", "house")
     dinner_minutes: float = rule(
-        30.0, 0.0, 180.0, "min", "How long the day stops for dinner; 0: it does not.", "house"
+        0.0, 0.0, 180.0, "min", "How long the day stops for dinner; 0: it does not.", "house"
     )
     week_days: int = rule(5, 1, 7, "days", "Days worked in a week, from Monday.", "common-practice")
     hands: int = rule(

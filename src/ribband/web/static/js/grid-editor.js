@@ -2,7 +2,7 @@
 import { el } from "/static/js/ask.js";
 
 /**
- * @typedef {{text: string, label: string, choices: string[], whole: boolean, box: DOMRect | {left: number, top: number, width: number, height: number},
+ * @typedef {{text: string, label: string, choices: string[], whole: boolean, box: {left: number, top: number, width: number, height: number, room: number},
  *   done: (text: string, move: string) => void, left: () => void, typed?: (text: string) => void}} Opened
  */
 export class CellEditor {
@@ -45,11 +45,11 @@ export class CellEditor {
     if (this.choices.isConnected) this.clear();
   }
 
-  /** Let the cell grow with what is typed in it, as far as the grid is wide. */
+  /** Let the cell grow with what is typed in it, as far as it has room and the grid is wide. */
   widen() {
-    const { left, width } = this.box;
+    const { left, width, room } = this.box;
     const pane = this.over.parentElement;
-    const most = Math.max(width, pane.clientWidth + pane.scrollLeft - left - 4);
+    const most = Math.max(width, Math.min(room, pane.clientWidth + pane.scrollLeft - left - 4));
     this.input.style.width = `${width}px`;
     const wants = this.input.scrollWidth + 10;
     if (wants > width) this.input.style.width = `${Math.min(wants, most)}px`;

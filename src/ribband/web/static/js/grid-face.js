@@ -204,10 +204,12 @@ export class GridFace {
     return row < 0 ? this.head.firstElementChild?.children[col + 1] : this.drawn.get(row)?.children[col + 1];
   }
 
-  /** Where a cell lies in the pane's contents. */
+  /** Where a cell lies in the pane's contents; what is typed may grow over notes, never over a cell to be filled in. */
   box(row, col) {
     const frozen = col < this.frozen;
+    const notes = this.shown.header[col + 1]?.trim().toLowerCase() === "notes";
     return {
+      room: this.wide[col] + (notes ? this.wide[col + 1] : 0),
       left: this.left[col] + (frozen ? this.pane.scrollLeft : 0),
       top: row < 0 ? this.pane.scrollTop : this.high * (row + 1),
       width: this.wide[col], height: this.high,
