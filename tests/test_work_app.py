@@ -40,7 +40,8 @@ FORMS = {
     "gear": "item,how_many,notes\nsteam box,1,\nstaging,6,\n",
     "calendar": "date,to_date,off,notes\n2027-03-10,2027-03-12,yes,\n",
     "rates": "operation,rate,unit,hands,scatter,notes\ncaulk,0.06,seam foot,1,0.2,\n",
-    "rules": "rule,value,notes\nwork.begins,2027-03-01,\nwork.seconds,0.5,\n",
+    "rules": "rule,value,notes\nwork.begins,2027-03-01,\nwork.seconds,0.5,\n"
+    "work.dinner_minutes,30,\n",
     "log": "plank,state,at,by,note,notes\n"
     "P1-1,hung,2027-03-01 11:30,Ann; Bo; Cy,,\nP1-1,fastened,2027-03-01 14:00,Ann; Bo,tight,\n",
 }
