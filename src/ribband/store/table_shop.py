@@ -14,6 +14,7 @@ from ribband.store.table_model import number as _number
 from ribband.store.table_model import text as _text
 
 if TYPE_CHECKING:
+    from ribband.shop.steaming.model import SteamedPlank
     from ribband.shop.whole import Shop
 
 __all__ = ["SHOP_SHAPES", "filled_shop", "order_of_shop", "steam_of"]
@@ -32,7 +33,7 @@ SHOP_SHAPES = (
             _text("why", "why it does or does not"),
             _number("rule_min", "by the yard's rule"),
             _number("heat_min", "until its middle is hot, by heat flow"),
-            _number("steam_min", "the longer of the two"),
+            _number("steam_min", "the longer of the two; 0: hung cold, empty: not known"),
             _text("binds", "which it is", "the yard's rule", "heat flow"),
             _number("hot_min", "until it stiffens out of the box; an estimate"),
         ),
@@ -101,7 +102,7 @@ def filled_shop(shop: Shop | None) -> dict[str, list[Values]]:
         return {}
     tables: dict[str, list[Values]] = {
         "steaming": [
-            (p.plank, p.needed, p.why, p.rule_min, p.heat_min, p.minutes, p.binds or None,
+            (p.plank, p.needed, p.why, p.rule_min, p.heat_min, _in_box(p), p.binds or None,
              p.hot_min)
             for p in shop.steaming.planks
         ],
@@ -132,7 +133,11 @@ def steam_of(shop: Shop | None) -> dict[str, float | None]:
     """Give each plank's minutes in the steam box: nothing for one hung cold, None not known."""
     if shop is None:
         return {}
-    return {p.plank: 0.0 if p.needed is False else p.minutes for p in shop.steaming.planks}
+    return {p.plank: _in_box(p) for p in shop.steaming.planks}
+
+
+def _in_box(plank: SteamedPlank) -> float | None:
+    return 0.0 if plank.needed is False else plank.minutes
 
 
 def _order(shop: Shop) -> Iterator[Values]:
