@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 from ribband.app.plan.as_kept import as_kept, as_last_kept, has_no_forms, kept_keys
 from ribband.app.plan.planning import Planned
-from ribband.app.plan.repair_steps import as_repair, asked_to_renew
+from ribband.app.plan.repair_steps import as_repair, asked_to_renew, renews
 from ribband.errors import InputError, Problem
 from ribband.units import format_area, format_length, format_small, format_weight
 
@@ -105,10 +105,9 @@ def planks_page(path: Path) -> PlanksPage:
     """
     if has_no_forms(path):
         return PlanksPage((), "")
-    planned, as_of = _as_shown(path, READ)
+    planned, as_of, alone = _as_shown(path, READ)
     now = planned.run.present
     listed = now.planks if now else planned.run.result("planks")
-    alone = NEW_ALONE if asked_to_renew(path) else ""
     if listed is None:
         return PlanksPage((), as_of, alone)
     grades, boards, places = _grades(planned), _boards(planned), _places(planned)
@@ -131,7 +130,7 @@ def plank_sheet(path: Path, name: str) -> PlankSheet:
     from ribband.app.papers.bench import facts_of, pairs_of, spiling_head
     from ribband.drawing.ticket.table import rows
 
-    planned, as_of = _as_shown(path, READ)
+    planned, as_of, alone = _as_shown(path, READ)
     _needs_planks(planned, name)
     (plank, shape), *_ = pairs_of(planned, [name])
     facts, unit = facts_of(planned, plank, shape), planned.run.bench.unit
@@ -149,8 +148,7 @@ def plank_sheet(path: Path, name: str) -> PlankSheet:
                 "fore": [around.fore] if around.fore else [],
                 "aft": [around.aft] if around.aft else []},
         doubts=facts.doubts,
-        cautions=(*((NEW_ALONE,) if asked_to_renew(path) else ()),
-                  *((as_of,) if as_of else ()), *_cautions(shape, facts)),
+        cautions=(*filter(None, (alone, as_of)), *_cautions(shape, facts)),
     )  # fmt: skip
 
 
@@ -170,7 +168,7 @@ def hull_bytes(path: Path) -> bytes:
     from ribband.app.papers.bench import linings_of
     from ribband.drawing.model3d import bodies
 
-    planned, _ = _as_shown(path, SPACE)
+    planned, *_ = _as_shown(path, SPACE)
     bench = planned.run.bench
     if planned.run.result("planks") is None or planned.run.result("butts") is None:
         wanted = "a plan up to date as far as the planks"
@@ -371,7 +369,7 @@ def pattern_bytes(path: Path, name: str, kind: str) -> tuple[str, bytes]:
 
 def _with_planks(path: Path, name: str) -> Planned:
     planned = as_kept(path, READ)
-    if asked_to_renew(path):
+    if renews(planned.run.bench.forms):
         if planned.run.result("repair") is None:
             wanted = "a plan up to date as far as the repair"
             raise InputError([Problem("planks", 0, "plank", name, wanted)])
@@ -380,15 +378,15 @@ def _with_planks(path: Path, name: str) -> Planned:
     return planned
 
 
-def _as_shown(path: Path, steps: tuple[str, ...]) -> tuple[Planned, str]:
-    """Give the plan last kept and of which revision; of a hull under repair its new planks."""
+def _as_shown(path: Path, steps: tuple[str, ...]) -> tuple[Planned, str, str]:
+    """Give the plan last kept, of which revision, and that it is of a repair's new planks alone."""
     if not asked_to_renew(path):
-        return as_last_kept(path, steps, "planks")
+        return *as_last_kept(path, steps, "planks"), ""
     planned, as_of = as_last_kept(path, steps, "repair")
     if planned.run.result("repair") is None:  # never planks of the whole hull in their place
         bench = replace(planned.run.bench, made={})
-        return replace(planned, run=replace(planned.run, bench=bench)), as_of
-    return as_repair(planned), as_of
+        return replace(planned, run=replace(planned.run, bench=bench)), as_of, NEW_ALONE
+    return as_repair(planned), as_of, NEW_ALONE
 
 
 def _needs_planks(planned: Planned, name: str) -> None:

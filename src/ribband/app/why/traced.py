@@ -23,7 +23,7 @@ from ribband.app.entering.rules import ShownRule, list_rules
 from ribband.app.plan.as_kept import as_kept
 from ribband.app.plan.making import Tell
 from ribband.app.plan.planning import Planned, plan, summary
-from ribband.app.plan.repair_steps import as_repair, asked_to_renew
+from ribband.app.plan.repair_steps import as_repair, renews
 from ribband.app.plan.runner import Run, quiet
 from ribband.app.plan.steps import STEPS, needed_for
 from ribband.app.plan.timbers import planking_timber
@@ -143,7 +143,7 @@ def why(path: Path, text: str, label: str = "", *, made: bool = False, tell: Tel
             if step not in kept.run.bench.made:
                 plan(path, step, tell=tell)
                 kept = as_kept(path)
-    if asked.subject.plank and asked_to_renew(path):
+    if asked.subject.plank and renews(kept.run.bench.forms):
         kept = _of_the_repair(path, kept, made=made, tell=tell)
     with JobFile.open(path) as job:
         return _answer(job, kept, asked, shown)
