@@ -55,6 +55,9 @@ function show(title, inside, buttons, check = null) {
   });
 }
 
+/** Say so many of a thing. @param {number} n @param {string} word @param {string} [more] of more than one */
+export const many = (n, word, more = `${word}s`) => `${n} ${n === 1 ? word : more}`;
+
 export const ask = {
   async yes(title, says, does = "Yes") {
     return (await show(title, [el("p", {}, [says])], [["Leave it", ""], [does, "yes", "main"]])) === "yes";

@@ -1,11 +1,10 @@
 // How many strakes there are, what that number means, and what becomes of wishes that name strakes.
-import { ask } from "/static/js/ask.js";
+import { ask, many } from "/static/js/ask.js";
 import { job } from "/static/js/job.js";
 import { said } from "/static/js/line-out-panels.js";
 
 /** @param {Record<string, string>} wish */
 export const isStealer = (wish) => (wish.wish || "").toLowerCase() === "stealer";
-const many = (n, word) => `${n} ${word}${n === 1 ? "" : "s"}`;
 
 /** Say what the number of strakes is at the stem, amidships and at the stern. `wished` is "" where none is. */
 export function countSays(data, seams, wished) {
@@ -38,7 +37,7 @@ export async function renumbered(whole, all = true) {
   if (!moves.length) return { edits: [], seam, says: "" };
   const list = moves.slice(0, SHOWN).map((w) => `${inWords(w.form, words(w))} → ${w.now ? w.to : "taken off, for another has its place"}`);
   const more = moves.length > SHOWN ? `; and ${moves.length - SHOWN} more` : "";
-  const answer = await ask.one(`${after} whole strakes in place of ${before}`, `Strakes are numbered from the keel, so ${many(moves.length, "wish").replace("wishs", "wishes")} would be of other planks than now. By place: ${list.join("; ")}${more}.`, [
+  const answer = await ask.one(`${after} whole strakes in place of ${before}`, `Strakes are numbered from the keel, so ${many(moves.length, "wish", "wishes")} would be of other planks than now. By place: ${list.join("; ")}${more}.`, [
     ["Leave the numbers", "leave"], ["Keep them by place", "keep", "main"]]);
   if (!answer) return null;
   if (answer === "leave") return { edits: [], seam, says: "; wishes keep their numbers" };

@@ -2,7 +2,7 @@
 import { ofBefore } from "/static/js/before.js";
 import { job } from "/static/js/job.js";
 import { newest } from "/static/js/newest.js";
-import { el } from "/static/js/ask.js";
+import { el, many } from "/static/js/ask.js";
 import "/static/js/hull-view.js";
 import "/static/js/flat-plank.js";
 
@@ -42,7 +42,7 @@ function list() {
   $("none").hidden = planks.length > 0;
   $("list").parentElement.hidden = !planks.length;
   document.querySelector(".list .row").hidden = !planks.length;
-  $("list-count").textContent = kept.length === planks.length ? `${planks.length} planks` : `${kept.length} of ${planks.length}`;
+  $("list-count").textContent = kept.length === planks.length ? many(planks.length, "plank") : `${kept.length} of ${planks.length}`;
   $("list").tBodies[0].replaceChildren(...kept.map((p) => el("tr", { class: p.name === chosen ? "chosen" : "", "data-plank": p.name, onclick: () => choose(p.name, { look: true }) }, [
     el("td", {}, [el("button", { type: "button", class: "plain on-paper", "aria-pressed": String(p.name === chosen) }, [p.name])]),
     ...[p.fore, p.aft, p.length, p.widest, p.grade, p.board, p.order ?? "", p.state].map((text) => el("td", {}, [String(text)])),
