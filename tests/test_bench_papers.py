@@ -14,6 +14,7 @@ from click.testing import CliRunner
 from made_kept import planned_copy
 from ribband.app.demo import copy_example
 from ribband.cli import cli
+from ribband.store import JobFile
 
 
 def ribband(*words: object, code: int = 0) -> str:
@@ -94,6 +95,18 @@ def test_the_model_has_a_body_a_plank(heron: Path, tmp_path: Path) -> None:
 
 def test_a_plank_that_is_not_there_is_named(heron: Path, tmp_path: Path) -> None:
     assert "P99-1" in ribband("patterns", heron, "P99-1", "--out", tmp_path, code=3)
+
+
+def test_a_stealers_plank_is_the_lists_however_it_is_typed(heron: Path, tmp_path: Path) -> None:
+    """Its s is small: written large, as a whole name would be, no list would know it."""
+    assert "P99s-1" in ribband("tickets", heron, "p99S-1", code=3)
+    job = planned_copy(tmp_path / "heron.ribband", None)
+    ribband("log", job, " p7S-1", "patterned")
+    ribband("photo", job, "P7S-1", "box 3", "--name-only")
+    with JobFile.open(job) as kept:
+        forms = kept.forms()
+    for name in ("log", "photos"):
+        assert [row[0] for row in forms[name].rows] == ["P7s-1"]
 
 
 @pytest.mark.parametrize("verb", ["spiling", "patterns", "tickets", "model"])

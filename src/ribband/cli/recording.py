@@ -37,10 +37,9 @@ def log(
     from ribband.app.entering.record_use import log_step
     from ribband.app.showing.record import not_on_the_list
 
-    name = " ".join(plank.upper().split())
-    said = {"plank": name, "state": step, "at": at, "by": by, "note": note}
+    said = {"plank": plank, "state": step, "at": at, "by": by, "note": note}
     taken = log_step(job, said, who)
-    told, doubt = "That was written down already.", not_on_the_list(taken.job, name)
+    told, doubt = "That was written down already.", not_on_the_list(taken.job, plank)
     say_changed(taken.job, taken.revision, as_json, unchanged=told, more=doubt)
 
 
@@ -158,7 +157,7 @@ def photo(
     from ribband.app.entering.pictures import take_picture_file
     from ribband.app.entering.record_use import note_photo
 
-    said = {"plank": plank.upper(), "file": file, "at": at, "by": by, "notes": note}
+    said = {"plank": plank, "file": file, "at": at, "by": by, "notes": note}
     if name_only:
         taken = note_photo(job, said, who)
     else:

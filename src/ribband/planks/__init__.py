@@ -3,7 +3,7 @@
 from ribband.planks.check import check
 from ribband.planks.flat_plank import FlatPlank
 from ribband.planks.likely import with_likely
-from ribband.planks.model import LengthClass, Plank, PlankList, Timber, Total
+from ribband.planks.model import LengthClass, Plank, PlankList, Timber, Total, plank_name
 from ribband.planks.rules import PlankRules
 from ribband.planks.shape_check import check_shapes
 from ribband.planks.shape_model import Grade, Shape, Shapes, Within
@@ -30,6 +30,7 @@ __all__ = [
     "get_shapes",
     "list_planks",
     "only_these",
+    "plank_name",
     "scarf_of",
     "with_likely",
 ]

@@ -7,7 +7,7 @@ from typing import Protocol
 
 from ribband.findings import Finding
 
-__all__ = ["LengthClass", "Plank", "PlankList", "Timber", "Total"]
+__all__ = ["LengthClass", "Plank", "PlankList", "Timber", "Total", "plank_name"]
 
 
 class Timber(Protocol):
@@ -102,3 +102,13 @@ class PlankList:
     by_strake: tuple[Total, ...]
     by_length: tuple[Total, ...]
     findings: tuple[Finding, ...] = ()
+
+
+def plank_name(typed: str) -> str:
+    """Write a plank's name as the list has it, however it was typed: a stealer's s stays small.
+
+    >>> plank_name(" p20S-1"), plank_name("s7-2"), plank_name("20s-1"), plank_name("Keel")
+    ('P20s-1', 'S7-2', '20s-1', 'KEEL')
+    """
+    name = " ".join(typed.upper().split())
+    return name[:1] + name[1:].lower() if any(c.isdigit() for c in name) else name

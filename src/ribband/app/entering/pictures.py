@@ -185,7 +185,9 @@ def _looked_at(name: str, body: bytes) -> Picture:
 
 def _line(form: Form | None, said: Mapping[str, str], picture: Picture) -> dict[str, str]:
     """Give the line of the form: the name as it came, or with a number where it is taken."""
-    line = {"plank": " ".join(said["plank"].split()).upper(), "picture": picture.key}
+    from ribband.planks.model import plank_name
+
+    line = {"plank": plank_name(said["plank"]), "picture": picture.key}
     own = " ".join(said.get("file", "").replace("\\", "/").rpartition("/")[2].split())
     own = "".join(c for c in own if c.isprintable())[-LONGEST_NAME:] or "picture"
     stem, dot, ending = own.rpartition(".")

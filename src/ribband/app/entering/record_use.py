@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from ribband.app.entering.jobs import Taken, change, job_path
 from ribband.app.entering.wish_use import with_line
 from ribband.app.plan.planning import Planned, plan
+from ribband.planks.model import plank_name
 from ribband.store import JobFile
 from ribband.units import counted
 
@@ -44,7 +45,7 @@ def log_step(path: Path, said: Mapping[str, str], who: str = "") -> Taken:
     InputError : a word that cannot be
     JobFileError : the job cannot be opened or written
     """
-    return _put(path, "log", said, who)
+    return _put(path, "log", {**said, "plank": plank_name(said["plank"])}, who)
 
 
 def measure_seam(path: Path, said: Mapping[str, str], who: str = "") -> Taken:
@@ -64,7 +65,7 @@ def note_photo(path: Path, said: Mapping[str, str], who: str = "") -> Taken:
     ------
     InputError, JobFileError
     """
-    return _put(path, "photos", said, who)
+    return _put(path, "photos", {**said, "plank": plank_name(said["plank"])}, who)
 
 
 def _put(path: Path, name: str, said: Mapping[str, str], who: str) -> Taken:

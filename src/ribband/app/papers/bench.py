@@ -313,6 +313,7 @@ def pairs_of(planned: Planned, named: Sequence[str]) -> Pairs:
     InputError : no flat shapes, or a plank that is not there
     """
     from ribband.drawing.bench import pairs
+    from ribband.planks.model import plank_name
 
     now = planned.run.present
     if now is None or not now.shaped:
@@ -322,7 +323,7 @@ def pairs_of(planned: Planned, named: Sequence[str]) -> Pairs:
     port = pairs([p for p in planks if p.side != "starboard"], now.shapes.shapes)
     other = pairs([p for p in planks if p.side == "starboard"], starboard.shapes)
     every = (*port, *other)
-    wanted = {name.upper() for name in named}
+    wanted = {plank_name(name) for name in named}
     chosen = tuple(pair for pair in every if not wanted or {pair[0].name, pair[1].name} & wanted)
     known = {name for plank, shape in every for name in (plank.name, shape.name)}
     if missing := sorted(wanted - known):

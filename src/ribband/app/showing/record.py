@@ -37,11 +37,14 @@ def not_on_the_list(path: Path, plank: str) -> tuple[str, ...]:
     ------
     InputError, JobFileError
     """
+    from ribband.planks.model import plank_name
+
     run = as_last_kept(path, ("planks", "stands"), "planks")[0].run
     listed, stands = run.result("planks"), run.result("stands")
     if listed is None:
         return ()
     later = (p for side in stands.sides for p in (*side.done, *side.planks)) if stands else ()
+    plank = plank_name(plank)
     if plank in {p.name for p in (*listed.planks, *later)}:
         return ()
     return (f"No plank {plank} is on the list; the line counts for nothing until one is.",)
