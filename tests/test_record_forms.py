@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from ribband.app.entering.record_forms import record_looked_over
+from ribband.app.entering.record_forms import record_looks
 from ribband.app.plan.shop_steps import shop_typed
 from ribband.app.plan.work_steps import yard_of
 from ribband.errors import InputError
@@ -49,14 +49,16 @@ def test_a_measured_seam_is_read_with_its_cell() -> None:
 )
 def test_wrong_cells_are_named(name: str, row: tuple[str, ...], column: str) -> None:
     with pytest.raises(InputError) as caught:
-        record_looked_over({"frames": FRAMES, name: form(name, row)}, "mm")
+        for look in record_looks({"frames": FRAMES, name: form(name, row)}, "mm"):
+            look()
     problem = caught.value.problems[0]
     assert (problem.file, problem.row, problem.column) == (f"{name}.csv", 2, column)
 
 
 def test_a_renewal_may_reach_stem_and_stern() -> None:
     forms = {"frames": FRAMES, "renew": form("renew", ("stbd", "4", "stem", "stern", "scarf"))}
-    record_looked_over(forms, "mm")
+    for look in record_looks(forms, "mm"):
+        look()
     rows, _ = typed(forms["renew"], "mm")
     assert read_renew(rows)[0].joint == "scarf"
 

@@ -13,8 +13,8 @@ from ribband.app.entering.jobs import new_job, take
 from ribband.app.entering.taking import is_blank, merged, vessel_says
 from ribband.app.entering.wishes import butt_wishes, lining_wishes, located, spelt
 from ribband.app.plan.everything import job_in
-from ribband.app.plan.planning import plan
 from ribband.app.plan.runner import job_unit
+from ribband.app.plan.timber_steps import boards_of
 from ribband.cli import cli
 from ribband.errors import InputError, Problem
 from ribband.store import JobFile
@@ -246,11 +246,12 @@ def test_headings_may_stand_in_any_order(tmp_path: Path) -> None:
     for item in ("vessel", "species", "planking"):
         assert vessel_says(given, item) == vessel_says(own, item) != ""
     assert not is_blank(given["vessel"])
-    piles = []
-    for name, folder in (("a", heron), ("b", turned)):
-        new_job(tmp_path / f"{name}.ribband", folder, "Bo", "begun")
-        piles.append(plan(tmp_path / f"{name}.ribband", "boards").run.result("boards"))
-    one, other = ([(b.name, b.species, b.outline.tolist()) for b in pile.boards] for pile in piles)
+    for folder in (heron, turned):
+        new_job(tmp_path / f"{folder.name}.ribband", folder, "Bo", "begun")
+    one, other = (
+        [(b.name, b.species, b.outline.tolist()) for b in boards_of(forms, job_unit(forms))]
+        for forms in (own, given)
+    )
     assert one == other
     blank = Form("vessel", ("notes", "value", "item"), (("", "", "vessel"), ("", "mm", "unit")),
                  "", (2, 3))  # fmt: skip

@@ -145,7 +145,7 @@ def read_supplies(rows: Sequence[Row]) -> tuple[Supply, ...]:
         if own.unit not in units:
             wanted = f"{item} by one of: {', '.join(units)}"
             problems.append(Problem(row.file, row.number, "unit", own.unit, wanted, units[0]))
-        elif item.lower() in {name.lower() for name in found}:
+        if item.lower() in {name.lower() for name in found}:
             problems.append(Problem(row.file, row.number, "item", item, "each item once"))
         found[item] = own
     if problems:

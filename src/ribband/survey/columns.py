@@ -163,6 +163,26 @@ def _number(least: float, most: float, example: str, *, whole: bool = False) -> 
     return Kind(read, example)
 
 
+_PARTED = re.compile(r"[1-9]\d{0,2}\.\d{3}", re.A)
+
+
+def _sum(most: float, example: str, least: float = 0.0) -> Kind:
+    """Give the kind of money and of amounts, where 1.250 may be one thousand two hundred fifty."""
+    number = _number(least, most, example)
+
+    def read(text: str, unit: str) -> float:
+        plain = text.strip()
+        if _PARTED.fullmatch(plain):
+            short = plain.rstrip("0").rstrip(".")
+            point = short if short != plain else f"{plain}0"
+            raise ValueError(
+                f"{plain.replace('.', '')} or {point}; {plain} could be either of them"
+            )
+        return float(number.read(text, unit))
+
+    return Kind(read, example)
+
+
 def _choice(*words: str, said: Mapping[str, str] | None = None) -> Kind:
     other = said or {}
 
@@ -442,7 +462,7 @@ LAYOUTS: dict[str, Layout] = {
                 Column("count", COUNT, "how many; blank is as many as wanted", "20"),
                 Column("width", WIDTH, "of a board; blank is any the mill saws", 254.0),
                 Column("thickness", THICKNESS, "rough; blank is as the planking wants", 50.8),
-                Column("price", _number(0, 1e9, "900"), "of a cubic metre or a board foot", "900"),
+                Column("price", _sum(1e9, "900"), "of a cubic metre or a board foot", "900"),
                 NOTES,
             ),
             ("price: of a board foot where the job is in feet or inches, else of a cubic metre.",),
@@ -464,7 +484,7 @@ LAYOUTS: dict[str, Layout] = {
                 Column("gauge", TEXT, "as it is sold", "14"),
                 Column("length", _length(5, 2_000, 50.8), "under the head", 50.8),
                 Column("per_box", _number(1, 1e6, "100", whole=True), "how many", "100"),
-                Column("price", _number(0, 1e9, "48"), "of a box, in your money", "48"),
+                Column("price", _sum(1e9, "48"), "of a box, in your money", "48"),
                 Column("seconds", _number(0, 36_000, "90"), "to drive one, bung and all", "90"),
                 Column("years", _number(1, 500, "40"), "until refastened", "40"),
                 NOTES,

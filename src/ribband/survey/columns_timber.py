@@ -35,6 +35,7 @@ def timber_layouts() -> tuple[Layout, ...]:
         _choice,
         _length,
         _number,
+        _sum,
     )
 
     return (
@@ -71,7 +72,7 @@ def timber_layouts() -> tuple[Layout, ...]:
                 Column("cut", _choice("flat", "quarter", said=_SAID_CUTS), "of the grain", "flat"),
                 Column("face", _choice("heart", "bark"), "the face the flaws are on", "heart"),
                 Column("bow", _length(0, 1_000, 12.7), "hollow along its length", 12.7),
-                Column("price", _number(0, 1e9, "120"), "of the board, in your money", "120"),
+                Column("price", _sum(1e9, "120"), "of the board, in your money", "120"),
                 Column("lies", TEXT, "where it lies", "rack 2, third from top"),
                 Column("state", _choice("sound", "barred", "spoilt"), "sound if blank", "sound"),
                 NOTES,
@@ -123,7 +124,7 @@ def timber_layouts() -> tuple[Layout, ...]:
                 Column("width", WIDTH, "of a board; blank is any the mill saws", 254.0),
                 Column("thickness", THICKNESS, "rough; blank is as the planking wants", 50.8),
                 Column("count", COUNT, "how many; blank is as many as wanted", "20"),
-                Column("price", _number(0, 1e9, "900"), "of a cubic metre or a board foot", "900"),
+                Column("price", _sum(1e9, "900"), "of a cubic metre or a board foot", "900"),
                 NOTES,
             ),
             ("price: of a board foot where the job is in feet or inches, else of a cubic metre.",),
@@ -140,6 +141,7 @@ def _timbers() -> Layout:
         Layout,
         _choice,
         _number,
+        _sum,
     )  # fmt: skip
 
     return Layout(
@@ -147,7 +149,9 @@ def _timbers() -> Layout:
         "The yard's own figures of a timber: its weight, and how it shrinks",
         (
             Column("timber", TEXT, "as on the form vessel or boards", "larch", needed=True),
-            Column("density", _number(1, 2_000, "610"), "of a sample, water in it and all", "610"),
+            Column(
+                "density", _sum(2_000, "610", least=1.0), "of a sample, water in it and all", "610"
+            ),
             Column("unit", _choice("kg/m3", "lb/ft3"), "of the density; kg/m3 if blank", "kg/m3"),
             Column("at", _number(0, 30, "15"), "its moisture, per cent; 12 if blank", "15"),
             Column(

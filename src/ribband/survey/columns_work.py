@@ -58,7 +58,7 @@ def _rates() -> Layout:
 
 
 def _crew() -> Layout:
-    from ribband.survey.columns import NOTES, TEXT, Column, Layout, _number  # noqa: PLC0415
+    from ribband.survey.columns import NOTES, TEXT, Column, Layout, _sum  # noqa: PLC0415
 
     return Layout(
         "crew",
@@ -70,7 +70,7 @@ def _crew() -> Layout:
             Column("from", TEXT, "first day, year first", "2027-03-01"),
             Column("to", TEXT, "last day", "2027-06-30"),
             Column("hours", TEXT, "by the clock; blank is the whole day", "7:30-12:00"),
-            Column("wage", _number(0, 1e6, "24"), "an hour, in your money", "24"),
+            Column("wage", _sum(1e6, "24"), "an hour, in your money", "24"),
             NOTES,
         ),
         (
@@ -140,7 +140,7 @@ def _supplies() -> Layout:
         Column,
         Layout,
         _choice,
-        _number,
+        _sum,
     )  # fmt: skip
 
     return Layout(
@@ -148,11 +148,11 @@ def _supplies() -> Layout:
         "The yard's prices of what is used up, machines, overheads and transport",
         (
             Column("item", TEXT, "see below, or a word of your own", "cotton", needed=True),
-            Column("price", _number(0, 1e9, "18"), "in your money", "18", needed=True),
-            Column("amount", _number(0.001, 1e6, "1"), "what is had for it; 1 if blank", "1"),
+            Column("price", _sum(1e9, "18"), "in your money", "18", needed=True),
+            Column("amount", _sum(1e6, "1", least=0.001), "what is had for it; 1 if blank", "1"),
             Column("unit", _choice(*SOLD_BY), "of the amount", "lb", needed=True),
-            Column("expected", _number(0, 1e6, "4"), "deliveries, for all of her", "4"),
-            Column("so_far", _number(0, 1e6, "1"), "deliveries that came", "1"),
+            Column("expected", _sum(1e6, "4"), "deliveries, for all of her", "4"),
+            Column("so_far", _sum(1e6, "1"), "deliveries that came", "1"),
             NOTES,
         ),
         (

@@ -29,7 +29,10 @@ from ribband.survey.csv_forms import letter_of
 from ribband.survey.rows import Form, Row
 from ribband.units import UNITS, as_written
 
-__all__ = ["doubtful", "headings", "of_length", "stations", "texts", "typed", "waits_for_unit"]
+__all__ = [
+    "doubtful", "headings", "kind_at", "of_length", "reads", "stations", "texts", "typed",
+    "waits_for_unit",
+]  # fmt: skip
 
 _BLANK = {"", "-", "--", "—", "–"}
 _LONGEST = 2000  # characters in a cell
@@ -101,11 +104,11 @@ def waits_for_unit(form: Form, problem: Problem) -> bool:
     """
     if problem.row not in form.numbers:
         return False
-    kind = _kind_at(form, form.rows[form.numbers.index(problem.row)], problem.column)
+    kind = kind_at(form, form.rows[form.numbers.index(problem.row)], problem.column)
     if kind is None or isinstance(kind.example, str):
         return False
     plain = problem.found.strip().removesuffix("?").strip()
-    return plain in _BLANK or any(not _cell(plain, kind, unit)[1] for unit in UNITS)
+    return plain in _BLANK or any(reads(plain, kind, unit) for unit in UNITS)
 
 
 def of_length(form: Form, cells: tuple[str, ...], column: str) -> bool:
@@ -114,12 +117,16 @@ def of_length(form: Form, cells: tuple[str, ...], column: str) -> bool:
     >>> of_length(Form("vessel", ("item", "value"), (), "v.csv", ()), ("beam", "7-6-0"), "value")
     True
     """
-    kind = _kind_at(form, cells, column)
+    kind = kind_at(form, cells, column)
     return kind is not None and not isinstance(kind.example, str)
 
 
-def _kind_at(form: Form, row: tuple[str, ...], column: str) -> Kind | None:
-    """Find what a cell holds."""
+def kind_at(form: Form, row: tuple[str, ...], column: str) -> Kind | None:
+    """Find what a cell may hold, `column` in our spelling; None where anything may stand.
+
+    >>> kind_at(Form("gear", ("item",), (), "gear.csv", ()), ("planer",), "item").choices[1]
+    'planer'
+    """
     cells = dict(zip(headings(form)[0], row, strict=False))
     layout = LAYOUTS[form.name]
     first = cells.get(layout.columns[0].name, "")
@@ -128,6 +135,15 @@ def _kind_at(form: Form, row: tuple[str, ...], column: str) -> Kind | None:
         kinds = OFFSET_AT if column == "at" else OFFSET_LINES
         return kinds.get(line_named(first))
     return own[column].kind_for(first) if column in own else None
+
+
+def reads(text: str, kind: Kind, unit: str) -> bool:
+    """Tell whether a filled cell reads as its kind.
+
+    >>> reads("7-13-2", LAYOUTS["girths"].column("girth").kind, "ft-in-8ths")
+    False
+    """
+    return text.strip() not in _BLANK and not _cell(text, kind, unit)[1]
 
 
 def _unknown(form: Form, layout: Layout, names: tuple[str, ...]) -> list[Problem]:

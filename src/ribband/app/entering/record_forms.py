@@ -6,34 +6,34 @@ she is lined out, and told then.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 
 from ribband.app.entering.wishes import counted, spelt
 from ribband.errors import InputError, Problem
 from ribband.survey.rows import Form, Row
 
-__all__ = ["ENDS", "placed_rows", "record_looked_over"]
+__all__ = ["ENDS", "placed_rows", "record_looks"]
 
 ENDS = ("stem", "stern")
 FRAMES = {"as_hung": ("frame",), "renew": ("from_frame", "to_frame")}
 
 
-def record_looked_over(forms: Mapping[str, Form], unit: str) -> None:
-    """Read the forms as_hung, renew and photos.
+def record_looks(forms: Mapping[str, Form], unit: str) -> Iterator[Callable[[], object]]:
+    """Give the readings of the forms as_hung, renew and photos, one by one.
 
-    Raises
-    ------
-    InputError : every cell that cannot be used
+    Each raises InputError of every cell that cannot be used.
     """
     from ribband.app.plan.making import rows_of
     from ribband.record import read_photos
 
-    problems: list[Problem] = []
     frames = _frames(forms, unit)
     for name in FRAMES:
-        problems += _wrong(name, rows_of(forms, name, unit), frames)
-    read_photos(rows_of(forms, "photos", unit))
-    if problems:
+        yield lambda name=name: _refuse(_wrong(name, rows_of(forms, name, unit), frames))  # type: ignore[misc]
+    yield lambda: read_photos(rows_of(forms, "photos", unit))
+
+
+def _refuse(wrong: Iterator[Problem]) -> None:
+    if problems := tuple(wrong):
         raise InputError(problems)
 
 

@@ -81,15 +81,19 @@ def look_over(forms: Mapping[str, Form]) -> None:
 
     Raises
     ------
-    InputError : every problem found, each once, in the order of the forms
+    InputError : every problem found, each once
     """
-    problems = tuple(dict.fromkeys(_problems(forms)))
-    if problems:
+    from ribband.app.entering.all_wrong import every_problem
+    from ribband.app.entering.taking import vessel_says
+    from ribband.survey.solve import problems_of
+
+    unit = job_unit(forms)
+    cells = problems_of(forms) if vessel_says(forms, "unit") else ()
+    if problems := every_problem(forms, unit, cells, lambda own: _problems(own, unit)):
         raise InputError(problems)
 
 
-def _problems(forms: Mapping[str, Form]) -> Iterator[Problem]:
-    unit = job_unit(forms)
+def _problems(forms: Mapping[str, Form], unit: str) -> Iterator[Problem]:
     for look in _looks(forms, unit):
         try:
             look()
@@ -100,13 +104,14 @@ def _problems(forms: Mapping[str, Form]) -> Iterator[Problem]:
 def _looks(forms: Mapping[str, Form], unit: str) -> Iterator[Callable[[], Any]]:
     from ribband import lining
     from ribband.app.entering import wishes
-    from ribband.app.entering.record_forms import record_looked_over
-    from ribband.app.plan.shop_steps import shop_looked_over
-    from ribband.app.plan.timber_steps import wishes_of
+    from ribband.app.entering.record_forms import record_looks
+    from ribband.app.plan.shop_steps import shop_looks
+    from ribband.app.plan.timber_steps import boards_of
     from ribband.app.plan.timbers import timbers_of
-    from ribband.app.plan.work_steps import work_looked_over
+    from ribband.app.plan.work_steps import work_looks
     from ribband.butts import forms as butts
     from ribband.survey import read_survey
+    from ribband.timber import read_layings
 
     yield lambda: read_survey(dict(forms))
     yield lambda: lining.read_wishes(rows_of(forms, "lining", unit))
@@ -114,11 +119,19 @@ def _looks(forms: Mapping[str, Form], unit: str) -> Iterator[Callable[[], Any]]:
     yield lambda: butts.read_wishes(rows_of(forms, "butts", unit))
     yield lambda: wishes.butt_wishes(rows_of(forms, "butts", unit))
     yield lambda: butts.read_stock(rows_of(forms, "stock", unit))
-    yield lambda: wishes_of(forms, unit)
+    yield lambda: boards_of(forms, unit)
+    yield lambda: read_layings(rows_of(forms, "layings", unit), _boards(forms))
     yield lambda: rows_of(forms, "mill", unit)
     yield lambda: timbers_of(forms, unit)
-    yield lambda: shop_looked_over(forms, unit)
-    yield lambda: work_looked_over(forms, unit)
-    yield lambda: record_looked_over(forms, unit)
+    yield from shop_looks(forms, unit)
+    yield from work_looks(forms, unit)
+    yield from record_looks(forms, unit)
     yield lambda: rows_of(forms, "rules", unit)
     yield lambda: in_force(forms.get("rules"), unit)
+
+
+def _boards(forms: Mapping[str, Form]) -> tuple[str, ...]:
+    """Name the boards of the tally, whether the rest of their rows can be read or not."""
+    from ribband.survey.typed import texts
+
+    return texts(forms["boards"], "board") if "boards" in forms else ()

@@ -5,11 +5,12 @@ It is no search and quick; a job of which only girths are known has no bends, an
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from ribband.survey.rows import Form
+from ribband.app.plan.making import rows_of
+from ribband.survey.rows import Form, Row
 from ribband.units import in_unit
 
 if TYPE_CHECKING:
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
     from ribband.shop.whole import Shop, ShopRules
     from ribband.timber.pile import Pile
 
-__all__ = ["Typed", "planking_of", "shop_looked_over", "shop_typed", "work_planks"]
+__all__ = ["Typed", "planking_of", "shop_looks", "shop_typed", "work_planks"]
 
 RULED = ("steaming", "fastenings", "blocks", "caulking", "handling")
 
@@ -44,30 +45,31 @@ def shop_typed(forms: Mapping[str, Form], unit: str) -> Typed:
     ------
     InputError : every cell of the first form that cannot be used
     """
-    from ribband.app.plan.making import rows_of
+    return Typed(*(read(rows_of(forms, name, unit)) for name, read in _readers().items()))
+
+
+def _readers() -> dict[str, Callable[[Sequence[Row]], Any]]:
+    """Give the readers of the forms, in the order of `Typed`."""
     from ribband.shop import read_fastenings, read_path, read_supplies
     from ribband.shop.steaming.boxes import read_boxes
 
-    return Typed(
-        read_fastenings(rows_of(forms, "fastenings", unit)),
-        read_path(rows_of(forms, "path", unit)),
-        read_boxes(rows_of(forms, "gear", unit)),
-        read_supplies(rows_of(forms, "supplies", unit)),
-    )
+    return {
+        "fastenings": read_fastenings, "path": read_path, "gear": read_boxes,
+        "supplies": read_supplies,
+    }  # fmt: skip
 
 
-def shop_looked_over(forms: Mapping[str, Form], unit: str) -> None:
-    """Read the shop's forms and words as its step will.
+def shop_looks(forms: Mapping[str, Form], unit: str) -> Iterator[Callable[[], object]]:
+    """Give the readings of the shop's forms and words as its step will read them, one by one.
 
-    Raises
-    ------
-    InputError : a form, or the name of a rule's choice, that cannot be used
+    Each raises InputError of a form, or of the name of a rule's choice, that cannot be used.
     """
     from ribband.app.entering.rules import in_force
     from ribband.shop.whole import look_over
 
-    shop_typed(forms, unit)
-    look_over(_rules(in_force(forms.get("rules"), unit)))
+    for name, read in _readers().items():
+        yield lambda name=name, read=read: read(rows_of(forms, name, unit))  # type: ignore[misc]
+    yield lambda: look_over(_rules(in_force(forms.get("rules"), unit)))
 
 
 def planking_of(bench: Bench) -> Planking:

@@ -6,12 +6,12 @@ with a verb. The day it begins is the rule's, the day after the last logged, or 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
-from ribband.survey.rows import Form
+from ribband.survey.rows import Form, Row
 
 if TYPE_CHECKING:
     from ribband.app.plan.making import Bench, Tell
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from ribband.shop.work.model import Lack
     from ribband.shop.work.whole import Worked, Yard
 
-__all__ = ["hang_in_order", "plan_the_work", "work_looked_over", "yard_of"]
+__all__ = ["hang_in_order", "plan_the_work", "work_looks", "yard_of"]
 
 BOX = "steam box"
 
@@ -50,29 +50,20 @@ def yard_of(forms: Mapping[str, Form], unit: str) -> Yard:
     )
 
 
-def work_looked_over(forms: Mapping[str, Form], unit: str) -> None:
-    """Read the forms of the plan of work as its step will, all problems at once.
+def work_looks(forms: Mapping[str, Form], unit: str) -> Iterator[Callable[[], object]]:
+    """Give the readings of the forms of the plan of work as its step will read them, one by one.
 
-    Raises
-    ------
-    InputError : every cell that cannot be used
+    Each raises InputError of every cell of its form that cannot be used.
     """
     from ribband.app.plan.making import rows_of
-    from ribband.errors import InputError, Problem
     from ribband.shop import read_calendar, read_crew, read_gear, read_log, read_rates
 
-    problems: list[Problem] = []
-    readers = {
+    readers: dict[str, Callable[[Sequence[Row]], object]] = {
         "rates": read_rates, "crew": read_crew, "gear": read_gear, "calendar": read_calendar,
         "log": read_log,
     }  # fmt: skip
     for name, read in readers.items():
-        try:
-            read(rows_of(forms, name, unit))
-        except InputError as wrong:
-            problems += wrong.problems
-    if problems:
-        raise InputError(problems)
+        yield lambda name=name, read=read: read(rows_of(forms, name, unit))  # type: ignore[misc]
 
 
 def hang_in_order(bench: Bench) -> tuple[Hanging, tuple[Finding, ...]]:

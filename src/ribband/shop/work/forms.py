@@ -272,70 +272,107 @@ def _number(row: Row, column: str, least: float) -> float:
     return float(value)
 
 
+def _every(*reads: Callable[[], Any]) -> list[Any]:
+    """Read every cell of a row, so that one wrong cell hides no other."""
+    found: list[Any] = []
+    problems: list[Problem] = []
+    for read in reads:
+        try:
+            found.append(read())
+        except InputError as wrong:
+            problems += wrong.problems
+    if problems:
+        raise InputError(problems)
+    return found
+
+
+def _named(row: Row, column: str, wanted: str, example: str) -> str:
+    said = _said(row, column)
+    if not said:
+        raise _refuse(row, column, wanted, example)
+    return said
+
+
+def _by(row: Row, column: str, read: Callable[[str], T], example: str) -> T:
+    """Read a cell by a reader of words, which raises ValueError of what is wanted."""
+    try:
+        return read(_said(row, column))
+    except ValueError as wrong:
+        raise _refuse(row, column, str(wrong), example) from None
+
+
+def _given(row: Row, column: str, least: float, else_: Any = None) -> Any:
+    return else_ if row.values.get(column) is None else _number(row, column, least)
+
+
 def _rate(row: Row) -> Rate:
-    operation = _one_of(row, "operation", OPERATIONS)
-    ours = [rate for rate in default_rates() if rate.operation == operation]
-    hands = ours[0].hands if ours else 0
-    scatter = ours[0].scatter if ours else 0.2
-    return Rate(
-        operation,
-        _one_of(row, "unit", UNITS),
-        _number(row, "rate", 0.0),
-        hands if row.values.get("hands") is None else int(_number(row, "hands", 1)),
-        scatter if row.values.get("scatter") is None else _number(row, "scatter", 0.0),
-        "the yard",
-        _said(row, "notes"),
+    operation, unit, rate = _every(
+        lambda: _one_of(row, "operation", OPERATIONS),
+        lambda: _one_of(row, "unit", UNITS),
+        lambda: _number(row, "rate", 0.0),
     )
+    ours = [own for own in default_rates() if own.operation == operation]
+    hands, scatter = _every(
+        lambda: int(_given(row, "hands", 1, ours[0].hands if ours else 0)),
+        lambda: _given(row, "scatter", 0.0, ours[0].scatter if ours else 0.2),
+    )
+    return Rate(operation, unit, rate, hands, scatter, "the yard", _said(row, "notes"))
 
 
 def _hand(row: Row) -> Hand:
-    if not _said(row, "name"):
-        raise _refuse(row, "name", "a name", "Ann")
-    try:
-        does = skills_said(_said(row, "skills"))
-    except ValueError as wrong:
-        raise _refuse(row, "skills", str(wrong), "all") from None
-    try:
-        days = days_said(_said(row, "days"))
-    except ValueError as wrong:
-        raise _refuse(row, "days", str(wrong), "mon-fri") from None
-    try:
-        clock = hours_said(_said(row, "hours"))
-    except ValueError as wrong:
-        raise _refuse(row, "hours", str(wrong), "7:30-12:00") from None
-    wage = None if row.values.get("wage") is None else _number(row, "wage", 0.0)
-    first, last = _date(row, "from"), _date(row, "to")
-    return Hand(_said(row, "name"), does, days, first, last, (), wage, clock)
+    name, does, days, clock, wage, first, last = _every(
+        lambda: _named(row, "name", "a name", "Ann"),
+        lambda: _by(row, "skills", skills_said, "all"),
+        lambda: _by(row, "days", days_said, "mon-fri"),
+        lambda: _by(row, "hours", hours_said, "7:30-12:00"),
+        lambda: _given(row, "wage", 0.0),
+        lambda: _date(row, "from"),
+        lambda: _date(row, "to"),
+    )
+    return Hand(name, does, days, first, last, (), wage, clock)
 
 
 def _item(row: Row) -> GearRow:
-    item, count = _one_of(row, "item", GEAR), int(_number(row, "how_many", 0))
-    first, last = _date(row, "from"), _date(row, "to")
+    item, count, first, last = _every(
+        lambda: _one_of(row, "item", GEAR),
+        lambda: int(_number(row, "how_many", 0)),
+        lambda: _date(row, "from"),
+        lambda: _date(row, "to"),
+    )
     if last and last < first:
         raise _refuse(row, "to", f"{first} or later")
     return GearRow(item, count, first, last, row.number)
 
 
 def _day_off(row: Row) -> DayOff:
-    first = _date(row, "date")
-    if not first:
-        raise _refuse(row, "date", "a date, year first", "2027-12-24")
-    last = _date(row, "to_date") or first
-    if last < first:
+    first, last = _every(lambda: _first_day(row), lambda: _date(row, "to_date"))
+    if last and last < first:
         raise _refuse(row, "to_date", f"{first} or later")
     off: Mapping[str, Any] = row.values
-    return DayOff(first, last, off.get("off") is not False)
+    return DayOff(first, last or first, off.get("off") is not False)
+
+
+def _first_day(row: Row) -> str:
+    if not _said(row, "date"):
+        raise _refuse(row, "date", "a date, year first", "2027-12-24")
+    return _date(row, "date")
 
 
 def _logged(row: Row) -> Logged:
-    state = _one_of(row, "state", (*STATES, "spoilt"))
-    if not _said(row, "plank"):
-        raise _refuse(row, "plank", "a plank's name", "P7-2")
+    state, plank, at = _every(
+        lambda: _one_of(row, "state", (*STATES, "spoilt")),
+        lambda: _named(row, "plank", "a plank's name", "P7-2"),
+        lambda: _at(row),
+    )
+    by = tuple(name.strip() for name in re.split(r"[;,]", _said(row, "by")) if name.strip())
+    return Logged(plank, state, at, by, _said(row, "note"), row.cell("plank"))
+
+
+def _at(row: Row) -> str:
     at = _said(row, "at")
     if at and not is_time(at):
         raise _refuse(row, "at", "a date, or a date and a clock", "2027-03-01 14:30")
-    by = tuple(name.strip() for name in re.split(r"[;,]", _said(row, "by")) if name.strip())
-    return Logged(_said(row, "plank"), state, at, by, _said(row, "note"), row.cell("plank"))
+    return at
 
 
 def is_time(text: str) -> bool:
