@@ -41,7 +41,7 @@ BOARDS = made_timber.boards(36)
 
 @pytest.fixture(scope="module")
 def laid() -> Laid:
-    found = lay_pile(PIECES, BOARDS, RULES, seconds=1.0)
+    found = lay_pile(PIECES, BOARDS, RULES)
     assert not found.laying.unlaid
     return found
 
@@ -98,7 +98,7 @@ def test_a_pinned_plank_goes_where_it_is_wanted_and_others_make_way(laid: Laid) 
     assert where(after)[plank] == full
     assert good(after)
     assert not after.laying.unlaid
-    again = lay_pile(PIECES, BOARDS, RULES, [wish], seconds=1.0)  # from nothing
+    again = lay_pile(PIECES, BOARDS, RULES, [wish])  # from nothing
     assert where(again)[plank] == full
 
 
@@ -114,7 +114,7 @@ def test_a_sawn_plank_stays_where_it_lies_even_on_a_spoilt_board(laid: Laid) -> 
 
 def test_a_board_that_comes_takes_planks_that_had_none() -> None:
     few = BOARDS[:3]
-    short = lay_pile(PIECES, few, RULES, seconds=0.5)
+    short = lay_pile(PIECES, few, RULES)
     assert short.laying.unlaid
     assert [f.code for f in short.findings] == ["T117"]
     more = lay_pile(PIECES, BOARDS[:8], RULES, before=short)
@@ -128,7 +128,7 @@ def test_planks_that_lose_their_board_in_a_short_pile_are_named_until_a_board_co
     outline = made_timber.plank_outline(2600.0, 140.0, 0.0, 0.0, 0.0)
     pieces = (Piece("1-1", outline, ("P1-1", "S1-1", "P1-2"), 50.0),)
     own = [oblong(f"A{n}", 2800.0, 170.0, None) for n in range(2)]
-    short = lay_pile(pieces, own, RULES, seconds=0.2)
+    short = lay_pile(pieces, own, RULES)
     (never,) = short.laying.unlaid
     bad = short.laying.cuts[0]
     spoilt = [replace(b, state="spoilt") if b.name == bad.board else b for b in own]
@@ -148,10 +148,10 @@ def test_planks_that_lose_their_board_in_a_short_pile_are_named_until_a_board_co
 
 def test_other_planks_or_rules_lay_everything_anew(laid: Laid) -> None:
     kerf = replace(RULES, kerf_mm=20.0)  # so that cuts taken over as they were would be too near
-    after = lay_pile(PIECES, BOARDS, kerf, before=laid, seconds=0.05)
+    after = lay_pile(PIECES, BOARDS, kerf, before=laid, trials=10)
     assert not after.mended
     assert good(after)
-    fewer = lay_pile(PIECES[1:], BOARDS, RULES, before=laid, seconds=0.5)
+    fewer = lay_pile(PIECES[1:], BOARDS, RULES, before=laid)
     assert not fewer.mended
     assert good(fewer)
 
@@ -166,14 +166,14 @@ def test_boards_of_another_timber_are_left_and_named_when_laid_mended_and_laid_l
     pieces = PIECES[:3]
     boards = [replace(b, species="larch" if n % 2 else "oak") for n, b in enumerate(BOARDS[:20])]
     larch = {b.name for b in boards if b.species == "larch"}
-    first = lay_pile(pieces, boards, RULES, seconds=0.3, timber="oak")
+    first = lay_pile(pieces, boards, RULES, timber="oak")
     assert not first.laying.unlaid
     assert not larch & set(where(first).values())
     bad = where(first)["P1-1"]
     worse = [replace(b, state="spoilt") if b.name == bad else b for b in boards]
     mended = lay_pile(pieces, worse, RULES, before=first, timber="oak")
     assert mended.mended
-    better = lay_pile(pieces[:1], boards, RULES, seconds=0.0, timber="oak")
+    better = lay_pile(pieces[:1], boards, RULES, timber="oak")
     for one in (first, mended, lay_longer(mended, 0.2), better, lay_longer(better, 0.2)):
         assert not larch & set(where(one).values())
         assert codes(one).count("T118") == len(larch)
@@ -184,8 +184,8 @@ def test_boards_of_another_timber_are_left_and_named_when_laid_mended_and_laid_l
 
 def test_another_timber_for_the_planking_lays_everything_anew() -> None:
     boards = [replace(b, species="larch" if n % 2 else "oak") for n, b in enumerate(BOARDS[:12])]
-    first = lay_pile(PIECES[:2], boards, RULES, seconds=0.2, timber="oak")
-    after = lay_pile(PIECES[:2], boards, RULES, before=first, seconds=0.2, timber="larch")
+    first = lay_pile(PIECES[:2], boards, RULES, timber="oak")
+    after = lay_pile(PIECES[:2], boards, RULES, before=first, timber="larch")
     assert not after.mended
     assert set(where(first).values()).isdisjoint(where(after).values())
     assert not after.laying.unlaid
@@ -193,14 +193,14 @@ def test_another_timber_for_the_planking_lays_everything_anew() -> None:
 
 def test_what_is_doubtful_of_the_boards_is_told_after_a_mending_too() -> None:
     pieces, pile = PIECES[:3], BOARDS[:10]
-    untold = lay_pile(pieces, pile, RULES, seconds=0.2, timber="oak")
+    untold = lay_pile(pieces, pile, RULES, timber="oak")
     (told,) = (f for f in untold.findings if f.code == "T119")
     assert all(name in told.where for name in set(where(untold).values()))
     mixed = [
         replace(b, species=("oak", "larch")[n % 2], price=None if n else 9.0)
         for n, b in enumerate(pile)
     ]
-    both = lay_pile(pieces, mixed, RULES, seconds=0.2)
+    both = lay_pile(pieces, mixed, RULES)
     assert codes(both).count("T129") == 1
     kinds = {b.name: b.species for b in mixed}
     assert ("T128" in codes(both)) == (len({kinds[b] for b in where(both).values()}) > 1)
@@ -212,14 +212,14 @@ def test_what_is_doubtful_of_the_boards_is_told_after_a_mending_too() -> None:
     assert ("T128" in codes(after)) == (len({kinds[b] for b in where(after).values()}) > 1)
     allowed = replace(RULES, other_timber=True)
     larch = [replace(b, species="larch") for b in pile]
-    taken = lay_pile(pieces, larch, allowed, seconds=0.2, timber="oak")
+    taken = lay_pile(pieces, larch, allowed, timber="oak")
     assert codes(taken).count("T119") == len(set(where(taken).values()))
 
 
 def test_a_wet_board_is_left_and_named() -> None:
     dry = replace(RULES, wettest_percent=25.0)
     boards = [replace(b, moisture_percent=40.0 if n < 4 else 15.0) for n, b in enumerate(BOARDS)]
-    found = lay_pile(PIECES[:3], boards, dry, seconds=0.2)
+    found = lay_pile(PIECES[:3], boards, dry)
     assert codes(found).count("T118") == 4
     wet = {b.name for b in boards[:4]}
     assert not wet & set(where(found).values())
@@ -240,7 +240,7 @@ def test_a_longer_search_goes_by_money_where_boards_have_prices(priced: bool, wa
     outline = made_timber.plank_outline(2600.0, 140.0, 0.0, 0.0, 0.0)
     pieces = (Piece("1-1", outline, ("P1-1",), 50.0),)
     other = {"cheap": "small", "small": "cheap"}[wanted]
-    pinned = lay_pile(pieces, [small, cheap], RULES, [LayWish("pin", "P1-1", other)], seconds=0.2)
+    pinned = lay_pile(pieces, [small, cheap], RULES, [LayWish("pin", "P1-1", other)])
     assert where(pinned)["P1-1"] == other
     longer = lay_longer(replace(pinned, wishes=()), 1.0)
     assert where(longer)["P1-1"] == wanted
@@ -278,8 +278,8 @@ def test_lines_that_cannot_be_are_refused_with_their_row(rows: list[Row], column
 
 def test_planks_that_all_came_otherwise_are_laid_as_if_nothing_had_lain_before(laid: Laid) -> None:
     others = made_timber.planks(10, seed=7)
-    after = lay_pile(others, BOARDS, RULES, before=laid, seconds=0.1)
-    afresh = lay_pile(others, BOARDS, RULES, seconds=0.1)
+    after = lay_pile(others, BOARDS, RULES, before=laid)
+    afresh = lay_pile(others, BOARDS, RULES)
     assert len(after.laying.cuts) == len(afresh.laying.cuts) > 0
     assert good(after)
 
@@ -289,7 +289,7 @@ def test_what_was_proved_of_a_pile_holds_of_less_of_it_and_not_of_more() -> None
     pieces = (Piece("1-1", outline, ("P1-1", "S1-1", "P1-2"), 50.0),)
     own = [oblong(f"A{n}", 2800.0, 170.0, None) for n in range(2)]
     spare = oblong("A9", 2800.0, 170.0, None)
-    short = lay_pile(pieces, own, RULES, seconds=0.2)
+    short = lay_pile(pieces, own, RULES)
     assert len(short.laying.unlaid) == 1
     assert "proved" in next(f.why for f in short.findings if f.code == "T117")
     fewer = lay_pile(pieces, [own[0], replace(own[1], state="spoilt")], RULES, before=short)
@@ -297,7 +297,7 @@ def test_what_was_proved_of_a_pile_holds_of_less_of_it_and_not_of_more() -> None
     assert "proved" in next(f.why for f in fewer.findings if f.code == "T117")
     more = lay_pile(pieces, [*own, spare], RULES, before=short)
     assert not more.laying.unlaid
-    good_for = lay_pile(pieces, [*own, spare, oblong("B", 6000.0, 170.0, None)], RULES, seconds=0.2)
+    good_for = lay_pile(pieces, [*own, spare, oblong("B", 6000.0, 170.0, None)], RULES)
     better = oblong("C", 2700.0, 460.0, None)
     again = lay_pile(pieces, [*good_for.boards, better], RULES, before=good_for,
                      wishes=[LayWish("pin", "P1-1", "C")])  # fmt: skip
@@ -310,7 +310,7 @@ def test_boards_just_too_thin_and_green_ones_are_told() -> None:
     pieces = (Piece("1-1", outline, ("P1-1",), 50.0),)
     thin = replace(oblong("thin", 4000.0, 300.0, None), thickness_mm=49.9)
     green = replace(oblong("green", 2800.0, 170.0, None), moisture_percent=45.0)
-    laid = lay_pile(pieces, [thin, green], RULES, seconds=0.2)
+    laid = lay_pile(pieces, [thin, green], RULES)
     assert where(laid) == {"P1-1": "green"}
     told = {f.code: f.where for f in laid.findings}
     assert told["T118"] == "board thin"
@@ -325,7 +325,7 @@ def test_what_is_got_out_stays_whatever_else_is_laid_anew(laid: Laid) -> None:
     moving = next(plank for plank in sorted(cuts) if plank not in out)
     pinned = [LayWish("pin", moving, other)]
     for rules, wishes in ((RULES, pinned), (replace(RULES, kerf_mm=6.0), [])):
-        after = lay_pile(PIECES, BOARDS, rules, wishes, before=laid, seconds=0.5, out=out)
+        after = lay_pile(PIECES, BOARDS, rules, wishes, before=laid, out=out)
         now = {cut.plank: cut for cut in after.laying.cuts}
         assert all(now[plank] == cuts[plank] for plank in out)
         assert after.out == tuple(out)
@@ -366,12 +366,11 @@ def test_a_plank_to_be_backed_out_is_laid_on_no_board_that_will_not_dress_to_it(
         Piece("1-1", flat, ("P1-1", "S1-1"), 26.0, planed_mm=26.0),
         Piece("2-1", flat, ("P2-1", "S2-1"), 26.0, planed_mm=22.0),
     ]
-    laid = lay_pile(pieces, fit_boards(pile), LayingRules(), seconds=0.5)
+    laid = lay_pile(pieces, fit_boards(pile), LayingRules())
     assert {c.plank: c.board for c in laid.laying.cuts} == {
         "P1-1": "A2", "S1-1": "A2", "P2-1": "A1", "S2-1": "A1"}  # fmt: skip
     assert not check_laying(laid.pieces, laid.boards, laid.rules, laid.laying)
-    short = lay_pile(pieces, fit_boards(gather([thin], Wanted("white oak", 22.0))), LayingRules(),
-                     seconds=0.5)  # fmt: skip
+    short = lay_pile(pieces, fit_boards(gather([thin], Wanted("white oak", 22.0))), LayingRules())
     assert set(short.laying.unlaid) == {"P1-1", "S1-1"}
     told = next(f for f in short.findings if f.code == "T130")
     assert told.where == "planks P1-1, S1-1"
@@ -382,7 +381,7 @@ def test_a_plank_to_be_backed_out_is_laid_on_no_board_that_will_not_dress_to_it(
     as_they_are = PileRules(dressing=DressRules(bar=False))
     free = fit_boards(gather([thin], Wanted("white oak", 22.0), as_they_are))
     assert free[0].lost_mm == 0.0
-    assert not lay_pile(pieces[:1], free, LayingRules(), seconds=0.5).laying.unlaid
+    assert not lay_pile(pieces[:1], free, LayingRules()).laying.unlaid
 
 
 def test_a_hollow_reckoned_again_to_another_last_place_moves_no_plank(laid) -> None:

@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+import math
+import os
+import sys
+from collections.abc import Iterator
 from dataclasses import replace
 from itertools import combinations, pairwise
+from subprocess import run
 
 import numpy as np
 import pytest
@@ -21,6 +26,7 @@ from ribband.timber import pieces as pieces_of
 from ribband.timber.board_model import Board, Cut, Flaw, Laying, Piece
 from ribband.timber.laying.fill import Way, fill, first_looks
 from ribband.timber.laying.ground import STEP, kinds_of, lies_of
+from ribband.timber.laying.pace import ByCount, said_of_cap
 from ribband.timber.laying.solve import cuts_of, laying_of, plots_of
 from ribband.timber.laying.state import Search, State
 
@@ -310,7 +316,7 @@ def test_patterns_of_two_halves_hold_by_both_checks(pairing: bool) -> None:
     made, boards = made_timber.planks(14, seed=5), made_timber.boards(6, seed=8)
     kinds, plots = kinds_of(made, RULES), plots_of(made, boards, RULES)
     ground = Search(
-        kinds, plots, lies_of(kinds, RULES), RULES, np.random.default_rng(0), 1e9, None, lambda: 0.0
+        kinds, plots, lies_of(kinds, RULES), RULES, np.random.default_rng(0), ByCount(10**6)
     )
     joined = 0
     if pairing:
@@ -331,7 +337,7 @@ def test_single_planks_to_begin_with_are_paired_without_a_filling_and_never_give
     made = [straight(2800.0, 150.0, "1-1", ("P1-1",)), straight(2400.0, 90.0, "2-1", ("P2-1",))]
     kinds, plots = kinds_of(made, RULES), plots_of(made, [plain(6000.0, 280.0)], RULES)
     lies = lies_of(kinds, RULES)
-    ground = Search(kinds, plots, lies, RULES, np.random.default_rng(0), 1e9)
+    ground = Search(kinds, plots, lies, RULES, np.random.default_rng(0), ByCount(10**6))
     ground.begin_pairing()
     ground.pair(0, ground.volume, ground.counts)
     assert (0, 1) in ground.pool[0]
@@ -366,7 +372,7 @@ def test_two_halves_that_meet_are_not_put_together() -> None:
     for wide, both in ((280.0, True), (230.0, False)):
         kinds, plots = kinds_of(made, RULES), plots_of(made, [plain(3000.0, wide)], RULES)
         lies = lies_of(kinds, RULES)
-        ground = Search(kinds, plots, lies, RULES, np.random.default_rng(0), 1e9)
+        ground = Search(kinds, plots, lies, RULES, np.random.default_rng(0), ByCount(10**6))
         for n, above in ((0, False), (1, True)):
             one = np.eye(2, dtype=np.int64)[n]
             ground.fill(0, ground.volume, one, Way(above))
@@ -498,10 +504,63 @@ def test_sawn_planks_stay_on_a_spoilt_board(pile, laid) -> None:
     assert first in mended.cuts
 
 
-def test_same_seed_same_first_laying() -> None:
-    pile = made_timber.planks(4, seed=9), made_timber.boards(8, seed=9)
-    one, two = (lay_planks(*pile, RULES, seconds=0.0) for _ in range(2))
-    assert one.cuts == two.cuts
+def slow() -> Iterator[float]:
+    """Give the time of a machine on which every look at the clock takes three seconds longer."""
+    return (3.0 * n for n in range(10**6))
+
+
+@pytest.mark.parametrize("trials", [40, 410])
+def test_a_counted_laying_is_the_same_however_slow_the_machine(trials: int) -> None:
+    """A short search and one long enough for pricing and diving."""
+    pile = made_timber.planks(2, seed=9), made_timber.boards(4, seed=9)
+    quick = lay_planks(*pile, RULES, pace=ByCount(trials, math.inf))
+    late = slow()
+    again = ByCount(trials, math.inf, lambda: next(late))
+    assert lay_planks(*pile, RULES, pace=again).cuts == quick.cuts
+    assert next(late) > 100.0
+    assert not quick.unlaid
+
+
+def test_a_counted_laying_cut_short_says_so() -> None:
+    late = slow()
+    pace = ByCount(200, 20.0, lambda: next(late))
+    laying = lay_planks([straight(2600.0, 150.0, "1-1")], [plain(3000.0, 400.0)], RULES, pace=pace)
+    assert not laying.unlaid
+    assert [(f.code, "cut short at 20 s" in f.says) for f in said_of_cap(pace)] == [("T126", True)]
+
+
+def test_a_spoilt_board_is_mended_the_same_however_slow_the_machine(pile, laid) -> None:
+    spoilt, late = [laid.cuts[0].board], slow()
+    quick = relay(laid, *pile, RULES, spoilt, longest=math.inf)
+    again = relay(laid, *pile, RULES, spoilt, longest=math.inf, clock=lambda: next(late))
+    assert again.cuts == quick.cuts
+    cut_short = relay(laid, *pile, RULES, spoilt, longest=0.0, clock=lambda: next(late))
+    assert "T126" in {f.code for f in cut_short.findings}
+
+
+LISTED = """
+import made_timber
+from ribband.timber import LayingRules
+from ribband.timber.laid import lay_pile
+from ribband.timber.laying.spoilt import relay
+
+pieces, boards = made_timber.planks(2, seed=9), made_timber.boards(5, seed=9)
+laid = lay_pile(pieces, boards, LayingRules())
+spoilt = laid.laying.cuts[0].board
+print(laid.laying.cuts, relay(laid.laying, pieces, boards, LayingRules(), [spoilt]).cuts)
+"""
+
+
+def test_two_yards_with_the_same_forms_get_the_same_list() -> None:
+    """In processes of their own, which shuffle names otherwise."""
+    lists = {
+        run([sys.executable, "-c", LISTED], check=True, capture_output=True,
+            env={**os.environ, "PYTHONHASHSEED": seed, "PYTHONPATH": os.pathsep.join(sys.path)},
+            ).stdout
+        for seed in ("1", "2")
+    }  # fmt: skip
+    assert len(lists) == 1
+    assert b"Cut(plank=" in lists.pop()
 
 
 @pytest.mark.parametrize(

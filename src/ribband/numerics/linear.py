@@ -60,12 +60,19 @@ def least_cost(
     return Solved(float(result.fun), np.asarray(result.x), -np.asarray(result.ineqlin.marginals))
 
 
-def least_whole(
-    cost: Floats, table: Floats, limit: Floats, most: Floats, seconds: float
+def least_whole(  # noqa: PLR0917 - a programme, and when to leave off
+    cost: Floats,
+    table: Floats,
+    limit: Floats,
+    most: Floats,
+    seconds: float,
+    nodes: int | None = None,
 ) -> Floats | None:
     """Solve min cost x, table x <= limit, in whole numbers from 0 to `most`.
 
-    The best met in the time is given; None where none was.
+    The best met in the time is given; None where none was. Where `nodes` is given so many places
+    of the tree are looked at instead, whatever time that takes, so that the answer is the same on
+    a busy machine.
 
     >>> table = np.array([[-2.0, -3.0]])
     >>> least_whole(np.array([2.0, 3.1]), table, np.array([-4.0]), np.array([9.0, 9.0]), 1.0)
@@ -79,6 +86,10 @@ def least_whole(
         integrality=np.ones(len(cost), dtype=np.int64),
         bounds=Bounds(np.zeros_like(most), most),
         constraints=LinearConstraint(csr_array(table), -np.inf, limit),
-        options={"time_limit": seconds, "mip_rel_gap": 1e-4},
+        options=(
+            {"time_limit": seconds, "mip_rel_gap": 1e-4}
+            if nodes is None
+            else {"node_limit": nodes, "mip_rel_gap": 1e-4}
+        ),
     )
     return None if found.x is None else np.asarray(np.round(found.x) + 0.0, dtype=np.float64)

@@ -12,7 +12,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
-from time import process_time
 
 import numpy as np
 
@@ -31,6 +30,7 @@ from ribband.timber.board_model import (
     thick_enough,
 )
 from ribband.timber.laying.choice import by_price, chosen, said_of_boards
+from ribband.timber.laying.pace import ByCount, said_of_cap, usual_trials
 from ribband.timber.laying.rules import LayingRules
 from ribband.timber.laying.solve import lay_planks, pieces
 from ribband.timber.laying.spoilt import relay
@@ -53,8 +53,6 @@ __all__ = [
 ]
 
 Progress = Callable[[float, str], None] | None
-SECONDS = 5.0
-MENDING = 1.0  # s; after the planks have boards again, for ways that save timber
 MOSTLY = 0.5  # part of the cuts before that must still lie for a laying to go on from them
 
 
@@ -138,7 +136,7 @@ def lay_pile(
     wishes: Sequence[LayWish] = (),
     *,
     before: Laid | None = None,
-    seconds: float = SECONDS,
+    trials: int | None = None,
     seed: int = 0,
     progress: Progress = None,
     timber: str = "",
@@ -146,8 +144,12 @@ def lay_pile(
 ) -> Laid:
     """Lay the planks of a job on its pile, keeping to the wishes.
 
+    trials : of filling a board, after which the search ends; None is the usual count for the pile
     timber : the planking's, as for `lay_planks`; empty where any will do
     out : planks got out already; they stay on the board they lay on before
+
+    The same planks, boards and wishes after the same laying before give the same cuts, however
+    busy the machine; T126 is said where the cap of the processor's time struck first.
 
     Findings: T117 planks without a board, T120 a wish that names no plank of the list, T121 a
     plank pinned to a board it does not lie on; of the boards T118, T119, T128 and T129, as
@@ -167,7 +169,7 @@ def lay_pile(
         laying = _mended(before, old, pieces, own, rules, mine, seed, timber)
     else:
         laying = _afresh(
-            pieces, own, rules, mine, before=before, seconds=seconds, seed=seed,
+            pieces, own, rules, mine, before=before, trials=trials, seed=seed,
             progress=progress, timber=timber,
         )  # fmt: skip
     moved, lost = ((), ()) if before is None or old is None else _since(before, laying)
@@ -220,7 +222,10 @@ def said_of_laying(  # noqa: PLR0917 - a laying and what it was made from
     """Say what a laying lacks, what is said of its boards, and which wishes came to nothing."""
     said = said_of_boards(boards, {cut.board for cut in laying.cuts}, rules, timber)
     mine = [w for w in wishes if w.wish != "bar" and w.plank in names]
-    return (*_short(laying), *said, *_strangers(wishes, names), *_unpinned(mine, laying))
+    ended = [f for f in laying.findings if f.code == "T126"]
+    return (
+        *_short(laying), *said, *_strangers(wishes, names), *_unpinned(mine, laying), *ended,
+    )  # fmt: skip
 
 
 def too_thin(pieces: Sequence[Piece], boards: Sequence[Board]) -> list[Finding]:
@@ -326,15 +331,12 @@ def _afresh(
     wishes: Sequence[LayWish],
     *,
     before: Laid | None,
-    seconds: float,
+    trials: int | None,
     seed: int,
     progress: Progress,
     timber: str,
 ) -> Laying:
-    """Lay everything, starting from what was; sawn planks stay if their shape does.
-
-    By the processor's clock, so that a busy machine lays as well as a quiet one.
-    """
+    """Lay everything, starting from what was; sawn planks stay if their shape does."""
     cuts = [] if before is None else _still(before, pieces, boards)
     fixed = [cut for cut in cuts if _is_sawn(cut, wishes)]
     stay = {cut.plank for cut in fixed}
@@ -343,10 +345,12 @@ def _afresh(
     if before is not None and before.rules == rules:  # by another kerf its cuts may be too near
         most = MOSTLY * len(before.laying.cuts)  # of a few, the search fills up less than afresh
         start = replace(before.laying, cuts=tuple(cuts)) if cuts and len(cuts) >= most else None
-    return lay_planks(
-        pieces, boards, rules, seed=seed, seconds=seconds, start=start, pinned=pins, fixed=fixed,
-        progress=progress, clock=process_time, timber=timber,
+    pace = ByCount(usual_trials(len(boards)) if trials is None else trials)
+    laying = lay_planks(
+        pieces, boards, rules, seed=seed, start=start, pinned=pins, fixed=fixed,
+        progress=progress, timber=timber, pace=pace,
     )  # fmt: skip
+    return replace(laying, findings=(*laying.findings, *said_of_cap(pace)))
 
 
 def _mended(  # noqa: PLR0917 - what was, and what there is now
@@ -379,7 +383,7 @@ def _mended(  # noqa: PLR0917 - what was, and what there is now
     for some in (_only(pieces, first), pieces) if cleared else (pieces,):
         laying = relay(
             laying, some, boards, rules, bad, sawn=sawn, pinned=tuple(pinned.items()),
-            seed=seed, seconds=MENDING, timber=timber,
+            seed=seed, timber=timber,
         )  # fmt: skip
     return laying
 

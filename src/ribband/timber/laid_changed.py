@@ -34,7 +34,6 @@ from ribband.timber.laying.spoilt import relay
 __all__ = ["lay_changed", "same_planks", "with_spoilt"]
 
 SPOILT = "spoilt "  # the kind of flaw that a spoilt plank leaves begins so
-MENDING = 1.0  # s
 
 
 def lay_changed(  # noqa: PLR0917 - what was, and what there is now
@@ -65,8 +64,7 @@ def lay_changed(  # noqa: PLR0917 - what was, and what there is now
     if names - {cut.plank for cut in stay} or len(stay) < len(before.laying.cuts):
         laying = relay(
             laying, pieces, there, rules, bad, sawn={cut.plank for cut in stay},
-            pinned=tuple((w.plank, w.board) for w in mine), seed=seed, seconds=MENDING,
-            timber=timber,
+            pinned=tuple((w.plank, w.board) for w in mine), seed=seed, timber=timber,
         )  # fmt: skip
     moved = moved_since(before, laying)
     found = (

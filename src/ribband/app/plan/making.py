@@ -54,7 +54,6 @@ class Bench:
     seconds: float = 30.0
     seed: int = 0
     made: dict[str, Made] = field(default_factory=dict)
-    laying_seconds: float = 1.0
     before: Callable[[str], Any] = _nothing  # a step's result of an earlier state of the job
     unkept: str = ""  # why results are not kept, where there is no room for them
     _opened: dict[int, tuple[Layout, Opening]] = field(default_factory=dict)

@@ -34,6 +34,7 @@ __all__ = ["MemoryShelf", "Run", "Shelf", "job_unit", "last_kept", "quiet", "run
 log = logging.getLogger("ribband.plan")
 
 SEARCH_SECONDS = 30.0  # for butts, where nothing is said
+LAYING_SECONDS = 60.0  # for laying planks on boards, at most: it goes by a count of trials
 
 
 class Shelf(Protocol):
@@ -214,7 +215,7 @@ def _searched(step: Step, bench: Bench) -> float:
     if step.name == "butts":
         return bench.seconds
     if step.name == "laying":
-        return bench.laying_seconds
+        return LAYING_SECONDS
     return float(bench.rules[step.name].seconds) if step.name in {"order", "work"} else 0.0
 
 

@@ -54,7 +54,7 @@ __all__ = ["SECONDS", "Accepted", "accept_suited", "suit_answer"]
 SECONDS = 60.0
 ENDLESS = float("inf")
 SHARES = (1.0, 1.2, 1.5, 2.0, ENDLESS)  # of the pile; over 1 where so much is bought besides
-LAYING, BUTTS = 4.0, 8.0  # s, at most, for each layout tried
+LAYING, BUTTS = 4.0, 8.0  # s, about, for each layout tried
 SWEPT = 25.0  # mm of sweep reckoned on a plank's breadth
 KIND = "suited butts"
 NOT_SO_SHORT = "No layout of butts keeps the rules with the lengths the pile can give:"
@@ -280,7 +280,7 @@ def _tried(bench: Bench, ways: Ways, layout: Layout, before: Laid, held: frozens
     boards = held_boards(bench, fit_boards(pile), before)
     laid = lay_pile(
         pieces, boards, before.rules, held_wishes(before, held), before=before if held else None,
-        seconds=LAYING, seed=bench.seed, timber=before.timber, out=held,
+        seed=bench.seed, timber=before.timber, out=held,
     )  # fmt: skip
     return _Tried(layout, replace(laid, gone=before.gone))
 

@@ -115,7 +115,6 @@ def lay_on_pile(bench: Bench, tell: Tell) -> tuple[Laid | None, Found]:
         rules,
         wishes,
         before=bench.before("laying"),
-        seconds=bench.laying_seconds,
         seed=bench.seed,
         progress=tell,
         timber=bench.hull.particulars.species,

@@ -27,18 +27,18 @@ Ints = NDArray[np.int64]
 USED, UNUSED = 12, 6  # boards laid anew at a time: cut into, and not
 ROUNDS = 3  # of filling and pricing
 KNOWN = 40  # patterns a board, at most, to choose from
-CHOOSING = 0.5  # s, at most, to choose
+CHOOSING = 0.5  # s, at most, to choose, where the search goes by a clock
 
 
 def again(ground: Search, state: State, prices: Floats) -> State:
     """Lay some boards anew, until the time is up; give the cheapest laying met."""
     best, best_cost = state.copy(), ground.cost(state)
     now, now_cost = best, best_cost
-    begun = ground.clock()
+    begun = ground.pace.gone()
     base = np.maximum(prices, 0.3 * ground.volume)
-    whole = max(ground.end - begun, 1e-9)
+    whole = max(1.0 - begun, 1e-9)
     while not ground.late():
-        part = (ground.clock() - begun) / whole
+        part = (ground.pace.gone() - begun) / whole
         trial, base = _part_anew(ground, now, base)
         cost = ground.cost(trial)
         if cost <= now_cost + 0.0003 * best_cost * (1 - part) * ground.rng.random():
@@ -121,7 +121,7 @@ def _cheapest(
     cost = np.concatenate([[p.cost for p in patterns], UNLAID * ground.volume[kinds]])
     most = np.concatenate([np.ones(len(patterns)), left[kinds]])
     limit = np.concatenate([-left[kinds], np.ones(len(boards))])
-    taken = least_whole(cost, table, limit, most, CHOOSING)
+    taken = least_whole(cost, table, limit, most, CHOOSING, ground.pace.nodes)
     return (
         []
         if taken is None

@@ -20,7 +20,7 @@ __all__ = ["search"]
 
 Ints = NDArray[np.int64]
 WORTH_DIVING = 2.0  # seconds; in less there is no time to
-PRICING, DIVING = 0.5, 0.9  # parts of the time at which pricing and diving end
+PRICING, DIVING = 0.5, 0.9  # parts of the search at which pricing and diving end
 AT_ONCE = 25  # boards filled at the same prices
 STEPS = 20  # of diving
 WORTH_PAIRING = 15.0  # seconds; in less, single planks cost more time than they bring
@@ -28,27 +28,27 @@ FILLED = 3  # of so many times that pairs of halves are looked for a board is fi
 DIVED = 0.4  # part of the times when diving
 
 
-def search(ground: Search, seconds: float, start: State | None = None) -> State:
-    """Look for the laying that uses least timber until the time is up."""
-    begun = ground.clock()
+def search(ground: Search, start: State | None = None) -> State:
+    """Look for the laying that uses least timber until the pace says that it is over."""
+    reach = ground.pace.reach
     prices = first_prices(ground)
     state = _filled(ground, prices) if start is None else start
     for pattern in state.patterns.values():
         ground.keep(pattern)
-    if seconds >= WORTH_PAIRING:
+    if reach >= WORTH_PAIRING:
         ground.begin_pairing()
-    if start is None and seconds >= WORTH_DIVING:
-        prices = price(ground, prices, begun + PRICING * seconds)
-        dived = dive(ground, prices, begun + DIVING * seconds)
+    if start is None and reach >= WORTH_DIVING:
+        prices = price(ground, prices, PRICING)
+        dived = dive(ground, prices, DIVING)
         state = min(state, dived, key=ground.cost)
     return again(ground, state, prices)
 
 
 def _filled(ground: Search, prices: Floats) -> State:
-    """Fill the boards one by one, in two ways if there is time; give the better."""
+    """Fill the boards one by one, in two ways if it is a long search; give the better."""
     ground.say(0.02, "Filling the boards one by one.")
     state = greedy(ground, empty(ground), prices, 0.8)
-    if ground.late():
+    if ground.pace.reach < WORTH_DIVING or ground.late():
         return state
     return min(state, greedy(ground, empty(ground), prices, 1.0), key=ground.cost)
 
@@ -70,39 +70,43 @@ def greedy(ground: Search, state: State, prices: Floats, power: float) -> State:
 
 
 def price(ground: Search, prices: Floats, until: float) -> Floats:
-    """Fill boards at the programme's prices, round after round; give the last prices."""
-    boards, begun = np.arange(len(ground.plots)), ground.clock()
-    until = min(until, ground.end)
+    """Fill boards at the programme's prices, round after round; give the last prices.
+
+    until : the part of the search at which that ends
+    """
+    boards, begun = np.arange(len(ground.plots)), ground.pace.gone()
     turn = -1
-    while ground.clock() < until:
+    while ground.pace.gone() < until:
         turn += 1
         for some in np.array_split(ground.rng.permutation(boards), -(-len(boards) // AT_ONCE)):
             for plot in some.tolist():
                 ground.anew(plot, prices, ground.counts, filled=turn % FILLED == FILLED - 1)
             solved = programme(ground, ground.patterns(), ground.counts, boards)
             prices = 0.5 * prices + 0.5 * solved[1]
-            if ground.clock() >= until:
+            if ground.pace.gone() >= until:
                 break
         ground.say(0.02 + 0.23 * _gone(ground, begun, until), "Pricing planks.")
     return prices
 
 
 def _gone(ground: Search, begun: float, until: float) -> float:
-    return min(1.0, (ground.clock() - begun) / max(until - begun, 1e-9))
+    return min(1.0, (ground.pace.gone() - begun) / max(until - begun, 1e-9))
 
 
 def dive(ground: Search, prices: Floats, until: float) -> State:
-    """Fix the boards the programme is surest of, fill and price the rest again, and so on."""
+    """Fix the boards the programme is surest of, fill and price the rest again, and so on.
+
+    until : the part of the search at which that ends
+    """
     state = empty(ground)
-    begun = ground.clock()
-    steps = STEPS
-    for step in range(steps):
+    begun = ground.pace.gone()
+    for step in range(STEPS):
         open_plots = np.array([k for k in range(len(ground.plots)) if k not in state.patterns])
         if not state.left.any() or not len(open_plots):
             break
-        limit = begun + (until - begun) * (step + 1) / steps
+        limit = begun + (until - begun) * (step + 1) / STEPS
         for plot in ground.rng.permutation(open_plots):
-            if ground.clock() >= limit:
+            if ground.pace.gone() >= limit:
                 break
             ground.anew(int(plot), prices, state.left, filled=ground.rng.random() < DIVED)
         fitting = [p for p in ground.patterns() if _allowed(p, state)]
@@ -110,7 +114,7 @@ def dive(ground: Search, prices: Floats, until: float) -> State:
             break
         part, prices = programme(ground, fitting, state.left, open_plots)
         _fix(ground, state, fitting, part, max(3, len(open_plots) // 14))
-        ground.say(0.25 + 0.3 * (step + 1) / steps, "Fixing the boards that are surest.")
+        ground.say(0.25 + 0.3 * (step + 1) / STEPS, "Fixing the boards that are surest.")
     return greedy(ground, state, np.maximum(prices, ground.volume * 0.5), 0.8)
 
 

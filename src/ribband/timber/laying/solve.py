@@ -13,7 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import replace
-from time import perf_counter
+from time import perf_counter, process_time
 
 import numpy as np
 
@@ -38,6 +38,7 @@ from ribband.timber.laying.ground import (
     plot_of,
     rough_ring,
 )
+from ribband.timber.laying.pace import ByClock, Pace
 from ribband.timber.laying.rules import LayingRules
 from ribband.timber.laying.search import search
 from ribband.timber.laying.state import Progress, Search, State, empty, put
@@ -90,6 +91,7 @@ def lay_planks(
     clock: Callable[[], float] = perf_counter,
     barred: Sequence[tuple[str, str]] = (),
     timber: str = "",
+    pace: Pace | None = None,
 ) -> Laying:
     """Lay planks on boards so that least timber is used up, or least money where all have prices.
 
@@ -102,10 +104,12 @@ def lay_planks(
     timber : of the planking; boards of another are left alone unless the rules allow them
     seconds : by the clock given, the one on the wall; the same seed gives the same laying only
         where as much was tried in the time
+    pace : when the search ends, in place of seconds and clock; `ByCount` gives the same laying for
+        the same planks and boards, whatever else the machine does
 
     Planks that find no board are named in `unlaid`; that is a result, not an error.
     """
-    begun = clock()
+    pace, begun = ByClock(seconds, clock) if pace is None else pace, process_time()
     held = {cut.board for cut in fixed}
     sound = chosen(boards, rules, timber)
     sound += [b for b in boards if b.state == "sound" and b.name in held and b not in sound]
@@ -116,15 +120,13 @@ def lay_planks(
         )
         return with_boards_said(empty_handed, boards, rules, timber)
     lies, plots = lies_of(kinds, rules), plots_of(pieces, sound, rules, fixed)
-    ground = Search(
-        kinds, plots, lies, rules, np.random.default_rng(seed), begun + seconds, progress, clock
-    )
+    ground = Search(kinds, plots, lies, rules, np.random.default_rng(seed), pace, progress)
     bare = plots_of(pieces, sound, rules) if fixed else plots
     bounds = bounds_of(kinds_of(pieces, rules, pinned, (), barred), bare, rules)
-    state = search(ground, seconds, _state(ground, start) if start is not None else None)
+    state = search(ground, _state(ground, start) if start is not None else None)
     cuts = (*fixed, *cuts_of(kinds, lies, plots, state))
     laying = laying_of(
-        pieces, sound, rules, cuts, spent=clock() - begun, seed=seed, bound=bounds[0]
+        pieces, sound, rules, cuts, spent=process_time() - begun, seed=seed, bound=bounds[0]
     )
     return with_boards_said(replace(laying, cost_bound=bounds[1]), boards, rules, timber)
 

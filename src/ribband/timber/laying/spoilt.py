@@ -24,6 +24,7 @@ from ribband.timber.board_model import Board, Cut, Laying, Piece
 from ribband.timber.laying.choice import chosen, rates, with_boards_said
 from ribband.timber.laying.fill import Pattern, Way, fill
 from ribband.timber.laying.ground import Kind, Lies, Plot, cut_of, kinds_of, lies_of, suits
+from ribband.timber.laying.pace import LONGEST, ByCount, said_of_cap
 from ribband.timber.laying.rules import LayingRules
 from ribband.timber.laying.solve import (
     PROVED,
@@ -38,6 +39,7 @@ __all__ = ["relay"]
 
 Ints = NDArray[np.int64]
 MOST_MOVED = 3
+SAVING, LIFTING = 330, 480  # trials after which no more is saved, no more planks are lifted
 MOST_LIES = 300  # looked at, of many planks without a board
 WAYS = (Way(most=MOST_LIES), Way(above=True, most=MOST_LIES))
 OTHER_WAYS = tuple(replace(way, power=power) for power in (0.7, 0.85, 1.2) for way in WAYS)
@@ -56,7 +58,7 @@ class _Yard:
     rng: np.random.Generator
     pins: Sequence[tuple[str, str]]
     firm: set[str]
-    late: Callable[[], bool]
+    pace: ByCount
     rate: dict[str, float] = field(init=False)
     plots: dict[tuple[str, tuple[Cut, ...]], Plot] = field(init=False, default_factory=dict)
     used: dict[tuple[str, tuple[Cut, ...]], float] = field(init=False, default_factory=dict)
@@ -66,7 +68,7 @@ class _Yard:
         own = list(self.boards.values())
         self.rate = dict(zip(self.boards, rates(own).tolist(), strict=True))
         self.rooms = Rooms(
-            self.pieces, self.boards, self.rules, self.plot, self.late, self.firm, dict(self.pins)
+            self.pieces, self.boards, self.rules, self.plot, self.pace, self.firm, dict(self.pins)
         )
 
     def plot(self, name: str, cuts: tuple[Cut, ...]) -> Plot:
@@ -102,9 +104,8 @@ def relay(
     sawn: Collection[str] = (),
     pinned: Sequence[tuple[str, str]] = (),
     seed: int = 0,
-    seconds: float = 0.5,
     timber: str = "",
-    longest: float = 1.6,
+    longest: float = LONGEST,
     clock: Callable[[], float] = process_time,
 ) -> Laying:
     """Lay again the planks of boards that turned out bad, moving at most three others.
@@ -113,19 +114,19 @@ def relay(
     ----------
     spoilt : names of the boards
     sawn : planks got out already; they stay where they are, on a spoilt board too
-    seconds : after the planks have boards again, how long ways to save timber are looked for
     timber : of the planking, as for `lay_planks`
-    longest : seconds from the start until which boards are looked for by lifting others
-    clock : the processor's, so that a busy machine mends as well as a quiet one
+    longest : s by the clock given, the processor's, at which it ends whatever is left to try
 
-    The bound of the laying is given on: a smaller pile cannot need less.
+    It goes by a count of trials, so that the same boards are mended the same way on any machine;
+    T126 where the cap struck first. The bound of the laying is given on: a smaller pile cannot
+    need less.
     """
     begun = clock()
     sound = [b for b in chosen(boards, rules, timber) if b.name not in spoilt]
     pins = [(plank, board) for plank, board in pinned if board not in spoilt]
     yard = _Yard(
         pieces, {b.name: b for b in sound}, rules, np.random.default_rng(seed), pins,
-        {*sawn, *(plank for plank, _ in pinned)}, lambda: clock() - begun > longest,
+        {*sawn, *(plank for plank, _ in pinned)}, ByCount(LIFTING, longest, clock),
     )  # fmt: skip
     stay = [c for c in laying.cuts if c.board not in spoilt or c.plank in sawn]
     homeless = {p for piece in pieces for p in piece.planks} - {c.plank for c in stay}
@@ -135,24 +136,24 @@ def relay(
     if had - {cut.plank for cut in best} and had != before:
         best = _by_swaps(yard.rooms, stay, best, had)
     best = _more(yard.rooms, best, homeless)
-    best = _saving(yard, stay, best, had, lambda: clock() - begun > seconds)
+    best = _saving(yard, stay, best, had)
     whole = [b for b in boards if b.state == "sound" or b.name in {c.board for c in best}]
     bound = np.inf if _proved_short(laying) else laying.bound_m3 * 1e9
     mended = laying_of(
         pieces, whole, rules, tuple(best), spent=clock() - begun, seed=seed, bound=bound
     )
     mended = replace(mended, cost_bound=laying.cost_bound)
-    mended = _said_short(mended, len(before), had, yard.late()) if homeless - before else mended
+    late = yard.pace.gone() >= 1.0
+    mended = _said_short(mended, len(before), had, late) if homeless - before else mended
+    mended = replace(mended, findings=(*mended.findings, *said_of_cap(yard.pace)))
     return with_boards_said(mended, boards, rules, timber)
 
 
-def _saving(
-    yard: _Yard, stay: Sequence[Cut], best: list[Cut], had: set[str], late: Callable[[], bool]
-) -> list[Cut]:
+def _saving(yard: _Yard, stay: Sequence[Cut], best: list[Cut], had: set[str]) -> list[Cut]:
     """Give cuts that use less timber with the planks of one board lifted, if any do."""
     best_score = _score(yard, best)
     for moved in _moves(yard, stay):
-        if late():
+        if yard.pace.done >= SAVING or yard.pace.gone() >= 1.0:
             break
         rest = [cut for cut in stay if cut.plank not in moved]
         trial = _housed(yard, rest, had | moved, _board_of(stay, moved))
@@ -170,7 +171,7 @@ def _proved_short(laying: Laying) -> bool:
 def _said_short(laying: Laying, short: int, had: set[str], late: bool) -> Laying:
     """Say of planks without a board how it was looked for one, and what became of the others.
 
-    short : planks without a board before; had : planks that lost theirs; late : time was up first
+    short : planks without a board before; had : planks that lost theirs; late : not all was tried
     """
     left = len(had & set(laying.unlaid))
     looked = f"no more than {MOST_MOVED} others moved"
@@ -181,7 +182,7 @@ def _said_short(laying: Laying, short: int, had: set[str], late: bool) -> Laying
         )
     else:
         why = f"none was found with {looked}"
-    why += ", in the time there was" if late else ", all ways of lifting them tried"
+    why += f", in {LIFTING} trials" if late else ", all ways of lifting them tried"
     why += "; laying the whole pile anew may place more"
     told = (replace(f, why=why) if f.code == "T117" and f.why != PROVED else f
             for f in laying.findings)  # fmt: skip
@@ -194,8 +195,9 @@ def _by_swaps(rooms: Rooms, stay: Sequence[Cut], plain: list[Cut], homeless: set
     First those the plain way left over, one by one; then all of them anew.
     """
     on, moved = _by_board(plain), 0
+    left = homeless - {cut.plank for cut in plain}
     where = {cut.plank: cut for cut in stay}
-    for plank in sorted(homeless - {cut.plank for cut in plain}, key=rooms.length.__getitem__):
+    for plank in sorted(left, key=lambda p: (rooms.length[p], p)):
         found = house_all(rooms, on, [plank], MOST_MOVED - moved, stays=homeless)
         if found is not None:
             on = found
@@ -217,7 +219,7 @@ def _more(rooms: Rooms, cuts: list[Cut], homeless: set[str]) -> list[Cut]:
 
 
 def _board_of(cuts: Sequence[Cut], moved: set[str]) -> tuple[str, ...]:
-    return tuple({cut.board for cut in cuts if cut.plank in moved})
+    return tuple(sorted({cut.board for cut in cuts if cut.plank in moved}))
 
 
 def _score(yard: _Yard, cuts: Sequence[Cut]) -> tuple[int, float]:
@@ -298,6 +300,7 @@ class _Waiting:
             return None
         plot = self.yard.plot(name, self.on.get(name, ()))
         able = left * suits(self.kinds, [plot])[0]
+        self.yard.pace.tried(len(ways) if able.any() else 0)
         found = [
             fill(plot, 0, self.lies, self.prices, able, rules=self.yard.rules, way=way,
                  rng=self.yard.rng)

@@ -11,7 +11,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from time import perf_counter
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,6 +21,7 @@ from ribband.numerics.profiles import Floats
 from ribband.timber.laying.fill import First, Pattern, Place, Way, fill, first_looks, singles
 from ribband.timber.laying.ground import STEP, Kind, Lies, Plot, suits
 from ribband.timber.laying.halves import FEW, MOST, Halves
+from ribband.timber.laying.pace import Pace
 from ribband.timber.laying.rules import LayingRules
 
 __all__ = ["Progress", "Search", "State", "empty", "lift", "programme", "put", "yield_of"]
@@ -57,9 +57,8 @@ class Search:
     lies: Lies
     rules: LayingRules
     rng: np.random.Generator
-    end: float
+    pace: Pace
     progress: Progress = None
-    clock: Callable[[], float] = perf_counter
     fits: NDArray[np.bool_] = field(init=False)
     volume: Floats = field(init=False)
     counts: Ints = field(init=False)
@@ -67,7 +66,6 @@ class Search:
     halves: dict[int, Halves] = field(init=False, default_factory=dict)
     looks: dict[tuple[int, bool], First] = field(init=False, default_factory=dict)
     length: Floats = field(init=False)
-    tries: int = 0
     pairing: bool = False
 
     def __post_init__(self) -> None:
@@ -85,7 +83,7 @@ class Search:
             self.plots[plot], plot, self.lies, prices, able,
             rules=self.rules, way=way, rng=self.rng, first=self.first(plot, way.above), seen=seen,
         )  # fmt: skip
-        self.tries += 1
+        self.pace.tried()
         if pattern.places:
             self.keep(pattern)
             halves = self.halves_of(plot)
@@ -105,6 +103,8 @@ class Search:
         """Look for patterns of a board at these prices: by filling it, by two halves, or both."""
         if filled or not self.pairing:
             self.fill(plot, prices, left, self.some_way(plot, left, blur))
+        else:
+            self.pace.tried()
         if self.pairing:
             self.pair(plot, prices, left)
 
@@ -172,8 +172,8 @@ class Search:
         return float(sum(prices[p.kind] for p in pattern.places))
 
     def late(self) -> bool:
-        """Tell whether the time is up."""
-        return self.clock() >= self.end
+        """Tell whether the search is over."""
+        return self.pace.gone() >= 1.0
 
     def say(self, part: float, words: str) -> None:
         """Pass progress on."""

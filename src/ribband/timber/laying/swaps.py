@@ -21,6 +21,7 @@ from ribband.numerics.profiles import Floats, columns, open_ring
 from ribband.timber.board_model import Board, Cut, Piece
 from ribband.timber.laying.fill import Way, fill
 from ribband.timber.laying.ground import Kind, Lies, Plot, cut_of, kinds_of, lies_of, suits
+from ribband.timber.laying.pace import ByCount
 from ribband.timber.laying.rules import LayingRules
 
 __all__ = ["Rooms", "house_all"]
@@ -34,7 +35,7 @@ On = dict[str, Cuts]
 class Rooms:
     """What room boards have for a plank, remembered.
 
-    plot : gives a board on cells with the cuts on it; late : tells when time is up
+    plot : gives a board on cells with the cuts on it; pace : counts every look, tells when to end
     firm : planks that are not lifted; only : the board a pinned plank must lie on
     """
 
@@ -42,7 +43,7 @@ class Rooms:
     boards: Mapping[str, Board]
     rules: LayingRules
     plot: Callable[[str, Cuts], Plot]
-    late: Callable[[], bool]
+    pace: ByCount
     firm: Collection[str] = ()
     only: Mapping[str, str] = field(default_factory=dict)
     length: dict[str, float] = field(init=False)
@@ -64,6 +65,10 @@ class Rooms:
         for piece in self.pieces:
             breadth = _least_breadth(piece)
             self.breadth.update(dict.fromkeys(piece.planks, breadth))
+
+    def late(self) -> bool:
+        """Tell whether no more is to be tried."""
+        return self.pace.gone() >= 1.0
 
     def find(self, plank: str, name: str, cuts: Cuts) -> Cut | None:
         """Give a place for a plank on a board with planks on it, or None."""
@@ -114,6 +119,7 @@ class Rooms:
             return None
         one, price = np.ones(1, dtype=np.int64), np.array([kinds[0].area_mm2])
         for above in (False, True):
+            self.pace.tried()
             found = fill(
                 plot, 0, lies, price, one,
                 rules=self.rules, way=Way(above=above), rng=np.random.default_rng(0),
