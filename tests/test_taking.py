@@ -9,8 +9,11 @@ import pytest
 from click.testing import CliRunner
 
 from ribband.app.demo import copy_example
+from ribband.app.entering.doubts import with_decision
 from ribband.app.entering.jobs import new_job, take
+from ribband.app.entering.rules import in_force, with_rule
 from ribband.app.entering.taking import is_blank, merged, vessel_says
+from ribband.app.entering.wish_use import with_line
 from ribband.app.entering.wishes import butt_wishes, lining_wishes, located, spelt
 from ribband.app.plan.everything import job_in
 from ribband.app.plan.runner import job_unit
@@ -256,3 +259,24 @@ def test_headings_may_stand_in_any_order(tmp_path: Path) -> None:
     blank = Form("vessel", ("notes", "value", "item"), (("", "", "vessel"), ("", "mm", "unit")),
                  "", (2, 3))  # fmt: skip
     assert is_blank(blank)
+
+
+def test_headings_may_be_in_any_case() -> None:
+    """A rule under a heading in capitals is in force, and said again in its own place."""
+    rules = Form(
+        "rules", (" Rule", "VALUE", "notes"), (("butts.passing", "2", ""),), "rules.csv", (2,)
+    )
+    assert in_force(rules, "mm")["butts"].passing == 2
+    assert with_rule(rules, "butts.passing", "3").rows == (("butts.passing", "3", ""),)
+    doubts = Form("doubts", ("Reading", "Decision"), (("girths: frame 2", "keep"),), "d.csv", (2,))
+    decided = with_decision(doubts, "girths: frame 2", "correct", "1500")
+    assert decided.header == ("Reading", "Decision", "value")
+    assert decided.rows == (("girths: frame 2", "correct", "1500"),)
+
+
+def test_a_wish_loses_nothing_on_a_form_that_lacks_its_column() -> None:
+    form = Form("butts", ("Wish", "Strake", "Frame"), (("fix", "3", "7"),), "butts.csv", (2,))
+    said = {"wish": "forbid", "strake": "3", "frame": "9", "to_frame": "12", "reason": "tank"}
+    put = with_line(form, "butts", said)
+    assert put.header == ("Wish", "Strake", "Frame", "to_frame", "reason")
+    assert put.rows == (("fix", "3", "7", "", ""), ("forbid", "3", "9", "12", "tank"))

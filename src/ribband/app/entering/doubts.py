@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 from ribband.app.entering.jobs import Taken, change, job_path
+from ribband.app.entering.taking import with_columns
 from ribband.app.plan.making import Tell
 from ribband.app.plan.planning import plan
 from ribband.app.plan.runner import job_unit, quiet
@@ -18,6 +19,7 @@ from ribband.app.showing.answers import Answer, Listing, plain
 from ribband.errors import InputError, Problem
 from ribband.store import JobFile
 from ribband.survey.rows import Form
+from ribband.survey.typed import headings
 from ribband.units import counted, format_length, parse_length
 
 if TYPE_CHECKING:
@@ -122,10 +124,12 @@ def with_decision(
     >>> with_decision(None, "girths/12/girth", "keep").rows
     (('girths/12/girth', 'keep', '', ''),)
     """
-    old = form or Form("doubts", HEADER, (), "doubts.csv", ())
-    at = old.header.index("reading")
     said = {"reading": key, "decision": choice, "value": value, "notes": note}
-    line = tuple(said.get(column, "") for column in old.header)
+    old = with_columns(form or Form("doubts", HEADER, (), "doubts.csv", ()),
+                       [column for column, text in said.items() if text])  # fmt: skip
+    names = headings(old)[0]
+    at = names.index("reading")
+    line = tuple(said.get(column, "") for column in names)
     rest = [(r, n) for r, n in zip(old.rows, old.numbers, strict=True) if r[at].strip() != key]
     numbers = (*(n for _, n in rest), max(old.numbers, default=1) + 1)
     rows = (*(row for row, _ in rest), line)

@@ -11,16 +11,17 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import replace
 from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ribband.app.entering.jobs import Taken, job_path, whoever
+from ribband.app.entering.taking import with_columns
 from ribband.app.entering.wish_use import with_line
 from ribband.errors import InputError, Problem
 from ribband.store import JobFile, KeptPicture
 from ribband.survey.rows import Form
+from ribband.survey.typed import headings
 
 if TYPE_CHECKING:
     from ribband.record import Photo, Picture
@@ -203,13 +204,8 @@ def _line(form: Form | None, said: Mapping[str, str], picture: Picture) -> dict[
 
 def _with_picture(form: Form | None, line: Mapping[str, str]) -> Form:
     """Put a line on the form; one of an earlier time gets its column for the picture first."""
-    if form is not None and "picture" not in form.header:
-        at = len(form.header) - (form.header[-1:] == ("notes",))
-        form = replace(
-            form,
-            header=(*form.header[:at], "picture", *form.header[at:]),
-            rows=tuple((*row[:at], "", *row[at:]) for row in form.rows),
-        )
+    if form is not None:
+        form = with_columns(form, ("picture",))
     return with_line(form, "photos", line, ("plank", "picture"))
 
 
@@ -219,8 +215,9 @@ def _named(form: Form | None) -> set[str]:
 
 
 def _cells(form: Form | None) -> Iterator[dict[str, str]]:
+    names = headings(form)[0] if form else ()
     for row in form.rows if form else ():
-        yield dict(zip(form.header if form else (), (cell.strip() for cell in row), strict=True))
+        yield dict(zip(names, (cell.strip() for cell in row), strict=True))
 
 
 def _files(folder: Path, wanted: set[str]) -> Iterator[Path]:

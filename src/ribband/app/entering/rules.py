@@ -12,13 +12,14 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from importlib import import_module
 from typing import Any
 
 from ribband.errors import InputError, Problem
 from ribband.rulebook import Rule, describe, with_values
 from ribband.survey.rows import Form
+from ribband.survey.typed import headings
 from ribband.units import format_length, format_weight, imperial, in_unit, parse_length
 
 __all__ = [
@@ -115,7 +116,20 @@ def in_force(form: Form | None, unit: str) -> dict[str, Any]:
             problems += wrong.problems
     if problems:
         raise InputError(problems)
+    if not any((line.stage, line.name) == ("butts", "trim") for line in lines):
+        rules["butts"] = replace(rules["butts"], trim_mm=_over_length(rules))
     return rules
+
+
+def _over_length(rules: Mapping[str, Any]) -> float:
+    """Give what a board must have over a plank's length so that laying and order hold it, mm.
+
+    The butts hand out stock by it: were it less, they would take a plank as coming out of a board
+    that the order then says is too short.
+    """
+    order = rules["order"]
+    ends = order.end_trim_mm + rules["laying"].end_allowance_mm
+    return float(2 * ends + order.step_mm)
 
 
 def of_length(name: str) -> bool:
@@ -171,7 +185,8 @@ def with_rule(form: Form | None, name: str, text: str) -> Form:
     (('butts.passing', '2', ''),)
     """
     old = form or Form("rules", ("rule", "value", "notes"), (), "rules.csv", ())
-    at, value = old.header.index("rule"), old.header.index("value")
+    names = headings(old)[0]
+    at, value = names.index("rule"), names.index("value")
     rows = [list(row) for row in old.rows]
     mine = [row for row in rows if row[at].strip() == name]
     if not mine:
@@ -184,9 +199,10 @@ def with_rule(form: Form | None, name: str, text: str) -> Form:
 
 
 def _lines(form: Form | None) -> list[Line]:
-    if form is None or "rule" not in form.header or "value" not in form.header:
+    names = headings(form)[0] if form else ()
+    if form is None or not {"rule", "value"} <= set(names):
         return []
-    at, value = form.header.index("rule"), form.header.index("value")
+    at, value = names.index("rule"), names.index("value")
     found = []
     for row, number in zip(form.rows, form.numbers, strict=True):
         said = row[at].strip()

@@ -10,16 +10,16 @@ Not checked here: what the cells say; `ribband.app.plan.inputs` looks everything
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from ribband.errors import InputError, Problem
-from ribband.survey.columns import heading
+from ribband.survey.columns import LAYOUTS, heading
 from ribband.survey.rows import Form
-from ribband.survey.typed import texts
+from ribband.survey.typed import headings, texts
 from ribband.units import counted
 
-__all__ = ["Merged", "is_blank", "merged", "vessel_says"]
+__all__ = ["Merged", "is_blank", "merged", "spelt_our_way", "vessel_says", "with_columns"]
 
 # form -> one of its rows, several of them, and the columns by which a row is known (all if none)
 TOLD = {
@@ -30,6 +30,9 @@ TOLD = {
     "layings": ("laying wish", "laying wishes", ()),
 }
 SHOWN = 6
+PUT_ON = frozenset({  # forms on which pages and verbs put rows of their own
+    "as_hung", "butts", "doubts", "layings", "lining", "log", "photos", "renew", "rules",
+})  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +84,36 @@ def vessel_says(forms: Mapping[str, Form], item: str) -> str:
     form = forms.get("vessel")
     told = zip(texts(form, "item"), texts(form, "value"), strict=True) if form else ()
     return next((value for own, value in told if own.lower() == item), "")
+
+
+def with_columns(form: Form, columns: Sequence[str]) -> Form:
+    """Give the form with these columns, those it lacks put in before its notes.
+
+    >>> form = Form("butts", ("Wish", "frame", "notes"), (("forbid", "3", "tank"),), "b.csv", (2,))
+    >>> with_columns(form, ("wish", "to_frame")).rows
+    (('forbid', '3', '', 'tank'),)
+    """
+    names = headings(form)[0]
+    new = [column for column in columns if column not in names]
+    at = len(names) - (names[-1:] == ("notes",))
+    return replace(
+        form,
+        header=(*form.header[:at], *new, *form.header[at:]),
+        rows=tuple((*row[:at], *[""] * len(new), *row[at:]) for row in form.rows),
+    )
+
+
+def spelt_our_way(form: Form) -> Form:
+    """Give the form with its headings as ours, and a place for all that the program may put on it.
+
+    >>> spelt_our_way(Form("rules", (" Rule", "VALUE"), (("a.b", "1"),), "r.csv", (2,))).rows
+    (('a.b', '1', ''),)
+    """
+    names, wrong = headings(form)
+    if wrong:
+        return form
+    own = [column.name for column in LAYOUTS[form.name].columns] if form.name in PUT_ON else []
+    return with_columns(replace(form, header=names), own)
 
 
 def _same_vessel(stored: Mapping[str, Form], given: Mapping[str, Form]) -> None:

@@ -10,10 +10,12 @@ from dataclasses import replace
 from pathlib import Path
 
 from ribband.app.entering.jobs import Taken, change, job_path
+from ribband.app.entering.taking import with_columns
 from ribband.app.showing.answers import Listing
 from ribband.errors import InputError, Problem
 from ribband.store import JobFile
 from ribband.survey.rows import Form
+from ribband.survey.typed import headings
 
 __all__ = ["drop_wish", "set_wish", "wishes_shown", "with_line"]
 
@@ -33,8 +35,9 @@ def with_line(
     from ribband.survey.columns import LAYOUTS
 
     header = tuple(column.name for column in LAYOUTS[name].columns)
-    old = form or Form(name, header, (), f"{name}.csv", ())
-    heads = [head.strip().lower().replace(" ", "_") for head in old.header]
+    old = with_columns(form or Form(name, header, (), f"{name}.csv", ()),
+                       [column for column, text in said.items() if text])  # fmt: skip
+    heads = headings(old)[0]
     line = tuple(said.get(head, "") for head in heads)
     known = ("wish",) if said.get("wish") in ONCE else known
     wanted = tuple(said.get(column, "") for column in known)

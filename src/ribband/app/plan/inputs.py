@@ -61,19 +61,23 @@ def read_inputs(path: Path) -> dict[str, Form]:
 
 
 def read_folder(path: Path) -> dict[str, Form]:
-    """Read the forms of a folder, a workbook or a folder of open tables as they were typed.
+    """Read the forms of a folder, a workbook or a folder of open tables, cells as typed.
+
+    Headings are spelt our way.
 
     Raises
     ------
     InputError : there is nothing, or what is there cannot be read
     """
+    from ribband.app.entering.taking import spelt_our_way
     from ribband.survey import read_forms
 
     if not path.exists():
         wanted = "a folder of forms (CSV), or a workbook (XLSX)"
         raise InputError([Problem(str(path), 0, "", "nothing there", wanted)])
     inside = path / INPUTS_FOLDER
-    return read_forms(inside if inside.is_dir() else path)
+    forms = read_forms(inside if inside.is_dir() else path)
+    return {name: spelt_our_way(form) for name, form in forms.items()}
 
 
 def look_over(forms: Mapping[str, Form]) -> None:

@@ -20,6 +20,7 @@ from pathlib import Path
 
 from ribband.app.screens.kept import lying
 from ribband.survey.rows import Form
+from ribband.survey.typed import headings
 
 __all__ = ["Renamed", "Renumbering", "renumbering"]
 
@@ -95,17 +96,17 @@ def _whole_wished(form: Form | None) -> int:
 
 def _said(form: Form, row: Cells) -> dict[str, str]:
     """Give a row's cells by their columns."""
-    return {
-        name.strip().lower(): cell.strip() for name, cell in zip(form.header, row, strict=False)
-    }
+    names = headings(form)[0]
+    return {name: cell.strip() for name, cell in zip(names, row, strict=False)}
 
 
 def _moved(forms: Mapping[str, Form], before: int, after: int) -> Iterator[Renamed]:
     for name in FORMS:
         form = forms.get(name)
-        if form is None or "strake" not in form.header:
+        names = headings(form)[0] if form else ()
+        if form is None or "strake" not in names:
             continue
-        column, taken = form.header.index("strake"), set[Cells]()
+        column, taken = names.index("strake"), set[Cells]()
         for at, row in enumerate(form.rows):
             said = _said(form, row)
             own = NUMBERED.fullmatch(said.get("strake", ""))

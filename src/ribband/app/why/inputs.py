@@ -13,6 +13,7 @@ from ribband.app.why.asked import Subject
 from ribband.store import JobFile, Revision
 from ribband.survey.model import Survey
 from ribband.survey.rows import Form
+from ribband.survey.typed import headings
 from ribband.units import counted
 
 __all__ = ["Input", "inputs_of", "set_rules", "stations_at"]
@@ -95,11 +96,12 @@ def _of_form(job: JobFile, form: Form, rows: Named, past: Sequence[Revision]) ->
 def _rows(form: Form, subject: Subject, stations: Sequence[str]) -> Named:
     """Give the rows that name the subject, with the cells that matter."""
     if form.name == "offsets" and subject.frame:
-        return _of_stations(form, [name for name in stations if name in form.header[2:]])
+        return _of_stations(form, stations)
+    names = headings(form)[0]
     places = [
-        (form.header.index(column), getattr(subject, kind))
+        (names.index(column), getattr(subject, kind))
         for kind, columns in OF.items() if getattr(subject, kind)
-        for column in columns if column in form.header
+        for column in columns if column in names
     ]  # fmt: skip
     return [
         (n, tuple((h, c) for h, c in zip(form.header, row, strict=True) if c.strip()))
@@ -110,12 +112,13 @@ def _rows(form: Form, subject: Subject, stations: Sequence[str]) -> Named:
 
 def _of_stations(form: Form, stations: Sequence[str]) -> Named:
     """Give the rows of the table of offsets with their cells at these stations."""
-    columns = (*form.header[:2], *stations)
-    places = [form.header.index(name) for name in columns]
+    names = headings(form)[0]
+    known = [names.index(name) for name in ("line", "at") if name in names]
+    measured = [names.index(name) for name in stations if name in names]
     return [
-        (n, tuple((c, row[at]) for c, at in zip(columns, places, strict=True) if row[at].strip()))
+        (n, tuple((names[at], row[at]) for at in (*known, *measured) if row[at].strip()))
         for n, row in enumerate(form.rows)
-        if any(row[at].strip() for at in places[2:])
+        if any(row[at].strip() for at in measured)
     ]
 
 
@@ -163,10 +166,11 @@ def _input(  # noqa: PLR0917 - it gathers what was found
 def set_rules(job: JobFile) -> list[Input]:
     """Give the rows of the form `rules`, each with who set it; the rule's name comes first."""
     form = job.forms().get("rules")
-    if form is None or not {"rule", "value"} <= set(form.header):
+    names = headings(form)[0] if form else ()
+    if form is None or not {"rule", "value"} <= set(names):
         return []
     versions = _versions(job, "rules", job.history())
-    at, value = form.header.index("rule"), form.header.index("value")
+    at, value = names.index("rule"), names.index("value")
     return [
         _input(form, number, (("rule", row[at].strip()), ("value", row[value])), "",
                *_since(versions, row))
