@@ -522,4 +522,3 @@ def test_ends_are_cut_off_the_boards_in_stock() -> None:
     along = [0.0, *(ways.along_mm[4, b.landing] for b in layout.butts if b.strake == 4)]
     longest = np.diff([*along, ways.length_mm[4]]).max()
     assert longest <= 6000.0 - rules.trim_mm + 1e-6
-    assert rules.trim_mm == 100.0

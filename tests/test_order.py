@@ -14,6 +14,7 @@ import pytest
 
 import ribband.timber
 from made_timber import planks
+from ribband.app.entering.rules import in_force
 from ribband.app.entering.timber_sums import order_lines
 from ribband.butts import ButtRules
 from ribband.errors import InputError
@@ -317,6 +318,31 @@ def test_the_least_is_said_of_the_needs_and_not_of_what_is_safe() -> None:
     assert "the needs as counted" in next(line.remark for line in lines if line.what == "to buy")
 
 
+def test_two_reserves_are_said_to_be_two_and_no_less_sure_than_said() -> None:
+    """A yard that takes a spare board for a spoilt plank comes out at least as often as is said."""
+    needs = [Need(3000.0, 140.0, 45.0, tuple(f"P{n}" for n in range(40)))]
+    sure = order(needs, [MillClass(3200.0, 175.0, 50.0)], OrderRules())
+    planks, boards = (sum(p.spare.count for p in over.pools)
+                      for over in (sure.plank_spares, sure.board_spares))  # fmt: skip
+    assert planks and boards
+    said = {a.name: a.says for a in sure.allowances}
+    assert said["spare planks"].startswith(
+        f"{planks} planks, cut with the others, for planks spoilt"
+    )
+    assert said["spare boards"].startswith(f"{boards} boards, left whole, for boards that turn out")
+    told = next(f.says for f in sure.findings if f.code == "T035")
+    assert "two reserves" in told
+    assert "neither is counted on for the other" in told
+    rng, rate, enough, tries = np.random.default_rng(5), 0.05, 0, 4000
+    for _ in range(tries):  # a board gives one plank here; what is left of either serves for both
+        good = rng.random(40 + planks + boards) > rate
+        enough += int((good & (rng.random(len(good)) > rate)).sum()) >= 40
+    assert enough / tries >= sure.confidence
+    bare = order(needs, [MillClass(3200.0, 175.0, 50.0)], OrderRules(spoilt_part=0.0))
+    assert {a.name: a.says for a in bare.allowances}["spare planks"] == "none"
+    assert "two reserves" not in next(f.says for f in bare.findings if f.code == "T035")
+
+
 def test_what_being_less_sure_would_save_is_what_such_an_order_comes_to() -> None:
     needs = needs_of_pieces(planks(12))
     rules = OrderRules()
@@ -424,6 +450,33 @@ def test_the_longest_plank_the_butts_may_lay_comes_out_of_a_board_a_mill_sells()
     assert is_held(need, mill_classes(45.0), OrderRules())
     longer = replace(piece, outline=ring * np.array([1.04, 1.0]))
     assert not is_held(needs_of_pieces([longer], 0.0)[0], mill_classes(45.0), OrderRules())
+
+
+@pytest.mark.parametrize("said", [(), (("order.end_trim", "120 mm"), ("order.step", "25 mm")),
+                                  (("laying.end_allowance", "15 mm"),)])  # fmt: skip
+def test_what_the_butts_take_out_of_a_board_in_stock_the_order_takes_too(said) -> None:
+    """One meaning of what a board must have over a plank, whichever of its rules a yard changes."""
+    form = Form("rules", ("rule", "value"), said, "rules.csv", tuple(range(2, 2 + len(said))))
+    rules = in_force(form, "mm")
+    trim, left_on = rules["butts"].trim_mm, rules["laying"].end_allowance_mm
+    for stock in np.arange(3600.0, 3700.0, 3.7):
+        sold = (MillClass(float(stock), 300.0, 50.0),)
+
+        def held(long_mm: float, sold: tuple[MillClass, ...] = sold) -> bool:
+            ring = np.array([[0.0, 0], [long_mm, 0], [long_mm, 150], [0, 150]])
+            piece = Piece("1-2", ring, ("P1-2",), 45.0, 4.0, left_on)
+            return is_held(needs_of_pieces([piece], 0.0)[0], sold, rules["order"])
+
+        assert held(stock - trim)
+        assert not held(
+            stock - trim + 2 * rules["order"].step_mm
+        )  # no more is given away than need be
+
+
+def test_a_trim_that_is_given_is_kept() -> None:
+    form = Form("rules", ("rule", "value"), (("butts.trim", "100 mm"),), "rules.csv", (2,))
+    assert in_force(form, "mm")["butts"].trim_mm == 100.0
+    assert in_force(None, "mm")["butts"].trim_mm == ButtRules().trim_mm
 
 
 def test_every_rule_of_the_order_has_a_known_source() -> None:

@@ -112,14 +112,12 @@ class ButtRules:
         1219.2, 0.0, 10_000.0, "mm", "Least distance of a butt from the end of its strake.", "house"
     )
     trim_mm: float = rule(
-        100.0,
-        0.0,
-        1_000.0,
-        "mm",
-        "Cut off the length of a stock board: its ends squared, "
-        "and what is left on a plank until it is fitted.",
+        190.0, 0.0, 2_500.0, "mm",
+        "What a stock board has over the length of a plank that comes out of it. Not given, it is "
+        "what the order and the laying take: order.end_trim off both ends of a board, "
+        "laying.end_allowance left on both ends of a plank, and one order.step lost in rounding.",
         "house",
-    )
+    )  # fmt: skip
     sides: str = rule(
         "mirrored", None, None, "", "Port and starboard: mirrored, staggered, or one side only.",
         "house",
