@@ -324,7 +324,8 @@ def test_two_reserves_are_said_to_be_two_and_no_less_sure_than_said() -> None:
     sure = order(needs, [MillClass(3200.0, 175.0, 50.0)], OrderRules())
     planks, boards = (sum(p.spare.count for p in over.pools)
                       for over in (sure.plank_spares, sure.board_spares))  # fmt: skip
-    assert planks and boards
+    assert planks > 0
+    assert boards > 0
     said = {a.name: a.says for a in sure.allowances}
     assert said["spare planks"].startswith(
         f"{planks} planks, cut with the others, for planks spoilt"

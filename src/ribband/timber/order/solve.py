@@ -34,7 +34,9 @@ from ribband.timber.order.spares import Holder, Lot, Size, Spares, spares, spare
 from ribband.timber.order.words import (
     boards_lacking,
     of_those_held,
+    said_of_spares,
     smallest_boards,
+    two_reserves,
     why_not_held,
 )
 from ribband.units import BOARD_FEET_PER_M3, counted
@@ -387,7 +389,7 @@ def _summed(
         plank_spares=over[0],
         board_spares=over[1],
         seconds=plan.seconds,
-        findings=(*_findings(plan, unmet, sure, rules, fits, reasons),
+        findings=(*_findings(plan, unmet, over, rules, fits, reasons),
                   *_too_unsure(sure, lacks, rules, unit),
                   *packing_findings(packs, rules.lift_kg, unit)),
         asked=rules.confidence,
@@ -419,17 +421,18 @@ def _allowances(
     sawn = sum(long * c.of.width_mm * c.of.thickness_mm / 1e9 for c in cuts for long, _ in c.pieces)
     whole = sum(cut.of.volume_m3 for cut in cuts)
     extra = sum(line.of.volume_m3 * line.spare for line in lines)
+    said = said_of_spares(*over)
     shape = ("shape", boxes - own, "sweep, taper and hollow: length by breadth over all")
     named = (
         *([shape] if told else []),
-        ("spare planks", spare, over[0].pooled),
+        ("spare planks", spare, said[0]),
         (
             "width and thickness",
             sawn - boxes - spare,
             "planks narrower and thinner than their boards",
         ),
         ("length", whole - sawn, "trimmed ends, kerfs and what is left at the end of boards"),
-        ("spare boards", extra, over[1].pooled),
+        ("spare boards", extra, said[1]),
     )
     return tuple(Allowance(name, 100 * volume / own, says) for name, volume, says in named)
 
@@ -441,7 +444,7 @@ def _volume(size: Size) -> float:
 def _findings(  # noqa: PLR0917 - one line for each thing that may be said
     plan: CutPlan,
     unmet: Sequence[str],
-    sure: float,
+    over: tuple[Spares, Spares],
     rules: OrderRules,
     fits: Sequence[Need],
     reasons: Sequence[str],
@@ -454,12 +457,13 @@ def _findings(  # noqa: PLR0917 - one line for each thing that may be said
         says = f"at most {100 * plan.gap:.1f} % over the least there can be; longer may find less"
         yield Finding("T031", Severity.NOTE, "timber", "order", says)
     if fits:
+        sure = over[0].chance * over[1].chance
         says = (
             f"{100 * sure:.0f} % sure to be enough, if {100 * rules.spoilt_part:g} % of planks are "
             f"spoilt and {100 * rules.defect_part:g} % of boards not fit, each by itself"
         )
         held = of_those_held(len(unmet))
-        says += f"; {held}" if held else ""
+        says = "; ".join(part for part in (says, two_reserves(*over), held) if part)
         why = "the rates are the yard's own to set; a bad log spoils many boards together"
         yield Finding("T035", Severity.NOTE, "timber", "order", says, why, "house")
 

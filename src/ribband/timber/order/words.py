@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from ribband.timber.order.delivery import LIFTING, NOT_SPLIT
 from ribband.timber.order.model import MillClass, Need, Order
 from ribband.timber.order.rules import OrderRules
+from ribband.timber.order.spares import Spares
 from ribband.units import counted, format_length, format_volume, format_weight
 
 __all__ = [
@@ -22,8 +23,10 @@ __all__ = [
     "less_saves",
     "of_those_held",
     "order_rows",
+    "said_of_spares",
     "size_said",
     "smallest_boards",
+    "two_reserves",
     "why_not_held",
 ]
 
@@ -104,6 +107,42 @@ def how_sure(order: Order, unit: str) -> str:
     lacks = boards_lacking(order.lacks, unit) or "no class of the mill holds the spares"
     return "; ".join(
         part for part in (f"NOT SAFE TO ORDER: {order.asked:.0%} is asked for", lacks, held) if part
+    )
+
+
+def said_of_spares(planks: Spares, boards: Spares) -> tuple[str, str]:
+    """Say what each of the two reserves is for: the spare planks, then the spare boards.
+
+    >>> from ribband.timber.order.spares import Lot, Pool
+    >>> two = Spares((Pool(9, Lot((3.0, 0.2, 0.05), 2, 1.0)),), 0.95, "one size for all")
+    >>> said_of_spares(two, Spares((), 1.0, "none"))[0]
+    '2 planks, cut with the others, for planks spoilt in the yard; one size for all'
+    >>> said_of_spares(two, Spares((), 1.0, "none"))[1]
+    'none'
+    """
+    many, whole = (sum(p.spare.count for p in over.pools) for over in (planks, boards))
+    cut = f"{counted(many, 'plank')}, cut with the others, for planks spoilt in the yard"
+    left = (
+        f"{counted(whole, 'board')}, left whole, for boards that turn out bad at the planer; none "
+        "of them is counted on for a spoilt plank"
+    )
+    return (
+        f"{cut}; {planks.pooled}" if many else "none",
+        f"{left}; {boards.pooled}" if whole else "none",
+    )
+
+
+def two_reserves(planks: Spares, boards: Spares) -> str:
+    """Say why spares are of two kinds and how sure each is; nothing where there is one kind only.
+
+    Neither is counted on for the other, so the product of the two chances is the least it can be.
+    """
+    if not all(any(p.spare.count for p in over.pools) for over in (planks, boards)):
+        return ""
+    return (
+        f"two reserves: spare planks, {planks.chance:.1%} sure to be enough for those spoilt, and "
+        f"spare boards, {boards.chance:.1%} for those that turn out bad; neither is counted on for "
+        "the other, so a spare board left over that serves for a spoilt plank makes it surer still"
     )
 
 
