@@ -32,6 +32,7 @@ from ribband.butts import (
     ways,
 )
 from ribband.butts.problem import with_wishes
+from ribband.butts.short_hoods import short_hoods
 from ribband.butts.short_stock import more_stock
 from ribband.errors import InputError
 from ribband.findings import Severity
@@ -522,3 +523,27 @@ def test_ends_are_cut_off_the_boards_in_stock() -> None:
     along = [0.0, *(ways.along_mm[4, b.landing] for b in layout.butts if b.strake == 4)]
     longest = np.diff([*along, ways.length_mm[4]]).max()
     assert longest <= 6000.0 - rules.trim_mm + 1e-6
+
+
+def test_hood_planks_on_few_frames_are_told_of_and_the_ticket_knows_their_names() -> None:
+    rules = ButtRules()
+    ways = made_ways(VESSELS["12 x 35"], rules)
+    count = len(ways.frames)
+    crossed = [np.flatnonzero(np.isfinite(ways.along_mm[row, ::2])) for row in (3, 4, 6)]
+    last = 2 * (count - 1)
+    butts = (
+        Butt(3, 2 * crossed[0][3]),  # on four frames forward
+        Butt(4, 2 * crossed[1][4] + 1),  # on five, its butt in the bay after them
+        Butt(4, 2 * crossed[1][-3]),  # on three aft
+        Butt(6, 2 * crossed[2][2]), Butt(6, last - 2 * 9),
+    )  # fmt: skip
+    (found,) = short_hoods(ways, rules, Layout(butts, True, (), 0.0, 0))
+    assert found.code == "B017"
+    assert found.severity is Severity.CAUTION
+    assert found.where == "planks 4-1 (on 4), 5-3 (on 3), 7-1 (on 3)"
+    along = ways.along_mm.copy()
+    along[3, 2 * crossed[0][0]] = 0.0  # it begins on a frame: a nib, no hood end
+    nibbed = replace(ways, along_mm=along)
+    assert "4-1" not in short_hoods(nibbed, rules, Layout(butts, True, (), 0.0, 0))[0].where
+    unasked = replace(rules, hood_wish_frames=0)
+    assert not short_hoods(ways, unasked, Layout(butts, True, (), 0.0, 0))

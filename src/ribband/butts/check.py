@@ -12,7 +12,7 @@ fixed butt not kept; B009 no board in stock; B010 (note) more butts on a frame t
 B011 plank short in frame spaces; B012 opposite garboards; B013 (caution) butts nearer than is
 wished with one strake between, where no rule was asked for it; B014 vessel too short for the rules
 between butts, said once for all of them; B015 (caution) most butts of a side in one belt;
-B016 (caution) both garboards butt on the same frames.
+B016 (caution) both garboards butt on the same frames; B017 (caution) hood planks on few frames.
 
 Not checked: strength. The rules of the vessel's authority and her surveyor come first.
 """
@@ -29,6 +29,7 @@ from ribband.butts.belt import in_one_belt, opposite_garboards
 from ribband.butts.model import Butt, Layout, Ways
 from ribband.butts.problem import TOUCH_MM, landing_name
 from ribband.butts.rules import ButtRules, shown
+from ribband.butts.short_hoods import short_hoods
 from ribband.butts.short_stock import handed_out, more_stock
 from ribband.findings import Finding, Severity
 from ribband.hull.model import Floats
@@ -82,7 +83,11 @@ def check(ways: Ways, rules: ButtRules, layout: Layout) -> tuple[Finding, ...]:
     faults = [replace(f, why=more) if f.code == "B009" else f for f in faults]
     crowded = _crowded(ways, rules, layout, source["per_frame"])
     near = _one_between(ways, rules, layout, source["between_wish_spaces"])
-    round_her = (*opposite_garboards(ways, rules, layout), *in_one_belt(ways, layout))
+    round_her = (
+        *opposite_garboards(ways, rules, layout),
+        *in_one_belt(ways, layout),
+        *short_hoods(ways, rules, layout),
+    )
     return (*faults, *near, *round_her, *crowded)
 
 

@@ -111,6 +111,11 @@ class ButtRules:
     hood_mm: float = rule(
         1219.2, 0.0, 10_000.0, "mm", "Least distance of a butt from the end of its strake.", "house"
     )
+    hood_wish_frames: int = rule(
+        5, 0, 40, "frames",
+        "Goal: no fewer frames under a hood plank than this, the one it butts on among them.",
+        "common-practice",
+    )  # fmt: skip
     trim_mm: float = rule(
         190.0, 0.0, 2_500.0, "mm",
         "What a stock board has over the length of a plank that comes out of it. Not given, it is "
