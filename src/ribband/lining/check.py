@@ -22,6 +22,7 @@ from ribband.findings import Finding, Severity
 from ribband.hull.model import Floats, Hull
 from ribband.lining.groups import is_group, strakes_named
 from ribband.lining.model import Lining, Wish
+from ribband.lining.places import told_together
 from ribband.lining.rules import LiningRules, WidthLimits, limits_of
 from ribband.lining.words import Words
 
@@ -187,8 +188,8 @@ def _widths(
     least = np.minimum(least, greatest)
     narrow = whole & (least - lining.width_mm > LIMIT_MM)
     return [
-        *_each(hull, lining, wide, greatest, "L003", "wider than the greatest"),
-        *_each(hull, lining, narrow, least, "L004", "narrower than the least"),
+        *_each(hull, lining, wide, greatest, "L003", says="wider than the greatest"),
+        *_each(hull, lining, narrow, least, "L004", says="narrower than the least"),
     ]
 
 
@@ -209,18 +210,16 @@ def _by_proportion(
     return [_finding("L014", Severity.CAUTION, where, says, why)]
 
 
-def _each(  # noqa: PLR0917
-    hull: Hull, lining: Lining, wrong: NDArray[np.bool_], limit: Floats, code: str, says: str
+def _each(
+    hull: Hull, lining: Lining, wrong: NDArray[np.bool_], limit: Floats, code: str, *, says: str
 ) -> list[Finding]:
-    words = _words(hull)
-    return [
-        _finding(
-            code, _severity(lining), _place(lining, int(k), int(c)),
-            f"{words.length(lining.width_mm[k, c])}, {says}, {words.length(limit[k, c])}, "
-            f"by {words.small(abs(lining.width_mm[k, c] - limit[k, c]))}",
-        )
-        for k, c in np.argwhere(wrong)
-    ]  # fmt: skip
+    words, off = _words(hull), lining.width_mm - limit
+
+    def said(k: int, c: int) -> str:
+        width, wanted = words.length(lining.width_mm[k, c]), words.length(limit[k, c])
+        return f"{width}, {says}, {wanted}, by {words.small(abs(off[k, c]))}"
+
+    return told_together(code, _severity(lining), lining, wrong, by=off, says=said)
 
 
 def _plain_limits(
@@ -312,13 +311,10 @@ def _backing(hull: Hull, limits: WidthLimits, lining: Lining) -> list[Finding]:
     whole = _there(lining) & ~_cut_off(hull, lining)
     allowed = 1.15 * limits.hollow + 0.5  # the rise of an uneven bend is not quite w^2 k / 8
     wrong = whole & (rise > allowed) & ~narrow
-    return [
-        _finding(
-            "L005", Severity.CAUTION, _place(lining, int(k), int(c)),
-            f"{small(rise[k, c])} to back out, {small(limits.hollow)} allowed",
-        )
-        for k, c in np.argwhere(wrong)
-    ]  # fmt: skip
+    return told_together(
+        "L005", Severity.CAUTION, lining, wrong, by=rise,
+        says=lambda k, c: f"{small(rise[k, c])} to back out, {small(limits.hollow)} allowed",
+    )  # fmt: skip
 
 
 def _edges(hull: Hull, lining: Lining) -> tuple[Floats, Floats]:
@@ -409,22 +405,25 @@ def _fair(hull: Hull, lining: Lining) -> list[Finding]:
     known = np.array(curvature) * 1000.0
     if not np.isfinite(known).any():
         return []
-    found, sweep = [], _words(hull).sweep
+    found: list[Finding] = []
+    words = _words(hull)
     jump = np.full(known.shape, np.nan)
     jump[:, 2:-2] = known[:, 2:-2] - (known[:, :-4] + known[:, 4:]) / 2
     wave = np.abs(jump) * _wave_of(hull)
     seen = np.nan_to_num(np.minimum(np.abs(jump) / FAIR_JUMP_PER_M, wave / SEEN_MM)) > 1.0
-    for k, c in np.argwhere(seen):
-        out = _words(hull).small(float(wave[k, c]))
-        says = (
-            f"the seam above rounds {sweep(abs(jump[k, c]))} more here than two frames off:"
-            f" a wave of about {out}"
-        )
-        found.append(_finding("L007", Severity.CAUTION, _place(lining, int(k), int(c)), says))
+
+    def says(k: int, c: int) -> str:
+        more, out = words.sweep(abs(jump[k, c])), words.small(float(wave[k, c]))
+        return f"the seam above rounds {more} more here than two frames off: a wave of about {out}"
+
+    found += told_together(
+        "L007", Severity.CAUTION, lining, seen, by=np.nan_to_num(wave), says=says
+    )
     rms = float(np.sqrt(np.nanmean(known**2)))
     if rms > 2.0 * lining.sweep_rms_per_m + 0.004:
-        says = f"sweep given as {sweep(lining.sweep_rms_per_m)}, measured {sweep(rms)}"
-        found.append(_finding("L010", Severity.FAULT, "all seams", says))
+        given = words.sweep(lining.sweep_rms_per_m)
+        told = f"sweep given as {given}, measured {words.sweep(rms)}"
+        found.append(_finding("L010", Severity.FAULT, "all seams", told))
     return found
 
 
