@@ -10,7 +10,7 @@ import click
 
 from ribband.cli.progress import Progress
 from ribband.cli.saying import many, say, say_answer, say_changed, say_wrote
-from ribband.cli.top import JOB, ShowOrAct, cli, json_option, who_option
+from ribband.cli.top import DECIMAL, JOB, ShowOrAct, cli, json_option, who_option
 
 __all__: list[str] = []
 
@@ -59,9 +59,10 @@ def _example_forms(name: str, folder: Path, xlsx: bool, unit: str | None, as_jso
 @cli.command()
 @JOB
 @click.argument("folder", type=click.Path(path_type=Path), required=False)
+@DECIMAL
 @who_option
 @json_option
-def new(job: Path, folder: Path | None, who: str, as_json: bool) -> None:
+def new(job: Path, folder: Path | None, decimal: Any, who: str, as_json: bool) -> None:
     """Make the job file JOB.ribband, with the forms of FOLDER if given.
 
     FOLDER is a folder of CSV forms, a workbook, or a folder of tables with its inputs.
@@ -72,7 +73,7 @@ def new(job: Path, folder: Path | None, who: str, as_json: bool) -> None:
     """
     from ribband.app.entering.jobs import new_job
 
-    taken = new_job(job, folder, who)
+    taken = new_job(job, folder, who, decimal=decimal)
     say(
         as_json,
         [f"Made {taken.job} with {many(len(taken.forms), 'form')}.",
@@ -88,8 +89,11 @@ def new(job: Path, folder: Path | None, who: str, as_json: bool) -> None:
 @click.option("--why", default="", help="Why, for the history.")
 @click.option("--replace", is_flag=True,
               help="FOLDER in place of all stored: blank and missing forms are meant.")  # fmt: skip
+@DECIMAL
 @json_option
-def take(job: Path, folder: Path, who: str, why: str, replace: bool, as_json: bool) -> None:
+def take(
+    job: Path, folder: Path, who: str, why: str, replace: bool, decimal: Any, as_json: bool
+) -> None:
     """Take the forms of FOLDER into JOB as a new revision.
 
     Every form is looked over first; if anything is wrong, nothing is changed. Forms that FOLDER
@@ -101,10 +105,11 @@ def take(job: Path, folder: Path, who: str, why: str, replace: bool, as_json: bo
     Examples:
       ribband take heron heron-forms --why "girths of 12 and 13 taken again"
       ribband take heron heron-forms --replace
+      ribband take heron heron-forms --decimal comma     girths such as 1587,5
     """
     from ribband.app.entering.jobs import take as take_in
 
-    taken = take_in(job, folder, who, why, replace=replace)
+    taken = take_in(job, folder, who, why, replace=replace, decimal=decimal)
     say_changed(
         taken.job, taken.revision, as_json, more=taken.says,
         unchanged="Nothing new in it; no revision was made.",

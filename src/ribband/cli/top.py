@@ -14,7 +14,8 @@ from ribband import __version__
 from ribband.cli.saying import CODES, JSON_WANTED, explain
 
 __all__ = [
-    "JOB", "ORDER", "PAPER", "SCALE", "SECONDS", "ShowOrAct", "cli", "json_option", "who_option",
+    "DECIMAL", "JOB", "ORDER", "PAPER", "SCALE", "SECONDS", "ShowOrAct", "cli", "json_option",
+    "who_option",
 ]  # fmt: skip
 
 F = TypeVar("F", bound=Callable[..., Any])
@@ -118,6 +119,10 @@ def who_option(command: F) -> F:
 
 
 JOB = click.argument("job", type=click.Path(path_type=Path))
+DECIMAL = click.option(
+    "--decimal", type=click.Choice(["point", "comma"]), default="point", show_default=True,
+    help="What the figures of the forms have for decimals; with comma they are kept with points.",
+)  # fmt: skip
 SECONDS = click.option(
     "--seconds", type=click.FloatRange(0.1, 36000),
     help="How long the search for butts may take, 30 unless said; if said, a layout that was not "

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from contextlib import suppress
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from ribband.cli.opening import open_in_browser
 from ribband.cli.progress import Progress
 from ribband.cli.saying import say_answer, say_wrote
-from ribband.cli.top import JOB, PAPER, SCALE, SECONDS, cli, json_option, who_option
+from ribband.cli.top import DECIMAL, JOB, PAPER, SCALE, SECONDS, cli, json_option, who_option
 
 if TYPE_CHECKING:
     from ribband.app.plan.everything import Everything
@@ -67,6 +67,7 @@ def demo(out: Path, no_open: bool, serve: bool, as_json: bool) -> None:
     is_flag=True,
     help="With --out over a job: these forms in place of all it holds.",
 )
+@DECIMAL
 @who_option
 @json_option
 def plan(
@@ -76,6 +77,7 @@ def plan(
     scale: str,
     seconds: float | None,
     replace_all: bool,
+    decimal: Any,
     who: str,
     as_json: bool,
 ) -> None:
@@ -111,6 +113,7 @@ def plan(
                 seconds=seconds,
                 who=who,
                 replace_all=replace_all,
+                decimal=decimal,
                 hands=spare_hands(),
                 tell=tell,
             )

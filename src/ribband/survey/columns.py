@@ -43,11 +43,13 @@ class Kind:
     """What a cell may hold: `read(text, unit)` gives the value or raises saying what is wanted.
 
     `example` is text, or millimetres (and what follows them) that are printed in the job's unit.
+    `figure` tells that it holds a length or a number.
     """
 
     read: Read
     example: Example
     choices: tuple[str, ...] = ()
+    figure: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,7 +145,7 @@ def _length(least: float, most: float, example: float) -> Kind:
             raise ValueError(f"a length from {span}{hint}")
         return mm
 
-    return Kind(read, example)
+    return Kind(read, example, figure=True)
 
 
 def _number(least: float, most: float, example: str, *, whole: bool = False) -> Kind:
@@ -160,7 +162,7 @@ def _number(least: float, most: float, example: str, *, whole: bool = False) -> 
             raise ValueError(f"{what} from {least:g} to {most:g}")
         return value
 
-    return Kind(read, example)
+    return Kind(read, example, figure=True)
 
 
 _PARTED = re.compile(r"[1-9]\d{0,2}\.\d{3}", re.A)
@@ -180,7 +182,7 @@ def _sum(most: float, example: str, least: float = 0.0) -> Kind:
             )
         return float(number.read(text, unit))
 
-    return Kind(read, example)
+    return Kind(read, example, figure=True)
 
 
 def _choice(*words: str, said: Mapping[str, str] | None = None) -> Kind:
@@ -236,7 +238,7 @@ WIDTH = _length(5, 1_500, 187.325)
 THICKNESS = _length(1, 300, 38.1)
 SIDED = _length(5, 1_500, 88.9)
 LONG = _length(10, 150_000, 5486.4)
-DIAGONAL = Kind(_diagonal, (1219.2, " @ 45"))
+DIAGONAL = Kind(_diagonal, (1219.2, " @ 45"), figure=True)
 COUNT = _number(0, 100_000, "12", whole=True)
 PART = _number(0, 1, "0.5")
 FROM_THE_MARK = "aft of one mark (any, the same for all), level along the centreline"

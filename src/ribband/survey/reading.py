@@ -16,6 +16,7 @@ from pathlib import Path
 from ribband.errors import InputError, Problem
 from ribband.survey.columns import LAYOUTS, heading, nearest
 from ribband.survey.csv_forms import read_csv, write_csv
+from ribband.survey.decimals import Decimal, commas_once, with_points
 from ribband.survey.old_table import rows_of_table
 from ribband.survey.rows import Form, Forms
 from ribband.survey.typed import headings
@@ -31,8 +32,8 @@ _OTHER_BOOKS = {".xls", ".ods", ".xlsm", ".xlsb", ".numbers"}
 _WANTED = "a folder of forms, an XLSX workbook or a CSV file"
 
 
-def read_forms(path: Path) -> dict[str, Form]:
-    """Read every form found at `path`, as typed.
+def read_forms(path: Path, decimal: Decimal = "point") -> dict[str, Form]:
+    """Read every form found at `path`, as typed; with decimal commas, if so said, as points.
 
     Raises
     ------
@@ -41,7 +42,7 @@ def read_forms(path: Path) -> dict[str, Form]:
     path = path.resolve()  # so that even "." has a name to be shown
     forms: dict[str, Form] = {}
     problems: list[Problem] = []
-    for source in _sources(path, problems):
+    for source in _sources(path, problems, "," if decimal == "comma" else "."):
         try:
             form, wrong = source()
         except InputError as error:
@@ -61,6 +62,9 @@ def read_forms(path: Path) -> dict[str, Form]:
     if not forms and not problems:
         wanted = "at least one of " + ", ".join(LAYOUTS)
         problems.append(Problem(path.name, 0, "", "no form", wanted, "girths.csv"))
+    if decimal == "comma":
+        forms, wrong = with_points(forms)
+        problems += wrong
     if problems:
         raise InputError([*problems, *_problems_within(forms)])
     return {name: forms[name] for name in LAYOUTS if name in forms}
@@ -81,10 +85,10 @@ def _problems_within(forms: Forms) -> tuple[Problem, ...]:
     """Say what is wrong inside the forms that could be read, so that nothing is told late."""
     from ribband.survey.solve import problems_of  # noqa: PLC0415
 
-    return problems_of(forms)
+    return commas_once(forms, problems_of(forms))
 
 
-def _sources(path: Path, problems: list[Problem]) -> Iterator[Source]:
+def _sources(path: Path, problems: list[Problem], point: str) -> Iterator[Source]:
     if path.is_dir():
         files = sorted(file for file in path.iterdir() if file.is_file())
         if len(files) > MOST_FILES:
@@ -93,11 +97,11 @@ def _sources(path: Path, problems: list[Problem]) -> Iterator[Source]:
             )
             return
         for file in files:
-            yield from _in_folder(file, problems)
+            yield from _in_folder(file, problems, point)
     elif not path.is_file():
         problems.append(Problem(path.name, 0, "", "nothing there", _WANTED))
     elif path.suffix.lower() == ".xlsx":
-        yield from _in_book(path, problems)
+        yield from _in_book(path, problems, point)
     elif path.suffix.lower() in _TEXTS:
         yield lambda: _alone(path)
     else:
@@ -106,12 +110,12 @@ def _sources(path: Path, problems: list[Problem]) -> Iterator[Source]:
         )
 
 
-def _in_folder(file: Path, problems: list[Problem]) -> Iterator[Source]:
+def _in_folder(file: Path, problems: list[Problem], point: str) -> Iterator[Source]:
     kind = file.suffix.lower()
     if file.name.startswith((".", "~")):
         return
     if kind == ".xlsx":
-        yield from _in_book(file, problems)
+        yield from _in_book(file, problems, point)
     elif kind == ".csv" or (kind in _TEXTS and heading(file.stem) in LAYOUTS):
         name = heading(file.stem)
         if name in LAYOUTS:
@@ -123,8 +127,8 @@ def _in_folder(file: Path, problems: list[Problem]) -> Iterator[Source]:
         problems.append(Problem(file.name, 0, "", f"a {kind} file", wanted))
 
 
-def _in_book(path: Path, problems: list[Problem]) -> Iterator[Source]:
-    sheets, wrong = read_workbook(path)
+def _in_book(path: Path, problems: list[Problem], point: str) -> Iterator[Source]:
+    sheets, wrong = read_workbook(path, point)
     problems += wrong
     for sheet in sheets:
         name = heading(sheet.name)

@@ -47,20 +47,23 @@ class Sheet:
         return sheet_to_form(self.lines, name, self.file)
 
 
-def read_workbook(path: Path) -> tuple[tuple[Sheet, ...], tuple[Problem, ...]]:
-    """Read every sheet that is not empty, with the problems of cells that cannot be read."""
+def read_workbook(path: Path, point: str = ".") -> tuple[tuple[Sheet, ...], tuple[Problem, ...]]:
+    """Read every sheet that is not empty, with the problems of cells that cannot be read.
+
+    `point` is the mark numbers are written with; a spreadsheet keeps them without one.
+    """
     if wrong := _weigh(path):
         return (), (wrong,)
     with warnings.catch_warnings():  # of drawings and styles that do not matter here
         warnings.simplefilter("ignore")
-        return _read(path)
+        return _read(path, point)
 
 
-def _read(path: Path) -> tuple[tuple[Sheet, ...], tuple[Problem, ...]]:
+def _read(path: Path, point: str) -> tuple[tuple[Sheet, ...], tuple[Problem, ...]]:
     problems: list[Problem] = []
     try:
         with path.open("rb") as one, path.open("rb") as two:  # closed also where it is damaged
-            return tuple(_sheets(path, one, two, problems)), tuple(problems)
+            return tuple(_sheets(path, one, two, problems, point)), tuple(problems)
     except MemoryError:
         found = "too much for this machine's memory"
         return (), (*problems, Problem(path.name, 0, "", found, "a smaller workbook"))
@@ -69,14 +72,14 @@ def _read(path: Path) -> tuple[tuple[Sheet, ...], tuple[Problem, ...]]:
 
 
 def _sheets(
-    path: Path, values: BinaryIO, formulas: BinaryIO, problems: list[Problem]
+    path: Path, values: BinaryIO, formulas: BinaryIO, problems: list[Problem], point: str
 ) -> Iterator[Sheet]:
     from openpyxl import load_workbook  # noqa: PLC0415
 
     book = load_workbook(values, read_only=True, data_only=True, keep_links=False)
     asked = load_workbook(formulas, read_only=True, keep_links=False)
     for sheet in book.worksheets:
-        found, wrongs = _sheet(path, sheet, asked[sheet.title])
+        found, wrongs = _sheet(path, sheet, asked[sheet.title], point)
         problems += wrongs
         if found.lines:
             yield found
@@ -111,7 +114,7 @@ def _defines(xml: bytes) -> bool:
     return b"<!DOCTYPE" in plain or b"<!ENTITY" in plain
 
 
-def _sheet(path: Path, sheet: Any, asked: Any) -> tuple[Sheet, list[Problem]]:
+def _sheet(path: Path, sheet: Any, asked: Any, point: str) -> tuple[Sheet, list[Problem]]:
     file = f"{path.name} [{sheet.title}]"
     problems = _merged(path, sheet, file)
     lines: list[tuple[int, tuple[str, ...]]] = []
@@ -125,7 +128,7 @@ def _sheet(path: Path, sheet: Any, asked: Any) -> tuple[Sheet, list[Problem]]:
             wanted = f"at most {MOST_LINES} rows, notes and blank ones counted"
             problems.append(Problem(file, number, "", "more rows", wanted))
             break
-        cells = tuple(_text(value) for value in values)
+        cells = tuple(_text(value, point) for value in values)
         if any(cells):
             lines.append((number, cells))
         problems += _unworked(file, number, values, formulas)
@@ -140,14 +143,15 @@ def _trimmed(
         yield number, cells[:last]
 
 
-def _text(value: object) -> str:
+def _text(value: object, point: str) -> str:
     """Write a cell as text; whole numbers without a point, dates so that they show as dates."""
     if value is None:
         return ""
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, float):
-        return f"{value:.9f}".rstrip("0").rstrip(".") if abs(value) < 1e12 else str(value)
+        text = f"{value:.9f}".rstrip("0").rstrip(".") if abs(value) < 1e12 else str(value)
+        return text.replace(".", point)
     if isinstance(value, datetime.datetime):
         return value.date().isoformat()
     return taken_back(value) if isinstance(value, str) else str(value)

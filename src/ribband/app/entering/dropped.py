@@ -8,6 +8,7 @@ from pathlib import Path, PurePosixPath
 
 from ribband.app.entering.jobs import Taken, take
 from ribband.errors import InputError, Problem
+from ribband.survey.decimals import Decimal
 
 __all__ = ["take_dropped"]
 
@@ -17,7 +18,9 @@ LONGEST = 100  # characters of a name
 RESERVED = {"CON", "PRN", "AUX", "NUL", *(f"{own}{n}" for own in ("COM", "LPT") for n in range(10))}
 
 
-def take_dropped(path: Path, files: Mapping[str, bytes], who: str, *, replace: bool) -> Taken:
+def take_dropped(
+    path: Path, files: Mapping[str, bytes], who: str, *, replace: bool, decimal: Decimal = "point"
+) -> Taken:
     """Take files of forms into a job; forms they lack, or that are blank, stay as they were.
 
     Raises
@@ -37,7 +40,7 @@ def take_dropped(path: Path, files: Mapping[str, bytes], who: str, *, replace: b
         only = Path(folder, next(iter(good)))
         source = only if len(good) == 1 else Path(folder)
         return take(path, source, who, "forms from " + ", ".join(sorted(good))[:200],
-                    replace=replace)  # fmt: skip
+                    replace=replace, decimal=decimal)  # fmt: skip
 
 
 def _name_of(name: str) -> str:

@@ -12,9 +12,10 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from ribband.app.entering.taking import Merged, merged
-from ribband.app.plan.inputs import look_over, read_folder, read_inputs
+from ribband.app.plan.inputs import look_over_given, read_folder, read_inputs
 from ribband.errors import JobFileError
 from ribband.store import JobFile, Overtaken, Revision, verify
+from ribband.survey.decimals import Decimal
 from ribband.survey.rows import Form
 
 __all__ = [
@@ -24,6 +25,7 @@ __all__ = [
 
 SUFFIX = ".ribband"
 TRIES = 10
+SAID_OF: dict[Decimal, str] = {"point": "", "comma": "; commas of figures read as decimals"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +67,9 @@ def whoever() -> str:
         return "someone"
 
 
-def new_job(path: Path, folder: Path | None, who: str = "", why: str = "") -> Taken:
+def new_job(
+    path: Path, folder: Path | None, who: str = "", why: str = "", *, decimal: Decimal = "point"
+) -> Taken:
     """Make a job file, with the forms of `folder` as its first revision.
 
     A job that is there and in which nothing was ever entered, such as one whose making was cut
@@ -76,11 +80,12 @@ def new_job(path: Path, folder: Path | None, who: str = "", why: str = "") -> Ta
     InputError : the forms cannot be used; no file is made
     JobFileError : the file is there already or cannot be made
     """
-    forms = {} if folder is None else read_inputs(folder)
+    forms = {} if folder is None else read_inputs(folder, decimal)
     path = job_path(path)
     begun = bool(forms) and path.exists() and _nothing_entered(path)
     with JobFile.open(path, writing=True) if begun else JobFile.create(path) as job:
-        revision = job.add_revision(forms, who or whoever(), why or "the job begun", upon=0)
+        why = (why or "the job begun") + SAID_OF[decimal]
+        revision = job.add_revision(forms, who or whoever(), why, upon=0)
     if folder is not None:
         _take_pictures(path, folder, who)
     return Taken(path, revision, tuple(forms))
@@ -105,7 +110,10 @@ def _nothing_entered(path: Path) -> bool:
         return False  # something else is there, and stays
 
 
-def take(path: Path, folder: Path, who: str = "", why: str = "", *, replace: bool = False) -> Taken:
+def take(
+    path: Path, folder: Path, who: str = "", why: str = "", *, replace: bool = False,
+    decimal: Decimal = "point",
+) -> Taken:  # fmt: skip
     """Take the forms of `folder` in as a new revision.
 
     Forms it lacks, or that came blank, stay as they were; with `replace` they are meant, and what
@@ -118,8 +126,8 @@ def take(path: Path, folder: Path, who: str = "", why: str = "", *, replace: boo
     """
     with JobFile.open(job_path(path)):
         pass  # a job file that cannot be opened is told before anything about the forms
-    given = read_folder(folder)
-    why = why or f"forms from {folder.name}"
+    given = read_folder(folder, decimal)
+    why = (why or f"forms from {folder.name}") + SAID_OF[decimal]
     taken = _changed(path, lambda stored: merged(stored, given, replace=replace), given, who, why)
     _take_pictures(path, folder, who)
     return taken
@@ -146,7 +154,7 @@ def _changed(
         with JobFile.open(path, writing=True) as job:
             upon = job.newest()
             after = put(job.forms(upon))
-            look_over(after.forms)
+            look_over_given(after.forms)
             try:
                 revision = job.add_revision(after.forms, who or whoever(), why, upon=upon)
             except Overtaken:

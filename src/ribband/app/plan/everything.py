@@ -31,6 +31,7 @@ from ribband.app.plan.steps import WHOLE
 from ribband.app.showing.answers import Answer, Line, Listing
 from ribband.app.showing.plan import shown_plan
 from ribband.store import JobFile
+from ribband.survey.decimals import Decimal
 
 __all__ = ["PRINTED", "Everything", "everything", "found", "is_job", "job_in", "told"]
 
@@ -98,21 +99,23 @@ def everything(
     seconds: float | None = None,
     who: str = "",
     replace_all: bool = False,
+    decimal: Decimal = "point",
     hands: int = 1,
     tell: Tell = quiet,
 ) -> Everything:
     """Plan `source` (forms or a job file) and write all there is to write into `out`.
 
     From forms, the job file is made in `out`, or the forms are taken into the one that is there
-    (`replace_all`: in place of all it holds). A job file stays where it is. With more than one of
-    `hands` the papers are written by as many processes, to the same bytes; a program that asks
-    for them must keep its own work behind ``if __name__ == "__main__"``.
+    (`replace_all`: in place of all it holds); `decimal` is what their figures have for decimals.
+    A job file stays where it is. With more than one of `hands` the papers are written by as many
+    processes, to the same bytes; a program that asks for them must keep its own work behind
+    ``if __name__ == "__main__"``.
 
     Raises
     ------
     InputError, JobFileError
     """
-    job, notes = _job_for(source, out, who, replace_all=replace_all)
+    job, notes = _job_for(source, out, who, replace_all=replace_all, decimal=decimal)
     with Hands(hands, warm) as crew:
         planned = plan(
             job, WHOLE, seconds=seconds, tell=lambda part, words: tell(PLANNING * part, words)
@@ -126,27 +129,30 @@ def everything(
 
 
 def _job_for(
-    source: Path, out: Path, who: str, *, replace_all: bool
+    source: Path, out: Path, who: str, *, replace_all: bool, decimal: Decimal
 ) -> tuple[Path, tuple[str, ...]]:
     if is_job(source):
         job = job_path(source)
         says = f"Made from the job file {job}, which stays there; none was written in {out}."
         return job, (says,)
-    taken = job_in(source, out, who, replace_all=replace_all)
+    taken = job_in(source, out, who, replace_all=replace_all, decimal=decimal)
     return taken.job, taken.says
 
 
-def job_in(source: Path, out: Path, who: str = "", *, replace_all: bool = False) -> Taken:
+def job_in(
+    source: Path, out: Path, who: str = "", *, replace_all: bool = False,
+    decimal: Decimal = "point",
+) -> Taken:  # fmt: skip
     """Make the job file of a folder of forms in `out`, or take the forms into the one there."""
-    forms = read_inputs(source)
+    forms = read_inputs(source, decimal)
     out.mkdir(parents=True, exist_ok=True)
     name = named_after(vessel_says(forms, "vessel"), source.stem or "job")
     path = out / f"{name}{SUFFIX}"
     if path.exists():
         with JobFile.open(path):
             pass  # it is a job file, or says why not, before anything is taken in
-        return take(path, source, who, replace=replace_all)
-    return new_job(path, source, who, f"forms from {source.name}")
+        return take(path, source, who, replace=replace_all, decimal=decimal)
+    return new_job(path, source, who, f"forms from {source.name}", decimal=decimal)
 
 
 def warm() -> None:

@@ -17,10 +17,13 @@ from ribband.app.entering.rules import in_force
 from ribband.app.plan.making import rows_of
 from ribband.app.plan.runner import job_unit
 from ribband.errors import InputError, Problem
+from ribband.survey.decimals import Decimal
 from ribband.survey.rows import Form
 from ribband.units import unit_named
 
-__all__ = ["INPUTS_FOLDER", "blank_forms", "look_over", "read_folder", "read_inputs"]
+__all__ = [
+    "INPUTS_FOLDER", "blank_forms", "look_over", "look_over_given", "read_folder", "read_inputs",
+]  # fmt: skip
 
 INPUTS_FOLDER = "inputs"
 
@@ -48,22 +51,22 @@ def blank_forms(folder: Path, kind: Literal["csv", "xlsx"], unit: str) -> tuple[
     return tuple(write_blank_forms(folder, kind, key))
 
 
-def read_inputs(path: Path) -> dict[str, Form]:
+def read_inputs(path: Path, decimal: Decimal = "point") -> dict[str, Form]:
     """Read the forms of a folder, a workbook or a folder of open tables, and look them over.
 
     Raises
     ------
     InputError : every problem of every form
     """
-    forms = read_folder(path)
-    look_over(forms)
+    forms = read_folder(path, decimal)
+    look_over_given(forms)
     return forms
 
 
-def read_folder(path: Path) -> dict[str, Form]:
+def read_folder(path: Path, decimal: Decimal = "point") -> dict[str, Form]:
     """Read the forms of a folder, a workbook or a folder of open tables, cells as typed.
 
-    Headings are spelt our way.
+    Headings are spelt our way; the commas of figures are taken as decimals where that is said.
 
     Raises
     ------
@@ -76,7 +79,7 @@ def read_folder(path: Path) -> dict[str, Form]:
         wanted = "a folder of forms (CSV), or a workbook (XLSX)"
         raise InputError([Problem(str(path), 0, "", "nothing there", wanted)])
     inside = path / INPUTS_FOLDER
-    forms = read_forms(inside if inside.is_dir() else path)
+    forms = read_forms(inside if inside.is_dir() else path, decimal)
     return {name: spelt_our_way(form) for name, form in forms.items()}
 
 
@@ -95,6 +98,21 @@ def look_over(forms: Mapping[str, Form]) -> None:
     cells = problems_of(forms) if vessel_says(forms, "unit") else ()
     if problems := every_problem(forms, unit, cells, lambda own: _problems(own, unit)):
         raise InputError(problems)
+
+
+def look_over_given(forms: Mapping[str, Form]) -> None:
+    """Read everything as the stages will; many decimal commas are told once a file.
+
+    Raises
+    ------
+    InputError : every problem found, each once
+    """
+    from ribband.survey.decimals import commas_once
+
+    try:
+        look_over(forms)
+    except InputError as wrong:
+        raise InputError(commas_once(forms, wrong.problems)) from None
 
 
 def _problems(forms: Mapping[str, Form], unit: str) -> Iterator[Problem]:

@@ -51,16 +51,12 @@ def read_boards(rows: Sequence[Row], unit: str, outlines: Sequence[Row] = ()) ->
     problems += _twice(rows)
     if problems:
         raise InputError(problems)
-    return tuple(board for board in boards if board is not None)
+    return tuple(boards)
 
 
-def _board(
-    row: Row, unit: str, rings: Mapping[str, list[Row]], problems: list[Problem]
-) -> Board | None:
+def _board(row: Row, unit: str, rings: Mapping[str, list[Row]], problems: list[Problem]) -> Board:
     own = _outline(rings.get("", []), problems)
     edges = edges_of_outline(own) if own is not None else _edges(row, unit, problems)
-    if edges is None:
-        return None
     flaws = _drawn_flaws(rings, problems) + _written_flaws(row, unit, edges, problems)
     values = row.values
     return Board(
@@ -86,8 +82,8 @@ def _live(row: Row) -> str:
     return row.values.get("edges") or _SAID.get(said, "sawn")
 
 
-def _edges(row: Row, unit: str, problems: list[Problem]) -> Edges | None:
-    """Give the edges from the widths of a row, or None and what is wrong with them."""
+def _edges(row: Row, unit: str, problems: list[Problem]) -> Edges:
+    """Give the edges from the widths of a row, and what is wrong with those between."""
     long, butt, top = (row.values[name] for name in ("length", "width_butt", "width_top"))
     middle = row.values.get("width_middle")
     widths = {0.0: butt, long / 2: (butt + top) / 2 if middle is None else middle, long: top}
@@ -99,7 +95,7 @@ def _edges(row: Row, unit: str, problems: list[Problem]) -> Edges | None:
                 row, "widths", str(error), shown("{304.8} at {1219.2}; {279.4} at {2438.4}", unit)
             )
         )
-        return None
+        between = {}  # so that its flaws are looked over, too
     if between and middle is None:
         del widths[long / 2]
     return edges_of_widths(sorted((widths | between).items()), live=_live(row) == "live")
