@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ribband.errors import InputError, Problem
-from ribband.findings import Finding, Severity
+from ribband.findings import Finding
 from ribband.planks.model import PlankList
 from ribband.planks.shape_model import Shape
 from ribband.survey.rows import Row
@@ -25,11 +25,10 @@ from ribband.timber.board_model import (
     Cut,
     Laying,
     Piece,
-    names_said,
     same_piece,
-    thick_enough,
 )
-from ribband.timber.laying.choice import by_price, chosen, said_of_boards
+from ribband.timber.laid_said import said_of_laying
+from ribband.timber.laying.choice import by_price, chosen
 from ribband.timber.laying.pace import ByCount, said_of_cap, usual_trials
 from ribband.timber.laying.rules import LayingRules
 from ribband.timber.laying.solve import lay_planks, pieces
@@ -45,11 +44,8 @@ __all__ = [
     "moved_since",
     "pieces_of_sides",
     "read_layings",
-    "said_of_laying",
     "same_board",
     "sawn_planks",
-    "too_hollow",
-    "too_thin",
 ]
 
 Progress = Callable[[float, str], None] | None
@@ -173,11 +169,7 @@ def lay_pile(
             progress=progress, timber=timber,
         )  # fmt: skip
     moved, lost = ((), ()) if before is None or old is None else _since(before, laying)
-    found = (
-        *said_of_laying(laying, there, rules, wishes, names, timber),
-        *too_thin(pieces, [b for b in there if b.name in fit]),
-        *too_hollow(pieces, [b for b in there if b.name in fit], laying),
-    )
+    found = said_of_laying(laying, pieces, there, rules, wishes, timber)
     return Laid(
         tuple(pieces), own, rules, tuple(wishes), laying, old is not None, moved, found, timber,
         _out_on(laying, out), lost=lost,
@@ -211,58 +203,6 @@ def _out_on(laying: Laying, out: Collection[str]) -> tuple[str, ...]:
     return tuple(sorted({cut.plank for cut in laying.cuts} & set(out)))
 
 
-def said_of_laying(  # noqa: PLR0917 - a laying and what it was made from
-    laying: Laying,
-    boards: Sequence[Board],
-    rules: LayingRules,
-    wishes: Sequence[LayWish],
-    names: set[str],
-    timber: str = "",
-) -> tuple[Finding, ...]:
-    """Say what a laying lacks, what is said of its boards, and which wishes came to nothing."""
-    said = said_of_boards(boards, {cut.board for cut in laying.cuts}, rules, timber)
-    mine = [w for w in wishes if w.wish != "bar" and w.plank in names]
-    ended = [f for f in laying.findings if f.code == "T126"]
-    return (
-        *_short(laying), *said, *_strangers(wishes, names), *_unpinned(mine, laying), *ended,
-    )  # fmt: skip
-
-
-def too_thin(pieces: Sequence[Piece], boards: Sequence[Board]) -> list[Finding]:
-    """Name the boards left alone because every plank wants thicker stuff, though they may dress."""
-    least = min((piece.thickness_mm for piece in pieces), default=0.0)
-    says = (
-        "left alone: rough it is thinner than every plank wants; if it dresses all the same, "
-        "the rough thickness on the form vessel may be less"
-    )
-    return [
-        Finding("T118", Severity.NOTE, "timber", f"board {board.name}", says)
-        for board in boards
-        if board.thickness_mm < least - 1e-9
-    ]
-
-
-def too_hollow(pieces: Sequence[Piece], boards: Sequence[Board], laying: Laying) -> list[Finding]:
-    """Name the planks without a board that none is thick enough for when it has been planed."""
-    lacking = set(laying.unlaid)
-    found = []
-    for piece in pieces:
-        planks = [plank for plank in piece.planks if plank in lacking]
-        rough = [b for b in boards if b.thickness_mm >= piece.thickness_mm - 1e-9]
-        if planks and rough and not any(thick_enough(b, piece) for b in rough):
-            most = max(b.thickness_mm - b.lost_mm for b in rough)
-            found.append((piece.planed_mm - most, planks))
-    if not found:
-        return []
-    says = (
-        f"to be backed out they are planed to {max(short for short, _ in found):.1f} mm more than "
-        "any board of the pile will still have, dried and planed on both faces, at the worst"
-    )
-    why = "thicker stuff, or narrower strakes there; dressing.bar lays them all the same"
-    where = f"planks {names_said(sorted(p for _, planks in found for p in planks))}"
-    return [Finding("T130", Severity.CAUTION, "timber", where, says, why)]
-
-
 def lay_longer(laid: Laid, seconds: float, seed: int = 0, progress: Progress = None) -> Laid:
     """Go on with a laying for so many seconds; the cheaper of the two is given.
 
@@ -281,14 +221,10 @@ def lay_longer(laid: Laid, seconds: float, seed: int = 0, progress: Progress = N
     money = by_price(chosen(laid.boards, laid.rules, laid.timber))
     if _reached(laying, money) >= _reached(laid.laying, money):
         return laid
-    names = {plank for piece in laid.pieces for plank in piece.planks}
-    used = {cut.board for cut in laying.cuts}
-    said = said_of_boards(laid.boards, used, laid.rules, laid.timber)
+    wishes = [*laid.wishes, *(w for w in mine if w not in laid.wishes)]
+    said = said_of_laying(laying, laid.pieces, laid.boards, laid.rules, wishes, laid.timber)
     left = [f for f in laid.findings if f.code == "T118"]  # the boards are the same
-    fit = chosen(laid.boards, laid.rules, laid.timber)
-    hollow = too_hollow(laid.pieces, fit, laying)
-    found = (*_short(laying), *left, *hollow, *said, *_strangers(laid.wishes, names),
-             *_unpinned(mine, laying))  # fmt: skip
+    found = (*(f for f in said if f.code != "T118"), *left)
     lost = tuple(plank for plank in laid.lost if plank in laying.unlaid)
     return replace(laid, laying=laying, mended=False, moved=(), findings=found, lost=lost)
 
@@ -431,13 +367,17 @@ def _all_same(before: Laid | None, boards: Sequence[Board], wishes: Sequence[Lay
 def _old_cuts(
     before: Laid | None, pieces: Sequence[Piece], boards: Sequence[Board], rules: LayingRules
 ) -> list[Cut] | None:
-    """Give the cuts of the laying before if it is of the same planks by the same rules."""
+    """Give the cuts of the laying before if it is of the same planks by the same rules.
+
+    None too where most boards are others now: then the pile is laid anew.
+    """
     if before is None or before.rules != rules or not _same_pieces(before.pieces, pieces):
         return None
     changed = {b.name for b in before.boards} - {
         b.name for b in boards if same_board(b, before.boards)
     }
-    return [cut for cut in before.laying.cuts if cut.board not in changed]
+    still = [cut for cut in before.laying.cuts if cut.board not in changed]
+    return still if len(still) >= MOSTLY * len(before.laying.cuts) else None
 
 
 def _still(before: Laid, pieces: Sequence[Piece], boards: Sequence[Board]) -> list[Cut]:
@@ -472,31 +412,6 @@ def same_board(board: Board, others: Sequence[Board]) -> bool:
 
 def _side(planks: PlankList, side: str, *, there: bool) -> PlankList:
     return replace(planks, planks=tuple(p for p in planks.planks if (p.side == side) is there))
-
-
-def _short(laying: Laying) -> list[Finding]:
-    """Say what the laying lacks; what found no board is for the order, no fault of the plan."""
-    return [replace(f, severity=Severity.CAUTION) for f in laying.findings if f.code == "T117"]
-
-
-def _strangers(wishes: Sequence[LayWish], names: set[str]) -> list[Finding]:
-    lost = [w for w in wishes if w.wish != "bar" and w.plank not in names]
-    says = "no plank of that name is on the list any more: its line in layings says nothing"
-    return [Finding("T120", Severity.CAUTION, "timber", f"plank {w.plank}", says) for w in lost]
-
-
-def _unpinned(wishes: Sequence[LayWish], laying: Laying) -> list[Finding]:
-    on = {cut.plank: cut.board for cut in laying.cuts}
-    return [
-        Finding(
-            "T121", Severity.CAUTION, "timber", f"plank {w.plank}",
-            f"is {'pinned to' if w.wish == 'pin' else 'said to be sawn from'} board {w.board}, "
-            f"and lies {'on ' + on[w.plank] if w.plank in on else 'on none'}",
-            "it does not go on it, or the board is barred",
-        )
-        for w in wishes
-        if on.get(w.plank) != w.board
-    ]  # fmt: skip
 
 
 def _wrong(row: Row, boards: dict[str, str]) -> list[Problem]:

@@ -22,12 +22,9 @@ from ribband.timber.laid import (
     LayWish,
     lost_since,
     moved_since,
-    said_of_laying,
     same_board,
-    too_hollow,
-    too_thin,
 )
-from ribband.timber.laying.choice import chosen
+from ribband.timber.laid_said import said_of_laying
 from ribband.timber.laying.rules import LayingRules
 from ribband.timber.laying.spoilt import relay
 
@@ -67,11 +64,7 @@ def lay_changed(  # noqa: PLR0917 - what was, and what there is now
             pinned=tuple((w.plank, w.board) for w in mine), seed=seed, timber=timber,
         )  # fmt: skip
     moved = moved_since(before, laying)
-    found = (
-        *said_of_laying(laying, there, rules, wishes, names, timber),
-        *too_thin(pieces, chosen(there, rules, timber)),
-        *too_hollow(pieces, chosen(there, rules, timber), laying),
-    )
+    found = said_of_laying(laying, pieces, there, rules, wishes, timber)
     return Laid(
         *(tuple(pieces), there, rules, tuple(wishes), laying, True, moved, found, timber),
         out=tuple(sorted(out & {cut.plank for cut in laying.cuts})),

@@ -24,7 +24,7 @@ from ribband.findings import Finding
 from ribband.store import JobFile
 from ribband.survey.columns import heading
 from ribband.survey.rows import Form
-from ribband.units import counted, format_volume
+from ribband.units import counted, format_volume, in_unit
 
 if TYPE_CHECKING:
     from ribband.timber.board_model import Laying
@@ -94,10 +94,12 @@ def lay_on(path: Path, seconds: float, *, tell: Tell = quiet) -> Answer:
     longer = lay_longer(laid, seconds, progress=lambda part, words: tell(0.4 + 0.6 * part, words))
     if longer is laid:
         return laying_answer(planned, Line("longer search", "found nothing better"))
-    made = Made(longer, (*longer.findings, *looked_over(longer)))
+    unit = planned.run.bench.unit
+    said = tuple(replace(f, says=in_unit(f.says, unit)) for f in longer.findings)
+    made = Made(replace(longer, findings=said), (*said, *looked_over(longer)))
     planned.run.bench.made["laying"] = made
     _keep(planned, made, longer.laying.seconds)
-    says = _saved(laid.laying, longer.laying, planned.run.bench.unit)
+    says = _saved(laid.laying, longer.laying, unit)
     return laying_answer(planned, Line("longer search", says))
 
 

@@ -11,6 +11,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from ribband.survey.rows import Form, Row
+from ribband.units import in_unit
 
 if TYPE_CHECKING:
     from ribband.app.plan.making import Bench, Tell
@@ -120,7 +121,8 @@ def lay_on_pile(bench: Bench, tell: Tell) -> tuple[Laid | None, Found]:
         timber=bench.hull.particulars.species,
         out=got_out_of(bench),
     )
-    laid = replace(laid, gone=gone)
+    said = tuple(replace(f, says=in_unit(f.says, bench.unit)) for f in laid.findings)
+    laid = replace(laid, gone=gone, findings=said)
     return laid, (*laid.findings, *told, *looked_over(laid))
 
 

@@ -1,0 +1,78 @@
+"""Why planks found no board: the reason named is the one the pile was made with."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from ribband.findings import Finding
+from ribband.timber import LayingRules
+from ribband.timber.board_model import Board, Flaw, Piece
+from ribband.timber.laid import lay_pile
+
+RULES = LayingRules()
+
+
+def oblong(length: float, width: float) -> np.ndarray:
+    return np.array([[0, 0], [length, 0], [length, width], [0, width]], float)
+
+
+def board(name: str = "A1", length: float = 5000.0, width: float = 300.0) -> Board:
+    return Board(name, oblong(length, width), 50.0, "oak")
+
+
+PLANKS = [Piece("1-1", oblong(4000.0, 150.0), ("P1-1",), 45.0, 4.0, 40.0)]
+
+
+def told(boards: Sequence[Board], planks: Sequence[Piece] = PLANKS) -> list[Finding]:
+    laid = lay_pile(planks, boards, RULES, timber="oak", trials=4)
+    return [f for f in laid.findings if f.code == "T127"]
+
+
+def shake(first: float, last: float) -> Flaw:
+    return Flaw("shake", oblong(last - first, 300.0) + np.array([first, 0.0]))
+
+
+@pytest.mark.parametrize(
+    ("pile", "reason", "figures"),
+    [
+        ([board(length=3500.0), board("A2", 3000.0)], "too long", ("4088 mm", "3500 mm")),
+        ([replace(board(), thickness_mm=40.0)], "too thick", ("45.0 mm", "40.0 mm")),
+        ([board(width=140.0), board("A2", 2000.0)], "too broad", ("158 mm", "140 mm")),
+        (
+            [replace(board(), flaws=(shake(1900.0, 2000.0), shake(3600.0, 3700.0)))],
+            "no run clear of flaws",
+            ("1900 mm",),
+        ),
+    ],
+)
+def test_each_lack_of_the_pile_is_named_with_its_figures(
+    pile: list[Board], reason: str, figures: tuple[str, ...]
+) -> None:
+    [found] = told(pile)
+    assert found.where == "planks P1-1"
+    assert found.says.startswith(reason)
+    assert all(figure in found.says for figure in figures)
+    assert found.why
+
+
+def test_where_no_board_may_be_cut_into_it_is_said_how_many_are_out_and_why() -> None:
+    other = [replace(board(f"A{n}"), species="larch") for n in range(3)]
+    [found] = told([*other, replace(board("B1"), state="spoilt")])
+    assert "no board of the pile may be cut into: 3 boards left alone by the rules" in found.says
+    assert "1 board barred, spoilt or not going to dress" in found.says
+    [none] = told([])
+    assert "none is tallied" in none.says
+
+
+def test_planks_of_one_reason_are_told_together_and_what_has_a_board_is_not_told() -> None:
+    three = [replace(PLANKS[0], planks=("P1-1", "S1-1", "P1-2")),
+             Piece("9-1", oblong(9000.0, 150.0), ("P9-1", "S9-1"), 45.0)]  # fmt: skip
+    long, room = told([board(width=340.0)], three)
+    assert long.where == "planks P9-1, S9-1"
+    assert room.where in {"planks P1-1", "planks S1-1", "planks P1-2"}
+    assert room.says.startswith("no room left")
+    assert told([board()]) == []
