@@ -1,9 +1,10 @@
 """Hood planks so short that few frames hold them.
 
-A hood plank is the first or last of a strake that runs out to stem, sternpost or transom. That is
-where planking is bent and twisted most; a plank that lies on three or four frames there is levered
-round by its own end, and sprung or steamed it is held by the fastenings of that end and little
-else. How many frames are enough is common practice, with no source.
+A hood plank is the first or last of a strake that runs out to stem, sternpost or transom, or to the
+last frame where nothing was measured beyond it. That is where planking is bent and twisted most; a
+plank that lies on three or four frames there is levered round by its own end, and sprung or steamed
+it is held by the fastenings of that end and little else. How many frames are enough is common
+practice, with no source.
 
 Not checked: how much the plank is in fact bent or twisted, which its flat shape tells; fastenings.
 """
@@ -48,7 +49,8 @@ def _hood_planks(ways: Ways, layout: Layout) -> Iterator[tuple[str, int]]:
         crossed = np.flatnonzero(np.isfinite(at))
         if not butts or not len(crossed):
             continue
-        if at[crossed[0]] > TOUCH_MM:  # else it begins on a frame, at a nib
+        fore, aft = at[crossed[0]], ways.length_mm[row] - at[crossed[-1]]
+        if fore > TOUCH_MM or crossed[0] == 0:  # else it begins on a frame amidships, at a nib
             yield f"{strake}-1", int((2 * crossed <= butts[0]).sum())
-        if ways.length_mm[row] - at[crossed[-1]] > TOUCH_MM:
+        if aft > TOUCH_MM or crossed[-1] == len(at) - 1:
             yield f"{strake}-{len(butts) + 1}", int((2 * crossed >= butts[-1]).sum())
