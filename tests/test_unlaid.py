@@ -62,7 +62,10 @@ def test_each_lack_of_the_pile_is_named_with_its_figures(
 def test_where_no_board_may_be_cut_into_it_is_said_how_many_are_out_and_why() -> None:
     other = [replace(board(f"A{n}"), species="larch") for n in range(3)]
     [found] = told([*other, replace(board("B1"), state="spoilt")])
-    assert "no board of the pile may be cut into: 3 boards left alone by the rules" in found.says
+    assert (
+        "no board of the pile may be cut into: 3 boards left alone: each is larch, not oak"
+        in found.says
+    )
     assert "1 board barred, spoilt or not going to dress" in found.says
     [none] = told([])
     assert "none is tallied" in none.says

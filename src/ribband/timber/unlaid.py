@@ -10,6 +10,7 @@ Not checked: sweep and crook, so that a plank said to have no room left may fit 
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -19,7 +20,7 @@ import numpy as np
 from ribband.findings import Finding, Severity
 from ribband.numerics.profiles import Floats, columns, open_ring
 from ribband.timber.board_model import Board, Laying, Piece, names_said, thick_enough
-from ribband.timber.laying.choice import chosen
+from ribband.timber.laying.choice import chosen, why_left
 from ribband.timber.laying.ends import broken, sound_spans
 from ribband.timber.laying.ground import rough_ring
 from ribband.timber.laying.rules import LayingRules
@@ -152,7 +153,7 @@ def why_unlaid(
     >>> laying = Laying((), ("P1-1",), 0.0, 0.0, 0.0, 0.0, 0.0, 0)
     >>> [found] = why_unlaid([Piece("1-1", ring, ("P1-1",), 45.0)], [board], LayingRules(), laying)
     >>> found.says[:43], found.says[-13:]
-    ('too long: up to 3000 mm of board is wanted wi', 'gives 1500 mm')
+    ('too long: up to 3000 mm of board is wanted ', 'gives 1500 mm')
     """
     lacking = set(laying.unlaid)
     wanted = [
@@ -164,7 +165,7 @@ def why_unlaid(
         return []
     given = [_Given(board, rules) for board in chosen(boards, rules, timber)]
     if not given:
-        return [_nothing_to_cut(boards, laying)]
+        return [_nothing_to_cut(boards, rules, laying, timber)]
     reasons: dict[int, list[tuple[_Wanted, float]]] = {}
     for each in wanted:
         cause, most = max(board.lack(each) for board in given)
@@ -183,14 +184,14 @@ def _said(cause: int, of: Sequence[tuple[_Wanted, float]]) -> Finding:
     )  # fmt: skip
 
 
-def _nothing_to_cut(boards: Sequence[Board], laying: Laying) -> Finding:
+def _nothing_to_cut(
+    boards: Sequence[Board], rules: LayingRules, laying: Laying, timber: str
+) -> Finding:
     """Say that no board may be cut into: how many are out by their state, how many by the rules."""
-    sound = sum(board.state == "sound" for board in boards)
-    out = [
-        *([f"{counted(sound, 'board')} left alone by the rules (T118, T012)"] if sound else []),
-        *([f"{counted(len(boards) - sound, 'board')} barred, spoilt or not going to dress"]
-          if sound < len(boards) else []),
-    ]  # fmt: skip
+    left = Counter(why_left(board, rules, timber) for board in boards if board.state == "sound")
+    other = sum(board.state != "sound" for board in boards)
+    out = [f"{counted(many, 'board')} left alone: each {why}" for why, many in left.most_common(3)]
+    out += [f"{counted(other, 'board')} barred, spoilt or not going to dress"] if other else []
     says = f"no board of the pile may be cut into: {'; '.join(out) or 'none is tallied'}"
     why = "ribband tally says why, board by board; buy what is wanted (ribband order)"
     return Finding(
