@@ -24,6 +24,7 @@ from made_forms import (
     vessel,
     whole,
 )
+from ribband.app.plan.inputs import look_over
 from ribband.errors import InputError
 from ribband.hull import Hull, check, fit
 from ribband.survey import read_survey
@@ -176,10 +177,36 @@ def test_a_girth_a_foot_wrong_is_named_between_gaps_and_hood_ends() -> None:
     assert furthest(hull, boat) < 0.006
 
 
-def test_too_few_girths_are_refused_in_words() -> None:
+@pytest.mark.parametrize(
+    ("frames_taped", "hood_ends", "refused"),
+    [(3, True, True), (4, False, True), (4, True, True), (5, False, False), (5, True, False)],
+)
+def test_too_few_girths_are_refused_at_entry_and_by_the_fairing(
+    frames_taped: int, hood_ends: bool, refused: bool
+) -> None:
+    """Girths of stem and stern run along the rabbet: they are no frames, and do not count."""
     boat = double_ender()
-    with pytest.raises(InputError, match="five or more"):
-        fit(read_survey(forms_of(vessel(boat), form("girths", GIRTHS, _taped(boat, 4)))))
+    rows = _taped(boat, frames_taped)
+    if hood_ends:
+        rows = [("stem", "0", "", "1250", ""), *rows, ("stern", "8900", "", "1500", "")]
+    forms = forms_of(vessel(boat), form("girths", GIRTHS, rows))
+    if not refused:
+        assert len(fit(read_survey(forms)).marks) == frames_taped
+        return
+    with pytest.raises(InputError, match=f"girths at {frames_taped} frames.*five frames") as wrong:
+        fit(read_survey(forms))
+    assert [(p.file, p.row) for p in wrong.value.problems] == [("girths.csv", len(rows) + 1)]
+    with pytest.raises(InputError) as entered:
+        look_over(forms)
+    assert entered.value.problems == wrong.value.problems
+
+
+def test_a_taped_side_with_too_few_girths_is_named() -> None:
+    boat = double_ender()
+    port = [(f, x, "port", girth, note) for f, x, _, girth, note in _taped(boat, 8)]
+    few = [(f, x, "starboard", girth, note) for f, x, _, girth, note in port[:4]]
+    with pytest.raises(InputError, match="4 frames on starboard"):
+        fit(read_survey(forms_of(vessel(boat), form("girths", GIRTHS, port + few))))
 
 
 def _points(boat: Boat, side: str = "", wider: dict[int, float] | None = None):

@@ -12,7 +12,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ribband.errors import InputError, Problem
 from ribband.findings import Finding, Severity
 from ribband.hull.girthline import GirthLine, fair_girths
 from ribband.hull.model import Doubt, Floats, GirthLines, Hull, SideDifference
@@ -20,6 +19,7 @@ from ribband.hull.rules import FEWER, HullRules
 from ribband.hull.sides import side_findings
 from ribband.hull.slips import explain
 from ribband.survey.model import Decision, FrameMark, Girth, Survey
+from ribband.survey.taped import by_side, enough, to_fair
 from ribband.units import format_small, parse_length
 
 __all__ = ["fit_tape"]
@@ -55,14 +55,13 @@ def fit_tape(survey: Survey, rules: HullRules) -> Hull:
 
     Raises
     ------
-    InputError : fewer than five girths on a side
+    InputError : girths at fewer than five frames on a side
     """
+    survey = enough(survey)
     said = {d.key: d for d in survey.decisions}
-    sides = _by_side(survey.girths)
-    places = [m.x_mm for m in survey.frames]
     faired = [
-        _fair(_between(girths, places), said, rules, survey.particulars.unit)
-        for girths in sides.values()
+        _fair(to_fair(girths, survey.frames), said, rules, survey.particulars.unit)
+        for girths in by_side(survey.girths).values()
     ]
     marks = _marks(survey, faired)
     ends = [next((g for g in survey.girths if g.frame == end), None) for end in _ENDS]
@@ -85,20 +84,7 @@ def fit_tape(survey: Survey, rules: HullRules) -> Hull:
     )  # fmt: skip
 
 
-def _by_side(girths: tuple[Girth, ...]) -> dict[str, list[Girth]]:
-    """Sort girths by side; those of both sides go to each."""
-    own = sorted({g.side for g in girths} - {"both"}) or ["both"]
-    if len(own) == 1:
-        return {own[0]: sorted(girths, key=lambda g: g.x_mm)}
-    return {
-        side: sorted((g for g in girths if g.side in {side, "both"}), key=lambda g: g.x_mm)
-        for side in own
-    }
-
-
 def _fair(girths: list[Girth], said: dict[str, Decision], rules: HullRules, unit: str) -> _Faired:
-    if len(girths) < 5:
-        raise InputError([Problem("girths", 0, "girth", f"{len(girths)} girths", "five or more")])
     x = np.array([g.x_mm for g in girths])
     x = x + 1e-6 * np.arange(len(x))  # two girths at one frame are two readings of it
     value = np.array([_value(g, said) for g in girths])
@@ -125,17 +111,6 @@ def _value(girth: Girth, said: dict[str, Decision]) -> float:
 
 def _is(girth: Girth, said: dict[str, Decision], what: str) -> bool:
     return girth.key in said and said[girth.key].decision == what
-
-
-def _between(girths: list[Girth], frames: list[float]) -> list[Girth]:
-    """Leave out the girth of a hood end, unless frames without one lie next to it."""
-    own = [g.x_mm for g in girths if g.frame not in _ENDS]
-    fore, aft = (min(own), max(own)) if own else (np.inf, -np.inf)
-    needed = {
-        "stem": any(x < fore - 1.0 for x in frames),
-        "stern": any(x > aft + 1.0 for x in frames),
-    }
-    return [g for g in girths if needed.get(g.frame, True)]
 
 
 def _doubt(

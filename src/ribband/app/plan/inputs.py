@@ -133,9 +133,10 @@ def _looks(forms: Mapping[str, Form], unit: str) -> Iterator[Callable[[], Any]]:
     from ribband.app.plan.work_steps import work_looks
     from ribband.butts import forms as butts
     from ribband.survey import read_survey
+    from ribband.survey.taped import enough
     from ribband.timber import read_layings
 
-    yield lambda: read_survey(dict(forms))
+    yield lambda: enough(read_survey(dict(forms)))
     yield lambda: lining.read_wishes(rows_of(forms, "lining", unit))
     yield lambda: wishes.lining_wishes(rows_of(forms, "lining", unit))
     yield lambda: butts.read_wishes(rows_of(forms, "butts", unit))
