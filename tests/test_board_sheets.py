@@ -25,7 +25,7 @@ TITLE = Title("Marl Heron", "Board sheets")
 
 @pytest.fixture(scope="module")
 def laid() -> Laid:
-    return lay_pile(made_timber.planks(8), made_timber.boards(30), LayingRules(), seconds=0.8)
+    return lay_pile(made_timber.planks(8), made_timber.boards(30), LayingRules())
 
 
 @pytest.fixture(scope="module")

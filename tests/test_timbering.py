@@ -22,7 +22,7 @@ from ribband.app.screens.timber import timber_page
 from ribband.cli import cli
 from ribband.errors import InputError
 from ribband.survey.rows import Form
-from ribband.timber import laid as timber_laid
+from ribband.timber.laying import spoilt
 
 
 def ribband(*words: object) -> Result:
@@ -46,7 +46,7 @@ def laid(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture(autouse=True)
 def mended_soon(monkeypatch: pytest.MonkeyPatch) -> None:
     """Ways that save timber are looked for only shortly after a mending."""
-    monkeypatch.setattr(timber_laid, "MENDING", 0.2)
+    monkeypatch.setattr(spoilt, "SAVING", 60)
 
 
 @pytest.fixture
