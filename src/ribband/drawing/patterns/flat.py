@@ -30,6 +30,7 @@ __all__ = [
     "Flat",
     "as_points",
     "fair_edge",
+    "fair_runs",
     "frame_lines",
     "laid",
     "least_lie",
@@ -103,13 +104,23 @@ def fair_edge(points: Floats, chord_mm: float = CHORD_MM) -> Floats:
     >>> fair_edge(np.array([[0.0, 0.0], [500.0, 0.0], [1000.0, 0.0]])).shape
     (3, 2)
     """
+    runs = fair_runs(points, chord_mm)
+    return np.concatenate([runs[0], *(run[1:] for run in runs[1:])])
+
+
+def fair_runs(points: Floats, chord_mm: float = CHORD_MM) -> list[Floats]:
+    """Give an edge likewise, from corner to corner: each run begins where the last one ends.
+
+    >>> notched = np.array([[0.0, 0], [500, 0], [1000, 0], [1000, 40], [1500, 40], [2000, 40]])
+    >>> [run[-1].tolist() for run in fair_runs(notched)]
+    [[1000.0, 0.0], [1000.0, 40.0], [2000.0, 40.0]]
+    """
     points = _without_repeats(np.asarray(points, float))
     if len(points) < 3:
-        return points
+        return [points]
     corners = np.flatnonzero(np.abs(_turns(points)) > CORNER_RAD) + 1
     stops = [0, *corners.tolist(), len(points) - 1]
-    runs = [_sprung(points[a : b + 1], chord_mm) for a, b in pairwise(stops)]
-    return np.concatenate([runs[0], *(run[1:] for run in runs[1:])])
+    return [_sprung(points[a : b + 1], chord_mm) for a, b in pairwise(stops)]
 
 
 def least_lie(points: Floats) -> float:

@@ -17,6 +17,8 @@ from ribband.drawing.bench import degrees, rise, rise_base
 from ribband.drawing.book.words import bare
 from ribband.drawing.lettering import width_mm, wrap
 from ribband.drawing.sheet import Item, Polyline, Text
+from ribband.drawing.ticket.stations import Corner, stations
+from ribband.drawing.ticket.stations import corners as corners_of
 from ribband.hull.model import Floats
 from ribband.planks.shape_model import Shape
 from ribband.units import UNITS, imperial
@@ -34,17 +36,20 @@ TOLD = (
     "carried on fair"
 )
 BEVELS = "bevels that fit, from square to the inner face; − outer wider; caulking bevel after"
+CORNER, BETWEEN = "notch, ", "between"
 _CORNERS = ("fore, upper", "fore, lower", "aft, upper", "aft, lower")
 
 
 def rows(shape: Shape, unit: str) -> list[tuple[str, ...]]:
     """Give the lines of the table, from the fore end aft, as text."""
-    order = np.argsort(shape.along_mm, kind="stable")
     at = (shape.upper[0], shape.lower[0], shape.upper[-1], shape.lower[-1])
     wide = ("", _wide(shape, 0, unit), "", _wide(shape, -1, unit))
     corners = [_corner(*each, unit) for each in zip(_CORNERS, at, wide, strict=True)]
-    frames = [_frame(shape, int(i), unit) for i in order]
-    return [*corners[:2], *frames, *corners[2:]]
+    between = [(float(x), _frame(shape, i, unit)) for i, x in enumerate(shape.along_mm)]
+    between += [(c.along_mm, _within(c, unit)) for c in corners_of(shape)]
+    between += [(x, _station(x, lower, upper, unit)) for x, lower, upper in stations(shape)]
+    between.sort(key=lambda each: each[0])
+    return [*corners[:2], *(cells for _, cells in between), *corners[2:]]
 
 
 def _wide(shape: Shape, at: int, unit: str) -> str:
@@ -56,6 +61,19 @@ def _corner(name: str, at: Floats, wide: str, unit: str) -> tuple[str, ...]:
     x, y = float(at[0]), float(at[1])
     off = ("", bare(y, unit)) if name.endswith("upper") else (bare(-y, unit), "")
     return (name, bare(x, unit), *off, wide, "", "", "", "", "")
+
+
+def _within(corner: Corner, unit: str) -> tuple[str, ...]:
+    """Write a corner of one edge between its ends."""
+    down = corner.edge == "lower"
+    off = ("", bare(corner.off_mm, unit)) if not down else (bare(-corner.off_mm, unit), "")
+    return (f"{CORNER}{corner.edge}", bare(corner.along_mm, unit), *off, *("",) * 6)
+
+
+def _station(along: float, lower: float, upper: float, unit: str) -> tuple[str, ...]:
+    """Write a station between frames; an edge that does not reach it is left blank."""
+    figures = (bare(mm, unit) if np.isfinite(mm) else "" for mm in (-lower, upper, upper - lower))
+    return (BETWEEN, bare(along, unit), *figures, *("",) * 5)
 
 
 def _frame(shape: Shape, i: int, unit: str) -> tuple[str, ...]:
@@ -121,7 +139,8 @@ def line(left: float, low: float, pitch: float, cells: tuple[str, ...]) -> Itera
     """Set one line of figures, its foot at y = `low`."""
     size = min(2.7, max(1.8, 0.62 * pitch))
     y = low + (pitch - size) / 2
-    face = "Sans-Italic" if cells[0] in _CORNERS else "Sans-Semibold"
+    no_frame = cells[0] in {*_CORNERS, BETWEEN} or cells[0].startswith(CORNER)
+    face = "Sans-Italic" if no_frame else "Sans-Semibold"
     yield Text("figures", (left, y), cells[0], size, face=face)
     for text, edge in zip(cells[1:], _EDGES, strict=True):
         if text:
