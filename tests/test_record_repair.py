@@ -27,6 +27,7 @@ from ribband.record import (
     Stuff,
     check_repair,
     cut_backs,
+    held_said,
     old_butts_of,
     plan_repair,
     record_seams,
@@ -305,3 +306,58 @@ def test_the_sheets_are_to_scale_and_say_the_places() -> None:
 
 def cut_notes(sheet: Sheet) -> str:
     return " ".join(i.text for i in sheet.paper if isinstance(i, Text))
+
+
+def test_what_holds_an_end_is_the_rule_and_the_butts_that_bar_every_nearer_place() -> None:
+    """Every butt named is there and too near; apart from it the place would break no rule."""
+    strict = replace(ButtRules(), adjacent_spaces=6)
+    made = repaired(bad(4, 12, 15), bad(7, 20, 22), bad(9, 24, 26), butts=strict)
+    said = 0
+    for side in made.sides:
+        for r in side.renewals:
+            row = side.ways.strakes.index(r.strake)
+            assert [held.end for held in r.held] == ["fore", "after"]
+            assert [held.at for held in r.held] == [r.landings[0], r.landings[-1]]
+            for held in r.held:
+                words = held_said(side.ways, held, side.old)
+                assert bool(words) == bool(held.nearer)
+                if held.barred:
+                    assert {n for one in held.barred for n in one.places} == set(held.nearer)
+                said += sum("old butt of strake" in why for _, why in words)
+                for one in held.barred:
+                    if one.rule == "butts.adjacent_spaces" and one.butt:
+                        assert abs(one.butt.strake - row) == 1
+                        assert all(abs(n - one.butt.landing) < 12 for n in one.places)
+                        there = {(b.strake, b.landing) for b in side.layout.butts}
+                        assert (one.butt.strake, one.butt.landing) in there
+    assert said
+    assert repaired(bad(4, 12, 15), bad(7, 20, 22), bad(9, 24, 26)).length_mm < made.length_mm
+
+
+def test_an_end_as_near_as_a_joint_may_be_is_held_by_nothing() -> None:
+    none = {"adjacent_spaces": 0, "between_spaces": 0, "passing": 0, "adjacent_mm": 0.0}
+    short = {"between_mm": 0.0, "least_plank_mm": 600.0, "least_plank_spaces": 0}
+    free = replace(ButtRules(), **none, **short)
+    made = repaired(bad(7, 14, 16), butts=free, rules=replace(RULES, least_left_mm=0.0))
+    side = next(s for s in made.sides if s.side == "port")
+    (renewal,) = made.renewals
+    assert renewal.landings == (26, 32)  # a space before what is bad; an old butt at its end
+    assert [held_said(side.ways, held, side.old) for held in renewal.held] == [(), ()]
+
+
+def test_a_piece_too_short_to_leave_is_told_with_the_old_joint_beside_it() -> None:
+    side = repaired(bad(7, 12, 15)).sides[0]
+    row = side.ways.strakes.index("7")
+    joint = max(b.landing for b in side.old if b.strake == row and b.landing < 40)
+    first = joint // 2 + 2  # a joint a frame space abaft the old one would leave a scrap
+    made = repaired(bad(7, first, first + 1))
+    own = next(s for s in made.sides if s.side == "port")
+    fore = made.renewals[0].held[0]
+    assert fore.at == joint
+    (one,) = [b for b in fore.barred if b.rule == "repair.least_left"]
+    assert one.butt is not None
+    assert one.butt.landing == joint
+    says = dict(held_said(own.ways, fore, own.old))
+    assert "so little left of the old plank beside the old butt of strake 7 on" in " ".join(
+        says.values()
+    )

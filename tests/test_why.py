@@ -346,7 +346,12 @@ def test_the_verb_says_it_in_words_and_in_json(job: Path) -> None:
         assert words in said.output
     body = json.loads(CliRunner().invoke(cli, ["why", str(job), "P7-2", "--json"]).output)
     assert body["thing"] == "plank"
-    assert CliRunner().invoke(cli, ["why", str(job), "unicorn"]).exit_code == 3
+    for none in ("unicorn", "P77-2", "planks.sweep_mm P77-2", "frames.girth_mm frame 99"):
+        assert CliRunner().invoke(cli, ["why", str(job), none]).exit_code == 3, none
+    said = CliRunner().invoke(cli, ["why", str(job), "P77-2", "--json"])
+    assert json.loads(said.output)["good"] is False
+    for there in ("L003", "lining.greatest_width", "date"):
+        assert CliRunner().invoke(cli, ["why", str(job), there]).exit_code == 0, there
 
 
 def answered(here: TestClient, **asked: str) -> dict[str, Any]:

@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from ribband.cli.progress import Progress
-from ribband.cli.saying import say_answer
+from ribband.cli.saying import WRONG_INPUT, say_answer
 from ribband.cli.top import JOB, cli, json_option
 
 __all__: list[str] = []
@@ -21,7 +21,8 @@ def why(job: Path, thing: tuple[str, ...], as_json: bool) -> None:
     """Say why a figure of JOB is what it is: what was typed, rules with sources, method, revision.
 
     THING is a plank, a strake or seam, a butt, a frame, a board, a rule, a finding's code or a
-    column of the open tables, with or without what is asked of it.
+    column of the open tables, with or without what is asked of it. Of one that is not there
+    that is said, and the exit code is 3.
 
     \b
     Examples:
@@ -36,4 +37,4 @@ def why(job: Path, thing: tuple[str, ...], as_json: bool) -> None:
 
     with Progress() as tell:
         answer = show_why(job, " ".join(thing), tell=tell)
-    say_answer(answer, as_json)
+    say_answer(answer, as_json, WRONG_INPUT)

@@ -35,6 +35,7 @@ __all__ = [
     "CODES",
     "FAULTS",
     "JSON_WANTED",
+    "WRONG_INPUT",
     "explain",
     "many",
     "say",
@@ -55,8 +56,8 @@ CODES = {
 JSON_WANTED = "ribband.json"
 
 
-def say_answer(answer: Answer, as_json: bool) -> None:
-    """Print an answer and leave with its exit code."""
+def say_answer(answer: Answer, as_json: bool, bad: int = FAULTS) -> None:
+    """Print an answer and leave with its exit code, `bad` where the answer is not good."""
     from ribband.app.showing.answers import plain
 
     if as_json:
@@ -65,7 +66,7 @@ def say_answer(answer: Answer, as_json: bool) -> None:
     else:
         _print_answer(answer)
     if not answer.good:
-        click.get_current_context().exit(FAULTS)
+        click.get_current_context().exit(bad)
 
 
 def _print_json(body: object) -> None:

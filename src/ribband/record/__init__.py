@@ -28,6 +28,7 @@ from ribband.record.relining.solve import Planned, reline
 from ribband.record.repair.check import check_repair
 from ribband.record.repair.cut_back import CutBack, cut_backs
 from ribband.record.repair.hanging import check_turns_kept, hang_in_turns, lies_against
+from ribband.record.repair.held import held_said
 from ribband.record.repair.model import Renewal, Repair, SideRepair
 from ribband.record.repair.rules import RepairRules
 from ribband.record.repair.solve import Recorded, joints_said, place_said, plan_repair
@@ -86,6 +87,7 @@ __all__ = [
     "fastenings_cost",
     "hang_in_turns",
     "heating_of",
+    "held_said",
     "hung_in_the_air",
     "hung_seams",
     "joints_said",

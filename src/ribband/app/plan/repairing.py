@@ -30,6 +30,7 @@ CARE = (
 )
 
 
+HELD = ("side", "planks", "end", "stands at", "not at", "for")
 CUTS = ("side", "strake", "old plank", "cut off", "full thickness", "face", "slope", "joined to")
 
 
@@ -65,6 +66,7 @@ def repair_answer(repair: Repair, unit: str, findings: Sequence[Finding] = ()) -
         lines=_lines(repair, unit),
         listings=(
             Listing("What is renewed, in the order it is opened", head, tuple(sorted(rows))),
+            Listing("What holds each end where it is", HELD, _held(repair)),
             Listing("Old planks cut back for scarfs", CUTS, _cuts(repair, unit)),
             Listing("New planks", ("plank", "length", "widest", "weight"), _planks(repair, unit)),
         ),
@@ -148,6 +150,21 @@ def _rows(side: SideRepair, unit: str, *, recorded: bool) -> Iterator[tuple[str,
             ", ".join(r.planks),
             "; ".join(b.found for b in r.bad if b.found),
         )  # fmt: skip
+
+
+def _held(repair: Repair) -> tuple[tuple[str, ...], ...]:
+    """Say of every end of a renewal what holds it; nothing of ends as near as a joint may be."""
+    from ribband.record import held_said, place_said
+
+    return tuple(
+        (side.side, ", ".join(r.planks), end.end, place_said(side.ways, end.at), *said)
+        if n == 0
+        else ("", "", "", "", *said)
+        for side in repair.sides
+        for r in side.renewals
+        for end in r.held
+        for n, said in enumerate(held_said(side.ways, end, side.old))
+    )
 
 
 def _at(side: SideRepair, r: Renewal, n: int) -> str:

@@ -151,7 +151,7 @@ BOOK: dict[str, dict[str, str]] = {
     "record_front": {"log": "|in short"},
     "record_pages": {
         "renewal": "turn|side|strake|bad at|found|renewed|joints|length|planks|code||where|what|"
-        "old plank|cut off|full thickness|face|slope|joined to",
+        "old plank|cut off|full thickness|face|slope|joined to|end|stands at|not at|for",
         "log": "plank|state|hands|pictures|when|step|note|from|to", "laying": "board",
         "board": "timber|moisture, %", "as hung": "seam above strake|frame|planned|as hung|off",
         "fastening": "metal|gauge|how many",

@@ -34,17 +34,16 @@ def why_answer(own: Why) -> Answer:
             Line("inputs", f"revision {own.revision}", f"{own.who}, {_when(own.at)}"),
         ),
         listings=(_inputs(own), _rules(own), _data(own), _steps(own)),
-        notes=()
-        if own.known or not _figures(own)
-        else (f"There is none: no row of the open tables has it{of}.",),
+        notes=(f"There is none: no row of the open tables has it{of}.",) if _none(own) else (),
         findings=own.findings,
         data=plain(own),
+        good=not (own.of and _none(own)),  # how dates come about may be asked before there is one
     )
 
 
-def _figures(own: Why) -> bool:
-    """Tell whether figures of this thing stand in the tables or the summary."""
-    return own.thing not in {"rule", "finding", "source"}
+def _none(own: Why) -> bool:
+    """Tell whether it has no figure, where figures of such a thing stand in the tables."""
+    return not own.known and own.thing not in {"rule", "finding", "source"}
 
 
 def _where(where: str, of: str) -> str:

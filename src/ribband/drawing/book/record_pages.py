@@ -109,7 +109,23 @@ def _repair(kept: Kept) -> Story:
         "open at once, and how she is shored, is the surveyor’s word."
     )
     story: Story = [heading("Found and renewed", "renewed"), say(said), Table(cols, rows)]
-    return [*story, *_cut_backs(kept.repair, kept.book.unit)]
+    return [*story, *_held(kept.repair), *_cut_backs(kept.repair, kept.book.unit)]
+
+
+def _held(repair: Repair) -> Story:
+    """Tell why no end of a renewal stands nearer to what is bad."""
+    from ribband.record import held_said, place_said  # noqa: PLC0415
+
+    rows: list[Line] = [
+        (side.side, ", ".join(r.planks), end.end, place_said(side.ways, end.at), *said)
+        for side in repair.sides for r in side.renewals for end in r.held
+        for said in held_said(side.ways, end, side.old)
+    ]  # fmt: skip
+    if not rows:
+        return []
+    cols = [Col("side"), Col("planks", share=0.7), Col("end"), Col("stands at"),
+            Col("not at", share=0.8), Col("for", share=2)]  # fmt: skip
+    return [heading("Why so much is renewed", "held", 1), Table(cols, rows)]
 
 
 def _new_joints(repair: Repair | None) -> dict[str, list[str]] | None:

@@ -12,7 +12,34 @@ from ribband.planks.model import Plank, PlankList
 from ribband.planks.shape_model import Shape
 from ribband.record.forms import Bad
 
-__all__ = ["Renewal", "Repair", "SideRepair"]
+__all__ = ["Barred", "HeldEnd", "Renewal", "Repair", "SideRepair"]
+
+
+@dataclass(frozen=True, slots=True)
+class Barred:
+    """Nearer places that a rule bars for a joint, and the butt it bars them for.
+
+    rule, wanted : its name as on the form rules and what it asks; "" where no butt may stand
+    butt : of another strake, or the old joint of its own; None where it is neither
+    """
+
+    rule: str
+    wanted: str
+    butt: Butt | None
+    places: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class HeldEnd:
+    """An end of a renewal: its landing, the places nearer to what is bad, what bars them all.
+
+    Where `barred` is empty and places are nearer, one of them is free by itself.
+    """
+
+    end: Literal["fore", "after"]
+    at: int
+    nearer: tuple[int, ...]
+    barred: tuple[Barred, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,6 +52,7 @@ class Renewal:
     bad_mm, length_mm : length of what is bad, and of what is renewed for it
     turn : the turn it is opened in, from 1
     planks : names of its new planks
+    held : what holds its two ends where they are
     """
 
     side: str
@@ -37,6 +65,7 @@ class Renewal:
     length_mm: float
     turn: int = 0
     planks: tuple[str, ...] = ()
+    held: tuple[HeldEnd, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)

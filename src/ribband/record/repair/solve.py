@@ -25,6 +25,7 @@ from ribband.planks.shape_model import Shape
 from ribband.record.forms import Bad
 from ribband.record.repair.check import check_repair
 from ribband.record.repair.choice import Chosen, choose_joints
+from ribband.record.repair.held import held_ends
 from ribband.record.repair.model import Renewal, Repair, SideRepair
 from ribband.record.repair.order import in_turns
 from ribband.record.repair.rules import RepairRules
@@ -69,6 +70,7 @@ def plan_repair(
         found += _untold(recorded.ways, side, chosen)
         listed = _listed(recorded, made, stuff, rules.scarf_slope)
         made, planks = _with_planks(recorded, made, listed, stuff, rules.scarf_slope)
+        made = _with_ends(made, butts, rules, recorded.hull.particulars.unit)
         found += check_repair(made, butts, rules)
         proved += chosen.bound_mm if chosen else 0.0
         sides.append(made)
@@ -103,6 +105,12 @@ def _side(
         for place in sorted(stay | new)
     )
     return SideRepair(side, ways, old, Layout(butts, True, (), 0.0, 0), renewals)
+
+
+def _with_ends(side: SideRepair, butts: ButtRules, rules: RepairRules, unit: str) -> SideRepair:
+    """Tell of every renewal what holds its ends."""
+    own = (replace(r, held=held_ends(side, r, butts, rules, unit)) for r in side.renewals)
+    return replace(side, renewals=tuple(own))
 
 
 def _scarfed(renewals: Sequence[Renewal], ways: Ways) -> set[tuple[int, int]]:
