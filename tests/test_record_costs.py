@@ -21,6 +21,7 @@ from ribband.record import (
 from ribband.shop import Choice, Hand, Logged, Measure, Rate, ShopRules, work_shop
 from ribband.shop.work.learning import hours_by_hand, hours_by_operation, learn
 from ribband.shop.work.rates import default_rates
+from ribband.shop.work.rules import WorkRules
 from ribband.timber.order.model import MillClass, Order, OrderLine
 from ribband.timber.order.spares import Spares
 
@@ -150,3 +151,21 @@ def test_timber_on_order_has_a_line_of_its_own_and_says_what_it_leaves_out() -> 
     assert none is not None
     assert (none.planned, none.real) == (None, None)
     assert none.says.startswith("1 plank no board of the mill gives")
+
+
+def test_hours_of_a_half_days_hand_begin_with_his_own() -> None:
+    """Bo comes at one: his first step took from then, not from half past seven."""
+    plank, rates = (
+        Measure("P1-1", "port", 9.144, 1.6, 20, 9.144),
+        [Rate("plane", "plank", 1.0, 2, 0.2)],
+    )
+    crew = [Hand("Ann"), Hand("Bo", clock=(13.0, 16.0))]
+    log = [Logged("P1-1", "planed", "2027-03-02 14:30", ("Ann", "Bo"))]
+    given = hours_by_hand(log, [plank], rates, WorkRules(), crew)
+    assert given == pytest.approx({"Ann": 7.0, "Bo": 1.5})
+    (planed,) = [own for own in learn(log, [plank], rates, WorkRules(), crew) if own.logged]
+    assert planed.spent == pytest.approx(8.5)
+    bare = [Logged("P1-1", "planed", "2027-03-02", ("Bo",))]
+    assert hours_by_hand(bare, [plank], rates, WorkRules(), crew) == pytest.approx({"Bo": 3.0})
+    early = [Logged("P1-1", "planed", "2027-03-02 12:00", ("Bo",))]
+    assert hours_by_hand(early, [plank], rates, WorkRules(), crew) == pytest.approx({"Bo": 4.5})

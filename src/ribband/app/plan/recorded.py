@@ -229,7 +229,7 @@ def _logged(planned: Planned) -> Mapping[tuple[str, str], float]:
         return {}
     yard = yard_of(bench.forms, bench.unit)
     return hours_by_operation(
-        yard.log, worked.work.measures, with_own(yard.rates), bench.rules["work"]
+        yard.log, worked.work.measures, with_own(yard.rates), bench.rules["work"], yard.crew
     )
 
 

@@ -1,7 +1,8 @@
 """Rates learned from the log: the yard's own hours put against what the rates say.
 
 *Hours spent.* A hand's time from the last thing logged that day, or from the day's beginning, to
-the next is what the steps logged then took; where several were logged at once (or only the day
+the next is what the steps logged then took; of one who is not there all day it begins, and a bare
+date ends, with his own hours, but for a day on which he was at something before them; where several were logged at once (or only the day
 was) it is shared among them by their rates. Several hands at a step each bring their time. A step
 without a rate (steam, most often) takes its own time all the same: it is nobody else's. So does
 one of a plank that is not asked for, and then it is left out.
@@ -24,7 +25,7 @@ from datetime import datetime, timedelta
 import numpy as np
 
 from ribband.shop.work.forms import Logged
-from ribband.shop.work.model import OPERATIONS, STATES, Measure, Rate
+from ribband.shop.work.model import OPERATIONS, STATES, Hand, Measure, Rate
 from ribband.shop.work.rates import hours_of, scatter_of
 from ribband.shop.work.rules import WorkRules
 from ribband.units import counted
@@ -57,10 +58,12 @@ def learn(
     measures: Iterable[Measure],
     rates: Sequence[Rate],
     rules: WorkRules = WorkRules(),  # noqa: B008 - frozen
+    crew: Sequence[Hand] = (),
 ) -> tuple[Learned, ...]:
     """Give for each operation what the log teaches about its rate; nothing logged: factor 1."""
     spent: dict[str, list[tuple[float, float]]] = defaultdict(list)
-    for operation, rated, hours in _spent(log, {m.plank: m for m in measures}, rates, rules):
+    by = {m.plank: m for m in measures}
+    for operation, rated, hours in _spent(log, by, rates, rules, crew):
         if LEAST * rated <= hours <= MOST * rated:
             spent[operation].append((rated, hours))
     return tuple(_learned(op, spent.get(op, []), rates, rules) for op in OPERATIONS)
@@ -82,6 +85,7 @@ def hours_by_hand(
     measures: Iterable[Measure],
     rates: Sequence[Rate],
     rules: WorkRules = WorkRules(),  # noqa: B008 - frozen
+    crew: Sequence[Hand] = (),
 ) -> dict[str, float]:
     """Give the hours of each hand that are logged: each day to the last step he was at.
 
@@ -91,7 +95,7 @@ def hours_by_hand(
     {'Ann': 2.0, 'Bo': 2.0}
     """
     found: dict[str, float] = {}
-    for (_, hand), hours in hours_by_operation(log, measures, rates, rules).items():
+    for (_, hand), hours in hours_by_operation(log, measures, rates, rules, crew).items():
         found[hand] = found.get(hand, 0.0) + hours
     return found
 
@@ -101,6 +105,7 @@ def hours_by_operation(
     measures: Iterable[Measure],
     rates: Sequence[Rate],
     rules: WorkRules = WorkRules(),  # noqa: B008 - frozen
+    crew: Sequence[Hand] = (),
 ) -> dict[tuple[str, str], float]:
     """Give the same hours by operation and hand; steps logged at once share them by their rates.
 
@@ -112,13 +117,10 @@ def hours_by_operation(
     by = {m.plank: m for m in measures}
     rated = {n: _rated(line, by, rates) for n, line in enumerate(log)}
     found: dict[tuple[str, str], float] = defaultdict(float)
-    for (hand, _day), lines in _by_hand_and_day(log).items():
-        since = 0.0
-        for clock, group in _by_clock(log, lines, rules):
-            for n, part in _shares(group, log, rated).items():
-                if log[n].plank in by:
-                    found[STATES[log[n].state], hand] += max(0.0, clock - since) * part
-            since = max(since, clock)
+    for hand, since, clock, group in _stretches(log, rules, crew):
+        for n, part in _shares(group, log, rated).items():
+            if log[n].plank in by:
+                found[STATES[log[n].state], hand] += max(0.0, clock - since) * part
     return dict(found)
 
 
@@ -146,21 +148,19 @@ def _words(count: int, raw: float, factor: float) -> str:
 
 
 def _spent(
-    log: Sequence[Logged], measures: Mapping[str, Measure], rates: Sequence[Rate], rules: WorkRules
-) -> Iterator[tuple[str, float, float]]:
+    log: Sequence[Logged], measures: Mapping[str, Measure], rates: Sequence[Rate],
+    rules: WorkRules, crew: Sequence[Hand],
+) -> Iterator[tuple[str, float, float]]:  # fmt: skip
     """Give (operation, hours by the rates, hours spent) of every step with a hand and a time."""
     hours: dict[int, float] = defaultdict(float)
     whole: dict[int, bool] = defaultdict(lambda: True)
     rated = {n: _rated(line, measures, rates) for n, line in enumerate(log)}
-    for lines in _by_hand_and_day(log).values():
-        since = 0.0
-        for clock, group in _by_clock(log, lines, rules):
-            for n, part in _shares(group, log, rated).items():
-                if clock > since:
-                    hours[n] += (clock - since) * part
-                else:
-                    whole[n] = False
-            since = max(since, clock)
+    for _, since, clock, group in _stretches(log, rules, crew):
+        for n, part in _shares(group, log, rated).items():
+            if clock > since:
+                hours[n] += (clock - since) * part
+            else:
+                whole[n] = False
     for n, spent in hours.items():
         if whole[n] and rated[n] > 0:
             yield STATES[log[n].state], rated[n], spent
@@ -190,19 +190,41 @@ def _by_hand_and_day(log: Sequence[Logged]) -> Mapping[tuple[str, str], list[int
     return found
 
 
+def _stretches(
+    log: Sequence[Logged], rules: WorkRules, crew: Sequence[Hand]
+) -> Iterator[tuple[str, float, float, list[int]]]:
+    """Give each hand's stretches of a day: hand, hours worked before it and by its end, lines."""
+    own = {hand.name: hand.clock for hand in crew}
+    for (hand, _day), lines in _by_hand_and_day(log).items():
+        came, goes = _there(own.get(hand), rules)
+        groups = _by_clock(log, lines, rules, goes)
+        since = came if groups[0][0] > came else 0.0
+        for clock, group in groups:
+            yield hand, since, clock, group
+            since = max(since, clock)
+
+
+def _there(clock: tuple[float, float] | None, rules: WorkRules) -> tuple[float, float]:
+    """Give when a hand comes and goes, in hours worked since the yard's morning."""
+    if clock is None:
+        return 0.0, rules.day_hours
+    came, goes = (rules.dinner_hour.worked(rules.clock, at) for at in clock)
+    return came, goes
+
+
 def _by_clock(
-    log: Sequence[Logged], lines: Sequence[int], rules: WorkRules
+    log: Sequence[Logged], lines: Sequence[int], rules: WorkRules, goes: float
 ) -> list[tuple[float, list[int]]]:
-    """Give (hours worked by then, lines logged then) in order; a bare date is the day's end."""
+    """Give (hours worked by then, lines logged then) in order; a bare date is when a hand goes."""
     found: dict[float, list[int]] = defaultdict(list)
     for n in lines:
-        found[_clock(log[n].at, rules)].append(n)
+        found[_clock(log[n].at, rules, goes)].append(n)
     return sorted(found.items())
 
 
-def _clock(at: str, rules: WorkRules) -> float:
+def _clock(at: str, rules: WorkRules, goes: float) -> float:
     if len(at) <= len("2027-03-01"):
-        return rules.day_hours
+        return goes
     when = datetime.fromisoformat(at)
     clock = timedelta(hours=when.hour, minutes=when.minute) / timedelta(hours=1)
     return rules.dinner_hour.worked(rules.clock, clock)

@@ -96,7 +96,7 @@ def work_of(
 ) -> tuple[Work, tuple[Learned, ...]]:
     """Give what is to be planned, with what the log taught put into the rates."""
     rates = with_own(yard.rates)
-    learned = learn(yard.log, measures, rates, rules)
+    learned = learn(yard.log, measures, rates, rules, yard.crew)
     crew = yard.crew or tuple(Hand(f"hand {n + 1}") for n in range(rules.hands))
     names = {measure.plank for measure in measures} - yard.void
     done = tuple(pair for pair in done_of(yard.log) if pair[0] in names)
