@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from ribband.errors import InputError, Problem
 from ribband.findings import Finding, Severity
+from ribband.hull.between import unshown_turns
 from ribband.hull.bodily import Bodily
 from ribband.hull.edges import Edges, fair_edges
 from ribband.hull.fairrun import FairRun, Judge
@@ -118,8 +119,11 @@ def fit_side(
     if stood:
         edges, patch = _stood_by(begun, patch, use, ends, rules=rules, unit=unit)
     off = patch.off(points.xyz)
-    found = (*edges.findings, *findings)
-    return SideFit(patch, edges, points, off, use, doubts, found, tuple(stood))
+    fit = SideFit(patch, edges, points, off, use, doubts, (), tuple(stood))
+    findings += unshown_turns(
+        points, use, patch, error_mm=fit.rms_mm, tolerance_mm=rules.tolerance_mm, unit=unit
+    )
+    return replace(fit, findings=(*edges.findings, *findings))
 
 
 def _floor(rules: HullRules, unit: str) -> float:
