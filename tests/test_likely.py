@@ -17,6 +17,7 @@ from ribband.hull.surface import SplineSurface
 from ribband.numerics.bspline import even_basis, tensor_through
 from ribband.planks import get_shapes, with_likely
 from ribband.planks.opening import openings
+from ribband.survey import Survey
 
 SLIM = by_girth(launch_shape(beam=3000.0))
 SEEDS = (3, 4)
@@ -145,3 +146,44 @@ def test_the_ticket_says_it_in_the_unit_of_the_job(measured) -> None:
     assert f"edges {max(shape.within.edges_mm, 0.5):.1f} mm" in said  # no nearer than it is printed
     assert f"bevels {np.degrees(shape.within.bevels_rad):.1f}°" in said
     assert " in, bevels" in within(shape, "ft-in-8ths")
+
+
+def moved(survey: Survey, by: float) -> Survey:
+    """The survey with positions counted from another mark."""
+
+    def at(one):
+        return replace(one, x_mm=one.x_mm + by)
+
+    return replace(
+        survey,
+        frames=tuple(at(m) for m in survey.frames),
+        readings=tuple(at(r) for r in survey.readings),
+        ends=tuple(at(e) for e in survey.ends),
+    )
+
+
+def test_it_does_not_hang_on_where_positions_are_counted_from(measured) -> None:
+    """Ways of being out were drawn another way round once rounding turned an eigenvector over."""
+    said = measured[0][0].likely
+    elsewhere = fit(moved(surveyed(24, seed=SEEDS[0], shape=SLIM)[0], 10_000.0)).likely
+    for name in ("square", "rabbet", "sheer"):
+        assert np.abs(getattr(elsewhere, name) - getattr(said, name)).max() < 0.01  # mm
+
+
+def test_a_hull_twice_as_large_is_told_of_twice_as_much(measured) -> None:
+    """No figure is lost: what counts as one seam grows with her planks."""
+    fitted, _, opening, shapes = measured[0]
+    likely = fitted.likely
+    twice = replace(
+        likely, square=2 * likely.square, rabbet=2 * likely.rabbet, sheer=2 * likely.sheer
+    )
+    frames = replace(fitted.frames, x_mm=2 * fitted.frames.x_mm)
+    larger = replace(fitted, likely=twice, frames=frames)
+    opened = replace(opening, xyz=2 * opening.xyz)
+    flat = tuple(replace(s, lower=2 * s.lower, upper=2 * s.upper) for s in shapes.shapes)
+    told = with_likely(larger, opened, replace(shapes, shapes=flat)).shapes
+    for one, other in zip(told, shapes.shapes, strict=True):
+        assert one.within.edges_mm == pytest.approx(2 * other.within.edges_mm, rel=1e-6)
+        assert one.within.upper_bevel_rad == pytest.approx(
+            other.within.upper_bevel_rad, rel=1e-6, nan_ok=True
+        )

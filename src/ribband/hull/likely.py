@@ -26,6 +26,7 @@ from ribband.hull.rules import HullRules
 from ribband.hull.side import SideFit
 from ribband.hull.surface import SplineSurface
 from ribband.numerics.polyline import along
+from ribband.numerics.smoothing import even_root
 
 __all__ = ["DRAWS", "likely_out"]
 
@@ -97,8 +98,8 @@ def _run_out(run: FairRun, usual: float, chance: np.random.Generator) -> Floats:
         room = max(float(used.sum() - (line.own * line.weights)[used].sum()), 0.0)
         scatter = float(line.weights[used] @ line.residual[used] ** 2)
         spread = np.sqrt((scatter + _LENT * usual**2) / (room + _LENT))
-        even = chance.standard_normal((line.root.shape[1], DRAWS))
-        out[:, axis] = spread * (line.basis.matrix(run.fine) @ (line.root @ even))
+        even = chance.standard_normal((line.basis.size, DRAWS))
+        out[:, axis] = spread * (line.basis.matrix(run.fine) @ (even_root(line.root) @ even))
     return out
 
 

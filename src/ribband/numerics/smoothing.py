@@ -19,7 +19,15 @@ from numpy.typing import ArrayLike, NDArray
 
 from ribband.numerics.bspline import Basis
 
-__all__ = ["COUNTED", "Smooth", "batten_basis", "robust_spread", "smooth_line", "smooth_lines"]
+__all__ = [
+    "COUNTED",
+    "Smooth",
+    "batten_basis",
+    "even_root",
+    "robust_spread",
+    "smooth_line",
+    "smooth_lines",
+]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
@@ -226,6 +234,20 @@ def _held(
             base[place] = value
             held.append(place)
     return np.setdiff1d(np.arange(basis.size), held), base
+
+
+def even_root(root: Floats) -> Floats:
+    """Give the one symmetric S (n, n) with S S = R R', of a root R (n, k).
+
+    R itself may be turned over or round by rounding alone, and draws made with it come out other
+    ones; S hangs on nothing but R R'.
+
+    >>> turned = np.array([[0.0, 2.0], [-1.0, 0.0]])
+    >>> even_root(turned).round(9).tolist()
+    [[2.0, 0.0], [0.0, 1.0]]
+    """
+    sides, size, _ = np.linalg.svd(root, full_matrices=False)
+    return np.asarray((sides * size) @ sides.T, float)
 
 
 def robust_spread(errors: Floats) -> float:

@@ -40,8 +40,9 @@ __all__ = ["SPREADS", "with_likely"]
 Ints = NDArray[np.intp]
 SPREADS = 1.96  # of a bell-shaped spread, within which 95 of 100 lie
 EVERY = 2  # lines of the grid for one here
-SAME_MM = 20.0  # edges nearer than this are one seam
-NARROW_MM = 30.0  # an edge is no nearer to the other than this where moves are set against it
+# parts of the usual plank's width, so that a hull twice as large is told of twice as much:
+SAME = 0.12  # edges nearer than this are one seam
+NARROW = 0.2  # an edge is no nearer to the other than this where moves are set against it
 LEAST_SINE = 0.3
 
 
@@ -50,12 +51,14 @@ class _Strips:
     """P openings on n lines by three rows (lower edge, middle, upper edge), and how they move.
 
     xyz, normal : (P, n, 3, 3); move : (K, P, n, 3, 3); flat : (P, n, 3, 2)
+    wide_mm : how wide planks usually are, edge to edge
     """
 
     xyz: Floats
     normal: Floats
     move: Floats
     flat: Floats
+    wide_mm: float
 
 
 def with_likely(hull: Hull, opening: Opening | None, shapes: Shapes) -> Shapes:
@@ -122,7 +125,8 @@ def _strips(
         )
         parts = np.array(rows)[None, None, None, :, None]
         move[:, mine] += np.moveaxis(own, 1, -1)[:, :, :, None] * parts
-    return _Strips(xyz, normal, move, flat)
+    wide = np.linalg.norm(xyz[:, :, 2] - xyz[:, :, 0], axis=-1)
+    return _Strips(xyz, normal, move, flat, float(np.median(wide)))
 
 
 def _read(grid: Floats, knots: Sequence[Floats], *at: Floats) -> Floats:
@@ -182,7 +186,7 @@ def _turned(strips: _Strips) -> _Bent:
     run = run[:, :, 1]
     ahead = unit(np.gradient(xyz[:, :, 1], axis=1))
     over = xyz[:, :, 2] - xyz[:, :, 0]
-    wide = np.maximum(np.linalg.norm(over, axis=-1), NARROW_MM)
+    wide = np.maximum(np.linalg.norm(over, axis=-1), NARROW * strips.wide_mm)
     over = over / wide[..., None]
     cosine = np.sum(ahead * over, axis=-1)
     sine = np.maximum(np.sqrt(np.maximum(1 - cosine**2, 0.0)), LEAST_SINE)
@@ -196,15 +200,16 @@ def _turned(strips: _Strips) -> _Bent:
     slope = (rise - cosine * np.gradient(at_lines[..., 1], axis=2) / run) / sine
     turn = square - square[..., :1] - _summed(slope, length[:, :, 1])
     lean = -(shear - cosine * (along + across)) / sine
-    return _Bent(longer[..., 1], turn, turn + lean, _halves_wider(xyz, move))
+    return _Bent(longer[..., 1], turn, turn + lean, _halves_wider(strips))
 
 
-def _halves_wider(xyz: Floats, move: Floats) -> tuple[Floats, Floats]:
+def _halves_wider(strips: _Strips) -> tuple[Floats, Floats]:
     """Give by how much the lower and the upper half are wider, of their width."""
+    xyz, move = strips.xyz, strips.move
     found = []
     for low, high in ((0, 1), (1, 2)):
         way = xyz[:, :, high] - xyz[:, :, low]
-        size = np.maximum(np.sum(way**2, axis=-1), (NARROW_MM / 2) ** 2)
+        size = np.maximum(np.sum(way**2, axis=-1), (NARROW * strips.wide_mm / 2) ** 2)
         found.append(np.sum((move[:, :, :, high] - move[:, :, :, low]) * way, axis=-1) / size)
     return found[0], found[1]
 
@@ -251,17 +256,18 @@ def _bevels_out(strips: _Strips, at: Places, plank_strake: Ints, top: int) -> Fl
         np.moveaxis(_between(np.moveaxis(square[..., k], 0, -1)[:, :, None], at, (k,))[:, 0], -1, 0)
         for k in (0, 1)
     )
-    lean = (high - low) / np.maximum(wide, NARROW_MM)
+    lean = (high - low) / np.maximum(wide, NARROW * strips.wide_mm)
     strake = plank_strake[at.plank]
-    above = _beside(strake, at.frame, edge[:, 1], edge[:, 0])
-    below = _beside(-strake, at.frame, edge[:, 0], edge[:, 1])
+    same = SAME * strips.wide_mm
+    above = _beside(strake, at.frame, edge[:, 1], edge[:, 0], same)
+    below = _beside(-strake, at.frame, edge[:, 0], edge[:, 1], same)
     out = np.stack([_half(lean, below), _half(lean, above)], axis=-1)
     out[:, strake == 0, 0] = np.nan
     out[:, strake == top, 1] = np.nan
     return out
 
 
-def _beside(rank: Ints, frame: Ints, edge: Floats, other: Floats) -> Ints:
+def _beside(rank: Ints, frame: Ints, edge: Floats, other: Floats, same_mm: float) -> Ints:
     """Give the crossing of higher rank whose `other` edge lies on each one's `edge`; else -1."""
     found = np.full(len(rank), -1)
     for one in np.unique(frame):
@@ -269,7 +275,7 @@ def _beside(rank: Ints, frame: Ints, edge: Floats, other: Floats) -> Ints:
         gap = np.linalg.norm(edge[here][:, None] - other[here][None], axis=-1)
         gap[rank[here][:, None] >= rank[here][None]] = np.inf
         near = gap.argmin(axis=1)
-        close = gap[np.arange(len(here)), near] < SAME_MM
+        close = gap[np.arange(len(here)), near] < same_mm
         found[here[close]] = here[near[close]]
     return found
 
