@@ -61,6 +61,42 @@ def test_a_tap_on_the_hull_chooses_the_plank_under_it(here: Here, chrome: Browse
     assert not page.troubles
 
 
+FILLS = """() => { // how much of the frame what is drawn takes up, across and up, and its middle
+  const v = document.querySelector("hull-view"), gl = v.gl;
+  const size = [v.canvas.width, v.canvas.height];
+  v.drawn(true); // by planks: where there is none it is black
+  const seen = new Uint8Array(4 * size[0] * size[1]), low = [...size], high = [-1, -1];
+  gl.readPixels(0, 0, ...size, gl.RGBA, gl.UNSIGNED_BYTE, seen);
+  v.drawn(false);
+  for (let i = 0; i < size[0] * size[1]; i++) if (seen[4 * i] || seen[4 * i + 1])
+    [i % size[0], Math.floor(i / size[0])].forEach((n, k) => {
+      low[k] = Math.min(low[k], n); high[k] = Math.max(high[k], n);
+    });
+  return size.map((n, k) => [(high[k] - low[k]) / n, (high[k] + low[k]) / 2 / n]); }"""
+
+
+def test_the_hull_fills_its_frame_until_a_hand_brings_it_nearer(
+    here: Here, chrome: Browser
+) -> None:
+    page = open_page(chrome, here.url("/planks"), "desktop", who="Ada")
+    page.wait_for_selector("hull-view canvas:not([hidden])")
+    expect(page.locator("hull-view > p.note")).to_be_hidden()
+    for width, height in ((1440, 900), (820, 1180), (1440, 900)):
+        page.set_viewport_size({"width": width, "height": height})
+        page.wait_for_timeout(300)
+        (across, middle), (up, level) = page.evaluate(FILLS)
+        assert 0.86 < max(across, up) < 0.93
+        assert abs(middle - 0.5) < 0.03
+        assert abs(level - 0.5) < 0.03
+    page.focus("hull-view canvas")
+    page.keyboard.press("-")
+    page.wait_for_timeout(300)
+    assert max(page.evaluate(FILLS)[k][0] for k in (0, 1)) < 0.82
+    page.keyboard.press("0")
+    page.wait_for_timeout(300)
+    assert max(page.evaluate(FILLS)[k][0] for k in (0, 1)) > 0.86
+
+
 def test_an_address_opens_its_plank(here: Here, chrome: Browser) -> None:
     page = open_page(chrome, here.url("/planks/S4-1"), "phone", who="Ada")
     page.wait_for_selector("#sheet-title:has-text('S4-1')")

@@ -1,11 +1,12 @@
 """Rates learned from the log: the yard's own hours put against what the rates say.
 
 *Hours spent.* A hand's time from the last thing logged that day, or from the day's beginning, to
-the next is what the steps logged then took; of one who is not there all day it begins, and a bare
-date ends, with his own hours, but for a day on which he was at something before them; where several were logged at once (or only the day
-was) it is shared among them by their rates. Several hands at a step each bring their time. A step
-without a rate (steam, most often) takes its own time all the same: it is nobody else's. So does
-one of a plank that is not asked for, and then it is left out.
+the next is what the steps logged then took. Of one who is not there all day it begins, and a bare
+date ends, with his own hours, but for a day on which he was at something before them. Where
+several steps were logged at once (or only the day was) it is shared among them by their rates.
+Several hands at a step each bring their time. A step without a rate (steam, most often) takes its
+own time all the same: it is nobody else's. So does one of a plank that is not asked for, and then
+it is left out.
 
 *Shrinking.* Few steps prove little. With n steps of an operation, each the rate times a factor
 that scatters by s, and a rate that may be off by t before anything is logged, the best guess of

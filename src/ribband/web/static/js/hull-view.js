@@ -5,13 +5,18 @@
 //   view.choose("P7-2");
 //   view.paint((plank) => [0.9, 0.8, 0.6]);   // optional colours, 0 to 1
 //
-// Turned by mouse, one finger or arrow keys; nearer by wheel, pinch or + and -. The data comes from
+// Turned by mouse, one finger or arrow keys; nearer by wheel, pinch or + and -. It fills its frame
+// until a hand brings it nearer or shifts it; 0 frames it again. The data comes from
 // /api/hull-view by itself. Facets are shaded by the screen's own derivatives, so only points and
 // triangles travel. With `src` it comes from there; view.move(points) then puts the same planks
 // elsewhere (true where they are the same), and where the heading says `mirrored` the other half of
 // the planks is made here. All of it is drawn in one call.
 import { job } from "/static/js/job.js";
 import { el } from "/static/js/ask.js";
+
+const LENS = 4; // heights of the frame it lies before it: a nearer eye makes the bow too great
+const FILLED = 0.9; // of the frame, the way the hull fills first
+const TRIED = 1500; // points of the hull that are enough to frame it by
 
 const VERTEX = `#version 300 es
 in vec3 at; in float plank; in vec2 place; uniform mat4 turn; uniform mat4 lens; uniform sampler2D paints;
@@ -35,7 +40,7 @@ class HullView extends HTMLElement {
     if (this.canvas) return;
     this.chosen = "";
     this.turning = { about: 0.7, over: 0.3, away: 0.7, shift: [0, 0] };
-    this.canvas = el("canvas", { tabindex: "0", role: "img", "aria-label": "The planked hull. Arrow keys turn it, plus and minus bring it nearer; N and B choose the next and the last plank." });
+    this.canvas = el("canvas", { tabindex: "0", role: "img", "aria-label": "The planked hull. Arrow keys turn it, plus and minus bring it nearer, 0 frames it again; N and B choose the next and the last plank." });
     this.says = el("p", { class: "unseen", "aria-live": "polite" });
     this.word = el("p", { class: "note" }, ["Reading the hull …"]);
     this.append(this.canvas, this.says, this.word);
@@ -112,6 +117,29 @@ class HullView extends HTMLElement {
     for (let i = 0; i < points.length; i++) { const k = i % 3; low[k] = Math.min(low[k], points[i]); high[k] = Math.max(high[k], points[i]); }
     this.middle = low.map((v, k) => (v + high[k]) / 2);
     this.radius = Math.hypot(...low.map((v, k) => high[k] - v)) / 2 || 1;
+    const every = 3 * Math.max(1, Math.floor(points.length / 3 / TRIED));
+    this.tried = [];
+    this.framed = "";
+    for (let i = 0; i < points.length; i += every) this.tried.push([points[i], points[i + 1], points[i + 2]]);
+  }
+
+  /** Set the hull before the eye so that it fills the frame, unless a hand has set it. @param {number} shape */
+  frame(shape) {
+    const { about, over } = this.turning, asked = `${shape} ${about} ${over}`;
+    if (this.set || !this.tried || asked === this.framed) return;
+    this.framed = asked;
+    const rows = this.rows();
+    const seen = this.tried.map((p) => rows.map((r) => r.reduce((sum, v, k) => sum + v * (p[k] - this.middle[k]), 0)));
+    const nearest = 1.05 * Math.max(...seen.map((p) => p[2]));
+    let near = Math.log(Math.max(nearest, 0.1 * this.radius)), far = Math.log(40 * this.radius), fits;
+    for (let turn = 0; turn < 16; turn++) { // the nearer, the more of the frame it fills
+      const away = Math.exp((near + far) / 2), at = centred(seen, away, shape);
+      if (at.fills > FILLED) near = Math.log(away);
+      else { far = Math.log(away); fits = { away, shift: at.shift }; }
+    }
+    if (!fits) return;
+    const { away, shift } = fits;
+    Object.assign(this.turning, { away: away / 2.6 / this.radius, shift: shift.map((v) => v / this.radius) });
   }
 
   begin() {
@@ -175,6 +203,7 @@ class HullView extends HTMLElement {
     const wide = Math.round(w * ratio), high = Math.round(h * ratio);
     if (this.canvas.width !== wide || this.canvas.height !== high) { this.canvas.width = wide; this.canvas.height = high; }
     gl.viewport(0, 0, wide, high);
+    this.frame(w / h);
     const paper = picking ? [0, 0, 0] : token("--paper");
     gl.clearColor(...paper, 1); gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
     gl.uniformMatrix4fv(this.where.turn, false, this.turn());
@@ -185,20 +214,24 @@ class HullView extends HTMLElement {
     this.frames = (this.frames || 0) + 1;
   }
 
+  /** Seen from beyond the side: x to the right, up the second row, towards the eye the third. */
+  rows() {
+    const { about, over } = this.turning;
+    const c = Math.cos(about), s = Math.sin(about), k = Math.cos(over), q = Math.sin(over);
+    return [[c, s, 0], [-q * -s, -q * c, k], [k * -s, k * c, q]];
+  }
+
   /** The hull turned and set before the eye: x aft, y to starboard, z up. */
   turn() {
-    const { about, over, away, shift } = this.turning;
-    const c = Math.cos(about), s = Math.sin(about), k = Math.cos(over), q = Math.sin(over), [x, y, z] = this.middle;
-    const rows = [[c, s, 0], [-q * -s, -q * c, k], [k * -s, k * c, q]];
-    // seen from beyond the side: x to the right, up the second row, towards the eye the third
+    const { away, shift } = this.turning, [x, y, z] = this.middle, rows = this.rows();
     const at = rows.map((r) => -(r[0] * x + r[1] * y + r[2] * z));
     return new Float32Array([rows[0][0], rows[1][0], rows[2][0], 0, rows[0][1], rows[1][1], rows[2][1], 0, rows[0][2], rows[1][2], rows[2][2], 0,
       at[0] + shift[0] * this.radius, at[1] + shift[1] * this.radius, at[2] - 2.6 * this.radius * away, 1]);
   }
 
   lens(shape) {
-    const near = this.radius * 0.02, far = this.radius * 20, f = 2.2 * Math.min(1.25, Math.max(shape / 2, 0.3));
-    return new Float32Array([f / shape, 0, 0, 0, 0, f, 0, 0, 0, 0, -(far + near) / (far - near), -1, 0, 0, -2 * far * near / (far - near), 0]);
+    const near = this.radius * 0.02, far = this.radius * 20;
+    return new Float32Array([LENS / shape, 0, 0, 0, 0, LENS, 0, 0, 0, 0, -(far + near) / (far - near), -1, 0, 0, -2 * far * near / (far - near), 0]);
   }
 
   press(event) {
@@ -217,8 +250,10 @@ class HullView extends HTMLElement {
       this.nearer(before / Math.max(now, 1));
       this.turning.shift[0] += dx / this.clientWidth; this.turning.shift[1] -= dy / this.clientWidth;
       this.most = 2;
+      this.set = true;
     } else if (event.shiftKey || event.buttons === 4) {
       this.turning.shift[0] += 2 * dx / this.clientWidth; this.turning.shift[1] -= 2 * dy / this.clientWidth;
+      this.set = true;
     } else this.roll(dx * 0.008, dy * 0.008);
     Object.assign(hand, { x: event.clientX, y: event.clientY, moved: hand.moved + Math.abs(dx) + Math.abs(dy) });
     this.draw();
@@ -235,7 +270,7 @@ class HullView extends HTMLElement {
     this.turning.over = Math.min(1.5, Math.max(-1.5, this.turning.over + over));
   }
 
-  nearer(by) { this.turning.away = Math.min(4, Math.max(0.12, this.turning.away * by)); this.draw(); }
+  nearer(by) { this.set = true; this.turning.away = Math.min(4, Math.max(0.12, this.turning.away * by)); this.draw(); }
 
   wheel(event) { event.preventDefault(); this.nearer(Math.exp(event.deltaY * 0.0012)); }
 
@@ -244,6 +279,7 @@ class HullView extends HTMLElement {
     if (turns) this.roll(...turns);
     else if (event.key === "+" || event.key === "=") this.nearer(0.85);
     else if (event.key === "-") this.nearer(1.18);
+    else if (event.key === "0") { this.set = false; this.framed = ""; }
     else if (event.key === "n" || event.key === "b") this.step(event.key === "n" ? 1 : -1);
     else return;
     event.preventDefault();
@@ -278,6 +314,27 @@ class HullView extends HTMLElement {
     this.painted();
     this.draw();
   }
+}
+
+
+/** Set points seen from `away` in the middle of the frame; gives the shift and how far they fill it. */
+function centred(seen, away, shape) {
+  const wide = [LENS / shape, LENS], shift = [0, 0];
+  let fills = 0;
+  for (let turn = 0; turn < 5; turn++) { // what is nearer moves more, so the middle is found in turns
+    fills = 0;
+    for (const k of [0, 1]) {
+      let low = Infinity, high = -Infinity, moves = [0, 0];
+      for (const p of seen) {
+        const scale = wide[k] / (away - p[2]), at = scale * (p[k] + shift[k]);
+        if (at < low) { low = at; moves[0] = scale; }
+        if (at > high) { high = at; moves[1] = scale; }
+      }
+      fills = Math.max(fills, -low, high);
+      if (turn < 4) shift[k] -= (low + high) / (moves[0] + moves[1]);
+    }
+  }
+  return { shift, fills };
 }
 
 /** How far along its plank and across it each point lies, 0 to 1, so that seams and butts can be drawn: stations of three points, inner and outer. */
