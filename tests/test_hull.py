@@ -161,7 +161,7 @@ def test_planking_is_deducted_square_to_the_surface() -> None:
     inner = (hull.frames.x_mm > 1500) & (hull.frames.x_mm < 15500)
     true = FormulaSurface(by_girth(launch_shape()))
     # the formula's keel has no normal of its own (its curvature there is infinite): start above
-    points = hull.frames.xyz[inner][:, 2::6].reshape(-1, 3)
+    points = hull.frames.xyz[inner][:, 4::12].reshape(-1, 3)
     assert np.abs(distances(true, points)).max() < 0.2
 
 

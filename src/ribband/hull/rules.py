@@ -51,4 +51,4 @@ class HullRules:
         "calculated",
     )
     lines: int = rule(61, 21, 241, "lines", "Lines across the planking for lining out.", "house")
-    samples: int = rule(33, 17, 129, "points", "Points along each line.", "house")
+    samples: int = rule(65, 17, 129, "points", "Points along each line.", "house")

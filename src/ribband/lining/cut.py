@@ -1,7 +1,9 @@
 """Cutting the seams with the frames: what the shipwright sets off.
 
-A seam is known by its girth fraction on every line; between lines by the cubic through the four
-nearest. On a frame's cut it is found by Newton's method on v_frame(t) = v_seam(u_frame(t)).
+A seam is known by its girth fraction on every line; between lines by its smooth curve (`curves`),
+the same that planks are opened along. On a frame's cut it is found by Newton's method on
+v_frame(t) = v_seam(u_frame(t)). How a crossing moves with the seam is taken from the cubic through
+the four nearest lines, so that it hangs on four unknowns only.
 Columns of every table are the stem, the frames, the stern. Widths are square across: girth
 along the frame between the two seams, times the sine of the angle between strake and frame; with
 girths alone, which tell no angle, the girth itself.
@@ -17,6 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ribband.hull.model import Floats
+from ribband.lining.curves import SeamCurves, curves_through
 from ribband.lining.division import Division, Ints
 from ribband.lining.ground import Ground, Spots
 from ribband.numerics.local import four_nearest
@@ -126,7 +129,7 @@ def _crossings(
     if near is not None:
         own = row[:, 1:-1] == np.arange(len(row))[:, None]
         start = np.where(own, near.girth[:, 1:-1] / ground.frame_girth, start)
-    t, u, lean = _cross(ground, spots, first, last, start)
+    t, u, lean = _cross(ground, _curves(ground, division, spots), start)
     frame = np.arange(t.shape[1])
     t, u, lean = (a[row[:, 1:-1], frame] for a in (t, u, lean))
     ends = np.ones((len(t), 1))
@@ -154,23 +157,29 @@ def _first_guess(ground: Ground, spots: Spots) -> Floats:
     return guess
 
 
-def _cross(
-    ground: Ground, spots: Spots, first: Ints, last: Ints, start: Floats
-) -> tuple[Floats, Floats, Floats]:
+def _curves(ground: Ground, division: Division, spots: Spots) -> SeamCurves:
+    """Put the smooth curves through the seams, a stealer's upper one where it stands alone."""
+    stands = {
+        k + 1: (int(division.first[k]), int(division.last[k]))
+        for k, stealer in enumerate(division.stealers)
+        if stealer is not None
+    }
+    ends = (spots.point[:, :4], spots.point[:, :-5:-1]) if ground.hull.in_space else None
+    return curves_through(ground.u, spots.v, stands, ends)
+
+
+def _cross(ground: Ground, curves: SeamCurves, start: Floats) -> tuple[Floats, Floats, Floats]:
     """Find where seams cross frames: fraction along the cut, u there, and d(fraction)/d(v seam)."""
     t = start
     frame = np.broadcast_to(np.arange(t.shape[1]), t.shape)
-    row = np.arange(len(t))[:, None, None]
+    row = np.broadcast_to(np.arange(len(t))[:, None], t.shape)
     even = ground.hull.frames is ground.hull.lines
     lean = np.ones_like(t)
     for _ in range(1 if even else 5):
         here, slope = ground.frame_places.at(t, frame)
-        index, weight, by_u = four_nearest(ground.u, np.clip(here[..., 1], 0, 1), first, last)
-        near = spots.v[row, index]
-        miss = here[..., 0] - np.einsum("rfq,rfq->rf", weight, near)
-        turn = np.einsum("rfq,rfq->rf", by_u, near)
-        lean = 1.0 / np.maximum(slope[..., 0] - turn * slope[..., 1], 0.05)
-        before, t = t, np.clip(t - miss * lean, 0.0, 1.0)
+        v, by_u = curves.with_slope(row, np.clip(here[..., 1], 0.0, 1.0))
+        lean = 1.0 / np.maximum(slope[..., 0] - by_u * slope[..., 1], 0.05)
+        before, t = t, np.clip(t - (here[..., 0] - v) * lean, 0.0, 1.0)
         if np.abs(t - before).max() < 1e-9:  # a seam that passes a frame by lies still at its end
             break
     t[0], t[-1] = 0.0, 1.0

@@ -13,7 +13,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["find", "read", "refined"]
+__all__ = ["find", "read", "refined", "through_all"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
@@ -63,6 +63,20 @@ def refined(rows: Floats, times: int) -> Floats:
     """Give rows (r, n, d) with `times` steps for each, (r, times (n - 1) + 1, d), by splines."""
     fine = np.tensordot(_finer(rows.shape[1], times), rows, axes=(1, 1))
     return np.asarray(np.moveaxis(fine, 0, 1), float)
+
+
+def through_all(place: Floats, count: int) -> Floats:
+    """Give weights (..., count) of the polynomial through `count` even samples, at `place` (...).
+
+    >>> through_all(np.array([1.5]), 3) @ np.arange(3.0) ** 2
+    array([2.25])
+    """
+    at = np.arange(count)
+    weight = np.ones((*place.shape, count))
+    for i in at:
+        for j in at[at != i]:
+            weight[..., i] *= (place - j) / (i - j)
+    return weight
 
 
 @lru_cache(maxsize=8)

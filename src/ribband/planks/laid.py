@@ -19,7 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ribband.hull.model import Floats
-from ribband.numerics.rows import find, read, refined
+from ribband.numerics.rows import find, read, refined, through_all
 from ribband.planks.opening import Edges, Opening
 
 __all__ = ["Crossings", "Laid", "Places", "crossings", "lay_flat", "places"]
@@ -51,17 +51,22 @@ class Places:
     """Q crossings in the order of planks and frames, on the hull.
 
     plank, frame : (Q,); place : (Q, m) along each row of the grid
+    across, own : (Q, m) points of the frame's line: row, whole or not, and place along it; where
+    the frame runs out over an end of the plank the line stops there
     """
 
     plank: Ints
     frame: Ints
     place: Floats
+    across: Floats
+    own: Floats
 
     def of(self, planks: Ints) -> Places:
         """Give the crossings of some planks (rows, in order), which are counted anew."""
         mine = np.flatnonzero(np.isin(self.plank, planks))
         plank = np.searchsorted(planks, self.plank[mine])
-        return Places(plank, self.frame[mine], self.place[mine])
+        line = self.across[mine], self.own[mine]
+        return Places(plank, self.frame[mine], self.place[mine], *line)
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,7 +75,7 @@ class Crossings:
 
     plank, frame : (Q,); place : (Q, m) along each row of the grid
     along, lower, upper : (Q,) batten figures, mm
-    line : (Q, m, 2) the frame's line on the flat plank, within its ends
+    line : (Q, m, 2) the frame's line on the flat plank, as far as it is on it
     """
 
     plank: Ints
@@ -108,19 +113,52 @@ def places(opening: Opening | Edges, x_mm: Floats) -> Places:
     rows = np.moveaxis(x, 2, 1).reshape(-1, x.shape[1])
     row = plank[:, None] * x.shape[2] + np.arange(x.shape[2])
     place = find(rows, row, np.broadcast_to(x_mm[frame][:, None], row.shape))
-    return Places(plank, frame, place)
+    across = np.broadcast_to(np.arange(float(x.shape[2])), place.shape).copy()
+    own = np.clip(place, 0.0, x.shape[1] - 1.0)
+    off = x[plank][:, [0, -1]] - x_mm[frame][:, None, None]
+    out = np.flatnonzero((off[:, 0] > TOUCH_MM).any(axis=1) | (off[:, 1] < -TOUCH_MM).any(axis=1))
+    across[out] = _on_plank(off[out] * [[[1.0], [-1.0]]])
+    own[out] = _places_between(x[plank[out]], across[out], x_mm[frame[out]])
+    return Places(plank, frame, place, across, own)
+
+
+def _on_plank(beyond: Floats) -> Floats:
+    """Give rows (Q, m), even between where frames cross the ends of planks or their edges.
+
+    beyond : (Q, 2, m) how far each end's points lie beyond the frame: there it is off the plank
+    """
+    count = beyond.shape[2]
+    here, after = beyond[..., :-1], beyond[..., 1:]
+    crossed = (here > 0) != (after > 0)
+    at = np.arange(count - 1) + here / np.where(crossed, here - after, 1.0)
+    low = np.where(crossed & (here > 0), at, 0.0).max(axis=(1, 2))
+    high = np.where(crossed & (after > 0), at, count - 1.0).min(axis=(1, 2))
+    even = np.linspace(0.0, 1.0, count)
+    return np.asarray(low[:, None] + (high - low)[:, None] * even, float)
+
+
+def _places_between(x: Floats, across: Floats, x_mm: Floats) -> Floats:
+    """Give where along planks x (Q, n, m) the rows `across` (Q, k) reach `x_mm` (Q,)."""
+    between = np.einsum("qnm,qkm->qkn", x, through_all(across, x.shape[2]))
+    rows = between.reshape(-1, x.shape[1])
+    wanted = np.broadcast_to(x_mm[:, None], across.shape)
+    place = find(rows, np.arange(len(rows)).reshape(across.shape), wanted)
+    return np.clip(place, 0.0, x.shape[1] - 1.0)
 
 
 def crossings(at: Places, laid: Laid) -> Crossings:
     """Read on the flat planks where frames cross them."""
     points = np.moveaxis(laid.points, 2, 1)
     flat = points.reshape(-1, *points.shape[2:])
-    m, n = points.shape[1:3]
+    m = points.shape[1]
     row = at.plank[:, None] * m + np.arange(m)
     along = _meets(read(flat, row, at.place))
     lower, upper = (_height(flat, row[:, k], along) for k in (0, -1))
-    inside = read(flat, row, np.clip(at.place, 0.0, n - 1.0))
-    return Crossings(at.plank, at.frame, at.place, along, lower, upper, inside)
+    line = read(flat, row, at.own)
+    out = np.flatnonzero((at.across != np.arange(m)).any(axis=1))
+    every = read(flat, row[out][:, None], np.repeat(at.own[out][..., None], m, axis=2))
+    line[out] = np.einsum("qkmi,qkm->qki", every, through_all(at.across[out], m))
+    return Crossings(at.plank, at.frame, at.place, along, lower, upper, line)
 
 
 def _fraction(y: Floats, height: Floats) -> Floats:

@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ribband.hull.model import Floats
-from ribband.numerics.rows import refined
+from ribband.numerics.rows import refined, through_all
 from ribband.planks.laid import FINER, Crossings, Laid
 from ribband.planks.opening import Opening, Seams
 
@@ -105,20 +105,10 @@ def _beside(seams: Seams, seam: int, u: Floats, v: Floats, flat: Floats) -> tupl
     place, rows = np.zeros(len(u)), np.full(len(u), seam)
     a_row = np.maximum(v[:, -1] - v[:, 0], 1e-9) / (count - 1)
     for _ in range(8):
-        weight = _through(place, count)
+        weight = through_all(place, count)
         here = (weight * u).sum(axis=1)
         place = place + (seams.seam(rows, here) - (weight * v).sum(axis=1)) / a_row
-    return np.einsum("km,kmi->ki", _through(place, count), flat), here
-
-
-def _through(place: Floats, count: int) -> Floats:
-    """Give weights (k, count) of the polynomial through `count` even samples."""
-    at = np.arange(count)
-    weight = np.ones((len(place), count))
-    for i in at:
-        for j in at[at != i]:
-            weight[:, i] *= (place - j) / (i - j)
-    return weight
+    return np.einsum("km,kmi->ki", through_all(place, count), flat), here
 
 
 def _at(side: tuple[Floats, Floats], u: float) -> Floats:

@@ -29,6 +29,7 @@ from ribband.butts.model import Layout, Ways
 from ribband.errors import InputError, Problem
 from ribband.hull.model import Floats, Hull, Surface
 from ribband.hull.surface import points_and_normals
+from ribband.lining.curves import SeamCurves, curves_of
 from ribband.lining.model import Lining
 from ribband.numerics.flattening import unit
 
@@ -38,7 +39,6 @@ __all__ = [
 
 ALONG, ACROSS = 48, 4  # cells of a plank's grid
 CLOSE = 192  # steps along a strake's middle
-CLOSER = 8  # points of a seam in the solver's first space and last
 RAMP = 2.0  # of the lines' spacing, over which a grid runs over a nib
 LEAST_RATE = 0.3  # of the vessel's length to the plank's, where a frame cuts it
 Ints = NDArray[np.intp]
@@ -111,29 +111,21 @@ class Edges:
 
 @dataclass(frozen=True, eq=False)
 class Seams:
-    """The edges of every strake as smooth curves v(u).
+    """The edges of every strake as smooth curves v(u), S strakes between S + 1 seams.
 
-    `parts` (4, K - 1, R) holds the cubics of the R = S + 1 seams; `first`, `last` (R,) the pieces
-    a seam may be read on. Where the strake below is a stealer that does not stand, a strake's
-    lower edge is that stealer's lower one: `under` (S,) is its seam, and from `shift` (S, 2) to
-    which u the stealer stands.
+    Where the strake below is a stealer that does not stand, a strake's lower edge is that
+    stealer's lower one: `under` (S,) is its seam, and from `shift` (S, 2) to which u the stealer
+    stands.
     """
 
-    knots: Floats
-    parts: Floats
-    first: Ints
-    last: Ints
+    curves: SeamCurves
     under: Ints
     shift: Floats
     ramp: float
 
     def seam(self, row: Ints, u: Floats) -> Floats:
         """Give v of seam `row` (...) at u (...)."""
-        piece = np.searchsorted(self.knots, u, "right") - 1
-        piece = np.clip(piece, self.first[row], self.last[row])
-        t = u - self.knots[piece]
-        a, b, c, d = (self.parts[k, piece, row] for k in range(4))
-        return np.asarray(np.clip(((a * t + b) * t + c) * t + d, 0.0, 1.0), float)
+        return self.curves.at(row, u)
 
     def edges(self, strake: Ints, u: Floats) -> tuple[Floats, Floats]:
         """Give v of the lower and upper edge of `strake` (...) at u (...)."""
@@ -245,30 +237,15 @@ def seams_of(
 
     With `rows` of strakes only through the seams they and the strakes beside them lie between.
     """
-    from scipy.interpolate import CubicSpline  # noqa: PLC0415 - heavy
-
-    every = np.clip(lining.seam_v, 0.0, 1.0)
-    near = _near_seams(lining, rows)
-    u, some = _closer_ends(surface, lining.seam_u, every[near])
-    seam_v = np.zeros((len(every), len(u)))
-    seam_v[near] = some
-    parts = np.zeros((4, len(u) - 1, len(every)))
-    parts[..., near] = CubicSpline(u, some, axis=1).c
-    first, last = np.zeros(len(seam_v), int), np.full(len(seam_v), len(u) - 2)
     under = np.full(len(lining.strakes), -1)
     shift = np.full((len(lining.strakes), 2), [-2.0, 3.0])
-    for k, strake in enumerate(lining.strakes):
-        if not strake.stealer:
-            continue
-        start, end = np.searchsorted(u, _reach(lining, k))
-        lines = slice(start, end + 1)
-        parts[:, start:end, k + 1] = CubicSpline(u[lines], seam_v[k + 1, lines]).c
-        first[k + 1], last[k + 1] = start, end - 1
-        if k + 1 < len(lining.strakes):
+    for k, strake in enumerate(lining.strakes[:-1]):
+        if strake.stealer:
             under[k + 1] = k
             shift[k + 1] = _stand(hull, lining, k)
+    curves = curves_of(surface, lining, _near_seams(lining, rows))
     spacing = float(lining.seam_u[1] - lining.seam_u[0])
-    return Seams(u, parts, first, last, under, shift, RAMP * spacing)
+    return Seams(curves, under, shift, RAMP * spacing)
 
 
 def _near_seams(lining: Lining, rows: Collection[int] | None) -> Ints:
@@ -281,36 +258,6 @@ def _near_seams(lining: Lining, rows: Collection[int] | None) -> Ints:
         if strake.stealer and wanted & {row - 1, row, row + 1, row + 2}:
             wanted |= {row - 1, row, row + 1, row + 2}
     return np.array(sorted(row for row in wanted if 0 <= row < count))
-
-
-def _closer_ends(surface: Surface, u: Floats, v: Floats) -> tuple[Floats, Floats]:
-    """Put more points on seams v (R, K) between their first two and last two lines.
-
-    Where keel and stem run into each other a seam near them rises ever steeper in u towards the
-    hood end; along its own length it runs fair, so there it is taken by its length.
-    """
-    part = np.linspace(0.0, 1.0, CLOSER + 1)[1:-1] ** 2
-    fore, aft = u[0] + (u[1] - u[0]) * part, u[-1] - (u[-1] - u[-2]) * part
-    head = _by_length(surface, u[:4], v[:, :4], fore)
-    tail = _by_length(surface, u[:-5:-1], v[:, :-5:-1], aft)
-    knots = np.concatenate([u[:1], fore, u[1:-1], aft[::-1], u[-1:]])
-    inner = [v[:, :1], head, v[:, 1:-1], tail[:, ::-1], v[:, -1:]]
-    return knots, np.concatenate(inner, axis=1)
-
-
-def _by_length(surface: Surface, u: Floats, v: Floats, at: Floats) -> Floats:
-    """Give v (R, k) at u = `at` in the first space, by cubics in length through four points."""
-    xyz = surface.point(np.broadcast_to(u, v.shape), v)
-    run = np.linalg.norm(np.diff(xyz, axis=1), axis=-1).cumsum(axis=1)
-    run = np.concatenate([np.zeros((len(v), 1)), np.maximum(run, [1.0, 2.0, 3.0])], axis=1)
-    fine = np.linspace(0.0, 1.0, 10 * CLOSER + 1) * run[:, 1:2]
-    weight = np.ones((*fine.shape, 4))
-    for i in range(4):
-        for j in {0, 1, 2, 3} - {i}:
-            weight[..., i] *= (fine - run[:, j : j + 1]) / (run[:, i] - run[:, j])[:, None]
-    along, height = weight @ u, np.einsum("rfi,ri->rf", weight, v)
-    turn = 1.0 if u[1] > u[0] else -1.0
-    return np.array([np.interp(turn * at, turn * a, h) for a, h in zip(along, height, strict=True)])
 
 
 def _stand(hull: Hull, lining: Lining, k: int) -> tuple[float, float]:
@@ -349,8 +296,14 @@ def _reach(lining: Lining, k: int) -> tuple[float, float]:
     """Give the u a strake is known between."""
     if not lining.strakes[k].stealer:
         return float(lining.seam_u[0]), float(lining.seam_u[-1])
+    first, last = _lines_of(lining, k)
+    return float(lining.seam_u[first]), float(lining.seam_u[last])
+
+
+def _lines_of(lining: Lining, k: int) -> tuple[int, int]:
+    """Give the first line and the last that a stealer stands on."""
     on = np.flatnonzero(np.asarray(lining.present[k], bool))
-    return float(lining.seam_u[on[0]]), float(lining.seam_u[on[-1]])
+    return int(on[0]), int(on[-1])
 
 
 def _past_nib(seams: Seams, lining: Lining, k: int) -> tuple[float, float]:

@@ -3,7 +3,8 @@
 *Complete*: every plank of the layout has one shape, in order. *Seams*: the edges of a strake's
 planks together are as long as its seams, run close along the hull's surface; so neighbours' edges
 are alike in length. *Scarfs*: planks joined by one overlap by its length, and lie on each other
-there. *Widths*: square across the flat plank, as the lining has them. *Outlines*:
+there. *Widths*: square across the flat plank, as the lining has them, and along every frame's line
+as far as the marks set off on the frame are apart. *Outlines*:
 closed, lower edge below the upper, and no hooks. *Blanks*: the outline turned
 little by little.
 *Bevels*: from the seams' crossings with the frames alone, chord against chord.
@@ -32,6 +33,8 @@ LENGTH_MM = 0.5
 LAP_MM = 0.5  # by which two planks' edges may lie apart where they overlap
 LAP_PART = 0.05  # of a scarf, by which the sweep makes it longer on one edge than the other
 WIDTH_ERROR, WIDTH_MM = 0.04, 2.0
+MARKS_ERROR, MARKS_MM = 0.005, 1.0  # the first for what double curvature strains the plank by
+ON_EDGE_MM = 0.5
 BEVEL_RAD = np.radians(2.0)
 HOOK_RAD = np.radians(12.0)  # turn in one step of an edge
 HOOKED = 3.0  # times the sweep's own turn, in one step
@@ -50,6 +53,7 @@ def check_shapes(  # noqa: PLR0917 - the inputs of the stage and its result
         *_seams(hull, hull.surface, lining, lap, shapes),
         *_scarfs(lap, rules.nib_part / rules.scarf_slope * lap, shapes),
         *_widths(lining, shapes),
+        *_marks(lining, shapes),
         *_outlines(lining, shapes),
         *_blanks(shapes),
         *_bevels(lining, rules, shapes),
@@ -200,6 +204,36 @@ def _widths(lining: Lining, shapes: Shapes) -> Iterator[Finding]:
                 f"lined out {lined[worst]:.1f} mm"
             )
             yield _fault("P043", f"plank {shape.name}", says)
+
+
+def _marks(lining: Lining, shapes: Shapes) -> Iterator[Finding]:
+    """Compare frames' lines from edge to edge with the marks on the frames; not beside a nib."""
+    girth = lining.upper_girth_mm - lining.lower_girth_mm
+    for shape in shapes.shapes:
+        if shape.frame_lines is None:
+            continue
+        nib = lining.strakes[shape.strake - 1].nib if shape.strake else ""
+        for frame, line in zip(shape.frames, shape.frame_lines, strict=True):
+            column = lining.columns.index(frame)
+            beside = nib in lining.columns[column - 1 : column + 2]
+            edges = (shape.lower, line[0]), (shape.upper, line[-1])
+            if beside or max(_off_edge(*ends) for ends in edges) > ON_EDGE_MM:
+                continue
+            wide, marked = _run(line), float(girth[shape.strake, column])
+            if abs(wide - marked) > MARKS_ERROR * marked + MARKS_MM:
+                says = (
+                    f"is {wide:.1f} mm wide along frame {frame}, whose marks are "
+                    f"{marked:.1f} mm apart"
+                )
+                yield _fault("P043", f"plank {shape.name}", says)
+
+
+def _off_edge(edge: Floats, point: Floats) -> float:
+    """Give how far a point lies from an edge (k, 2)."""
+    step = np.diff(edge, axis=0)
+    part = np.einsum("ki,ki->k", point - edge[:-1], step) / np.sum(step**2, axis=1)
+    foot = edge[:-1] + np.clip(part, 0.0, 1.0)[:, None] * step
+    return float(np.linalg.norm(foot - point, axis=1).min())
 
 
 def _square_across(shape: Shape) -> tuple[Floats, Floats]:

@@ -31,8 +31,8 @@ from numpy.typing import NDArray
 from ribband.butts.model import Ways
 from ribband.errors import InputError, Problem
 from ribband.hull.model import Floats, Hull, Surface
+from ribband.lining.curves import SeamCurves, curves_of
 from ribband.lining.model import Lining
-from ribband.numerics.local import four_nearest
 from ribband.planks.model import Plank, PlankList
 
 __all__ = ["Body", "bodies", "net"]
@@ -94,12 +94,13 @@ def bodies(
     InputError : only girths are known, or the planking has no thickness
     """
     surface = _surface(hull, planks)
+    curves = curves_of(surface, lining)
     places = {name: row for row, name in enumerate(ways.strakes)}
     rows = {strake.name: row for row, strake in enumerate(lining.strakes)}
     made: dict[tuple[object, ...], _Face] = {}
     found = []
     for strake, group in groupby(planks.planks, key=lambda p: p.strake):
-        run = _run(surface, hull, lining, rows[strake])
+        run = _run(surface, curves, hull, lining, rows[strake])
         for plank in group:
             cut = _cuts(plank, ways, places[strake])
             key = (strake, *(f"{c:.3f}" for c in cut), plank.fore_scarf_mm, plank.aft_scarf_mm)
@@ -179,14 +180,13 @@ def _landing(at: str, landing: str, ways: Ways, place: int, end: float) -> float
 class _Run:
     """A strake on the surface.
 
-    lower : stretches of its lower edge (u from, u to, seam, first and last line it may use)
-    upper : its upper edge (seam, first line, last line)
+    lower : stretches of its lower edge (u from, u to, seam); upper : the seam of its upper edge
     u, arc : its middle, finely; along_of : the lining's distances along it, and ours
     """
 
-    lining: Lining
-    lower: tuple[tuple[float, float, int, int, int], ...]
-    upper: tuple[int, int, int]
+    curves: SeamCurves
+    lower: tuple[tuple[float, float, int], ...]
+    upper: int
     u: Floats
     arc: Floats
     along_of: tuple[Floats, Floats]
@@ -197,10 +197,13 @@ class _Run:
         `beside` says which side of a notch each place is on; it has the shape of u.
         """
         low = np.empty_like(u)
-        for start, end, *seam in self.lower:
+        for start, end, seam in self.lower:
             here = (beside >= start) & (beside < end)
-            low[here] = _seam(self.lining, u[here], *seam)
-        return low, np.maximum(_seam(self.lining, u, *self.upper), low)
+            low[here] = self._seam(seam, u[here])
+        return low, np.maximum(self._seam(self.upper, u), low)
+
+    def _seam(self, seam: int, u: Floats) -> Floats:
+        return self.curves.at(np.full(u.shape, seam), u)
 
     def middle(self, surface: Surface, u: Floats, beside: Floats) -> Floats:
         """Give points (n, 3) of the strake's middle."""
@@ -210,18 +213,6 @@ class _Run:
     def notches(self) -> Floats:
         """Give u where the lower edge steps, at the nib of a stealer below."""
         return np.array([end for _, end, *_ in self.lower[:-1]])
-
-
-def _seam(lining: Lining, u: Floats, row: int, first: int, last: int) -> Floats:
-    """Interpolate a seam by the cubic through the four nearest of the lines first to last."""
-    index, weight, _ = four_nearest(lining.seam_u, u, np.array(first), np.array(last))
-    v: Floats = np.clip(np.sum(weight * lining.seam_v[row][index], axis=-1), 0.0, 1.0)
-    return v
-
-
-def _lines_of(lining: Lining, row: int) -> tuple[int, int]:
-    stands = np.flatnonzero(lining.present[row])
-    return int(stands[0]), int(stands[-1])
 
 
 def _reach(hull: Hull, lining: Lining, row: int) -> tuple[float, float]:
@@ -243,33 +234,25 @@ def _u_at(hull: Hull, lining: Lining, row: int, frame: str) -> float:
     return float(np.interp(girth, part, hull.frames.u[cut]))
 
 
-def _lower(hull: Hull, lining: Lining, row: int) -> tuple[tuple[float, float, int, int, int], ...]:
+def _lower(hull: Hull, lining: Lining, row: int) -> tuple[tuple[float, float, int], ...]:
     """Give the stretches of a strake's lower edge: a stealer below is there on its own only."""
-    whole = (0, len(lining.seam_u) - 1)
     below = row
     while below > 0 and lining.strakes[below - 1].stealer:
         below -= 1
-    base = (-np.inf, np.inf, below, *whole)
     if below == row:
-        span = _lines_of(lining, row - 1) if row and lining.strakes[row - 1].stealer else whole
-        return ((-np.inf, np.inf, row, *span),)
+        return ((-np.inf, np.inf, row),)
     start, end = _reach(hull, lining, row - 1)
-    parts = [
-        (-np.inf, start, *base[2:]), (start, end, row, *_lines_of(lining, row - 1)),
-        (end, np.inf, *base[2:]),
-    ]  # fmt: skip
+    parts = (-np.inf, start, below), (start, end, row), (end, np.inf, below)
     return tuple(p for p in parts if p[1] > 0.0 and p[0] < 1.0)
 
 
-def _run(surface: Surface, hull: Hull, lining: Lining, row: int) -> _Run:
+def _run(surface: Surface, curves: SeamCurves, hull: Hull, lining: Lining, row: int) -> _Run:
     lower = _lower(hull, lining, row)
-    stealer = lining.strakes[row].stealer
-    span = _lines_of(lining, row) if stealer else (0, len(lining.seam_u) - 1)
     u = np.linspace(*_reach(hull, lining, row), FINE)
-    bare = _Run(lining, lower, (row + 1, *span), u, u, (u, u))
+    bare = _Run(curves, lower, row + 1, u, u, (u, u))
     middle = bare.middle(surface, u, u)
     arc = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(middle, axis=0), axis=1))])
-    return _Run(lining, lower, bare.upper, u, arc, _beside(hull, lining, row, middle[:, 0], arc))
+    return _Run(curves, lower, row + 1, u, arc, _beside(hull, lining, row, middle[:, 0], arc))
 
 
 def _beside(hull: Hull, lining: Lining, row: int, x: Floats, arc: Floats) -> tuple[Floats, Floats]:
