@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 import pypdfium2 as pdfium
 import pytest
+from scipy.interpolate import CubicSpline
 
 from made_strips import cone_sector, cylinder_strip, many, plank_for
 from pdf_reading import paths, texts
@@ -92,7 +93,7 @@ def test_the_width_at_each_frame_and_the_diagonals_prove_what_was_struck() -> No
     said = " ".join(item.text for item in sheet.paper if isinstance(item, Text))
     assert f"check, corner to corner: {math.hypot(x, y):.0f} mm falling aft" in said
     off = abs(SECTOR.upper[0, 0] - SECTOR.lower[0, 0])
-    assert f"top fore {off:.0f} mm" in said
+    assert f"fore, top {off:.0f} mm " in said
     assert lines[1][4] == f"{SECTOR.upper[0, 1] - SECTOR.lower[0, 1]:.0f}"
 
 
@@ -147,6 +148,54 @@ def test_the_plank_can_be_laid_out_from_the_figures_alone(unit: str, step: float
         _, along, down, up, *_ = corners[name]
         assert mm(along) == pytest.approx(edge[i, 0], abs=step + 1e-6)
         assert mm(up or down) == pytest.approx(sign * edge[i, 1], abs=step + 1e-6)
+
+
+def sprung(lines: list[tuple[str, ...]], edge: str) -> np.ndarray:
+    """Spring a batten through a ticket's printed figures, anew from every corner; dense, (n, 2)."""
+    column, sign = (2, -1) if edge == "lower" else (3, 1)
+    given = [(float(c[1].replace("−", "-")), sign * float(c[column].replace("−", "-")), c[0])
+             for c in lines if c[column] and "(" not in c[column]]  # fmt: skip
+    stops = [mark for mark in given if mark[2].endswith(f", {edge}")]
+    runs = []
+    for a, b in itertools.pairwise(stops):
+        marks = [a, *(m for m in given if a[0] + 20 < m[0] < b[0] - 20 and m not in stops), b]
+        x, y = np.array([mark[:2] for mark in marks]).T
+        if b[0] - a[0] > 1.0:
+            at = np.linspace(x[0], x[-1], 200)
+            runs.append(np.column_stack([at, CubicSpline(x, y, bc_type="natural")(at)]))
+    return np.concatenate(runs)
+
+
+def test_marks_between_frames_keep_a_batten_on_the_edge() -> None:
+    """A bow plank on one frame: sprung through its ends and that frame alone it runs wide."""
+    swept = cone_sector("30-1", 2_600.0, 240.0, 3_500.0)
+    few = slice(2, 3)
+    lonely = replace(swept, frames=swept.frames[few], frame_lines=None, **{
+        name: getattr(swept, name)[few] for name in (
+            "along_mm", "lower_mm", "upper_mm", "lower_bevel_rad", "upper_bevel_rad",
+            "lower_fit_rad", "upper_fit_rad", "hollow_mm", "round_mm", "twist_rad_per_m",
+            "bend_radius_mm")})  # fmt: skip
+    lines = rows(lonely, "mm")
+    frames_alone = [cells for cells in lines if cells[0] != "between"]
+    assert len(lines) > len(frames_alone)
+    for edge in ("lower", "upper"):
+        true = getattr(lonely, edge)
+        for given, least, most in ((lines, 0.0, 2.5), (frames_alone, 4.0, 200.0)):
+            batten = sprung(given, edge)
+            off = np.abs(np.interp(true[2:-2, 0], *batten.T) - true[2:-2, 1]).max()
+            assert least <= off <= most
+
+
+def test_a_notch_is_given_by_both_its_corners() -> None:
+    """Sprung through the frames on either side, a batten would cut the notch away."""
+    edge = SECTOR.lower.copy()
+    at = len(edge) // 2
+    notched = replace(SECTOR, lower=np.concatenate(
+        [edge[: at + 1], edge[at:] + np.array([0.0, 45.0])]))  # fmt: skip
+    named = [cells for cells in rows(notched, "mm") if cells[0] == "notch, lower"]
+    assert [cells[1] for cells in named] == [f"{edge[at, 0]:.0f}"] * 2
+    downs = [float(cells[2].replace("−", "-")) for cells in named]
+    assert downs[0] - downs[1] == pytest.approx(45.0, abs=1.01)
 
 
 def test_bevels_as_degrees_and_as_rise() -> None:
@@ -221,7 +270,10 @@ def test_minus_signs_are_explained_where_there_are_any() -> None:
     said = " ".join(cautions(hollow, plank, METRIC, ticket.Facts()))
     assert "the outer face is the wider" in said
     assert "the inner face is rounded" in said
-    calm = " ".join(cautions(SECTOR, plank, METRIC, ticket.Facts()))
+    hair = " ".join(cautions(SECTOR, plank, METRIC, ticket.Facts()))
+    assert "wider by a hair. Cut outside the line" in hair
+    square = replace(SECTOR, lower_fit_rad=np.zeros(count), upper_fit_rad=np.zeros(count))
+    calm = " ".join(cautions(square, plank, METRIC, ticket.Facts()))
     assert "wider" not in calm
     assert "rounded" not in calm
     assert rows(hollow, "mm")[2][9] == "−0.4"

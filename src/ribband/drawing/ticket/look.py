@@ -37,10 +37,10 @@ def row_pitch(free_mm: float, count: int) -> tuple[float, int]:
     Where they go on overleaf all the same, those on the first page are easy to read.
 
     >>> row_pitch(134.0, 20), row_pitch(112.0, 25), row_pitch(112.0, 60)
-    ((5.0, 20), (3.8, 25), (4.4, 24))
+    ((5.0, 20), (3.4, 25), (4.4, 24))
     """
     lines = max(count, 1)
     easy, tight = (free_mm - 34.0) / lines, (free_mm - 6.0) / lines
-    pitch = min(5.2, max(easy, min(3.8, tight)))
+    pitch = min(5.2, max(easy, min(3.4, tight)))
     pitch = pitch if pitch >= 2.65 else 4.4
     return pitch, min(count, max(1, int((free_mm - 6.0) / pitch + 1e-9)))

@@ -8,6 +8,7 @@ from typing import Literal
 
 import numpy as np
 
+from ribband.drawing.book.words import length
 from ribband.drawing.lettering import width_mm
 from ribband.drawing.patterns.flat import Flat, as_points, laid, least_lie
 from ribband.drawing.patterns.scarfs import scarf_marks
@@ -20,6 +21,7 @@ from ribband.planks.shape_model import Shape
 __all__ = ["Small", "shape_to_scale"]
 
 _FIGURE = 2.1
+_TALL = 28.0  # most the drawing takes of the page, mm
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +42,7 @@ def shape_to_scale(shape: Shape, plank: Plank, unit: str, room: Box) -> Small:
     every = np.concatenate([flat.ring, blank])
     (left, low), (right, high) = every.min(axis=0), every.max(axis=0)
     scale = choose(float(right - left), room.width - 4.0, unit)
-    scale = min(scale, choose(float(high - low), 34.0, unit))
+    scale = min(scale, choose(float(high - low), _TALL, unit))
     top = room.upper - 5.0
     origin = (
         room.left + (room.width - float(left + right) * scale) / 2,
@@ -49,7 +51,7 @@ def shape_to_scale(shape: Shape, plank: Plank, unit: str, room: Box) -> Small:
     foot = top - float(high - low) * scale
     items = (
         Polyline("blank", as_points(blank), closed=True),
-        Polyline("batten line", ((flat.ends[0], 0.0), (flat.ends[1], 0.0))),
+        Polyline("batten line", ((0.0, 0.0), (_after_end(flat), 0.0))),
         *(Polyline("frames", as_points(line)) for line in flat.lines),
         *(
             replace(item, layer="blank")
@@ -61,8 +63,9 @@ def shape_to_scale(shape: Shape, plank: Plank, unit: str, room: Box) -> Small:
     paper = (
         *_numbers(flat, shape, scale, origin, foot),
         *_words(flat, scale, unit, room, (top, foot)),
+        _batten_said(flat, blank, unit, room, foot - 11.4),
     )
-    return Small(items, paper, scale, origin, foot - 12.0)
+    return Small(items, paper, scale, origin, foot - 13.0)
 
 
 def _blank(ring: Floats) -> Floats:
@@ -100,7 +103,26 @@ def _words(
     middle = (room.left + room.right) / 2
     yield Text("signs", (middle, top), "upper edge", 2.1, "centre", face="Sans-Italic")
     yield Text("signs", (middle, foot), "lower edge", 2.1, "centre", face="Sans-Italic")
-    said = f"seen from outboard, {words(scale, unit)}"
+    said = f"the inner face, seen from outboard, {words(scale, unit)}"
     yield Text("labels", (other[0], top), said, 2.1, other[1], face="Sans-Italic")
     yield Text("labels", (other[0], foot), "dashed: the least blank, grain along it", 2.1,
                other[1], face="Sans-Italic")  # fmt: skip
+
+
+def _after_end(flat: Flat) -> float:
+    """Give the x of the batten line's after end."""
+    return flat.ends[0] if flat.fore > 0 else flat.ends[1]
+
+
+def _batten_said(flat: Flat, blank: Floats, unit: str, room: Box, y: float) -> Text:
+    """Say which line the batten's is, where it begins, and where it is struck on the blank."""
+    low, _, _, high = blank
+    up = (high - low) / np.linalg.norm(high - low)
+    ends = (0.0, _after_end(flat))
+    off = [length(float((np.array([x, 0.0]) - low) @ up), unit) for x in ends]
+    says = (
+        f"dash and dot: the batten line, 0 at its fore end; struck {off[0]} off the blank's lower "
+        f"side at that end, {off[1]} at its after end"
+    )
+    return Text("batten line", ((room.left + room.right) / 2, y), says, 2.1, "centre",
+                face="Sans-Italic")  # fmt: skip

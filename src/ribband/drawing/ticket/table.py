@@ -2,9 +2,10 @@
 
 One line a frame: distance along the batten from its fore end, then square off it down to the
 lower edge and up to the upper, the width, which is both together, the bevel of each edge and the
-hollow. The corners of both ends come with them, so that the plank can be laid out from the figures
-alone. A minus means that the batten lies outside the plank there, or along it that the place lies
-before its fore end; brackets, that the edge ends before and is carried on fair.
+hollow. The corners of both ends come with them, those of a notch, and marks between frames where a
+batten would run wide, so that the plank can be laid out from the figures alone. A minus means that
+the batten lies outside the plank there, or along it that the place lies before its fore end;
+brackets, that the edge ends before and is carried on fair.
 """
 
 from __future__ import annotations
@@ -25,17 +26,21 @@ from ribband.units import UNITS, imperial
 
 __all__ = ["BEVELS", "HEAD_MM", "TOLD", "WIDE_MM", "head", "line", "rows"]
 
-HEAD_MM = 15.5
+HEAD_MM = 18.2
 END_MM = 1.0  # by which a frame may lie past an edge's end and count as on it
 # right edges of the columns, mm from the left of the table, after the frame's own
 _EDGES = (41.0, 62.0, 82.0, 101.0, 117.0, 133.0, 150.0, 166.0, 184.0)
 WIDE_MM = 185.9
 TOLD = (
-    "along the batten from its fore end, then square off it; width: down and up together; −: set "
-    "off the other way, the batten lies outside there; ( ): the edge ends before this frame and is "
-    "carried on fair"
+    "strike the batten line straight on the outer face, 0 at its fore end; at each figure along it "
+    "(−: before 0) square off it down and up (−: the other way, the line lies outside there); "
+    "spring a batten through the marks, anew from every corner; ( ): the edge ends before this "
+    "frame and is carried on fair; width: down and up together"
 )
-BEVELS = "bevels that fit, from square to the inner face; − outer wider; caulking bevel after"
+BEVELS = (
+    "bevels fit each edge to its neighbour: from square to the inner face, whose outline this is; "
+    "−: outer face the wider; the caulking bevel comes after"
+)
 CORNER, BETWEEN = "notch, ", "between"
 _CORNERS = ("fore, upper", "fore, lower", "aft, upper", "aft, lower")
 
@@ -115,23 +120,27 @@ def _fine(mm: float, unit: str) -> str:
 def head(left: float, top: float, unit: str) -> Iterator[Item]:
     """Set the heading of the table, its top at `top`."""
     says = f"Spiling, in {UNITS[unit].says}"
+    more = "+: a sixteenth of an inch more" if unit == "ft-in-8ths" else ""
     yield Text("kicker", (left, top - 3.2), says, 3.0, face="Serif-Italic")
     said = width_mm(says, 3.0, "Serif-Italic") + 6.0
     for k, text in enumerate(wrap(TOLD, WIDE_MM - said, 1.8)):
         yield Text("labels", (left + WIDE_MM, top - 1.4 - 2.7 * k), text, 1.8, "right")
+    yield Text("labels", (left, top - 6.4), more, 1.8)
     for k, text in enumerate(wrap(BEVELS, _EDGES[3] - 2.0, 1.8)):
-        yield Text("labels", (left, top - 7.6 - 2.7 * k), text, 1.8)
+        yield Text("labels", (left, top - 10.2 - 2.7 * k), text, 1.8)
     for text, a, b in (("bevel, lower edge", 4, 6), ("bevel, upper edge", 6, 8)):
         low, high = left + _EDGES[a - 1] + 3.0, left + _EDGES[b - 1]
-        yield Text("labels", ((low + high) / 2, top - 8.4), text, 2.1, "centre", face="Sans-Italic")
-        yield Polyline("hair", ((low, top - 9.4), (high, top - 9.4)))
+        yield Text(
+            "labels", ((low + high) / 2, top - 11.1), text, 2.1, "centre", face="Sans-Italic"
+        )
+        yield Polyline("hair", ((low, top - 12.1), (high, top - 12.1)))
     over, hollow = f"on {rise_base(unit)}", f"hollow, {'in' if imperial(unit) else 'mm'}"
     names = (
         "along", "down to lower", "up to upper", "width", "degrees", over, "degrees", over, hollow
     )  # fmt: skip
-    yield Text("labels", (left, top - 13.6), "frame", 2.1, face="Sans-Italic")
+    yield Text("labels", (left, top - 16.3), "frame", 2.1, face="Sans-Italic")
     for name, edge in zip(names, _EDGES, strict=True):
-        yield Text("labels", (left + edge, top - 13.6), name, 2.1, "right", face="Sans-Italic")
+        yield Text("labels", (left + edge, top - 16.3), name, 2.1, "right", face="Sans-Italic")
     yield Polyline("rules", ((left, top - HEAD_MM), (left + WIDE_MM, top - HEAD_MM)))
 
 

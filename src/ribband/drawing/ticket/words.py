@@ -10,7 +10,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ribband.drawing.bench import Bench, caulking_bevel, degrees, leans_out, outside_mm
+from ribband.drawing.bench import (
+    Bench,
+    caulking_bevel,
+    degrees,
+    leans_out,
+    marked_minus,
+    outside_mm,
+)
 from ribband.drawing.book.words import bare, joined, length, mark
 from ribband.drawing.ticket.facts import Facts
 from ribband.planks.model import Plank
@@ -52,7 +59,7 @@ def timber(shape: Shape, plank: Plank, bench: Bench, facts: Facts) -> tuple[Pair
         Pair("needs", needed, thin),
         Pair("timber", _stuff(facts)),
         Pair("weight", _weight(plank, unit, facts), (plank.rough_kg or 0.0) > LIFT_KG),
-        Pair("off square", _ends(shape, unit)),
+        Pair("ends", _ends(shape, unit)),
         *(Pair("scarfs", said) for said in _scarfs(shape, unit)),
         Pair("fit", _fit(shape, unit)),
     )
@@ -66,20 +73,21 @@ def _stuff(facts: Facts) -> str:
 def _ends(shape: Shape, unit: str) -> str:
     """Say how both ends are cut: how far the top lies off square across the plank there."""
     ends = [(end, shape.upper[at] - shape.lower[at]) for end, at in (("fore", 0), ("aft", -1))]
-    said = [f"{end} {_off_square(float(way[0]), float(way[1]), unit)}" for end, way in ends]
-    return f"top {', '.join(said)}"
+    said = [f"{end}, {_off_square(float(way[0]), float(way[1]), unit)}" for end, way in ends]
+    return "; ".join(said)
 
 
 def _off_square(along: float, wide: float, unit: str) -> str:
     """Say how far an end's top lies forward or aft of square to the batten.
 
     >>> _off_square(12.7, 152.4, "ft-in-8ths"), _off_square(0.1, 200.0, "mm")
-    ('1/2 in aft', 'none')
+    ('top 1/2 in aft of square', 'square')
     """
     off = _at_bench(abs(along), unit)
     if wide < POINT_MM:
         return "a point"
-    return "none" if off == _at_bench(0.0, unit) else f"{off} {'aft' if along > 0 else 'forward'}"
+    way = "aft" if along > 0 else "forward"
+    return "square" if off == _at_bench(0.0, unit) else f"top {off} {way} of square"
 
 
 def diagonals(shape: Shape, unit: str) -> str:
@@ -149,7 +157,7 @@ def _farthest(shape: Shape) -> str:
     if both[row, at] < 1.5 * np.nan_to_num(near.bevels_rad) or both[row, at] == 0:
         return ""
     edge = ("lower", "upper")[row]
-    return f"; the {edge} bevel at frame {shape.frames[at]} {degrees(both[row, at])}"
+    return f"; the {edge} bevel at frame {shape.frames[at]}: {degrees(both[row, at])}"
 
 
 def _edge_set(shape: Shape, unit: str) -> str:
@@ -170,7 +178,10 @@ def hanging(shape: Shape, bench: Bench, facts: Facts, plank: Plank) -> tuple[Pai
         Pair("twist", _twist(shape, bench.unit)),
         Pair("steam", steam(shape, plank, facts)),
         Pair("above", ", ".join(near.above) or _edge(near.below, "the sheer: no plank")),
-        Pair("below", ", ".join(near.below) or _edge(near.above, "the rabbet: no plank")),
+        Pair(
+            "below",
+            ", ".join(near.below) or _edge(near.above, "the rabbet: no plank; fit the edge there"),
+        ),
         Pair("ends on", joined(ends) or _edge((*near.above, *near.below), "no other plank")),
         Pair("order", facts.order or "not planned yet"),
         *(Pair("scarfed to", said) for said in facts.cut_backs),
@@ -276,6 +287,11 @@ def cautions(shape: Shape, plank: Plank, bench: Bench, facts: Facts) -> tuple[st
         said.append(
             f"Bevel marked −: the outer face is the wider. Leave wood on outside the outline of "
             f"the inner face first{much}; then cut square; then plane in to that outline."
+        )
+    elif marked_minus(shape):
+        said.append(
+            "Bevel marked −: the outer face is the wider by a hair. Cut outside the line, and "
+            "plane to it on the inner face."
         )
     if opens := caulking_bevel(shape, plank, bench.unit):
         said.append(opens)
