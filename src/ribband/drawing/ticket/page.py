@@ -22,7 +22,7 @@ from ribband.drawing.sheet import Box, Fill, Item, Page, Polyline, Sheet, Text, 
 from ribband.drawing.ticket.code import code
 from ribband.drawing.ticket.facts import Beside, Facts, plank_link
 from ribband.drawing.ticket.look import CAP, LOOK, PITCH, RED, TINT, row_pitch
-from ribband.drawing.ticket.small import Small, shape_to_scale
+from ribband.drawing.ticket.small import LOW_MM, TALL_MM, Small, shape_to_scale
 from ribband.drawing.ticket.table import HEAD_MM, WIDE_MM, head, line, rows
 from ribband.drawing.ticket.words import Pair, cautions, diagonals, hanging, timber, within
 from ribband.planks.model import Plank
@@ -59,10 +59,13 @@ def ticket(
     inner, every = page.inner, rows(shape, bench.unit)
     foot = list(_foot(inner, shape, plank, bench, facts))
     said = _Said(facts, plank_link(bench.job or bench.vessel, plank.name, base))
-    top = _Top.of(inner, shape, plank, bench, said)
-    under = top.small.under
-    free = under - inner.lower - foot_tall(foot, inner) - HEAD_MM
-    pitch, first = row_pitch(free, len(every))
+    for tall_mm in (TALL_MM, LOW_MM):  # a lower drawing, if the figures then need no second page
+        top = _Top.of(inner, shape, plank, bench, said, tall_mm)
+        under = top.small.under
+        free = under - inner.lower - foot_tall(foot, inner) - HEAD_MM
+        pitch, first = row_pitch(free, len(every))
+        if first == len(every):
+            break
     table = [*head(inner.left, under, bench.unit)]
     under -= HEAD_MM
     table += _rows(inner, under, every[:first], pitch)
@@ -95,7 +98,9 @@ class _Top:
     small: Small
 
     @classmethod
-    def of(cls, inner: Box, shape: Shape, plank: Plank, bench: Bench, said: _Said) -> _Top:
+    def of(  # noqa: PLR0917
+        cls, inner: Box, shape: Shape, plank: Plank, bench: Bench, said: _Said, tall_mm: float
+    ) -> _Top:
         """Set name, doubts and shape, down to the spiling's table."""
         items = list(_name(inner, plank, bench, said))
         y = inner.upper - _HEAD_MM
@@ -103,7 +108,7 @@ class _Top:
             box, y = _doubts(inner, y, few(said.facts.doubts))
             items += box
         room = Box(inner.left, inner.lower, inner.right, y)
-        small = shape_to_scale(shape, plank, bench.unit, room)
+        small = shape_to_scale(shape, plank, bench.unit, room, tall_mm)
         return cls((*items, *small.paper), small)
 
 

@@ -18,10 +18,10 @@ from ribband.hull.model import Floats
 from ribband.planks.model import Plank
 from ribband.planks.shape_model import Shape
 
-__all__ = ["Small", "shape_to_scale"]
+__all__ = ["LOW_MM", "TALL_MM", "Small", "shape_to_scale"]
 
 _FIGURE = 2.1
-_TALL = 28.0  # most the drawing takes of the page, mm
+TALL_MM, LOW_MM = 28.0, 14.0  # of a page with room, and of one where figures want it
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,14 +35,19 @@ class Small:
     under: float
 
 
-def shape_to_scale(shape: Shape, plank: Plank, unit: str, room: Box) -> Small:
-    """Draw the plank across the top of `room`, at the largest standard scale that goes in."""
+def shape_to_scale(
+    shape: Shape, plank: Plank, unit: str, room: Box, tall_mm: float = TALL_MM
+) -> Small:
+    """Draw the plank across the top of `room`, at the largest standard scale that goes in.
+
+    tall_mm : the most the plank and its blank may take of the page
+    """
     flat = laid(shape, plank.side)
     blank = _blank(flat.ring)
     every = np.concatenate([flat.ring, blank])
     (left, low), (right, high) = every.min(axis=0), every.max(axis=0)
     scale = choose(float(right - left), room.width - 4.0, unit)
-    scale = min(scale, choose(float(high - low), _TALL, unit))
+    scale = min(scale, choose(float(high - low), tall_mm, unit))
     top = room.upper - 5.0
     origin = (
         room.left + (room.width - float(left + right) * scale) / 2,
@@ -65,7 +70,7 @@ def shape_to_scale(shape: Shape, plank: Plank, unit: str, room: Box) -> Small:
         *_words(flat, scale, unit, room, (top, foot)),
         _batten_said(flat, blank, unit, room, foot - 11.4),
     )
-    return Small(items, paper, scale, origin, foot - 13.0)
+    return Small(items, paper, scale, origin, foot - 13.7)
 
 
 def _blank(ring: Floats) -> Floats:
