@@ -392,3 +392,59 @@ def test_a_hollow_reckoned_again_to_another_last_place_moves_no_plank(laid) -> N
     after = lay_changed(laid, again, laid.boards, laid.rules, laid.wishes)
     assert where(after) == where(laid)
     assert not after.moved
+
+
+def oak(name: str, length: float, width: float, state: str = "sound") -> Board:
+    ring = np.array([[0, 0], [length, 0], [length, width], [0, width]], float)
+    return Board(name, ring, 50.0, state=state)
+
+
+def oblong_piece(name: str, length: float, *planks: str) -> Piece:
+    ring = np.array([[0, 0], [length, 0], [length, 150], [0, 150]], float)
+    return Piece(name, ring, planks, 45.0, 4.0, 40.0)
+
+
+def test_planks_said_to_be_sawn_stay_though_the_log_has_others_got_out() -> None:
+    """On a board that turns out bad, too; the yard has them already."""
+    planks = [oblong_piece("1-1", 2500.0, "P1-1", "S1-1"), oblong_piece("2-1", 2600.0, "P2-1")]
+    pile = [oak("A1", 3000.0, 200.0), oak("A2", 3000.0, 200.0), oak("A3", 3000.0, 200.0),
+            oak("A4", 3000.0, 200.0)]  # fmt: skip
+    first = lay_pile(planks, pile, RULES)
+    board = where(first)["P1-1"]
+    wishes = [LayWish("sawn", "P1-1", board)]
+    told = lay_pile(planks, pile, RULES, wishes, before=first)
+    bad = [replace(b, state="spoilt") if b.name == board else b for b in pile]
+    after = lay_changed(told, planks, bad, RULES, told.wishes, ["S1-1"])
+    assert where(after) == where(first)
+    assert "T121" not in codes(after)
+    found = check_laying(after.pieces, after.boards, RULES, after.laying, out=sawn_planks(after))
+    assert "T104" not in {f.code for f in found}
+    both = check_laying(after.pieces, after.boards, RULES, after.laying)
+    assert "T104" in {f.code for f in both}  # were it not got out
+    longer = lay_longer(after, 0.1)
+    found = check_laying(longer.pieces, longer.boards, RULES, longer.laying)
+    assert "T113" not in {f.code for f in found}  # the spoilt board counts as used
+
+
+def test_a_board_that_comes_is_cut_into_though_a_mending_has_tried_all_it_may(monkeypatch) -> None:
+    """Two planks have no board, others lie as they lay; two long boards come."""
+    planks = [oblong_piece("1-1", 2500.0, "P1-1"), oblong_piece("2-1", 5000.0, "P2-1", "S2-1")]
+    first = lay_pile(planks, [oak("A1", 3000.0, 200.0)], RULES)
+    assert first.laying.unlaid == ("P2-1", "S2-1")
+    monkeypatch.setattr("ribband.timber.laying.spoilt.LIFTING", 0)
+    more = [oak("A1", 3000.0, 200.0), oak("B1", 5500.0, 200.0), oak("B2", 5500.0, 200.0)]
+    after = lay_pile(planks, more, RULES, before=first)
+    assert not after.laying.unlaid
+    assert where(after)["P1-1"] == "A1"
+
+
+def test_what_was_proved_of_other_boards_is_not_said_of_these() -> None:
+    planks = [oblong_piece("1-1", 2500.0, "P1-1", "S1-1")]
+    thick = [replace(oak(n, 3000.0, 200.0), thickness_mm=100.0) for n in ("A1", "A2")]
+    first = lay_pile(planks, thick, RULES)
+    assert first.laying.bound_m3 > 0.0
+    thin = [oak("A1", 3000.0, 200.0), thick[1]]
+    for after in (lay_changed(first, planks, thin, RULES, (), []),
+                  lay_pile(planks, thin, RULES, before=first)):  # fmt: skip
+        assert after.laying.bound_m3 <= after.laying.used_m3
+        assert "T114" not in {f.code for f in check_laying(planks, thin, RULES, after.laying)}

@@ -27,7 +27,7 @@ from ribband.timber.board_model import Board, Cut, Flaw, Laying, Piece
 from ribband.timber.laying.fill import Way, fill, first_looks
 from ribband.timber.laying.ground import STEP, kinds_of, lies_of
 from ribband.timber.laying.pace import ByCount, said_of_cap
-from ribband.timber.laying.solve import cuts_of, laying_of, plots_of
+from ribband.timber.laying.solve import cuts_of, laying_of, offcuts_of, plots_of
 from ribband.timber.laying.state import Search, State
 
 RULES = LayingRules()
@@ -260,6 +260,21 @@ def test_short_planks_leave_an_end_to_keep() -> None:
     laying = lay_planks(pieces, [plain(6000.0, 200.0)], RULES, seconds=0.5)
     assert [b.name for b in laying.offcuts] in (["A1/1"], ["A1/2"])
     assert np.ptp(laying.offcuts[0].outline[:, 0]) > 3800
+
+
+def test_an_end_split_down_its_middle_is_not_kept() -> None:
+    """Either strip beside the shake is narrower than an end must be; by the check apart too."""
+    split = Flaw("shake", np.array([[3100, 120], [6000, 120], [6000, 140], [3100, 140.0]]))
+    pieces, board = (
+        [straight(2500.0, 100.0, "1-1", ("P1-1",))],
+        plain(6000.0, 260.0, flaws=(split,)),
+    )
+    laying = lay_planks(pieces, [board], RULES, pace=ByCount(4))
+    assert not laying.offcuts
+    whole = offcuts_of(pieces, [replace(board, flaws=())], RULES, laying.cuts)
+    kept = replace(laying, offcuts=tuple(replace(end, flaws=(split,)) for end in whole))
+    assert whole
+    assert "T124" in {f.code for f in check_laying(pieces, [board], RULES, kept)}
 
 
 def test_pins_and_fixed_cuts_are_kept(pile, laid) -> None:

@@ -11,6 +11,7 @@ import pytest
 from ribband.planks.model import Plank
 from ribband.timber.board_model import Board, Cut, Laying, Piece
 from ribband.timber.milling import labels, milling_list
+from ribband.units import format_length, parse_length, rounded_up
 
 RING = np.array([[0.0, 0], [2000, 0], [2000, 150], [0, 150], [0, 0]])
 PIECE = Piece("7-2", RING, ("P7-2", "S7-2"), 45.0, 4.0, 40.0)
@@ -46,15 +47,15 @@ def test_the_list_runs_by_board_as_tallied_and_from_its_butt() -> None:
     )
     assert [(line.board, line.place, line.plank) for line in lines] == [
         ("9", 1, "P8-1"), ("9", 2, "P7-2"), ("1", 1, "S7-2")]  # fmt: skip
-    assert [line.from_butt_mm for line in lines] == pytest.approx([20.0, 2560.0, 60.0])
+    assert [line.from_butt_mm for line in lines] == pytest.approx([16.0, 2556.0, 56.0])
     assert lines[0].lies == "rack 2"
 
 
 def test_a_plank_turned_end_for_end_is_measured_from_the_butt_too() -> None:
     turned = Cut("P7-2", "9", False, np.pi, 2500.0, 300.0)
     (line,) = milling_list(laid(turned), [PIECE], BOARDS, PLANKS)
-    assert line.from_butt_mm == pytest.approx(460.0)
-    assert (line.long_mm, line.wide_mm) == (2080.0, 158.0)
+    assert line.from_butt_mm == pytest.approx(456.0)
+    assert (line.long_mm, line.wide_mm) == (2088.0, 158.0)
 
 
 @pytest.mark.parametrize(
@@ -88,6 +89,15 @@ def test_a_label_says_what_the_bench_needs() -> None:
         assert said in text
     unweighed = labels(lines, [replace(p, rough_kg=None) for p in PLANKS], "Marl Heron", "in")
     assert " lb" not in " / ".join(unweighed[0].lines)
+
+
+@pytest.mark.parametrize("unit", ["mm", "in", "ft-in-8ths"])
+def test_what_to_plane_to_is_never_printed_barer_than_it_must_be(unit: str) -> None:
+    for hollow in np.linspace(0.0, 6.0, 25):
+        wanted = 38.1 + float(hollow)
+        printed = format_length(rounded_up(wanted, unit), unit)
+        assert parse_length(printed, unit) >= wanted - 0.06
+        assert parse_length(printed, unit) < wanted + 1.7
 
 
 def test_nothing_laid_is_an_empty_list() -> None:

@@ -16,6 +16,7 @@ Not checked here: whether a length is a likely one for a vessel; `ribband.survey
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import dataclass
 from fractions import Fraction
@@ -39,6 +40,7 @@ __all__ = [
     "in_unit",
     "parse_exact",
     "parse_length",
+    "rounded_up",
     "unit_named",
 ]
 
@@ -201,6 +203,18 @@ def format_bare(mm: float, unit: str) -> str:
     steps = round(Fraction(mm) / kind.mm / kind.step)
     sign = "-" if steps < 0 else ""
     return sign + _printed(abs(steps), kind)
+
+
+def rounded_up(mm: float, unit: str) -> float:
+    """Give the next length up that the unit prints, mm, for what must not come out less.
+
+    What is over a step by less than can be measured (0.05 mm) stays at it.
+
+    >>> format_length(rounded_up(40.33, "ft-in-8ths"), "ft-in-8ths"), rounded_up(43.02, "mm")
+    ('0-1-5', 43.0)
+    """
+    step = float(UNITS[unit].mm * UNITS[unit].step)
+    return math.ceil((mm - 0.05) / step) * step
 
 
 def format_off(mm: float, unit: str, more: str = "high", less: str = "low") -> str:

@@ -42,6 +42,7 @@ __all__ = [
     "lay_pile",
     "lost_since",
     "moved_since",
+    "others_now",
     "pieces_of_sides",
     "read_layings",
     "same_board",
@@ -346,10 +347,14 @@ def _only(pieces: Sequence[Piece], planks: set[str]) -> tuple[Piece, ...]:
 
 
 def _boards_came(before: Laid, boards: Sequence[Board]) -> bool:
-    """Tell whether boards have come or are barred no longer."""
-    had = {board.name for board in before.boards if board.state == "sound"}
-    now = {board.name for board in boards if board.state == "sound"}
-    return bool(now - had)
+    """Tell whether boards have come, are others than they were, or are barred no longer."""
+    had = [board for board in before.boards if board.state == "sound"]
+    return any(b.state == "sound" and not same_board(b, had) for b in boards)
+
+
+def others_now(before: Laid, pieces: Sequence[Piece], boards: Sequence[Board]) -> bool:
+    """Tell whether planks or boards are others, so that what was proved is proved no more."""
+    return not _same_pieces(before.pieces, pieces) or _boards_came(before, boards)
 
 
 def _is_sawn(cut: Cut, wishes: Sequence[LayWish]) -> bool:

@@ -22,6 +22,7 @@ from ribband.timber.laid import (
     LayWish,
     lost_since,
     moved_since,
+    others_now,
     same_board,
 )
 from ribband.timber.laid_said import said_of_laying
@@ -47,17 +48,22 @@ def lay_changed(  # noqa: PLR0917 - what was, and what there is now
 
     Parameters
     ----------
-    got_out : planks that are got out already; they stay on their boards, bad and changed ones too
+    got_out : planks that are got out already; they stay on their boards, bad and changed ones too,
+        as do those that a wish says are sawn from the board they lie on
     """
     bad = {board.name for board in boards if board.state != "sound"}
     bad |= {wish.board for wish in wishes if wish.wish == "bar"}
     there = tuple(replace(b, state="barred") if b.state == "sound" and b.name in bad else b
                   for b in boards)  # fmt: skip
+    said = {(w.plank, w.board) for w in wishes if w.wish == "sawn"}
+    sawn = {c.plank for c in before.laying.cuts if (c.plank, c.board) in said}
     out = set(got_out)
-    stay = _staying(before, pieces, there, bad, out)
+    stay = _staying(before, pieces, there, bad, out | sawn)
     names = {plank for piece in pieces for plank in piece.planks}
     mine = [w for w in wishes if w.wish != "bar" and w.plank in names]
     laying = replace(before.laying, cuts=stay)
+    if others_now(before, pieces, there):
+        laying = replace(laying, bound_m3=0.0, cost_bound=None, findings=())
     if names - {cut.plank for cut in stay} or len(stay) < len(before.laying.cuts):
         laying = relay(
             laying, pieces, there, rules, bad, sawn={cut.plank for cut in stay},

@@ -20,7 +20,7 @@ from ribband.numerics.polygons import laid_out
 from ribband.planks.model import Plank
 from ribband.planks.shape_model import Shape
 from ribband.timber.board_model import Board, Cut, Laying, Piece
-from ribband.units import format_length, format_weight
+from ribband.units import format_length, format_weight, rounded_up
 
 __all__ = ["Label", "MillingLine", "labels", "milling_list"]
 
@@ -108,7 +108,7 @@ def _line(  # noqa: PLR0917 - one line of the list, from all it is about
         species=board.species,
         moisture_percent=board.moisture_percent,
         from_butt_mm=_span(cut, piece)[0],
-        long_mm=float(long) + 2 * piece.end_allowance_mm,
+        long_mm=float(long) + 2 * (piece.end_allowance_mm + piece.allowance_mm),
         wide_mm=float(wide) + 2 * piece.allowance_mm,
         rough_mm=board.thickness_mm,
         plane_to_mm=plane_to,
@@ -123,9 +123,12 @@ def _line(  # noqa: PLR0917 - one line of the list, from all it is about
 
 
 def _span(cut: Cut, piece: Piece) -> tuple[float, float]:
-    """Give where a plank begins and ends along its board, end allowances and all."""
+    """Give where a plank begins and ends along its board, as it is sawn out.
+
+    The edge allowance is kept all round, at the ends on top of theirs.
+    """
     ring = laid_out(piece.outline, cut.flipped, cut.turn_rad, cut.x_mm, cut.y_mm)
-    over = piece.end_allowance_mm * abs(float(np.cos(cut.turn_rad)))
+    over = (piece.end_allowance_mm + piece.allowance_mm) * abs(float(np.cos(cut.turn_rad)))
     return float(ring[:, 0].min()) - over, float(ring[:, 0].max()) + over
 
 
@@ -144,7 +147,7 @@ def _label(line: MillingLine, plank: Plank, vessel: str, unit: str) -> Label:
         f"{format_length(line.end_mm, unit)} on the ends"
     )
     thickness = (
-        f"plane to {format_length(line.plane_to_mm, unit)}, "
+        f"plane to {format_length(rounded_up(line.plane_to_mm, unit), unit)}, "
         f"dressed {format_length(line.dressed_mm, unit)}"
     )
     return Label(

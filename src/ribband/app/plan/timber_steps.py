@@ -235,9 +235,12 @@ def _pieces(bench: Bench) -> tuple[Any, ...]:
 
 def looked_over(laid: Laid) -> Found:
     """Check a laying; that planks lack a board is said once, and not of each."""
-    from ribband.timber import check_laying
+    from ribband.timber import check_laying, sawn_planks
 
-    found = check_laying(laid.pieces, laid.boards, laid.rules, laid.laying, laid.timber)
+    found = check_laying(
+        laid.pieces, laid.boards, laid.rules, laid.laying, laid.timber,
+        out=sawn_planks(laid),
+    )
     return tuple(finding for finding in found if finding.code != "T105")
 
 

@@ -9,7 +9,7 @@ from ribband.drawing.layout import Air, Drawing, lay_on, room_on
 from ribband.drawing.lettering import width_mm
 from ribband.drawing.sheet import Box, Fill, Item, Polyline, Sheet, Text, Title
 from ribband.timber.milling import MillingLine
-from ribband.units import format_bare, format_small
+from ribband.units import format_bare, format_small, rounded_up
 
 __all__ = ["milling_sheets"]
 
@@ -58,7 +58,8 @@ def _drawing(rows: Sequence[tuple[str, ...]], widths: Sequence[float]) -> Drawin
 
 
 def _row(line: MillingLine, unit: str) -> tuple[str, ...]:
-    lengths = (line.from_butt_mm, line.long_mm, line.wide_mm, line.rough_mm, line.plane_to_mm)
+    plane_to = rounded_up(line.plane_to_mm, unit)  # it must not come out barer
+    lengths = (line.from_butt_mm, line.long_mm, line.wide_mm, line.rough_mm, plane_to)
     return (
         line.board, line.plank, *(format_bare(x, unit) for x in lengths),
         *(format_small(x, unit) if x >= 0.05 else "" for x in (line.hollow_mm, line.round_mm)),

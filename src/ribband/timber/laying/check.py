@@ -11,10 +11,11 @@ Not checked: whether less timber would do; whether a crew can turn the board at 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from itertools import combinations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ribband.findings import Finding, Severity
 from ribband.hull.model import Floats
@@ -36,17 +37,20 @@ def check(
     rules: LayingRules,
     laying: Laying,
     timber: str = "",
+    *,
+    out: Collection[str] = (),
 ) -> tuple[Finding, ...]:
     """Give everything wrong with a laying, and cautions about it.
 
     timber : the planking's; empty where any will do
+    out : planks got out already; a board turned bad after that is no fault of the laying
 
     >>> check((), (), LayingRules(), Laying((), (), 0.0, 0.0, 0.0, 0.0, 0.0, 0))
     ()
     """
     piece_of = {plank: piece for piece in pieces for plank in piece.planks}
     board_of = {board.name: board for board in boards}
-    found = [*_count(piece_of, board_of, laying), *_bowed(board_of, rules, laying)]
+    found = [*_count(piece_of, board_of, laying, set(out)), *_bowed(board_of, rules, laying)]
     found += _unfit(board_of, rules, laying, timber)
     known = [c for c in laying.cuts if c.plank in piece_of and c.board in board_of]
     for cut in known:
@@ -62,7 +66,7 @@ def _fault(code: str, where: str, says: str) -> Finding:
 
 
 def _count(
-    piece_of: dict[str, Piece], board_of: dict[str, Board], laying: Laying
+    piece_of: dict[str, Piece], board_of: dict[str, Board], laying: Laying, out: set[str]
 ) -> Iterable[Finding]:
     """Find planks laid twice, forgotten or unknown, and boards unknown or not to be used."""
     times = Counter([cut.plank for cut in laying.cuts]) + Counter(laying.unlaid)
@@ -74,7 +78,9 @@ def _count(
     for name in sorted({cut.board for cut in laying.cuts}):
         if name not in board_of:
             yield _fault("T103", f"board {name}", "no such board is tallied")
-        elif board_of[name].state != "sound":
+        elif board_of[name].state != "sound" and not out.issuperset(
+            cut.plank for cut in laying.cuts if cut.board == name
+        ):
             yield _fault("T104", f"board {name}", f"is {board_of[name].state}, yet cut into")
     for plank in laying.unlaid:
         yield Finding(
@@ -227,8 +233,17 @@ def _sums(
     return found
 
 
+def _longest_run(sound: NDArray[np.bool_]) -> int:
+    """Give how many points next to each other are sound."""
+    many = longest = 0
+    for one in sound.tolist():
+        many = many + 1 if one else 0
+        longest = max(longest, many)
+    return longest
+
+
 def _least_sound(offcut: Board, rules: LayingRules) -> float:
-    """Give the least breadth that no flaw covers where there is a flaw, by points across."""
+    """Give the least, along the flaws, of the broadest strip no flaw covers, by points across."""
     least = float("inf")
     flaws = [f for f in offcut.flaws if not (f.kind == "sap" and rules.sap_allowed)]
     low, high = offcut.outline[:, 1].min(), offcut.outline[:, 1].max()
@@ -239,5 +254,5 @@ def _least_sound(offcut: Board, rules: LayingRules) -> float:
             sound = holds(offcut.outline, points)
             for other in flaws:
                 sound &= ~holds(other.ring, points)
-            least = min(least, ACROSS * float(sound.sum()))
+            least = min(least, ACROSS * _longest_run(sound))
     return least

@@ -1,6 +1,7 @@
 """What is sound of the ends and strips a board leaves: the parts between flaws that cross it.
 
-*Sound breadth*: a board's breadth across at a place, less the flaws there. *Broken*: a stretch of a
+*Sound breadth*: the broadest part of a board across at a place that no flaw is in: two strips on
+either side of a shake are two, not one. *Broken*: a stretch of a
 board where flaws leave less sound breadth than an end must have to be kept; an end is sawn off
 on this side of it, and what lies beyond is an end of its own.
 
@@ -104,16 +105,21 @@ def _stretches(flaws: Sequence[Flaw]) -> list[Floats]:
 
 
 def _sound_breadth(board: Board, flaws: Sequence[Flaw], x: Floats) -> Floats:
-    """Give the breadth (n,) of a board at places along it, less what flaws cover there."""
+    """Give the broadest sound part (n,) of a board at places along it, between edges and flaws."""
     ring = open_ring(board.outline)
     low, high = columns(ring, np.clip(x, ring[:, 0].min(), ring[:, 0].max()))
     covers = [_across(flaw, x) for flaw in flaws]
-    edges = np.sort(np.clip(np.concatenate(covers), low, high), axis=0)
+    inner = np.sort(np.clip(np.concatenate(covers), low, high), axis=0)
+    edges = np.concatenate([low[None], inner, high[None]])
     middle = (edges[1:] + edges[:-1]) / 2
     hit = np.zeros(middle.shape, dtype=bool)
     for below, above in covers:
         hit |= (middle > below) & (middle < above)
-    return np.asarray(high - low - np.where(hit, np.diff(edges, axis=0), 0.0).sum(axis=0))
+    run = broadest = np.zeros(len(x))
+    for part, covered in zip(np.diff(edges, axis=0), hit, strict=True):
+        run = np.where(covered, 0.0, run + part)
+        broadest = np.maximum(broadest, run)
+    return np.asarray(broadest)
 
 
 def _across(flaw: Flaw, x: Floats) -> Floats:

@@ -113,6 +113,7 @@ def lay_planks(
     held = {cut.board for cut in fixed}
     sound = chosen(boards, rules, timber)
     sound += [b for b in boards if b.state == "sound" and b.name in held and b not in sound]
+    whole = [*sound, *(b for b in boards if b.state != "sound" and b.name in held)]
     kinds = kinds_of(pieces, rules, pinned, tuple(cut.plank for cut in fixed), barred)
     if not kinds or not sound:
         empty_handed = laying_of(
@@ -126,7 +127,7 @@ def lay_planks(
     state = search(ground, _state(ground, start) if start is not None else None)
     cuts = (*fixed, *cuts_of(kinds, lies, plots, state))
     laying = laying_of(
-        pieces, sound, rules, cuts, spent=process_time() - begun, seed=seed, bound=bounds[0]
+        pieces, whole, rules, cuts, spent=process_time() - begun, seed=seed, bound=bounds[0]
     )
     return with_boards_said(replace(laying, cost_bound=bounds[1]), boards, rules, timber)
 
@@ -220,13 +221,14 @@ def offcuts_of(
 ) -> tuple[Board, ...]:
     """Give what is sound of the ends of boards and worth keeping, "A7/1", "A7/2" from the butt on.
 
-    They lie in the axes of the board they come from. A flaw that crosses an end parts it.
+    They lie in the axes of the board they come from. A flaw that crosses an end parts it; of a
+    spoilt board none is kept.
     """
     piece_of = {plank: piece for piece in pieces for plank in piece.planks}
     kept = []
     for board in boards:
         on = [cut for cut in cuts if cut.board == board.name]
-        if not on:
+        if not on or board.state == "spoilt":
             continue
         x = np.concatenate(
             [

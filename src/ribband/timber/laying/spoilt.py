@@ -135,6 +135,7 @@ def relay(
     best = _housed(yard, stay, had)
     if had - {cut.plank for cut in best} and had != before:
         best = _by_swaps(yard.rooms, stay, best, had)
+    best = _on_fresh(yard, best, homeless - {cut.plank for cut in best})
     best = _more(yard.rooms, best, homeless)
     best = _saving(yard, stay, best, had)
     whole = [b for b in boards if b.state == "sound" or b.name in {c.board for c in best}]
@@ -242,15 +243,30 @@ def _moves(yard: _Yard, stay: Sequence[Cut]) -> Iterator[set[str]]:
             yield planks
 
 
+def _on_fresh(yard: _Yard, cuts: list[Cut], homeless: set[str]) -> list[Cut]:
+    """Give cuts with what a board not cut into yet has room for laid there, whatever it takes."""
+    used = {cut.board for cut in cuts}
+    waiting = _waiting(yard, cuts, homeless)
+    if waiting is None:
+        return cuts
+    waiting.lay_on([name for name in yard.boards if name not in used])
+    return waiting.cuts
+
+
+def _waiting(yard: _Yard, stay: Sequence[Cut], homeless: set[str]) -> _Waiting | None:
+    """Give the planks without a board, ready to be laid; None where there are none."""
+    everything = {p for piece in yard.pieces for p in piece.planks}
+    kinds = kinds_of(yard.pieces, yard.rules, yard.pins, tuple(everything - homeless))
+    return _Waiting(yard, kinds, lies_of(kinds, yard.rules), list(stay)) if kinds else None
+
+
 def _housed(
     yard: _Yard, stay: Sequence[Cut], homeless: set[str], first: Sequence[str] = ()
 ) -> list[Cut]:
     """Give cuts with the homeless planks laid: on the boards `first`, in room left, on others."""
-    everything = {p for piece in yard.pieces for p in piece.planks}
-    kinds = kinds_of(yard.pieces, yard.rules, yard.pins, tuple(everything - homeless))
-    if not kinds:
+    waiting = _waiting(yard, stay, homeless)
+    if waiting is None:
         return list(stay)
-    waiting = _Waiting(yard, kinds, lies_of(kinds, yard.rules), list(stay))
     used = {cut.board for cut in stay}
     fresh = [name for name in yard.boards if name not in used and name not in first]
     for group in ([*first], [n for n in yard.boards if n in used and n not in first], fresh):
