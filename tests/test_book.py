@@ -568,3 +568,13 @@ def test_a_box_that_has_no_room_takes_none() -> None:
     assert not boxed.shown
     assert boxed.wrap(400.0, 200.0)[1] > 20.0
     assert boxed.shown
+
+
+def test_a_finding_longer_than_a_page_goes_on_over_the_next_ones(tmp_path: Path) -> None:
+    names = [f"P{strake}-{n}" for strake in range(1, 31) for n in range(1, 13)]
+    says = "no class holds them: " + ", ".join(f"{n} 1-2-4 wide, no butt helps" for n in names)
+    finding = Finding("T037", Severity.NOTE, "timber", ", ".join(names), says)
+    pages = pages_of(replace(marl_heron(), findings=(finding,)), tmp_path)
+    text = " ".join(pages)
+    assert all(len(re.findall(rf"\b{name}\b", text)) >= 2 for name in names)
+    assert sum("1-2-4 wide" in page for page in pages) > 2

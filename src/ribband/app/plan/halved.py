@@ -43,13 +43,19 @@ def with_butts_said(
     if bought.order is None or not bought.order.unmet or not bought.from_shapes:
         return tuple(found)
     unmet = set(bought.order.unmet)
-    named = [(piece, [p for p in piece.planks if p in unmet]) for piece in pieces]
-    return (*found, *(_finding(bench, bought, piece, own) for piece, own in named if own))
+    alike: dict[tuple[str, str], list[str]] = {}
+    for piece in pieces:
+        if own := [p for p in piece.planks if p in unmet]:
+            alike.setdefault(_said(bench, bought, piece), []).extend(own)
+    return (*found, *(_finding(planks, *said) for said, planks in alike.items()))
 
 
-def _finding(bench: Bench, bought: Bought, piece: Piece, planks: Sequence[str]) -> Finding:
-    where = f"plank{'s' if len(planks) > 1 else ''} {' and '.join(planks)}"
-    return Finding("T037", Severity.NOTE, "timber", where, *_said(bench, bought, piece))
+def _finding(planks: Sequence[str], says: str, why: str) -> Finding:
+    """Say it of the planks of one piece, or of several of which the same is to be said."""
+    each = len({plank[1:] for plank in planks}) > 1
+    *most, last = planks
+    where = f"planks {', '.join(most)} and {last}" if most else f"plank {last}"
+    return Finding("T037", Severity.NOTE, "timber", where, f"each: {says}" if each else says, why)
 
 
 def _said(bench: Bench, bought: Bought, piece: Piece) -> tuple[str, str]:

@@ -27,6 +27,7 @@ GUTTER = 21.0  # between the columns of an `across` table
 SMALL = 230.0  # a table no taller than this is not broken
 HIGH = 300.0  # rows that together are no higher than this are kept together
 _WITH_FOOT = 3  # rows that go over with a foot that found no room
+_LINES = 24  # of one row: a longer one is set as several, which may stand on two pages
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,6 +119,7 @@ class Table(Flowable):  # type: ignore[misc]
             while self.across > 1 and self.measures.total > self._inner() + 0.5:
                 self.across -= 1  # too wide to stand beside itself
                 self.measures = self._measured(self._inner())
+            self.rows = [part for row in self.rows for part in self._parted(row)]
             self.high = [self._height(row) for row in self.rows]
         return width, self._tall()
 
@@ -220,6 +222,17 @@ class Table(Flowable):  # type: ignore[misc]
         cells = _cells(row)
         tall = max((len(self._lines(row, i)) for i in range(len(cells))), default=1)
         return self.line + (tall - 1) * (self.size + 2.2) + (4 if isinstance(row, Sum) else 0)
+
+    def _parted(self, row: Line) -> list[Line]:
+        """Set a row of very many lines as several rows, one going on from the other."""
+        cells = _cells(row)
+        lines = [self._lines(row, i) for i in range(len(cells))]
+        tall = max(map(len, lines), default=1)
+        if tall <= _LINES:
+            return [row]
+        runs = range(0, tall, _LINES)
+        parts = [tuple(" ".join(own[k : k + _LINES]) for own in lines) for k in runs]
+        return [replace(row, cells=p) if isinstance(row, (Sum, Loud)) else p for p in parts]
 
     def _lines(self, row: Line, i: int) -> tuple[str, ...]:
         text = _cells(row)[i]
