@@ -26,7 +26,7 @@ from ribband.timber import pieces as pieces_of
 from ribband.timber.board_model import Board, Cut, Flaw, Laying, Piece
 from ribband.timber.laying.fill import Way, fill, first_looks
 from ribband.timber.laying.ground import STEP, kinds_of, lies_of
-from ribband.timber.laying.pace import ByCount, said_of_cap
+from ribband.timber.laying.pace import LONG, ByCount, said_of_cap
 from ribband.timber.laying.solve import cuts_of, laying_of, offcuts_of, plots_of
 from ribband.timber.laying.state import Search, State
 
@@ -636,3 +636,18 @@ def test_profiles_hold_the_ring_and_are_held() -> None:
             else:
                 assert all(whole.contains(part) for part in parts[1:-1])
     assert Polygon(grown(ring, 4.0)).buffer(1e-6).contains(Polygon(ring).buffer(4.0, quad_segs=32))
+
+
+def test_a_long_search_looks_at_finer_leans_and_a_short_one_goes_on_from_it() -> None:
+    """A plank along a slanting edge lies along it; a laying so found is not lost afterwards."""
+    slant = np.array([[0, 0], [4000, 44.0], [4000, 244.0], [0, 200.0]])
+    board = Board("A1", slant, 50.0)
+    made = [straight(3800.0, 150.0, "1-1", ("P1-1",), allowance_mm=4.0)]
+    pace = ByCount(30)
+    pace.reach = LONG
+    fine = lay_planks(made, [board], RULES, pace=pace)
+    assert not wrong(made, [board], RULES, fine)
+    [cut] = fine.cuts
+    assert abs((cut.turn_rad + np.pi / 2) % np.pi - np.pi / 2 - 0.011) < 0.004
+    again = lay_planks(made, [board], RULES, start=fine, pace=ByCount(0))
+    assert again.cuts == fine.cuts

@@ -9,7 +9,7 @@ shrinks, so it is not looked at again.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,8 +18,8 @@ from ribband.numerics.profiles import Floats
 from ribband.timber.laying.ground import COARSE, STEP, Bar, Lies, Plot
 from ribband.timber.laying.rules import LayingRules
 
-__all__ = ["First", "Pattern", "Place", "Way", "cost_mm3", "fill", "first_looks", "singles",
-           "used_mm2"]  # fmt: skip
+__all__ = ["First", "Pattern", "Place", "Way", "cost_mm3", "fill", "first_looks", "least_room",
+           "singles", "used_mm2"]  # fmt: skip
 
 LOOKED_AT = 12  # lies looked at cell by cell at a time
 TIMES = 4  # as many times, while none fits
@@ -268,8 +268,7 @@ def singles(plot: Plot, lies: Lies, first: First, above: bool) -> list[Place]:
     Of the ways a kind may lie, flipped or end for end, the two that take least room, each at the
     angle that takes least.
     """
-    room = _room_of(plot, lies, Way(above=above))
-    way = lies.kind * 4 + lies.flipped * 2 + (np.cos(lies.turn) > 0)
+    room, way = _room_of(plot, lies, Way(above=above)), _way_round(lies)
     pairs = []
     for place, taken in zip(first.alone, first.alone_taken, strict=True):
         order = _first_of(np.argsort(taken, kind="stable"), way, 1)
@@ -282,6 +281,19 @@ def singles(plot: Plot, lies: Lies, first: First, above: bool) -> list[Place]:
     y, fits, _ = _exactly(room, lie, cell)
     laid = zip(lie[fits].tolist(), cell[fits].tolist(), y[fits].tolist(), strict=True)
     return [_place(lies, own, 0, Way(above=above)) for own in laid]
+
+
+def least_room(first: First, lies: Lies, many: int) -> First:
+    """Leave of every kind, flipped or not and either way round, the leans that take least room."""
+    order = np.argsort(first.alone_taken[0], kind="stable")
+    best = np.zeros(len(first.fits), dtype=bool)
+    best[_first_of(order, _way_round(lies), many)] = True
+    return replace(first, fits=first.fits & best)
+
+
+def _way_round(lies: Lies) -> Ints:
+    """Give every lie a number, one for those of a kind that differ only in their lean."""
+    return np.asarray(lies.kind * 4 + lies.flipped * 2 + (np.cos(lies.turn) > 0))
 
 
 def _first_of(order: Ints, group: Ints, most: int) -> Ints:

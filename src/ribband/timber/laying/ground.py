@@ -34,6 +34,8 @@ from ribband.timber.laying.rules import LayingRules
 
 __all__ = [
     "COARSE",
+    "FINE",
+    "LEANS",
     "STEP",
     "Bar",
     "Kind",
@@ -51,7 +53,7 @@ __all__ = [
 
 STEP = 50.0  # mm, width of a cell
 COARSE = 3  # cells between the places looked at in the first search
-LEANS = 5  # angles tried within the limit
+LEANS, FINE = 5, 17  # angles tried within the limit, and in a long search; the few are of the many
 CLEAR = 0.02  # mm, added all round against rounding
 FAR = 1.0e7
 
@@ -203,9 +205,9 @@ def _run(marked: NDArray[np.bool_]) -> NDArray[np.int64]:
     return (first + np.arange(len(marked) - int(gaps.max()) + 1)) % len(marked)
 
 
-def lies_of(kinds: Sequence[Kind], rules: LayingRules) -> Lies:
+def lies_of(kinds: Sequence[Kind], rules: LayingRules, leans_tried: int = LEANS) -> Lies:
     """Give every lie of every kind."""
-    leans = np.linspace(-1, 1, LEANS) * rules.greatest_turn_rad
+    leans = np.linspace(-1, 1, leans_tried) * rules.greatest_turn_rad
     rows, profiles = [], []
     for k, kind in enumerate(kinds):
         ring = grown(kind.rough, rules.kerf_mm / 2 + CLEAR)

@@ -17,8 +17,9 @@ from typing import Protocol
 
 from ribband.findings import Finding, Severity
 
-__all__ = ["LONGEST", "ByClock", "ByCount", "Pace", "said_of_cap", "usual_trials"]
+__all__ = ["LONG", "LONGEST", "ByClock", "ByCount", "Pace", "said_of_cap", "usual_trials"]
 
+LONG = 15.0  # s; a search as long begins with single planks and looks at finer leans
 LONGEST = 60.0  # s of the processor, the cap of a counted search
 A_BOARD, ANYHOW = 3, 40  # trials a board of the pile, and so many more of any pile
 TRIAL = 0.005  # s, about, of one trial

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from ribband.numerics.profiles import Floats
 from ribband.timber.laying.again import again
 from ribband.timber.laying.fill import Pattern, Way
+from ribband.timber.laying.pace import LONG
 from ribband.timber.laying.state import Search, State, empty, programme, put, yield_of
 
 __all__ = ["search"]
@@ -23,7 +24,6 @@ WORTH_DIVING = 2.0  # seconds; in less there is no time to
 PRICING, DIVING = 0.5, 0.9  # parts of the search at which pricing and diving end
 AT_ONCE = 25  # boards filled at the same prices
 STEPS = 20  # of diving
-WORTH_PAIRING = 15.0  # seconds; in less, single planks cost more time than they bring
 FILLED = 3  # of so many times that pairs of halves are looked for a board is filled too, once
 DIVED = 0.4  # part of the times when diving
 
@@ -35,7 +35,7 @@ def search(ground: Search, start: State | None = None) -> State:
     state = _filled(ground, prices) if start is None else start
     for pattern in state.patterns.values():
         ground.keep(pattern)
-    if reach >= WORTH_PAIRING:
+    if reach >= LONG:
         ground.begin_pairing()
     if start is None and reach >= WORTH_DIVING:
         prices = price(ground, prices, PRICING)

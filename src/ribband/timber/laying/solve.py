@@ -28,6 +28,8 @@ from ribband.timber.laying.choice import chosen, cost_of, rates, with_boards_sai
 from ribband.timber.laying.ends import broken, sound_spans
 from ribband.timber.laying.fill import Pattern, Place, cost_mm3
 from ribband.timber.laying.ground import (
+    FINE,
+    LEANS,
     STEP,
     Kind,
     Lies,
@@ -38,7 +40,7 @@ from ribband.timber.laying.ground import (
     plot_of,
     rough_ring,
 )
-from ribband.timber.laying.pace import ByClock, Pace
+from ribband.timber.laying.pace import LONG, ByClock, Pace
 from ribband.timber.laying.rules import LayingRules
 from ribband.timber.laying.search import search
 from ribband.timber.laying.state import Progress, Search, State, empty, put
@@ -47,6 +49,7 @@ from ribband.units import counted
 __all__ = ["PROVED", "bounds_of", "lay_planks", "offcuts_of", "pieces", "timber_used"]
 
 PROVED = "the pile cannot bear them all, proved"
+SAME_LEAN = 1e-9
 LEAST_BREADTH = 30.0  # mm; nothing narrower goes between a flaw and an edge
 
 
@@ -120,7 +123,8 @@ def lay_planks(
             pieces, boards, rules, tuple(fixed), spent=0.0, seed=seed, bound=0.0
         )
         return with_boards_said(empty_handed, boards, rules, timber)
-    lies, plots = lies_of(kinds, rules), plots_of(pieces, sound, rules, fixed)
+    lies = lies_of(kinds, rules, _leans(rules, pace, start))
+    plots = plots_of(pieces, sound, rules, fixed)
     ground = Search(kinds, plots, lies, rules, np.random.default_rng(seed), pace, progress)
     bare = plots_of(pieces, sound, rules) if fixed else plots
     bounds = bounds_of(kinds_of(pieces, rules, pinned, (), barred), bare, rules)
@@ -130,6 +134,15 @@ def lay_planks(
         pieces, whole, rules, cuts, spent=process_time() - begun, seed=seed, bound=bounds[0]
     )
     return with_boards_said(replace(laying, cost_bound=bounds[1]), boards, rules, timber)
+
+
+def _leans(rules: LayingRules, pace: Pace, start: Laying | None) -> int:
+    """Give how many leans to look at: all those of the laying to go on from, too."""
+    few = np.linspace(-1, 1, LEANS) * rules.greatest_turn_rad
+    turns = np.array([cut.turn_rad for cut in start.cuts] if start is not None else [])
+    leans = np.minimum(np.abs(turns[:, None] - few), np.abs(turns[:, None] - few - np.pi))
+    known = bool((leans.min(axis=1) < SAME_LEAN).all()) if len(turns) else True
+    return LEANS if pace.reach < LONG and known else FINE
 
 
 def bounds_of(

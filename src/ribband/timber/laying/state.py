@@ -18,17 +18,27 @@ from numpy.typing import NDArray
 from ribband.errors import NotConverged
 from ribband.numerics.linear import least_cost
 from ribband.numerics.profiles import Floats
-from ribband.timber.laying.fill import First, Pattern, Place, Way, fill, first_looks, singles
+from ribband.timber.laying.fill import (
+    First,
+    Pattern,
+    Place,
+    Way,
+    fill,
+    first_looks,
+    least_room,
+    singles,
+)
 from ribband.timber.laying.ground import STEP, Kind, Lies, Plot, suits
 from ribband.timber.laying.halves import FEW, MOST, Halves
-from ribband.timber.laying.pace import Pace
+from ribband.timber.laying.pace import LONG, Pace
 from ribband.timber.laying.rules import LayingRules
 
 __all__ = ["Progress", "Search", "State", "empty", "lift", "programme", "put", "yield_of"]
 
 Ints = NDArray[np.int64]
 Progress = Callable[[float, str], None] | None
-LOOKED = 160  # lies looked at when a board is filled some way
+LOOKED, LOOKED_LONG = 160, 120  # lies looked at when a board is filled some way
+LEANS_KEPT = 4  # of a kind one way round, on one board, in a long search
 IN_PART = 0.5  # of the fillings are of a part of the board, the rest of it to be kept
 TWO_LONG = 0.25  # of those are of a part as long as two planks
 IN_ALL = 72_000  # halves kept of all boards, or a little more of many
@@ -139,14 +149,18 @@ class Search:
     def first(self, plot: int, above: bool) -> First:
         """Give the first looks at a board, taken once."""
         if (plot, above) not in self.looks:
-            self.looks[plot, above] = first_looks(self.plots[plot], self.lies, above)
+            looks = first_looks(self.plots[plot], self.lies, above)
+            if self.pace.reach >= LONG:
+                looks = least_room(looks, self.lies, LEANS_KEPT)
+            self.looks[plot, above] = looks
         return self.looks[plot, above]
 
     def some_way(self, plot: int, left: Ints, blur: float = 0.08) -> Way:
         """Give a way to fill a board with planks of those left, at random."""
         above, power = bool(self.rng.random() < 0.5), float(self.rng.uniform(0.7, 1.25))
         part = self._some_part(plot, left) if self.rng.random() < IN_PART else None
-        return Way(above, power, blur, LOOKED, part)
+        looked = LOOKED_LONG if self.pace.reach >= LONG else LOOKED
+        return Way(above, power, blur, looked, part)
 
     def _some_part(self, plot: int, left: Ints) -> tuple[int, int] | None:
         """Give an end of a board as long as one plank, or two, where the rest is kept by that."""
