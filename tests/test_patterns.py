@@ -21,8 +21,8 @@ from ribband.drawing import dxf, patterns, pdf, svg
 from ribband.drawing.bench import Bench, bevel, caulking_bevel, degrees, doubts_about, pairs, rise
 from ribband.drawing.labels import text_box
 from ribband.drawing.patterns.flat import CHORD_MM, fair_edge, laid, least_lie
-from ribband.drawing.patterns.paper import PDF_MOST_MM
-from ribband.drawing.sheet import Polyline, Sheet, Text
+from ribband.drawing.patterns.paper import PDF_MOST_MM, tiles, turned
+from ribband.drawing.sheet import Box, Mark, Polyline, Sheet, Text
 from ribband.findings import Finding, Severity
 
 METRIC = Bench("Marl Heron", "mm", "Ebbmere Slip", "heron", "1936-04-02", "B")
@@ -353,6 +353,20 @@ def test_tiles_are_true_and_numbered_and_meet(tmp_path: Path, paper: str, bench:
     for i, here in enumerate(marks):  # every mark stands on the same point of another sheet
         others = np.concatenate([m for k, m in enumerate(marks) if k != i])
         assert np.linalg.norm(here[:, None] - others, axis=2).min(axis=1).max() < 0.05
+
+
+@pytest.mark.parametrize("paper", ["A4", "A3", "letter"])
+def test_marks_of_a_tile_keep_clear_of_each_other_with_their_lettering(paper: str) -> None:
+    swept = cone_sector("1-1", 4_000.0, 260.0, 6_000.0)  # two rows of sheets and more
+    for sheet in tiles(turned(sheet_of(swept)), paper)[1:]:
+        letters = [text_box(t) for t in sheet.paper if isinstance(t, Text)]
+        arms = [Box(m.at[0] - wide, m.at[1] - high, m.at[0] + wide, m.at[1] + high)
+                for m in sheet.paper if isinstance(m, Mark) and m.kind == "plus"
+                for wide, high in ((2.5, 0.1), (0.1, 2.5))]  # fmt: skip
+        assert not [1 for a, b in itertools.combinations(letters, 2) if a.meets(b)]
+        inked = [replace(text_box(t), lower=t.at[1]) for t in sheet.paper
+                 if isinstance(t, Text) and t.layer == "match"]  # fmt: skip
+        assert not [1 for a in inked for b in arms if a.meets(b)]
 
 
 @pytest.mark.parametrize("shape", [*SHAPES.values(), cone_sector("2-1", 6_000.0, 250.0, 9_000.0)])

@@ -198,7 +198,7 @@ def match_marks(
             continue
         says = f"match {first + min(me, other)}/{first + max(me, other)}"
         upright = lap.height > lap.width
-        inset = min(25.0, lap.width / 4)  # clear of the marks of an upright overlap
+        inset = min(50.0, lap.width / 4)  # clear of an upright overlap's marks and lettering
         middle = ((lap.left + lap.right) / 2, (lap.lower + lap.upper) / 2)
         ends = (
             [(middle[0], y) for y in (lap.lower + 2.5, lap.upper - 2.5)]

@@ -42,6 +42,7 @@ ROLL_MM, LEAST_ROLL_MM = 914.0, 250.0  # 36 in; room for a legend
 PDF_MOST_MM = 5080.0
 _FOOT = 12.0  # of a sheet, for its name and check bar
 _AIR = 2.0  # round the outline
+_MANY = 12  # sheets, beyond which a roll is to be preferred
 
 
 def roll(
@@ -210,9 +211,10 @@ def _marks_within(marks: Iterable[Item], window: Box) -> Iterator[Item]:
             yield mark
             continue
         (x, y), align = mark.at, mark.align
-        if x > window.right - 20.0:
-            x, align = x - 3.8, "right"
-        y = min(y, window.upper - mark.height_mm - 1.0)
+        beside = min(y, window.upper - mark.height_mm - 1.0)
+        out = 1.1 if beside < y else 0.0  # level with the mark's arm: clear of its end
+        x, align = (x - 3.8 - out, "right") if x > window.right - 20.0 else (x + out, align)
+        y = beside
         yield replace(mark, at=(x, y), align=align)
 
 
@@ -275,5 +277,7 @@ def _map_words(
         "match marks of one number over each other, tape, then check the whole against the "
         "distances along the batten: the figures go before the paper."
     )
+    if count > _MANY:
+        told += " So many sheets are many joints to go wrong: print on a roll where one can be had."
     for k, line in enumerate(wrap(told, inner.width, 2.6)):
         yield Text("notes", (inner.left, inner.upper - 14.0 - 4.4 * k), line, 2.6)
