@@ -12,12 +12,14 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 
 from ribband.findings import Finding, Severity
+from ribband.hull.model import Floats
 from ribband.timber.order.model import BoardCut, Need, Order
 from ribband.timber.order.rules import OrderRules
 from ribband.timber.order.spares import Spares
 
 __all__ = ["check"]
 
+_LOOKED_AT = 60  # planks lacking, boards taken for them: more is next to impossible
 _MM = 0.01
 
 
@@ -95,9 +97,13 @@ def _sums(order: Order) -> Iterable[tuple[str, str, str]]:
 
 
 def _chances(order: Order, rules: OrderRules) -> Iterable[tuple[str, str, str]]:
-    sure = _sure(order.plank_spares, rules.spoilt_part) * _sure(
-        order.board_spares, rules.defect_part
-    )
+    planks, boards = order.plank_spares, order.board_spares
+    sure, lacking = _sure(planks, rules.spoilt_part)
+    if boards.for_planks:
+        taken = _taken(lacking, 1 - rules.defect_part)
+        sure = _sure(boards, rules.defect_part, taken)[0]
+    else:
+        sure *= _sure(boards, rules.defect_part)[0]
     spare = sum(name == "spare" for board in order.cuts for _, name in board.pieces)
     meant = sum(pool.spare.count for pool in order.plank_spares.pools)
     if order.plank_spares.pools and spare + sum(n == "spare" for n in order.unmet) != meant:
@@ -107,22 +113,33 @@ def _chances(order: Order, rules: OrderRules) -> Iterable[tuple[str, str, str]]:
             by = pool if pool.serves is None else spares.pools[pool.serves]
             if any(a < b - _MM for a, b in zip(by.spare.size, pool.spare.size, strict=True)):
                 yield "T044", "spares", "a smaller one is to serve for a greater"
+    if boards.for_planks and any(
+        a < b - _MM
+        for pool in planks.pools
+        if pool.count
+        for a, b in zip(boards.pools[-1].spare.size, pool.spare.size, strict=True)
+    ):
+        yield "T044", "spare boards", "the greatest is too small for a plank it is to serve for"
     if order.plank_spares.pools and abs(sure - order.confidence) > 1e-6:
         yield "T044", "order", f"{sure:.3f} sure, not {order.confidence:.3f}"
 
 
-def _sure(spares: Spares, rate: float) -> float:
+def _sure(spares: Spares, rate: float, taken: Floats | None = None) -> tuple[float, Floats]:
     """Give the chance that no pool lacks a good one, the greater serving for the smaller.
 
     What a pool and those it serves use up is reckoned as a whole from the smallest on; how often
-    so many fail is a difference of two values of the incomplete beta function.
+    so many fail is a difference of two values of the incomplete beta function. The chances of
+    0, 1, 2 ... lacking at the top are given too. `taken` : those of as many more being taken of
+    the last pool.
     """
     import numpy as np  # noqa: PLC0415 - with scipy
     from scipy.special import betainc  # noqa: PLC0415 - heavy
 
-    most = sum(pool.spare.count for pool in spares.pools) + 1
+    most = sum(pool.spare.count for pool in spares.pools) + _LOOKED_AT
     passed = [np.eye(1, most)[0] for _ in spares.pools]
-    sure = 1.0
+    if taken is not None:
+        passed[-1][:] = np.append(taken, np.zeros(most))[:most]
+    sure, lacking = 1.0, np.eye(1, most)[0]
     for pool, over in zip(spares.pools, passed, strict=True):
         upto = betainc(max(pool.count, 1), np.arange(1, most + 1), 1.0 - rate)
         fails = np.diff(upto, prepend=0.0) if pool.count else np.eye(1, most)[0]
@@ -131,6 +148,19 @@ def _sure(spares: Spares, rate: float) -> float:
         np.add.at(lacks, np.maximum(np.arange(most) - pool.spare.count, 0), wanted)
         if pool.serves is None:
             sure *= float(lacks[0])
+            lacking = np.convolve(lacking, lacks)[:most]
         else:
             passed[pool.serves][:] = np.convolve(passed[pool.serves], lacks)[:most]
-    return sure
+    return sure, lacking
+
+
+def _taken(lacking: Floats, good: float) -> Floats:
+    """Give the chances of so many boards being taken till as many are good as planks lack."""
+    import numpy as np  # noqa: PLC0415 - with scipy
+    from scipy.stats import nbinom  # noqa: PLC0415 - heavy
+
+    boards = np.arange(_LOOKED_AT)
+    taken = lacking[0] * (boards == 0)
+    for many in range(1, min(_LOOKED_AT, len(lacking))):
+        taken = taken + lacking[many] * nbinom.pmf(boards - many, many, good)
+    return np.asarray(taken, dtype=np.float64)

@@ -15,6 +15,8 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
+import numpy as np
+
 from ribband.errors import InputError, Problem
 from ribband.findings import Finding, Severity
 from ribband.timber.model import Species
@@ -30,13 +32,24 @@ from ribband.timber.order.model import (
     OrderLine,
 )
 from ribband.timber.order.rules import OrderRules
-from ribband.timber.order.spares import Holder, Lot, Size, Spares, spares, spares_needed
+from ribband.timber.order.spares import (
+    Holder,
+    Lot,
+    Pool,
+    Size,
+    Spares,
+    boards_taken,
+    chance_of,
+    spares,
+    spares_needed,
+    sure_of_both,
+)
 from ribband.timber.order.words import (
     boards_lacking,
     of_those_held,
+    said_of_reserve,
     said_of_spares,
     smallest_boards,
-    two_reserves,
     why_not_held,
 )
 from ribband.units import BOARD_FEET_PER_M3, counted
@@ -79,7 +92,7 @@ def order(
     unmet += [jobs[i].pieces[-1 - n][1] for i, short in plan.unmet for n in range(short)]
     cuts = _cuts(plan, jobs, classes)
     lines = _lines(cuts, again, classes, species, rules)
-    lacks = _boards_lacking(fits, classes, rules, more.chance * again.chance, unit)
+    lacks = _boards_lacking(fits, classes, rules, sure_of_both(more, again), unit)
     return _summed(
         lines=lines, cuts=cuts, plan=plan, over=(more, again), unmet=tuple(unmet), fits=fits,
         lacks=lacks,
@@ -109,16 +122,49 @@ def _surest(
     """
     sure, _ = _split(rules)
     best = _cut_with_spares(fits, classes, rules, sure, progress)
-    if all(c.at_most is None for c in classes) or not fits:
+    if not fits:
+        return best
+    if sure_of_both(*best[2:]) >= rules.confidence - 1e-9:
+        return _cheaper_with_one_reserve(best, fits, classes, rules)
+    if all(c.at_most is None for c in classes):
         return best
     quick = replace(rules, seconds=max(rules.seconds / 8, 0.1))
     for part in SHARES:
-        if best[2].chance * best[3].chance >= rules.confidence - 1e-9:
+        if sure_of_both(*best[2:]) >= rules.confidence - 1e-9:
             break
         other = _cut_with_spares(fits, classes, quick, part * sure, None)
-        if other[2].chance * other[3].chance > best[2].chance * best[3].chance + 1e-9:
+        if sure_of_both(*other[2:]) > sure_of_both(*best[2:]) + 1e-9:
             best = other
     return best
+
+
+def _cheaper_with_one_reserve(
+    best: Cutting, fits: Sequence[Need], classes: Sequence[MillClass], rules: OrderRules
+) -> Cutting:
+    """Give the order without spare planks where it is cheaper: spoilt ones from spare boards."""
+    if not rules.spoilt_part or not any(pool.spare.count for pool in best[2].pools):
+        return best
+    none = Spares(_pools_without(best[2]), 0.0, "none")
+    jobs = _jobs(fits, Spares((), 1.0, ""), classes, rules)
+    stocks = [_stock(c, rules) for c in classes]
+    plan = cut_stock([job.item for job in jobs], stocks, rules.seconds)
+    if plan.unmet:
+        return best
+    none = replace(none, chance=chance_of(none.pools, rules.spoilt_part))
+    again = _board_spares(fits, _cuts(plan, jobs, classes), classes, rules, none)
+    other = jobs, plan, none, again
+    sure = sure_of_both(none, again) >= rules.confidence - 1e-9
+    return other if sure and _whole_cost(other) < _whole_cost(best) - 1e-9 else best
+
+
+def _pools_without(over: Spares) -> tuple[Pool, ...]:
+    return tuple(replace(pool, spare=replace(pool.spare, count=0)) for pool in over.pools)
+
+
+def _whole_cost(cutting: Cutting) -> float:
+    """Give what the boards to cut and the spare ones cost."""
+    _, plan, _, again = cutting
+    return plan.cost + sum(pool.spare.count * pool.spare.cost for pool in again.pools)
 
 
 def _cut_with_spares(
@@ -138,7 +184,7 @@ def _cut_with_spares(
             jobs,
             plan,
             more,
-            _board_spares(_cuts(plan, jobs, classes), classes, rules, more.chance),
+            _board_spares(fits, _cuts(plan, jobs, classes), classes, rules, more),
         )
     jobs = _jobs(fits, Spares((), 1.0, ""), classes, rules)
     items = [job.item for job in jobs]
@@ -151,19 +197,38 @@ def _cut_with_spares(
     plan = joined_plans(first, then, items)
     jobs += extra
     more = fewer_spares(more, cut, rules.spoilt_part)
-    return jobs, plan, more, _board_spares(_cuts(plan, jobs, classes), classes, rules, more.chance)
+    return jobs, plan, more, _board_spares(fits, _cuts(plan, jobs, classes), classes, rules, more)
 
 
 def _board_spares(
-    cuts: Sequence[BoardCut], classes: Sequence[MillClass], rules: OrderRules, planks_sure: float
+    fits: Sequence[Need],
+    cuts: Sequence[BoardCut],
+    classes: Sequence[MillClass],
+    rules: OrderRules,
+    planks: Spares,
 ) -> Spares:
-    """Give spare boards: as sure as what is asked wants beside the planks' own chance."""
-    _, sure = _split(rules)
-    if rules.defect_part and planks_sure > rules.confidence:
-        sure = rules.confidence / planks_sure
-    enough = spares_needed(len(cuts), rules.defect_part, sure)
+    """Give spare boards: as sure as is asked with the planks' own spares.
+
+    Planks that those are too few for are got out of spare boards, where the greatest of these holds
+    every plank. Else boards are to be as sure as what is asked wants beside the planks' own chance.
+    """
+    enough = spares_needed(len(cuts), rules.defect_part, rules.confidence)
     left = [c if c.at_most is None else replace(c, at_most=c.at_most - sum(b.of == c for b in cuts))
             for c in classes]  # fmt: skip
+    if cuts:
+        more = boards_taken(planks, rules.spoilt_part, rules.defect_part)
+        also = enough + round(float(more @ np.arange(len(more))))
+        both = spares(
+            _board_lots(cuts), rules.defect_part, rules.confidence,
+            partial(_class_lots, classes=left, enough=also), more,
+        )  # fmt: skip
+        last = MillClass(*both.pools[-1].spare.size)
+        if all(_holds(last, _size(need), rules) for need in fits):
+            return both
+    _, sure = _split(rules)
+    if rules.defect_part and planks.chance > rules.confidence:
+        sure = rules.confidence / planks.chance
+    enough = spares_needed(len(cuts), rules.defect_part, sure)
     return spares(
         _board_lots(cuts), rules.defect_part, sure,
         partial(_class_lots, classes=left, enough=enough),
@@ -371,7 +436,7 @@ def _summed(
 ) -> Order:
     volume = sum(line.volume_m3 for line in lines)
     packs = pack(lines, rules.lift_kg)
-    sure = over[0].chance * over[1].chance
+    sure = sure_of_both(*over)
     return Order(
         lines=lines,
         cuts=tuple(cuts),
@@ -457,13 +522,13 @@ def _findings(  # noqa: PLR0917 - one line for each thing that may be said
         says = f"at most {100 * plan.gap:.1f} % over the least there can be; longer may find less"
         yield Finding("T031", Severity.NOTE, "timber", "order", says)
     if fits:
-        sure = over[0].chance * over[1].chance
+        sure = sure_of_both(*over)
         says = (
             f"{100 * sure:.0f} % sure to be enough, if {100 * rules.spoilt_part:g} % of planks are "
             f"spoilt and {100 * rules.defect_part:g} % of boards not fit, each by itself"
         )
         held = of_those_held(len(unmet))
-        says = "; ".join(part for part in (says, two_reserves(*over), held) if part)
+        says = "; ".join(part for part in (says, said_of_reserve(*over), held) if part)
         why = "the rates are the yard's own to set; a bad log spoils many boards together"
         yield Finding("T035", Severity.NOTE, "timber", "order", says, why, "house")
 

@@ -22,9 +22,21 @@ from functools import partial
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Holder", "Lot", "Pool", "Spares", "chance", "chance_of", "spares", "spares_needed"]
+__all__ = [
+    "Holder",
+    "Lot",
+    "Pool",
+    "Spares",
+    "boards_taken",
+    "chance",
+    "chance_of",
+    "spares",
+    "spares_needed",
+    "sure_of_both",
+]
 
 _MOST = 10_000  # spares of a lot, past which the rate makes no sense
+_MOST_TAKEN = 60  # boards for planks lacking, past which no order would go
 _ROUNDS = 6  # of looking for cheaper spares
 _STARTS = 5  # of which the cheapest are made cheaper
 _FEW = 6  # sizes, to which two spares at a time are looked at, and one of each begun with
@@ -62,12 +74,19 @@ class Pool:
 class Spares:
     """Pools, those served before those that serve them; the chance that all of them are enough.
 
-    `pooled` says in words how they are shared.
+    `pooled` says in words how they are shared. `for_planks` : they are boards that planks lacking
+    are got out of too, and the chance is that of boards and planks together.
     """
 
     pools: tuple[Pool, ...]
     chance: float
     pooled: str
+    for_planks: bool = False
+
+
+def sure_of_both(planks: Spares, boards: Spares) -> float:
+    """Give the chance that planks and boards are enough, both together."""
+    return boards.chance if boards.for_planks else planks.chance * boards.chance
 
 
 def chance(count: int, spare: int, rate: float) -> float:
@@ -104,8 +123,10 @@ def spares_needed(count: int, rate: float, confidence: float) -> int:
     return next(k for k in range(_MOST) if chance(count, k, rate) >= confidence)
 
 
-def chance_of(pools: Sequence[Pool], rate: float) -> float:
+def chance_of(pools: Sequence[Pool], rate: float, more: Floats | None = None) -> float:
     """Give the chance that all pools have spares enough, the greater serving for the smaller.
+
+    more : chances of 0, 1, 2 ... being taken of the last pool beside what it and its own want
 
     >>> small = Pool(10, Lot((3.0, 0.2, 0.05), 1, 1.0), serves=1)
     >>> great = Pool(10, Lot((6.0, 0.3, 0.05), 2, 3.0))
@@ -114,19 +135,56 @@ def chance_of(pools: Sequence[Pool], rate: float) -> float:
     (0.881, 0.964)
     """
     spare = [pool.spare.count for pool in pools]
-    return _Tree(pools, rate, spare, sum(spare)).chance
+    return _Tree(pools, rate, spare, sum(spare), more).chance
+
+
+def boards_taken(planks: Spares, spoilt: float, unfit: float) -> Floats:
+    """Give the chances of 0, 1, 2 ... boards being taken for planks lacking, a board for each.
+
+    What planks lack when their own spares are gone, those spoilt a second time among them, is got
+    out of spare boards. Such a board may be unfit: then another is taken.
+
+    >>> alone = Spares((Pool(2, Lot((3.0, 0.2, 0.05), 0, 1.0)),), 0.0, "none")
+    >>> [round(float(p), 4) for p in boards_taken(alone, 0.1, 0.0)[:3]]
+    [0.81, 0.162, 0.0243]
+    """
+    spare = [pool.spare.count for pool in planks.pools]
+    tree = _Tree(planks.pools, spoilt, spare, sum(spare) + _MOST_TAKEN)
+    lacking = np.eye(1, tree.most + 1)[0]
+    for place, pool in enumerate(planks.pools):
+        if pool.serves is None:
+            lacking = np.convolve(lacking, tree.lacks[place])[: tree.most + 1]
+    taken = np.zeros(_MOST_TAKEN)
+    for many in range(_MOST_TAKEN):
+        taken[many:] += lacking[many] * _failures_alone(many, _MOST_TAKEN - many, unfit)
+    return taken
+
+
+def _failures_alone(many: int, most: int, rate: float) -> Floats:
+    """Give the chances of 0 to `most` - 1 failures before so many good ones."""
+    return _padded(_failures(many, most - 1, rate), most - 1)
 
 
 class _Tree:
     """Pools with so many spares of each, and what each lacks after those it serves.
 
     pools : those served before those that serve them; most : how much lacking is looked at
+    more : chances of so many more being taken of the last pool
     """
 
-    def __init__(self, pools: Sequence[Pool], rate: float, spare: Sequence[int], most: int) -> None:
+    def __init__(
+        self,
+        pools: Sequence[Pool],
+        rate: float,
+        spare: Sequence[int],
+        most: int,
+        more: Floats | None = None,
+    ) -> None:
         self.pools = pools
         self.most = most
         self.fails = [_padded(_failures(pool.count, most, rate), most) for pool in pools]
+        if more is not None:
+            self.fails[-1] = self._joined(self.fails[-1], more)
         self.served: list[list[int]] = [[] for _ in pools]
         for place, pool in enumerate(pools):
             if pool.serves is not None:
@@ -197,14 +255,21 @@ def _by_wanted(by_lack: Floats, spare: int) -> Floats:
     return by_lack[at]
 
 
-def spares(lots: Sequence[Lot], rate: float, confidence: float, holder: Holder) -> Spares:
+def spares(
+    lots: Sequence[Lot],
+    rate: float,
+    confidence: float,
+    holder: Holder,
+    more: Floats | None = None,
+) -> Spares:
     """Give the cheapest spares found that are enough for all lots together, at a confidence.
 
     `holder` gives what can be had that holds a size (one of each, with its cost), what a lot is
     served by first before the others; none where nothing holds it. A spare of the greatest size is
     thought of too. Spares are added where they help most for their cost, then those that fewer or
     smaller ones can stand for are taken away again. Where not enough can be had for the
-    confidence, the surest found are given.
+    confidence, the surest found are given. `more` : as for `chance_of`; the chance is then that of
+    all together.
 
     >>> lots = [Lot((4.0, 0.2, 1.0), 40, 0.8), Lot((5.0, 0.2, 1.0), 40, 1.0)]
     >>> found = spares(lots, 0.05, 0.95, lambda size: [Lot(size, 1, size[0] * size[1])])
@@ -216,8 +281,11 @@ def spares(lots: Sequence[Lot], rate: float, confidence: float, holder: Holder) 
     spares_needed(1, rate, confidence)  # refuses what makes no sense
     pools = _pools(lots, holder)
     great = _of_the_greatest(pools, rate, confidence)
+    if more is not None:
+        great[-1] += int(np.searchsorted(np.cumsum(more), confidence))
+        great = _had(pools, great)
     most = 2 * max(great) + sum(great) + 8
-    tree = _Tree(pools, rate, great, most)
+    tree = _Tree(pools, rate, great, most, more)
     few = range(len(pools) if len(pools) <= _FEW else 0)
     one_of_each = [[int(k == place) for k in range(len(pools))] for place in few]
     found = set()
@@ -234,7 +302,8 @@ def spares(lots: Sequence[Lot], rate: float, confidence: float, holder: Holder) 
         replace(pool, spare=replace(pool.spare, count=k))
         for pool, k in zip(pools, best, strict=True)
     )
-    return Spares(filled, chance_of(filled, rate), _pooled(best))
+    sure = chance_of(filled, rate, more)
+    return Spares(filled, sure, _pooled(best), more is not None)
 
 
 def _how_good(tree: _Tree, confidence: float) -> tuple[float, float, tuple[int, ...]]:

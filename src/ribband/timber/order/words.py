@@ -23,10 +23,10 @@ __all__ = [
     "less_saves",
     "of_those_held",
     "order_rows",
+    "said_of_reserve",
     "said_of_spares",
     "size_said",
     "smallest_boards",
-    "two_reserves",
     "why_not_held",
 ]
 
@@ -111,7 +111,7 @@ def how_sure(order: Order, unit: str) -> str:
 
 
 def said_of_spares(planks: Spares, boards: Spares) -> tuple[str, str]:
-    """Say what each of the two reserves is for: the spare planks, then the spare boards.
+    """Say what the spare planks are for, then the spare boards.
 
     >>> from ribband.timber.order.spares import Lot, Pool
     >>> two = Spares((Pool(9, Lot((3.0, 0.2, 0.05), 2, 1.0)),), 0.95, "one size for all")
@@ -122,27 +122,27 @@ def said_of_spares(planks: Spares, boards: Spares) -> tuple[str, str]:
     """
     many, whole = (sum(p.spare.count for p in over.pools) for over in (planks, boards))
     cut = f"{counted(many, 'plank')}, cut with the others, for planks spoilt in the yard"
-    left = (
-        f"{counted(whole, 'board')}, left whole, for boards that turn out bad at the planer; none "
-        "of them is counted on for a spoilt plank"
-    )
+    left = f"{counted(whole, 'board')}, left whole, for boards that turn out bad at the planer"
+    also = " and for planks spoilt" + (" beyond the spare ones" if many else "")
+    left += also if boards.for_planks else ", not counted on for planks spoilt"
     return (
         f"{cut}; {planks.pooled}" if many else "none",
         f"{left}; {boards.pooled}" if whole else "none",
     )
 
 
-def two_reserves(planks: Spares, boards: Spares) -> str:
-    """Say why spares are of two kinds and how sure each is; nothing where there is one kind only.
-
-    Neither is counted on for the other, so the product of the two chances is the least it can be.
-    """
-    if not all(any(p.spare.count for p in over.pools) for over in (planks, boards)):
+def said_of_reserve(planks: Spares, boards: Spares) -> str:
+    """Say whether spares are one reserve or two, and how sure; nothing where none is wanted."""
+    many, whole = (sum(p.spare.count for p in over.pools) for over in (planks, boards))
+    if boards.for_planks and whole:
+        beyond = "what is spoilt beyond the spare planks" if many else "a plank that is spoilt"
+        return f"one reserve: {beyond} comes out of the spare boards"
+    if not (many and whole):
         return ""
     return (
         f"two reserves: spare planks, {planks.chance:.1%} sure to be enough for those spoilt, and "
         f"spare boards, {boards.chance:.1%} for those that turn out bad; neither is counted on for "
-        "the other, so a spare board left over that serves for a spoilt plank makes it surer still"
+        "the other, for no one spare board holds every plank"
     )
 
 
