@@ -6,8 +6,8 @@ what the hull's planking is decides it: nothing here is a search.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 from ribband.findings import Finding
 from ribband.shop.blocks.rules import BlockRules
@@ -31,7 +31,7 @@ from ribband.shop.steaming.rules import SteamingRules
 from ribband.shop.steaming.solve import look_over_steaming, steam
 from ribband.shop.supplies import Supply, priced, priced_blocks
 
-__all__ = ["Shop", "ShopRules", "look_over", "work_shop"]
+__all__ = ["Shop", "ShopRules", "handled_at", "look_over", "work_shop"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +55,27 @@ class Shop:
     caulking: Caulking
     handling: Handling
     findings: tuple[Finding, ...] = ()
+
+
+def handled_at(  # noqa: PLR0917 - the shop, and what handling is worked out from
+    shop: Shop,
+    planking: Planking,
+    rules: ShopRules,
+    boards: Sequence[Load],
+    path: Sequence[Leg],
+    rough_kg: Mapping[str, float],
+) -> Shop:
+    """Ask anew who lifts the planks, some of them weighing `rough_kg` as they leave the pile."""
+    planks = tuple(
+        replace(p, rough_kg=rough_kg.get(p.name, p.rough_kg)) for p in planking.planks.planks
+    )
+    heavy = replace(planking, planks=replace(planking.planks, planks=planks))
+    made = handle(heavy, rules.handling, boards, path, shop.steaming)
+    before = (*shop.handling.findings, *check_handling(planking, rules.handling, shop.handling))
+    codes = {finding.code for finding in before}
+    found = (*made.findings, *check_handling(heavy, rules.handling, made))
+    kept = (f for f in shop.findings if f.code not in codes)
+    return replace(shop, handling=made, findings=tuple(dict.fromkeys((*kept, *found))))
 
 
 def look_over(rules: ShopRules) -> None:

@@ -438,4 +438,5 @@ def _from_shop(planned: Planned, plank: Plank) -> dict[str, Any]:
         found["hands"] = lifted.says
         found["not_by_hand"] = lifted.known and not lifted.by_hand
         found["bend_min"] = lifted.bend_min
+        found["rough_kg"] = lifted.rough_kg
     return found

@@ -52,10 +52,13 @@ def milling_of(planned: Planned) -> tuple[MillingLine, ...]:
 def labels_of(planned: Planned) -> tuple[Label, ...]:
     """Give the label of every plank laid, in the order of the milling list."""
     from ribband.timber import labels
+    from ribband.timber.weights import rough_on_boards
 
     bench = planned.run.bench
-    planks = bench.present.planks.planks
-    return labels(milling_of(planned), planks, bench.survey.particulars.vessel, bench.unit)
+    planks, laid = bench.present.planks.planks, _laid(planned)
+    weights = rough_on_boards(planks, laid.laying.cuts, bench.made["boards"].result.tally.boards)
+    heavy = [replace(p, rough_kg=weights.get(p.name, p.rough_kg)) for p in planks]
+    return labels(milling_of(planned), heavy, bench.survey.particulars.vessel, bench.unit)
 
 
 def labels_job(job: Path, path: Path | None, size: str, *, tell: Tell = quiet) -> Path:

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from ribband.record.stands import Present
     from ribband.survey.model import Survey
 
-__all__ = ["Bench", "Made", "Tell", "make", "rows_of"]
+__all__ = ["Bench", "Made", "Tell", "make", "on_its_boards", "rows_of"]
 
 Tell = Callable[[float, str], None]
 
@@ -242,6 +242,13 @@ def _shop(bench: Bench, tell: Tell) -> Made:
     from ribband.app.plan.shop_steps import work_planks
 
     return Made(*work_planks(bench, tell))
+
+
+def on_its_boards(bench: Bench) -> Made:
+    """Give the shop's step as it is shown once planks are laid: each as heavy as its board."""
+    from ribband.app.plan.shop_steps import with_boards_weights
+
+    return Made(*with_boards_weights(bench))
 
 
 def _joined(*groups: Sequence[Finding]) -> tuple[Finding, ...]:

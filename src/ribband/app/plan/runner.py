@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 from ribband import __version__
 from ribband.app.entering.rules import in_force
 from ribband.app.plan.limits import NO_MEMORY, held, timed
-from ribband.app.plan.making import Bench, Made, Tell, make
+from ribband.app.plan.making import Bench, Made, Tell, make, on_its_boards
 from ribband.app.plan.steps import STEPS, WHOLE, Step, keys, needed_for, step_named
 from ribband.errors import NotConverged
 from ribband.findings import Finding, Severity
@@ -184,6 +184,8 @@ def run(
         except MemoryError:
             return Run(bench, own, took, f"{step.does} was left: {NO_MEMORY}")
         done += step.share
+    if {"shop", "laying", "boards"} <= bench.made.keys():
+        bench.made["shop"] = on_its_boards(bench)
     tell(1.0, "planned")
     return Run(bench, own, took)
 

@@ -17,14 +17,14 @@ if TYPE_CHECKING:
     from ribband.app.plan.making import Bench, Tell
     from ribband.findings import Finding
     from ribband.shop.fastenings.model import Choice
-    from ribband.shop.handling.model import Leg
+    from ribband.shop.handling.model import Leg, Load
     from ribband.shop.planking import Planking
     from ribband.shop.steaming.model import YardBox
     from ribband.shop.supplies import Supply
     from ribband.shop.whole import Shop, ShopRules
     from ribband.timber.pile import Pile
 
-__all__ = ["Typed", "planking_of", "shop_looks", "shop_typed", "work_planks"]
+__all__ = ["Typed", "planking_of", "shop_looks", "shop_typed", "with_boards_weights", "work_planks"]
 
 RULED = ("steaming", "fastenings", "blocks", "caulking", "handling")
 
@@ -88,17 +88,38 @@ def planking_of(bench: Bench) -> Planking:
 
 def work_planks(bench: Bench, tell: Tell) -> tuple[Shop, tuple[Finding, ...]]:
     """Work out everything the shop does to the planks."""
-    from ribband.shop import Load, work_shop
+    from ribband.shop import work_shop
 
     pile: Pile = bench.made["boards"].result
-    boards = [Load(b.board, b.length_mm, b.kg) for b in pile.tally.boards if b.state == "sound"]
     typed = shop_typed(bench.forms, bench.unit)
     made = work_shop(
-        planking_of(bench), _rules(bench.rules), typed.choices, boards, typed.legs, typed.boxes,
+        planking_of(bench), _rules(bench.rules), typed.choices, _loads(pile), typed.legs, typed.boxes,
         typed.supplies,
     )  # fmt: skip
     found = tuple(replace(f, says=in_unit(f.says, bench.unit)) for f in made.findings)
     return replace(made, findings=found), found
+
+
+def with_boards_weights(bench: Bench) -> tuple[Shop, tuple[Finding, ...]]:
+    """Give the shop's result with planks laid on boards weighed as these are: who lifts them.
+
+    Nothing is kept of it: the shop's step does not wait for boards, which turn bad and are changed.
+    """
+    from ribband.shop.whole import handled_at
+    from ribband.timber.weights import rough_on_boards
+
+    shop, pile, laid = (bench.made[step].result for step in ("shop", "boards", "laying"))
+    now, typed = planking_of(bench), shop_typed(bench.forms, bench.unit)
+    weights = rough_on_boards(now.planks.planks, laid.laying.cuts, pile.tally.boards)
+    made = handled_at(shop, now, _rules(bench.rules), _loads(pile), typed.legs, weights)
+    found = tuple(replace(f, says=in_unit(f.says, bench.unit)) for f in made.findings)
+    return replace(made, findings=found), found
+
+
+def _loads(pile: Pile) -> list[Load]:
+    from ribband.shop import Load
+
+    return [Load(b.board, b.length_mm, b.kg) for b in pile.tally.boards if b.state == "sound"]
 
 
 def _rules(rules: Mapping[str, Any]) -> ShopRules:

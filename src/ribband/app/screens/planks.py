@@ -293,8 +293,9 @@ def _facts(plank: Plank, shape: Shape, facts: Facts, unit: str) -> Iterable[tupl
     yield "left-over strain", f"{1000 * shape.strain:.2f} in a thousand, {shape.strain_at}"
     yield "seam closes to", format_small(shape.seam_error_mm, unit)
     yield "likely within", within(shape, unit)
-    if plank.dressed_kg is not None and plank.rough_kg is not None:
-        weights = [format_weight(kg, unit) for kg in (plank.dressed_kg, plank.rough_kg)]
+    heavy = plank.rough_kg if facts.rough_kg is None else facts.rough_kg
+    if plank.dressed_kg is not None and heavy is not None:
+        weights = [format_weight(kg, unit) for kg in (plank.dressed_kg, heavy)]
         yield "weight", f"{weights[0]} dressed, {weights[1]} rough"
     if facts.steam_min is not None:
         yield "steam", f"{facts.steam_min:.0f} min" if facts.steam_min else "hung cold"

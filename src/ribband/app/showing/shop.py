@@ -135,7 +135,7 @@ def caulking_answer(planned: Planned, shop: Shop) -> Answer:
 
 def show_handling(path: Path, *, tell: Tell = quiet) -> Answer:
     """Show who lifts every plank, what goes by crane, and whether it gets round the corners."""
-    return _shown(handling_answer, path, tell, "handling")
+    return _shown(handling_answer, path, tell, "handling", last=("shop", "laying"))
 
 
 def handling_answer(planned: Planned, shop: Shop) -> Answer:
@@ -153,8 +153,14 @@ def handling_answer(planned: Planned, shop: Shop) -> Answer:
     )  # fmt: skip
 
 
-def _shown(say: Callable[[Planned, Shop], Answer], path: Path, tell: Tell, *tables: str) -> Answer:
-    planned = plan(path, "shop", tell=tell)
+def _shown(
+    say: Callable[[Planned, Shop], Answer],
+    path: Path,
+    tell: Tell,
+    *tables: str,
+    last: tuple[str, ...] = ("shop",),
+) -> Answer:
+    planned = plan(path, last, tell=tell)
     shop: Shop | None = planned.run.result("shop")
     if shop is None:
         return _stopped(planned)

@@ -46,7 +46,7 @@ class Facts:
     order : its place in the order of hanging ("31 of 175, after P6-2")
     cut_backs : how old planks it is scarfed to are cut back, a sentence each
     doubts : what is doubtful, a sentence each
-    board : the board it is laid on
+    board : the board it is laid on; rough_kg : what it weighs as it is sawn from that
     """
 
     beside: Beside = Beside()
@@ -66,6 +66,7 @@ class Facts:
     cut_backs: tuple[str, ...] = ()
     doubts: tuple[str, ...] = ()
     board: str = ""
+    rough_kg: float | None = None
 
 
 def plank_link(job: str, plank: str, base: str = "") -> str:

@@ -58,7 +58,7 @@ def timber(shape: Shape, plank: Plank, bench: Bench, facts: Facts) -> tuple[Pair
         Pair("thickness", stuff),
         Pair("needs", needed, thin),
         Pair("timber", _stuff(facts)),
-        Pair("weight", _weight(plank, unit, facts), (plank.rough_kg or 0.0) > LIFT_KG),
+        Pair("weight", _weight(plank, unit, facts), (_rough(plank, facts) or 0.0) > LIFT_KG),
         Pair("ends", _ends(shape, unit)),
         *(Pair("scarfs", said) for said in _scarfs(shape, unit)),
         Pair("fit", _fit(shape, unit)),
@@ -116,12 +116,19 @@ def _thick(mm: float, unit: str) -> str:
     return length(mm, unit) if mm else "not given"
 
 
+def _rough(plank: Plank, facts: Facts) -> float | None:
+    """Give what a plank weighs as it leaves the pile: of its board, where it is laid on one."""
+    return plank.rough_kg if facts.rough_kg is None else facts.rough_kg
+
+
 def _weight(plank: Plank, unit: str, facts: Facts) -> str:
-    if plank.rough_kg is None or plank.dressed_kg is None:
+    heavy = _rough(plank, facts)
+    if heavy is None or plank.dressed_kg is None:
         return "not known: weigh it"
     at = f" at {facts.moisture_percent:g} %" if facts.moisture_percent is not None else ""
-    rough, dressed = format_weight(plank.rough_kg, unit), format_weight(plank.dressed_kg, unit)
-    return f"{rough} rough, {dressed} dressed{at} {mark(facts.weight_source)}".rstrip()
+    rough, dressed = format_weight(heavy, unit), format_weight(plank.dressed_kg, unit)
+    own = " as its board is" if facts.board and heavy != plank.rough_kg else ""
+    return f"{rough} rough{own}, {dressed} dressed{at} {mark(facts.weight_source)}".rstrip()
 
 
 def _fit(shape: Shape, unit: str) -> str:
@@ -268,7 +275,8 @@ def _hours(minutes: float) -> str:
 
 def cautions(shape: Shape, plank: Plank, bench: Bench, facts: Facts) -> tuple[str, ...]:
     """Give the cautions that belong to this plank; local codes come before them all."""
-    heavy = plank.rough_kg is None or plank.rough_kg > LIFT_KG or facts.not_by_hand
+    weighs = _rough(plank, facts)
+    heavy = weighs is None or weighs > LIFT_KG or facts.not_by_hand
     said = [_lift(plank, bench.unit, facts)] if heavy else []
     if facts.steam_min or shape.grade not in {"cold", ""}:
         said.append(
@@ -311,10 +319,9 @@ def cautions(shape: Shape, plank: Plank, bench: Bench, facts: Facts) -> tuple[st
 def _lift(plank: Plank, unit: str, facts: Facts) -> str:
     limit = _LIFT_SAID[imperial(unit)]
     for_whom = "not to be lifted by hand" if facts.not_by_hand else "no lift for one"
+    heavy = _rough(plank, facts)
     weighs = (
-        f"{format_weight(plank.rough_kg, unit)} rough: {for_whom}."
-        if plank.rough_kg is not None
-        else "Weight not known."
+        "Weight not known." if heavy is None else f"{format_weight(heavy, unit)} rough: {for_whom}."
     )
     return (
         f"{weighs} NIOSH starts from {limit} for one in the best posture, mostly much less: "
