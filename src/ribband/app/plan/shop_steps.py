@@ -93,8 +93,8 @@ def work_planks(bench: Bench, tell: Tell) -> tuple[Shop, tuple[Finding, ...]]:
     pile: Pile = bench.made["boards"].result
     typed = shop_typed(bench.forms, bench.unit)
     made = work_shop(
-        planking_of(bench), _rules(bench.rules), typed.choices, _loads(pile), typed.legs, typed.boxes,
-        typed.supplies,
+        planking_of(bench), _rules(bench.rules), typed.choices, _loads(pile), typed.legs,
+        typed.boxes, typed.supplies,
     )  # fmt: skip
     found = tuple(replace(f, says=in_unit(f.says, bench.unit)) for f in made.findings)
     return replace(made, findings=found), found
