@@ -16,6 +16,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -336,16 +337,7 @@ def _sweep(middle: Floats) -> Floats:
 
 def _shape(made: _Parts, figures: _Figures, p: int) -> Shape:
     """Put one plank's shape together."""
-    flat, edges = made.flat, made.edges
-    opening, laid, at = flat.opening, flat.laid, flat.at
-    q = slice(figures.first[p], figures.first[p + 1])
-    names = made.hull.frames.names
-    curvature = float(figures.curvature[p])
-    radius = 1 / curvature if curvature > STRAIGHT else float("inf")
-    grade, why = grade_of(radius, made.dressed, made.rules)
-    deepest = float(np.abs(edges.hollow[q]).max(initial=0.0))
-    fore, aft = opening.piece[p].fore, opening.piece[p].aft
-    nib = made.rules.nib_part * made.dressed if fore.scarf_mm or aft.scarf_mm else 0.0
+    laid, opening = made.flat.laid, made.flat.opening
     return Shape(
         name=opening.name[p],
         strake=opening.piece[p].strake,
@@ -354,39 +346,69 @@ def _shape(made: _Parts, figures: _Figures, p: int) -> Shape:
         upper=laid.upper[p],
         fore=laid.points[p, 0],
         aft=laid.points[p, -1],
-        frames=tuple(names[f] for f in at.frame[q]),
-        along_mm=at.along[q],
-        lower_mm=at.lower[q],
-        upper_mm=at.upper[q],
-        lower_bevel_rad=edges.lower[q],
-        upper_bevel_rad=edges.upper[q],
-        lower_fit_rad=edges.lower_fit[q],
-        upper_fit_rad=edges.upper_fit[q],
-        hollow_mm=edges.hollow[q],
-        round_mm=edges.round[q],
-        twist_rad_per_m=figures.twist[q],
-        bend_radius_mm=figures.radius[q],
         batten_xyz=made.batten[p],
         fore_angle_rad=float(figures.lean[p, 0]),
         aft_angle_rad=float(figures.lean[p, 1]),
-        strain=float(flat.strains.greatest[p]),
-        strain_at=_place(flat, made.hull, p),
-        seam_error_mm=float(flat.strains.error[p]),
-        edge_set_mm=float(figures.sweep[p]),
-        blank_length_mm=float(flat.blanks.length[p]),
-        blank_width_mm=float(flat.blanks.width[p]),
-        sweep_mm=float(figures.sweep[p]),
-        runout_rad=float(figures.runout[p]),
-        thickness_mm=made.dressed + deepest if made.dressed else 0.0,
-        fibre_strain=made.dressed * curvature / 2,
-        grade=grade,
-        why_grade=why,
-        fore_scarf_mm=fore.scarf_mm,
-        aft_scarf_mm=aft.scarf_mm,
-        frame_lines=at.line[q],
-        nib_mm=nib,
         tight_mm=made.rules.tight_part * made.dressed,
+        **_at_frames(made, figures, p),
+        **_of_stuff(made, figures, p),
+        **_of_bending(made, figures, p),
+        **_of_scarfs(made, p),
     )
+
+
+def _at_frames(made: _Parts, figures: _Figures, p: int) -> dict[str, Any]:
+    """Give what a shape says at every frame its plank crosses."""
+    edges, at, names = made.edges, made.flat.at, made.hull.frames.names
+    q = slice(figures.first[p], figures.first[p + 1])
+    return {
+        "frames": tuple(names[f] for f in at.frame[q]),
+        "frame_lines": at.line[q],
+        "along_mm": at.along[q],
+        "lower_mm": at.lower[q],
+        "upper_mm": at.upper[q],
+        "lower_bevel_rad": edges.lower[q],
+        "upper_bevel_rad": edges.upper[q],
+        "lower_fit_rad": edges.lower_fit[q],
+        "upper_fit_rad": edges.upper_fit[q],
+        "hollow_mm": edges.hollow[q],
+        "round_mm": edges.round[q],
+        "twist_rad_per_m": figures.twist[q],
+        "bend_radius_mm": figures.radius[q],
+    }
+
+
+def _of_stuff(made: _Parts, figures: _Figures, p: int) -> dict[str, Any]:
+    """Give the timber a plank is got out of, and what is left in it when it hangs."""
+    strains, blanks = made.flat.strains, made.flat.blanks
+    hollow = made.edges.hollow[figures.first[p] : figures.first[p + 1]]
+    deepest = float(np.abs(hollow).max(initial=0.0))
+    return {
+        "strain": float(strains.greatest[p]),
+        "strain_at": _place(made.flat, made.hull, p),
+        "seam_error_mm": float(strains.error[p]),
+        "edge_set_mm": float(figures.sweep[p]),
+        "sweep_mm": float(figures.sweep[p]),
+        "blank_length_mm": float(blanks.length[p]),
+        "blank_width_mm": float(blanks.width[p]),
+        "runout_rad": float(figures.runout[p]),
+        "thickness_mm": made.dressed + deepest if made.dressed else 0.0,
+    }
+
+
+def _of_bending(made: _Parts, figures: _Figures, p: int) -> dict[str, Any]:
+    """Give how a plank is bent to its sharpest radius."""
+    curvature = float(figures.curvature[p])
+    radius = 1 / curvature if curvature > STRAIGHT else float("inf")
+    grade, why = grade_of(radius, made.dressed, made.rules)
+    return {"fibre_strain": made.dressed * curvature / 2, "grade": grade, "why_grade": why}
+
+
+def _of_scarfs(made: _Parts, p: int) -> dict[str, Any]:
+    piece = made.flat.opening.piece[p]
+    fore, aft = piece.fore.scarf_mm, piece.aft.scarf_mm
+    nib = made.rules.nib_part * made.dressed if fore or aft else 0.0
+    return {"fore_scarf_mm": fore, "aft_scarf_mm": aft, "nib_mm": nib}
 
 
 def _flat_plank(made: _Flat, hull: Hull, sweep: Floats, p: int) -> FlatPlank:
