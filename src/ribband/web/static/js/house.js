@@ -139,7 +139,8 @@ function line() {
   const waits = job.waiting;
   down.hidden = job.online && !job.file;
   if (job.file) down.textContent = job.file;
-  if (!job.online) down.textContent = waits ? `No connection. ${waits} change${waits > 1 ? "s" : ""} kept here, sent when it comes back.` : "No connection. You can go on; changes are kept here and sent when it comes back.";
+  const kept = waits ? `${waits} change${waits > 1 ? "s" : ""} kept here, sent when it comes back.` : "You can go on; changes are kept here and sent when it comes back.";
+  if (!job.online) down.textContent = `No connection. ${kept} Stay on this page till then: without the server no page can be loaded anew.`;
 }
 job.on("offline", line);
 job.on("waiting", line);
