@@ -85,3 +85,40 @@ ODD: dict[str, tuple[Shape, tuple[float, float]]] = {
     "wineglass": (_wineglass, (-500.0, 14100.0)),  # hollow garboards, the keel drags aft
     "spoon": (_spoon, (970.0, 19250.0)),  # a stem that is nowhere as steep as it is level
 }
+
+
+def _flat_to_stem(u: Floats, v: Floats) -> Floats:
+    """Floors quite flat to the very stem: there the garboard turns upright within one reading."""
+    m = _body(u, 0.42, 0.38, (2.5, 2.2))
+    out, up = _section(v, 2.0 + 3.0 * m**2, 0.0 * m)
+    top = 2200.0 + 600.0 * (1 - u) ** 2 + 250.0 * u**2
+    x = 1300.0 * (1 - u) * (1 - up) + (14000.0 - 500.0 * (1 - up) * u) * u
+    return np.stack([x, 60.0 + 2240.0 * m * out, top * up], axis=-1)
+
+
+def _hard_bilge(u: Floats, v: Floats) -> Floats:
+    """A floor and an upright side that meet within 50 mm, amidships."""
+    m = _body(u, 0.45, 0.45, (2.2, 2.2))
+    beyond = 0.03 * np.logaddexp(0.0, (2 * v - 1) / 0.03)
+    out, up = 2 * v - 0.92 * beyond, 0.3 * (2 * v - beyond) + 0.7 * beyond
+    x = 1000.0 * (1 - u) * (1 - np.clip(up, 0, 1)) + 12000.0 * u
+    z = 300.0 * (1 - u) ** 3 + (1400.0 + 500.0 * (1 - u) ** 2) * up
+    return np.stack([x, 60.0 + 1700.0 * m * out, z], axis=-1)
+
+
+def _upright(u: Floats, v: Floats) -> Floats:
+    """A stem nearly upright over a keel that falls half a metre in the first half metre."""
+    m = _body(u, 0.42, 0.38, (2.5, 2.2))
+    out, up = _section(v, 2.0 + m**2, 0.75 * (1 - m) ** 1.5 + 0.1)
+    low = 500.0 * np.exp(-70.0 * u)
+    top = 2200.0 + 600.0 * (1 - u) ** 2 + 250.0 * u**2
+    x = 60.0 * (1 - up) * (1 - u) ** 3 + 14000.0 * u
+    return np.stack([x, 60.0 + 2000.0 * m * out, low + (top - low) * up], axis=-1)
+
+
+# sections and rabbets that turn more sharply than their readings, or points, can show
+SHARP: dict[str, tuple[Shape, tuple[float, float]]] = {
+    "flat to the stem": (_flat_to_stem, (300.0, 13900.0)),
+    "hard bilge": (_hard_bilge, (300.0, 11800.0)),
+    "upright stem": (_upright, (300.0, 13900.0)),
+}

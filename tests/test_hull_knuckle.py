@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from functools import lru_cache
 
@@ -9,6 +10,7 @@ import numpy as np
 import pytest
 
 from made_hulls import by_girth, wedge_shape
+from made_odd import SHARP
 from made_surveys import surveyed
 from ribband.hull import fit
 from ribband.hull.edges import Edges, fair_edges
@@ -168,3 +170,43 @@ def test_the_forms_take_a_forefoot() -> None:
     corners = {(p.end, p.x_mm, p.z_mm) for p in read.ends if p.corner}
     assert corners == {("stem", 0.0, 450.0), ("stern", 8900.0, 200.0)}
     assert len([p for p in read.ends if p.end == "stem"]) == 3
+
+
+def said_of_forefoot(edges: Edges) -> str:
+    (found,) = [f for f in edges.findings if (f.code, f.where) == ("H021", "forefoot")]
+    return found.says
+
+
+def test_a_corner_taken_below_the_stems_lowest_point_is_doubted_as_far_as_that() -> None:
+    """A keel that falls steeply from the stem between two stations: its corner was measured."""
+    shape, x = SHARP["upright stem"]
+    edges = edges_of(surveyed(24, seed=0, shape=shape, x=x)[0])
+    off = np.linalg.norm(edges.keel[0] - shape(np.array(0.0), np.array(0.0)))
+    told = [float(mm) for mm in re.findall(r"([\d.]+) mm", said_of_forefoot(edges))]
+    assert off > 100.0
+    assert max(told) == pytest.approx(off, abs=3.0)
+    assert "lowest point of the stem" in said_of_forefoot(edges)
+
+
+def bodily(survey: Survey, station: str, by: float) -> Survey:
+    wide = [r.role == "surface" and r.station == station for r in survey.readings]
+    return replace(
+        survey,
+        readings=tuple(
+            replace(r, y_mm=r.y_mm + by, value_mm=r.value_mm + by) if w and r.measured == "y" else r
+            for r, w in zip(survey.readings, wide, strict=True)
+        ),
+    )
+
+
+@pytest.mark.parametrize("foot_measured", [True, False])
+def test_beside_a_corner_that_may_be_far_off_no_station_is_said_to_stand_out(
+    foot_measured: bool,
+) -> None:
+    """The surface is held to the rabbet: where its corner is wrong, good stations lie out."""
+    survey = bodily(survey_of(24, 1), "2", 40.0)
+    hull = fit(survey if foot_measured else without_foot(survey))
+    named = [f.where for f in hull.findings if f.code in {"H018", "H019", "H023"}]
+    assert named == (["station 2"] if foot_measured else [])
+    if not foot_measured:
+        assert "its corner may lie" in " ".join(f.says for f in hull.findings if f.code == "H021")

@@ -30,7 +30,7 @@ class Edges:
     """Keel rabbet and sheer, fore to aft; stem and stern, keel to sheer; each (k, 3), closely.
 
     `stem` or `stern` is a straight line between keel and sheer where that end is free.
-    `rabbet_runs`, `sheer_run` tell how the readings lay.
+    `rabbet_runs`, `sheer_run` tell how the readings lay; `astray` as in `profile.Profile`.
     """
 
     keel: Floats
@@ -42,6 +42,7 @@ class Edges:
     rabbet_runs: tuple[FairRun, ...]
     sheer_run: FairRun
     findings: tuple[Finding, ...]
+    astray: tuple[tuple[float, float], ...] = ()
 
 
 def fair_edges(
@@ -71,7 +72,7 @@ def fair_edges(
     ]
     return Edges(
         keel, head, ends_of[0], ends_of[1], has_stem, has_stern,
-        seen.runs, sheer_run, (*findings, *seen.findings),
+        seen.runs, sheer_run, (*findings, *seen.findings), seen.astray,
     )  # fmt: skip
 
 

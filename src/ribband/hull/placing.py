@@ -82,9 +82,10 @@ def place(
     told = {s for s in names if _told(s, readings, said)}
     tries = _TRIES
     while tries > 0:
-        groups = standing_out(search.begun.surface, sure | told, tolerance_mm)
+        led = search.led_astray()
+        groups = standing_out(search.begun.surface, sure | told | led, tolerance_mm)
         whole = [g for group in groups if (g := search.with_fellow(group))]
-        moved = suspects(search.begun.surface, sure, tolerance_mm)
+        moved = suspects(search.begun.surface, sure | led, tolerance_mm)
         took = search.round(whole, moved, tries)
         tries = tries - took if took else 0
     return search.placed()
@@ -157,6 +158,20 @@ class _Search(Generic[B]):
     def order(self) -> list[str]:
         """Give the stations from forward aft."""
         return list(dict.fromkeys(r.station for r in sorted(self.readings, key=lambda r: r.x_mm)))
+
+    def led_astray(self) -> set[str]:
+        """Give the stations about a corner too doubtful to judge them by, and the next beyond.
+
+        The surface is held to the rabbet, so where its corner is taken wrong good stations lie out.
+        """
+        x = {r.station: r.x_mm for r in self.readings}
+        found: set[str] = set()
+        for fore, aft in self.begun.surface[3].astray:
+            inside = [k for k, s in enumerate(self.order) if fore <= x[s] <= aft]
+            before = sum(x[s] < fore for s in self.order)
+            reach = (min(inside, default=before) - 1, max(inside, default=before - 1) + 1)
+            found |= set(self.order[max(reach[0], 0) : reach[1] + 1])
+        return found
 
     def touching(self, group: tuple[str, ...], pair: tuple[str, ...]) -> bool:
         """Tell whether a station is one of a pair or stands next to it."""

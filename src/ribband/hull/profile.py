@@ -31,6 +31,7 @@ __all__ = ["Profile", "profile"]
 _SHARP = 0.2  # an end that widens by less than this share of its height is sharp
 _ON_MM = 1.0  # a point nearer than this to the one before it says nothing new
 _DOUBT = 5.0  # times the tolerance: a corner surer than this is not called doubtful
+_ASTRAY = 10.0  # times the tolerance: a corner so doubtful leads the stations beside it astray
 _CLOSE_MM = 1.0  # tolerance where nothing is judged
 
 
@@ -38,7 +39,8 @@ _CLOSE_MM = 1.0  # tolerance where nothing is judged
 class Profile:
     """stem, stern (k, 3) from the keel up, None where not measured; keel (k, 3) fore to aft.
 
-    `runs` are the fair curves with readings of the rabbet in them.
+    `runs` are the fair curves with readings of the rabbet in them; `astray` are the positions from
+    and to which a corner is so doubtful that readings beside it may lie out for its sake.
     """
 
     stem: Floats | None
@@ -46,6 +48,7 @@ class Profile:
     stern: Floats | None
     runs: tuple[FairRun, ...]
     findings: tuple[Finding, ...]
+    astray: tuple[tuple[float, float], ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -91,13 +94,33 @@ class _Chain:
 
 @dataclass(frozen=True, eq=False)
 class _Seen:
-    """What was seen of a corner: the turn, and the points (3,) between which it is; or given."""
+    """What was seen of a corner: the turn, and the points (3,) between which it is; or given.
+
+    foot : (3,) the lowest point measured of stem or post, if it is one of these two
+    """
 
     turn: Turn | None = None
     fore: Floats = field(default_factory=lambda: np.zeros(3))
     aft: Floats = field(default_factory=lambda: np.zeros(3))
+    foot: Floats | None = None
     given: bool = False
     raking: bool = False  # a sweep that is nowhere as steep as it is level
+
+    def doubt_mm(self, corner: Floats) -> float:
+        """Give how doubtful the corner (3,) is.
+
+        One taken between two points may as well be at the foot of the end, if that is one of
+        them, and the keel fall from there in a curve of which nothing was measured.
+        """
+        if self.turn is None:
+            return 0.0
+        between = self.turn.corner is not None and self.turn.before != self.turn.after
+        foot = self.foot_mm(corner) if between else 0.0
+        return max(self.turn.doubt_mm, self.turn.out_mm if not between else 0.0, foot)
+
+    def foot_mm(self, corner: Floats) -> float:
+        """Give how far the foot of the end lies from the corner (3,) taken; 0 where it has none."""
+        return 0.0 if self.foot is None else float(np.hypot(*(corner - self.foot)[[0, 2]]))
 
     @property
     def why(self) -> str:
@@ -156,8 +179,13 @@ def profile(
         if sharp[k]
         for finding in _corner(keel[-k], k, seen[k], _DOUBT * close, unit)
     ]
+    astray = tuple(
+        (float(seen[k].fore[0]), float(seen[k].aft[0]))
+        for k in (0, 1)
+        if sharp[k] and seen[k].doubt_mm(keel[-k]) > _ASTRAY * close
+    )
     runs = [keel_run, *runs, *(run for run in up if run is not None)]
-    return Profile(edges[0], keel, edges[1], tuple(runs), tuple(findings))
+    return Profile(edges[0], keel, edges[1], tuple(runs), tuple(findings), astray)
 
 
 def _with_knees(
@@ -186,7 +214,7 @@ def _with_knees(
         if turn is None:
             continue
         before, after = int(rows[turn.before]), int(rows[turn.after])
-        seen[k] = _Seen(turn, *_reach(chain, rows, turn))
+        seen[k] = _Seen(turn, *_reach(chain, rows, turn), _foot(chain, rows, turn, foot))
         if turn.corner and after > before:
             chain = chain.with_point(before, *turn.corner)
             knees[k] = before + 1
@@ -203,6 +231,13 @@ def _reach(chain: _Chain, rows: NDArray[np.intp], turn: Turn) -> tuple[Floats, F
     ends = (turn.before - inner, turn.after + inner)
     fore, aft = (int(rows[np.clip(end, 0, len(rows) - 1)]) for end in ends)
     return chain.points[fore], chain.points[aft]
+
+
+def _foot(chain: _Chain, rows: NDArray[np.intp], turn: Turn, foot: int) -> Floats | None:
+    """Give the lowest point of the end (3,), where the turn is next to it and not at it."""
+    beside = foot >= 0 and turn.before - 1 <= foot <= turn.after + 1
+    at_it = turn.corner is not None and turn.before == turn.after == foot
+    return chain.points[rows[foot]] if beside and not at_it else None
 
 
 def _parted(
@@ -315,10 +350,10 @@ def _corner(corner: Floats, end: int, seen: _Seen, doubt: float, unit: str) -> I
     )
     yield Finding("H012", Severity.NOTE, "hull", foot, says, seen.why)
     turn = seen.turn
-    if turn is None or not (turn.rival or max(turn.doubt_mm, turn.out_mm) > doubt):
+    if turn is None or not (turn.rival or max(seen.doubt_mm(corner), turn.out_mm) > doubt):
         return
     between = " and ".join(format_length(float(p[0]), unit) for p in (seen.fore, seen.aft))
-    says = _doubtful(turn, ("fore", "after")[end], unit)
+    says = _doubtful(seen, corner, name, ("fore", "after")[end], unit)
     why = (
         f"measure the rabbet at closer points between positions {between}, or give its corner as"
         f" {foot} in the form ends"
@@ -326,16 +361,27 @@ def _corner(corner: Floats, end: int, seen: _Seen, doubt: float, unit: str) -> I
     yield Finding("H021", Severity.CAUTION, "hull", foot, says, why)
 
 
-def _doubtful(turn: Turn, which: str, unit: str) -> str:
+def _doubtful(seen: _Seen, corner: Floats, name: str, which: str, unit: str) -> str:
     """Say what is doubtful of a turn; `which` end of the garboard hangs on it."""
+    turn = seen.turn
+    if turn is None:
+        return ""
     angle = f"the rabbet turns {np.degrees(turn.turn_rad):.0f}° here"
-    if turn.corner and turn.doubt_mm > 0:
+    doubt, foot = seen.doubt_mm(corner), seen.foot_mm(corner)
+    if turn.corner and doubt > 0:
+        lowest = f", at the lowest point of the {name} that was measured" if doubt == foot else ""
         return (
-            f"{angle} between points too far apart to say just where: its corner may lie"
-            f" {format_small(turn.doubt_mm, unit)} from where it is taken, and with it the {which}"
+            f"{angle} between points too far apart to say just where: its corner may lie up to"
+            f" {format_small(doubt, unit)} from where it is taken{lowest}, and with it the {which}"
             " end of the garboard"
         )
     off = format_small(turn.out_mm, unit)
+    or_foot = ""
+    if foot > turn.out_mm:
+        or_foot = (
+            f", and {format_small(foot, unit)} out if the corner is at the lowest point of the"
+            f" {name} that was measured"
+        )
     if turn.rival:
         at = "position {}, height {}".format(*(format_length(c, unit) for c in turn.rival))
         return (
@@ -346,4 +392,5 @@ def _doubtful(turn: Turn, which: str, unit: str) -> str:
     return (
         f"{angle}: each point about it lies some {off} off a fair line through the others, so that"
         f" between them it may run otherwise; the {which} end of the garboard is as doubtful"
+        f"{or_foot}"
     )
