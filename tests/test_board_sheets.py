@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
+from shapely import LineString, Point, Polygon
 
 import made_timber
 from ribband.drawing import dxf, pdf, svg
@@ -16,9 +18,11 @@ from ribband.drawing.sheet import Page, Polyline, Text, Title
 from ribband.drawing.views.boards import board_sheets
 from ribband.drawing.views.labels import GRIDS, label_sheets
 from ribband.drawing.views.milling import milling_sheets
-from ribband.numerics.polygons import enclosed_area
+from ribband.numerics.polygons import enclosed_area, laid_out
 from ribband.timber import Laid, LayingRules, lay_pile, retallied
-from ribband.timber.milling import Label, MillingLine
+from ribband.timber.laying.cuts import saw_order
+from ribband.timber.milling import Label, MillingLine, batten_ends
+from ribband.units import format_length
 
 TITLE = Title("Marl Heron", "Board sheets")
 
@@ -39,6 +43,51 @@ def test_every_board_cut_into_is_drawn_once_with_its_planks(laid: Laid, sheets) 
     assert sorted(boards) == sorted({cut.board for cut in laid.laying.cuts})
     for cut in laid.laying.cuts:
         assert words.count(cut.plank) == 1
+
+
+def test_planks_got_out_already_are_not_cut_again(laid: Laid) -> None:
+    first, *rest = laid.laying.cuts
+    out = replace(laid, out=(first.plank,))
+    words = texts(board_sheets(out, TITLE, "mm", setting=Setting(page=Page.of("A3"))))
+    beside = [cut.plank for cut in rest if cut.board == first.board]
+    assert first.plank not in words
+    assert (f"{first.plank}: got out already" in words) is bool(beside)
+    assert (f"board {first.board}" in words) is bool(beside)
+    assert all(cut.plank in words for cut in rest)
+
+
+def test_where_a_planks_batten_line_is_struck_is_told_at_both_ends(laid: Laid, sheets) -> None:
+    words = texts(sheets)
+    pieces = {p: piece for piece in laid.pieces for p in piece.planks}
+    boards = {board.name: board for board in laid.boards}
+    for cut in laid.laying.cuts:
+        board = boards[cut.board]
+        for x, up in batten_ends(board, cut, pieces[cut.plank]):
+            assert format_length(up, "mm") in words
+            at = board.outline[:, 0].min() + x
+            beneath = LineString([(at, -1e4), (at, 1e4)]).intersection(Polygon(board.outline))
+            struck = beneath.bounds[1] + up
+            lies = (cut.flipped, cut.turn_rad, cut.x_mm, cut.y_mm)
+            ring = Polygon(laid_out(pieces[cut.plank].outline, *lies))
+            assert ring.buffer(40.0).contains(Point(at, struck))
+
+
+def test_a_band_saws_cut_is_drawn_along_the_plank_it_follows(laid: Laid, sheets) -> None:
+    curved = [
+        cut
+        for board in laid.boards
+        for cut in saw_order(
+            board, [c for c in laid.laying.cuts if c.board == board.name], laid.pieces, laid.rules
+        )
+        if cut.kind == "line"
+    ]
+    drawn = [i for s in sheets for i in s.items if isinstance(i, Polyline)]
+    bent = [i for i in drawn if i.layer == "saw cuts" and len(i.points) > 2]
+    assert len(bent) == len(curved) > 0
+
+
+def texts(sheets) -> list[str]:
+    return [i.text for s in sheets for i in s.items if isinstance(i, Text)]
 
 
 def test_planks_keep_their_true_area(laid: Laid, sheets) -> None:
@@ -86,8 +135,8 @@ def test_the_sheets_go_to_every_kind_of_file(sheets, tmp_path: Path) -> None:
 
 def line(n: int) -> MillingLine:
     return MillingLine(
-        f"A{n}", "rack 2", 1, f"P{n}-1", "larch", 15.0, 100.0, 4000.0, 200.0, 48.0, 40.0, 38.0,
-        2.0, 2.0, 4.0, 40.0, 8.0, "inner",
+        f"A{n}", "rack 2", 1, f"P{n}-1", "larch", 15.0, 100.0, 4000.0, 200.0, 90.0, 95.0,
+        48.0, 40.0, 38.0, 2.0, 2.0, 4.0, 40.0, 8.0, "inner",
     )  # fmt: skip
 
 

@@ -70,11 +70,14 @@ def test_which_face_the_marked_face_becomes(name: str, flipped: bool, face: str)
 
 
 def test_hollow_and_round_are_planed_over_and_what_is_short_is_seen() -> None:
-    shape = SimpleNamespace(name="7-2", hollow_mm=np.array([1.0, 6.0]), round_mm=np.array([2.0]))
+    shape = SimpleNamespace(
+        name="7-2", hollow_mm=np.array([1.0, 6.0]), round_mm=np.array([2.0]), blank_width_mm=120.0
+    )
     cut = Cut("P7-2", "9", False, 0.0, 60.0, 10.0)
     (line,) = milling_list(laid(cut), [PIECE], BOARDS, PLANKS, [shape])  # type: ignore[list-item]
     assert line.plane_to_mm == pytest.approx(38.1 + 6.0)
     assert line.spare_mm == pytest.approx(48.0 - 44.1)
+    assert line.wide_mm == pytest.approx(120.0 + 2 * PIECE.allowance_mm)
     (bare,) = milling_list(laid(cut), [PIECE], BOARDS, PLANKS)
     assert bare.plane_to_mm == 38.1
 
@@ -102,3 +105,15 @@ def test_what_to_plane_to_is_never_printed_barer_than_it_must_be(unit: str) -> N
 
 def test_nothing_laid_is_an_empty_list() -> None:
     assert milling_list(laid(), [PIECE], BOARDS, PLANKS) == ()
+
+
+def test_a_wet_board_is_told_on_the_label_and_a_dry_one_is_not() -> None:
+    cut = Cut("P7-2", "9", False, 0.0, 60.0, 10.0)
+    wet = [replace(board, moisture_percent=45.0) for board in BOARDS]
+    (line,) = milling_list(laid(cut), [PIECE], wet, PLANKS)
+    (label,) = labels([line], PLANKS, "Marl Heron")
+    assert any("45 %: dry it first" in said for said in label.lines)
+    dry = [replace(board, moisture_percent=18.0) for board in BOARDS]
+    (line,) = milling_list(laid(cut), [PIECE], dry, PLANKS)
+    (label,) = labels([line], PLANKS, "Marl Heron")
+    assert not any("dry it" in said for said in label.lines)

@@ -17,12 +17,15 @@ from typing import Literal
 import numpy as np
 
 from ribband.numerics.polygons import laid_out
+from ribband.numerics.profiles import columns, open_ring
 from ribband.planks.model import Plank
 from ribband.planks.shape_model import Shape
 from ribband.timber.board_model import Board, Cut, Laying, Piece
 from ribband.units import format_length, format_weight, rounded_up
 
-__all__ = ["Label", "MillingLine", "labels", "milling_list"]
+__all__ = ["Label", "MillingLine", "batten_ends", "is_wet", "labels", "milling_list"]
+
+WET = 20.0  # per cent; air-dried timber is under it (common practice, no source)
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +33,10 @@ class MillingLine:
     """One plank on the milling list; lengths in mm.
 
     place : 1 for the plank nearest the butt of its board, and so on
-    from_butt_mm : where its nearest end begins, allowance and all; `long_mm`, `wide_mm` over all
+    from_butt_mm : where its nearest end begins, allowance and all; `long_mm` over all, `wide_mm` of
+        the narrowest straight piece it comes out of
+    up_butt_mm, up_top_mm : where its batten line is struck: up from the board's lower edge, at the
+        plank's end nearest the butt and at its other end, allowances not counted
     rough_mm : of the board; plane_to_mm : before backing out; hollow_mm, round_mm : taken after
     edge_mm, end_mm : allowances left on; spare_mm : over what is planed to, when drying and planing
         of both faces are taken off where they are known
@@ -46,6 +52,8 @@ class MillingLine:
     from_butt_mm: float
     long_mm: float
     wide_mm: float
+    up_butt_mm: float
+    up_top_mm: float
     rough_mm: float
     plane_to_mm: float
     dressed_mm: float
@@ -100,6 +108,8 @@ def _line(  # noqa: PLR0917 - one line of the list, from all it is about
     rounding = float(np.max(shape.round_mm, initial=0.0)) if shape else 0.0
     plane_to = plank.dressed_mm + hollow  # the round is taken off within it
     long, wide = np.ptp(piece.outline, axis=0)
+    wide = min(float(wide), shape.blank_width_mm) if shape else float(wide)
+    (_, butt), (_, top) = batten_ends(board, cut, piece)
     return MillingLine(
         board=board.name,
         lies=board.lies,
@@ -109,7 +119,9 @@ def _line(  # noqa: PLR0917 - one line of the list, from all it is about
         moisture_percent=board.moisture_percent,
         from_butt_mm=_span(cut, piece)[0],
         long_mm=float(long) + 2 * (piece.end_allowance_mm + piece.allowance_mm),
-        wide_mm=float(wide) + 2 * piece.allowance_mm,
+        wide_mm=wide + 2 * piece.allowance_mm,
+        up_butt_mm=butt,
+        up_top_mm=top,
         rough_mm=board.thickness_mm,
         plane_to_mm=plane_to,
         dressed_mm=plank.dressed_mm,
@@ -120,6 +132,23 @@ def _line(  # noqa: PLR0917 - one line of the list, from all it is about
         spare_mm=board.thickness_mm - board.lost_mm - plane_to,
         marked_face="inner" if cut.flipped == (plank.side != "starboard") else "outer",
     )
+
+
+def batten_ends(
+    board: Board, cut: Cut, piece: Piece
+) -> tuple[tuple[float, float], tuple[float, float]]:
+    """Give where a plank's batten line is struck on its board, mm: the butt's end, then the other.
+
+    Of each end how far it is from the butt, and how far up from the board's lower edge there.
+    """
+    first, last = float(piece.outline[:, 0].min()), float(piece.outline[:, 0].max())
+    batten = np.array([[first, 0.0], [last, 0.0]])
+    ends = laid_out(batten, cut.flipped, cut.turn_rad, cut.x_mm, cut.y_mm)
+    ends = ends[np.argsort(ends[:, 0])]
+    butt = float(board.outline[:, 0].min())
+    low, _ = columns(open_ring(board.outline), ends[:, 0])
+    (a, b), (p, q) = ends - np.stack([[butt, butt], low], axis=1)
+    return (float(a), float(b)), (float(p), float(q))
 
 
 def _span(cut: Cut, piece: Piece) -> tuple[float, float]:
@@ -140,6 +169,11 @@ def labels(
     return tuple(_label(line, plank_of[line.plank], vessel, unit) for line in lines)
 
 
+def is_wet(moisture_percent: float | None) -> bool:
+    """Tell whether a plank got out of a board so wet shrinks in breadth and thickness yet."""
+    return (moisture_percent or 0.0) > WET
+
+
 def _label(line: MillingLine, plank: Plank, vessel: str, unit: str) -> Label:
     weight = "" if plank.rough_kg is None else f", rough {format_weight(plank.rough_kg, unit)}"
     kept = (
@@ -155,12 +189,17 @@ def _label(line: MillingLine, plank: Plank, vessel: str, unit: str) -> Label:
         (
             vessel,
             f"{plank.side}, strake {plank.strake}, {plank.fore} to {plank.aft}",
-            f"board {line.board}, {_ordinal(line.place)} from the butt",
+            f"board {line.board}, {_ordinal(line.place)} from the butt{_wet(line)}",
             thickness,
             f"{format_length(line.long_mm, unit)} long{weight}; {kept}",
             f"marked face of the board: {line.marked_face} face of the plank",
         ),
     )
+
+
+def _wet(line: MillingLine) -> str:
+    wet = is_wet(line.moisture_percent)
+    return f"; {line.moisture_percent:g} %: dry it first" if wet else ""
 
 
 def _ordinal(place: int) -> str:

@@ -41,12 +41,13 @@ def milling_sheets_of(planned: Planned, setting: Setting) -> Sequence[Sheet]:
 
 
 def milling_of(planned: Planned) -> tuple[MillingLine, ...]:
-    """Give the milling list of a laying."""
-    from ribband.timber import milling_list
+    """Give the milling list of a laying, planks that are got out already left off."""
+    from ribband.timber import milling_list, sawn_planks
 
     laid = _laid(planned)
-    planks = planned.run.bench.present.planks.planks
-    return milling_list(laid.laying, laid.pieces, laid.boards, planks, _shapes(planned))
+    planks, sawn = planned.run.bench.present.planks.planks, sawn_planks(laid)
+    lines = milling_list(laid.laying, laid.pieces, laid.boards, planks, _shapes(planned))
+    return tuple(line for line in lines if line.plank not in sawn)
 
 
 def labels_of(planned: Planned) -> tuple[Label, ...]:

@@ -8,7 +8,7 @@ from ribband.drawing.board import Setting
 from ribband.drawing.layout import Air, Drawing, lay_on, room_on
 from ribband.drawing.lettering import width_mm
 from ribband.drawing.sheet import Box, Fill, Item, Polyline, Sheet, Text, Title
-from ribband.timber.milling import MillingLine
+from ribband.timber.milling import MillingLine, is_wet
 from ribband.units import format_bare, format_small, rounded_up
 
 __all__ = ["milling_sheets"]
@@ -19,14 +19,17 @@ NOTES = (
     "Boards are in the order of the tally, planks along a board from its butt.",
     "Plane to: the dressed thickness and what backing out takes; the round is taken off within it.",
     "To spare: over that, when drying and planing are taken off; what they take is in the tally.",
+    "Line up: where its batten line is struck at either end, up from the board's lower edge there.",
+    "Dry: a board over 20 % is dried first; what is sawn out of it wet comes out narrower.",
     "Measure the board before it is planed. Guards, extraction, masks as the local code asks.",
 )  # fmt: skip
 COLUMNS = (
     ("board", ""), ("plank", ""), ("from the", "butt"), ("length", "sawn"), ("breadth", "sawn"),
-    ("rough", ""), ("plane to", ""), ("hollow", "after"), ("round", "after"), ("dressed", ""),
-    ("to spare", ""), ("marked face", "becomes"), ("lies", ""),
+    ("line up,", "butt end"), ("line up,", "other end"), ("moisture", ""), ("rough", ""),
+    ("plane to", ""), ("hollow", "after"), ("round", "after"), ("dressed", ""), ("to spare", ""),
+    ("marked face", "becomes"), ("lies", ""),
 )  # fmt: skip
-WORDS = {0, 1, 11, 12}  # columns of words, lettered from the left
+WORDS = {0, 1, 14, 15}  # columns of words, lettered from the left
 
 
 def milling_sheets(
@@ -59,9 +62,12 @@ def _drawing(rows: Sequence[tuple[str, ...]], widths: Sequence[float]) -> Drawin
 
 def _row(line: MillingLine, unit: str) -> tuple[str, ...]:
     plane_to = rounded_up(line.plane_to_mm, unit)  # it must not come out barer
-    lengths = (line.from_butt_mm, line.long_mm, line.wide_mm, line.rough_mm, plane_to)
+    lengths = (line.from_butt_mm, line.long_mm, line.wide_mm, line.up_butt_mm, line.up_top_mm)
+    moist = "" if line.moisture_percent is None else f"{line.moisture_percent:g} %"
+    wet = f"{moist}: dry" if is_wet(line.moisture_percent) else moist
     return (
-        line.board, line.plank, *(format_bare(x, unit) for x in lengths),
+        line.board, line.plank, *(format_bare(x, unit) for x in lengths), wet,
+        *(format_bare(x, unit) for x in (line.rough_mm, plane_to)),
         *(format_small(x, unit) if x >= 0.05 else "" for x in (line.hollow_mm, line.round_mm)),
         format_bare(line.dressed_mm, unit), format_small(line.spare_mm, unit),
         f"{line.marked_face} face", line.lies,
