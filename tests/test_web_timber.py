@@ -115,3 +115,22 @@ def worked(client: httpx.Client, seconds: float) -> dict[str, Any]:
             return work
         time.sleep(0.1)
     raise AssertionError("it did not end")
+
+
+def test_a_column_the_form_lacks_is_put_in_by_hand(here: Here, chrome: Browser) -> None:
+    page = open_page(chrome, here.url("/timber"), "desktop", who="Ada")
+    page.locator("#typed > summary").click()
+    boards = page.locator("#typed-in form-grid").first
+    boards.get_by_role("button", name="Add column").click()
+    page.get_by_role("dialog").get_by_role("button", name="price: of the board").click()
+    expect(boards.get_by_role("columnheader", name="price")).to_be_visible()
+    with here.client() as client:
+        form = client.get("/api/forms/boards").json()
+    assert "price" in form["header"]
+    assert "price" not in {one["name"] for one in form["more"]}
+    assert form["columns"][form["header"].index("price")]["says"].startswith("of the board")
+    titles = page.locator("#typed-in h3").all_inner_texts()
+    assert "Outlines of boards, where widths do not tell their shape" in titles
+    page.evaluate("import('/static/js/job.js').then(({job}) => job.undo())")
+    expect(boards.get_by_role("columnheader", name="price")).to_have_count(0)
+    assert not page.troubles

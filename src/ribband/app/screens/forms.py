@@ -11,6 +11,7 @@ from ribband.app.screens.job import problems_at, unit_of
 from ribband.store import JobFile
 from ribband.survey.columns import LAYOUTS, OFFSET_LINES, Column, Layout, shown
 from ribband.survey.rows import Form
+from ribband.survey.typed import headings
 
 __all__ = ["CellProblem", "ColumnView", "FormName", "FormView", "form_names", "form_view"]
 
@@ -58,7 +59,8 @@ class FormView:
     """A form at a revision; `there` is False where the job has none yet and it is blank.
 
     `numbers` and `heading_row` are the rows as a spreadsheet counts them, and `file` what they are
-    called in: by these a problem of the job is found again on its form.
+    called in: by these a problem of the job is found again on its form. `more` are columns it may
+    have and has not.
     """
 
     name: str
@@ -73,6 +75,7 @@ class FormView:
     rows: tuple[tuple[str, ...], ...]
     numbers: tuple[int, ...]
     columns: tuple[ColumnView, ...]
+    more: tuple[ColumnView, ...]
     problems: tuple[CellProblem, ...]
 
 
@@ -109,8 +112,17 @@ def form_view(path: Path, name: str) -> FormView:
         columns=tuple(
             _with_known(_column(layout, text, unit), name, forms) for text in form.header
         ),
+        more=tuple(_lacking(form, unit, forms)),
         problems=tuple(_problems(path, form, revision)),
     )
+
+
+def _lacking(form: Form, unit: str, forms: Mapping[str, Form]) -> Iterator[ColumnView]:
+    """Give the columns a form may have and has not; of a table of offsets those are stations."""
+    there, layout = headings(form)[0], LAYOUTS[form.name]
+    for column in () if form.name == "offsets" else layout.columns:
+        if column.name not in there:
+            yield _with_known(_column(layout, column.name, unit), form.name, forms)
 
 
 def _column(layout: Layout, text: str, unit: str) -> ColumnView:

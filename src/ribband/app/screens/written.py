@@ -13,6 +13,7 @@ WRITTEN: dict[str, dict[str, str]] = {
     "butts": {"butts": "", "stock": "Stock lengths"},
     "timber": {
         "boards": "Boards on the pile",
+        "outlines": "Outlines of boards, where widths do not tell their shape",
         "timbers": "Your own figures of a timber",
         "mill": "What the mill sells",
         "layings": "Planks pinned to boards, boards barred",

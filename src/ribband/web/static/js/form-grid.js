@@ -101,7 +101,7 @@ class FormGrid extends HTMLElement {
   loadSoon(ms) { clearTimeout(this.soon); this.soon = setTimeout(() => this.load(), ms); }
 
   adopt(form) {
-    const first = !this.held;
+    const first = !this.held, wider = first || form.header.length !== this.header.length;
     const before = this.rows;
     this.news = first ? new Set() : this.changed(form);
     this.held = form;
@@ -111,7 +111,7 @@ class FormGrid extends HTMLElement {
     this.rows = form.rows.map((row) => [...row]);
     this.follow(before);
     this.findWrong();
-    if (first) this.buttons();
+    if (wider) this.buttons();
     this.paint();
     this.editor.open && this.editor.place(this.face.box(this.at.row, this.at.col));
     this.dispatchEvent(new CustomEvent("loaded", { detail: { form: this.name, rows: this.rows.length, wrong: this.wrong.size } }));
@@ -582,8 +582,9 @@ class FormGrid extends HTMLElement {
     if (now.length !== this.header.length) {
       const from = now.map((name) => this.header.indexOf(name));
       this.rows = this.rows.map((row) => from.map((n) => (n < 0 ? "" : row[n])));
-      const columns = from.map((n, at) => (n < 0 ? { name: now[at], says: "a station", needed: false, choices: [], example: "", by: {}, examples: {} } : this.held.columns[n]));
-      this.held = { ...this.held, columns };
+      const columns = from.map((n, at) => (n < 0 ? this.held.more?.find((one) => one.name === now[at]) || { name: now[at], says: "a station", needed: false, choices: [], example: "", by: {}, examples: {} } : this.held.columns[n]));
+      this.held = { ...this.held, columns, more: this.held.more?.filter((one) => !now.includes(one.name)) };
+      this.buttons();
       this.wrong.clear();
       this.marks.clear();
     }
@@ -640,6 +641,14 @@ class FormGrid extends HTMLElement {
     return this.send(rows.map((cells) => ({ form: this.name, was: null, now: job.row(this.header.map(plainName), cells), at: at++ })), why);
   }
 
+  /** Put in a column that such a form may have and this one has not, before the notes. */
+  async addColumn() {
+    const name = await ask.one("Which column?", "It stands before the notes, blank in every row.", this.held.more.map((one) => [`${one.name.replace(/_/g, " ")}: ${one.says}`, one.name]));
+    if (!name) return;
+    const at = this.header.map(plainName).indexOf("notes"), end = at < 0 ? this.header.length : at;
+    await this.heading([...this.header.slice(0, end), name, ...this.header.slice(end)], `${this.name.replace(/_/g, " ")}: column ${name} put in`);
+  }
+
   async addStation() {
     const said = await ask.text("New stations", "Their names, parted by blanks; they stand before the notes.", this.nextStation());
     const names = (said || "").split(/[\s,;]+/).filter((name) => name && !this.header.includes(name));
@@ -674,6 +683,7 @@ class FormGrid extends HTMLElement {
       button("Row above", () => this.addRow(this.at.row), "Insert"),
       button("Take out row", () => this.takeOut(), "Alt+Delete"),
       ...(offsets ? [button("Add stations", () => this.addStation()), button("Take out station", () => this.dropStation())] : []),
+      ...(this.held?.more?.length ? [button("Add column", () => this.addColumn())] : []),
       button("Fill down", () => { this.fillDown(); this.refocus(); }, "Ctrl+D"),
       ...(DOUBTING.has(this.name) ? [button("Doubtful ?", () => { this.doubt(); this.refocus(); }, "Mark the reading as hard to read where it was written")] : []),
       button("Paste", () => this.pasteAsked(), "Ctrl+V; takes blocks from a spreadsheet"),
