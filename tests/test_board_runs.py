@@ -113,3 +113,29 @@ def test_what_is_bought_bears_a_name_and_its_planks() -> None:
     assert sorted(p for b in boards for p in b.planks) == ["P1", "P2", "S1"]
     assert [b.name for b in boards] == [f"buy {n}" for n in range(1, len(boards) + 1)]
     assert bought_boards(None) == ()
+
+
+def named(*species: str) -> list[Board]:
+    ring = np.array([[0.0, 0], [4000, 0], [4000, 300], [0, 300]])
+    return [Board(f"A{n}", ring, 60.0, kind, 15.0) for n, kind in enumerate(species)]
+
+
+def test_a_timbers_name_is_known_however_its_words_are_parted() -> None:
+    pile = gather(named("DOUGLAS FIR (coast)"), Wanted("Douglas-fir, coast", 38.0))
+    assert not pile.unfit
+    assert not {"T012", "T013"} & {f.code for f in pile.findings}
+
+
+def test_boards_of_a_name_nobody_knows_are_told_the_names_most_like_it() -> None:
+    boards = named("doug fir", "Douglas-fir, coast", "doug fir")
+    found = gather(boards, Wanted("Douglas-fir, coast", 38.0)).findings
+    (told,) = [f for f in found if f.code == "T013"]
+    assert "A0" in told.where
+    assert "A2" in told.where
+    assert "A1" not in told.where
+    assert "Douglas-fir" in told.why
+
+
+def test_a_board_of_no_timber_told_is_planed_as_the_plankings() -> None:
+    untold, told = fit_boards(gather(named("", "white oak"), Wanted("white oak", 38.0)))
+    assert untold.lost_mm == told.lost_mm > 0.0

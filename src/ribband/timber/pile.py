@@ -101,7 +101,8 @@ def gather(boards: Sequence[Board], wanted: Wanted, rules: PileRules = PileRules
     (['sound', 'barred'], 'B')
     """
     tally = count(boards, rules.tally, wanted.unit, wanted.timbers)
-    dressings = tuple(_dressing(board, wanted, rules.dressing) for board in boards)
+    called = [_called(board, wanted) for board in boards]
+    dressings = tuple(_dressing(board, wanted, rules.dressing) for board in called)
     thin = tuple(own.board for own in dressings if rules.dressing.bar and _wont_dress(own))
     unfit = tuple(
         (board.name, why)
@@ -109,10 +110,11 @@ def gather(boards: Sequence[Board], wanted: Wanted, rules: PileRules = PileRules
         if board.state == "sound" and (why := _why_unfit(board, thin, wanted, rules))
     )
     seams = _seams(wanted, boards, rules)
-    found = [*tally.findings, *_stranger(wanted), *_other_timber(boards, wanted, rules.laying)]
+    found = [*tally.findings, *_stranger(wanted), *_strange_boards(boards, wanted),
+             *_other_timber(boards, wanted, rules.laying)]  # fmt: skip
     if wanted.dressed_mm > 0:
         found += check_dressing(
-            boards, wanted.dressed_mm, rules.dressing, wanted.unit, wanted.timbers
+            called, wanted.dressed_mm, rules.dressing, wanted.unit, wanted.timbers
         )
     if seams is not None:
         found += seams.findings
@@ -149,6 +151,11 @@ def _lost(done: Dressing | None) -> float:
     if done is None or done.dries_by_mm is None:
         return 0.0
     return done.dries_by_mm + done.planed_mm - done.barer_mm
+
+
+def _called(board: Board, wanted: Wanted) -> Board:
+    """Take a board of which no timber is told to be of the planking's."""
+    return board if board.species.strip() else replace(board, species=wanted.timber)
 
 
 def _dressing(board: Board, wanted: Wanted, rules: DressRules) -> BoardDressing:
@@ -194,6 +201,25 @@ def _stranger(wanted: Wanted) -> list[Finding]:
         "figures on the form timbers"
     )
     return [Finding("T007", Severity.CAUTION, "timber", "the planking's timber", says, why)]
+
+
+def _strange_boards(boards: Sequence[Board], wanted: Wanted) -> list[Finding]:
+    """Say of boards whose timber nobody knows by that name which names are most like it."""
+    named: dict[str, list[str]] = {}
+    for board in boards:
+        kind = species_named(board.species, wanted.timbers)
+        if board.species.strip() and kind is None and _other(board, wanted):
+            named.setdefault(board.species, []).append(board.name)
+    return [
+        Finding(
+            "T013", Severity.CAUTION, "timber",
+            f"board{'s' if len(names) > 1 else ''} {names_said(names)}",
+            f"{said} is no name we know, so it is taken for another timber than {wanted.timber}",
+            f"most like it: {', '.join(names_like(said, wanted.timbers))}; write the name so, or "
+            "give its figures on the form timbers",
+        )
+        for said, names in named.items()
+    ]  # fmt: skip
 
 
 def _seams(wanted: Wanted, boards: Sequence[Board], rules: PileRules) -> SeamMovement | None:

@@ -86,4 +86,4 @@ def _figure(text: str, source: str) -> Figure:
 
 
 def _plain(name: str) -> str:
-    return " ".join(name.lower().replace("-", " ").replace(",", " ").split())
+    return " ".join("".join(c if c.isalnum() else " " for c in name.lower()).split())
