@@ -4,7 +4,7 @@ The lengths the pile can give at the strakes' breadth are given to the butts as 
 rules kept as they are. Each layout found is rolled out, laid on the boards and weighed: planks
 without a board, timber used, timber still to be bought. What found no board takes its length off
 the stock, and the butts are laid again, till the time is up. The best is compared with butts
-first, boards after; nothing in the job changes till it is accepted.
+first, boards after, both laid for as long again; nothing in the job changes till it is accepted.
 
 Planks got out already stay as they are, with their butts and their places on their boards; see
 `joint_held.py`. Port and starboard must be alike: a wish for a butt names no side.
@@ -55,9 +55,13 @@ SECONDS = 60.0
 ENDLESS = float("inf")
 SHARES = (1.0, 1.2, 1.5, 2.0, ENDLESS)  # of the pile; over 1 where so much is bought besides
 LAYING, BUTTS = 4.0, 8.0  # s, about, for each layout tried
+LONGER = 0.2  # of the time: butts as they were, and the best found, are each laid so long again
 SWEPT = 25.0  # mm of sweep reckoned on a plank's breadth
 KIND = "suited butts"
 NOT_SO_SHORT = "No layout of butts keeps the rules with the lengths the pile can give:"
+ALIKE = (
+    "Both are laid on the boards for as long. The old butts as they are here: lay --seconds alone."
+)
 KEPT = "Every butt keeps the rules in force. No bound is proved for the two together."
 
 
@@ -127,23 +131,41 @@ def _suited(planned: Planned, seconds: float, tell: Tell) -> Suited:
     bench = planned.run.bench
     first = _start(planned)
     begun = perf_counter()
-    best, tried = first, 0
-    before = _figures(bench, first)
-    mill = _mill_price(before, first.laid)
+    best, tried = None, 0
+    mill = _mill_price(_figures(bench, first), first.laid)
     why: list[str] = []
-    for trial in _trials(bench, first, begun + seconds, why):
+    for trial in _trials(bench, first, begun + (1 - 2 * LONGER) * seconds, why):
         tried += 1
         spent = min((perf_counter() - begun) / seconds, 1.0)
         tell(spent, f"{tried} layouts of butts laid on the boards")
-        if trial.reached(mill) < best.reached(mill):
+        if best is None or trial.reached(mill) < best.reached(mill):
             best = trial
-    after = before if best is first else _figures(bench, best)
-    better = best is not first and not _dearer(after, before)
+    first, best = _as_long(first, best, LONGER * seconds, bench.seed)
+    before = _figures(bench, first)
+    after = before if best is None else _figures(bench, best)
+    better = best is not None and best.reached(mill) < first.reached(mill)
+    better = better and not _dearer(after, before)
     after = after if better else before
     return Suited(
-        before, after, best.layout if better else None, best.laid if better else None, tried,
+        before, after, best.layout if best and better else None,
+        best.laid if best and better else None, tried,
         perf_counter() - begun, () if tried else tuple(why),
     )  # fmt: skip
+
+
+def _as_long(
+    first: _Tried, best: _Tried | None, seconds: float, seed: int
+) -> tuple[_Tried, _Tried | None]:
+    """Lay the butts as they were and the best found for as long again, so that like meets like.
+
+    What a laying saves by being searched longer is not what other butts save.
+    """
+    from ribband.timber import lay_longer
+
+    if best is None:
+        return first, None
+    longer = (replace(one, laid=lay_longer(one.laid, seconds, seed)) for one in (first, best))
+    return next(longer), next(longer)
 
 
 def _dearer(one: Figures, other: Figures) -> bool:
@@ -337,7 +359,7 @@ def _answer(planned: Planned, suited: Suited) -> Answer:
             Listing("Compared", ("", "butts first", "together"), rows),
             *([_butts(planned, suited.layout)] if suited.layout else []),
         ),
-        notes=("", *([NOT_SO_SHORT, *suited.why] if suited.why else []), KEPT,
+        notes=("", *([NOT_SO_SHORT, *suited.why] if suited.why else []), KEPT, ALIKE,
                *([then] if then else [])),
         data={"before": plain(one), "after": plain(two), "tried": suited.tried,
               "better": suited.layout is not None},
