@@ -25,6 +25,7 @@ from ribband.errors import InputError, Problem
 from ribband.findings import Finding
 from ribband.store import JobFile
 from ribband.units import (
+    counted,
     format_length,
     format_small,
     format_volume,
@@ -166,11 +167,22 @@ def order_answer(planned: Planned) -> Answer:
         title="The order",
         lines=order_lines(bought, bench.unit),
         listings=(_order_listing(order, bench.unit), _allowances(order)),
-        notes=("", *delivery_note(order, bench.unit), *([guessed] if guessed else [])),
+        notes=("", *delivery_note(order, bench.unit), *([guessed] if guessed else []),
+               *_look_longer(planned)),
         findings=_of(planned, "order"),
         data=_tables(planned, "order") | {"unmet": list(order.unmet)},
         good=planned.good and not order.unmet,
-    )
+    )  # fmt: skip
+
+
+def _look_longer(planned: Planned) -> tuple[str, ...]:
+    """Say, where a pile left planks over, that a longer search may have less to buy."""
+    laid: Laid | None = planned.run.result("laying")
+    if laid is None or not laid.laying.unlaid or not laid.boards:
+        return ()
+    over = counted(len(laid.laying.unlaid), "plank")
+    longer = f"ribband lay {planned.job} --seconds 30 looks longer, and may leave fewer."
+    return (f"Before buying: {over} found no board of the pile in the usual search. {longer}",)
 
 
 _OF_SEAMS = {"T020", "T021", "T022", "T023"}
