@@ -33,8 +33,9 @@ from ribband.units import format_length
 
 __all__ = ["Span", "span_turns", "unshown_turns"]
 
-_SHARP = np.radians(50.0)
+_SHARP = np.radians(55.0)
 _LEAST = np.radians(35.0)
+_AT_EDGE = np.radians(90.0)  # beside rabbet and sheer, foretold from one side, no more is believed
 _BESIDE = np.radians(30.0)  # beside a span told of, on the next station
 _MATTERS = 5.0  # times the tolerance
 _SURE = 2.0  # times its own error is taken off a turn before it is believed
@@ -178,6 +179,7 @@ def _spans(sections: Sequence[_Section], error_mm: float) -> Iterator[Span]:
         drawn = _drawn(section)
         chord = np.linalg.norm(np.diff(section.points, axis=0), axis=1)
         sure = np.maximum(np.abs(turn) - doubt, 0.0)
+        sure[[0, -1]] = np.minimum(sure[[0, -1]], _AT_EDGE)
         for j in range(len(turn)):
             below, above = section.readings[j], section.readings[j + 1]
             yield Span(k, j, below, above, float(sure[j]), float(drawn[j]), float(chord[j]))
@@ -221,9 +223,9 @@ def _finding(group: Sequence[Span], sections: Sequence[_Section], unit: str) -> 
     )
     at = f" (at station {sections[worst.station].name})" if len(names) > 1 else ""
     says = (
-        f"the section turns about {np.degrees(worst.turn_rad):.0f}° between {below} and {above},"
-        f" {format_length(worst.chord_mm, unit)} apart{at}: how sharply, and where between them,"
-        " does not show, and the surface may run otherwise there"
+        f"the section turns by as much as {np.degrees(worst.turn_rad):.0f}° between {below}"
+        f" and {above}, {format_length(worst.chord_mm, unit)} apart{at}: how sharply, and where"
+        " between them, does not show, and the surface may run otherwise there"
     )
     why = "measure points closer together there"
     many = "station" if len(names) == 1 else "stations"

@@ -47,6 +47,7 @@ _LEAST = (
 _CHANCE = 5.0  # times the usual error of so many readings together
 _STANDS_OUT = 4.0  # times what the stations beside it stand out, left out in their turn
 _AT_ENDS = 8.0  # of the first and the last, with fellows on one side only
+_FEW_BEYOND = 2  # stations beyond it, fewer than which the end itself is next to it
 _LIKE = 0.5  # of the amount: how far a reading may lie from it and be off alike
 _ALMOST_ALL = 0.8  # of its readings must be off alike
 _MENDED = 0.4  # of how far they were out may be left
@@ -248,7 +249,8 @@ def borne_out(
     x = float(np.mean([r.x_mm for r in taken]))
     stands_out = _STANDS_OUT if points.xyz[:, 0].min() < x < points.xyz[:, 0].max() else _AT_ENDS
     beside = _beside(points, patch, trial, x, together)
-    stands = np.abs(by) > np.maximum(_LEAST * tolerance_mm, stands_out * beside)
+    least = max(_LEAST * tolerance_mm, _rise_at_end(points, patch, x))
+    stands = np.abs(by) > np.maximum(least, stands_out * beside)
     by = np.where(stands & [_alike(out, shown, k, by[k]) for k in (0, 1)], by, 0.0)
     before, after = (_mean(miss) for miss in (out, out - shown @ by))
     if not by.any() or after > _MENDED * before:
@@ -259,6 +261,28 @@ def borne_out(
                before, after, int(np.count_nonzero(shown[:, k])))
         for k, kind in enumerate(KINDS) if by[k]
     )  # fmt: skip
+
+
+def _rise_at_end(points: Points, patch: Patch, x: float) -> float:
+    """Give how far the hull bows out between an end and the stations kept beside it, mm.
+
+    Over a gap of chord c in which she turns by t an arc rises c t / 8. Next to a full bow or stern
+    that is shape, and nobody stands beyond to tell it from a column that is out. 0 elsewhere.
+    """
+    stations = points.stations
+    first = [int(np.argmax(stations == k)) for k in range(int(stations.max()) + 1)]
+    place = points.xyz[first, 0]
+    fore, aft = np.flatnonzero(place < x), np.flatnonzero(place > x)
+    if min(len(fore), len(aft)) >= _FEW_BEYOND:
+        return 0.0
+    mean_u = np.array([patch.u[stations == k].mean() for k in range(len(first))])
+    low = mean_u[fore[-1]] if len(fore) >= _FEW_BEYOND else 0.0
+    high = mean_u[aft[0]] if len(aft) >= _FEW_BEYOND else 1.0
+    v = np.linspace(0.2, 0.9, 15)
+    ends = [np.full_like(v, u) for u in (low, high)]
+    chord = np.linalg.norm(patch.tensor.at(ends[1], v) - patch.tensor.at(ends[0], v), axis=-1)
+    cosine = np.einsum("mi,mi->m", *(_normals(patch, u, v) for u in ends))
+    return float(np.median(chord * np.arccos(np.clip(cosine, -1.0, 1.0)) / 8))
 
 
 def _missed(patch: Patch, edges: Edges, taken: Sequence[Reading]) -> tuple[Floats, Floats]:
