@@ -372,9 +372,10 @@ def test_a_job_begins_from_blank_forms(blank: Here, chrome: Browser) -> None:
     until(lambda: rows(blank, "vessel")[3][1] == "ft-in-8ths")
     page.get_by_role("tab", name="Girths").click()
     stand(page, 0, 0)
-    block = "frame\tposition\tgirth\n1\t2-0-0\t7-6-0\n2\t4-0-0\t7-9-0\n3\t6-0-0\t8-0-0\n"
-    paste(page, block)
-    until(lambda: [r[0] for r in rows(blank, "girths")] == ["1", "2", "3"])
+    five = [("1", "7-6-0"), ("2", "7-9-0"), ("3", "8-0-0"), ("4", "7-10-0"), ("5", "7-4-0")]
+    lines = (f"{name}\t{2 * int(name)}-0-0\t{girth}\n" for name, girth in five)
+    paste(page, "frame\tposition\tgirth\n" + "".join(lines))
+    until(lambda: [r[0] for r in rows(blank, "girths")] == [name for name, _ in five])
     assert rows(blank, "girths")[1] == ["2", "4-0-0", "", "7-9-0", ""]
     expect(page.locator("lines-plan path.dot")).to_have_count(1)
     page.get_by_role("tab", name="Offsets").click()
