@@ -448,3 +448,26 @@ def test_what_was_proved_of_other_boards_is_not_said_of_these() -> None:
                   lay_pile(planks, thin, RULES, before=first)):  # fmt: skip
         assert after.laying.bound_m3 <= after.laying.used_m3
         assert "T114" not in {f.code for f in check_laying(planks, thin, RULES, after.laying)}
+
+
+@pytest.mark.parametrize("more", [{"allowance_mm": 9.0}, {"end_allowance_mm": 90.0}])
+def test_a_plank_got_out_keeps_its_cut_and_the_allowance_it_was_sawn_with(
+    more: dict[str, float],
+) -> None:
+    """On a sound board and on one that is spoilt since, by the log and by a wish."""
+    planks = [oblong_piece("1-1", 2500.0, "P1-1", "S1-1"), oblong_piece("2-1", 2600.0, "P2-1")]
+    pile = [oak(n, 3200.0, 260.0) for n in ("A1", "A2", "A3", "A4")]
+    first = lay_pile(planks, pile, RULES)
+    gone = {c.plank: c for c in first.laying.cuts if c.plank != "P2-1"}
+    wishes = [LayWish("sawn", "S1-1", gone["S1-1"].board)]
+    bad = [replace(b, state="spoilt") if b.name == gone["P1-1"].board else b for b in pile]
+    wider = [replace(piece, **more) for piece in planks]
+    rules = LayingRules(**more)
+    for _ in range(2):  # and again, as the job is next looked at
+        first = lay_pile(wider, bad, rules, wishes, before=first, out=["P1-1"])
+        assert {c.plank: c for c in first.laying.cuts if c.plank != "P2-1"} == gone
+        assert not first.laying.unlaid
+        found = check_laying(first.pieces, bad, rules, first.laying, out=sawn_planks(first))
+        assert not [f for f in found if f.severity == "fault"]
+    kept = lay_changed(first, wider, bad, rules, first.wishes, ["P1-1"])
+    assert {c.plank: c for c in kept.laying.cuts if c.plank != "P2-1"} == gone

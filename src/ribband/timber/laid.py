@@ -38,6 +38,7 @@ from ribband.timber.species import another_timber
 __all__ = [
     "Laid",
     "LayWish",
+    "as_sawn",
     "lay_longer",
     "lay_pile",
     "lost_since",
@@ -154,6 +155,7 @@ def lay_pile(
     """
     names = {plank for piece in pieces for plank in piece.planks}
     wishes = _spelt(wishes, names)
+    pieces = as_sawn(before, pieces, {*out, *(w.plank for w in wishes if w.wish == "sawn")})
     barred = {wish.board for wish in wishes if wish.wish == "bar"}
     there = tuple(replace(b, state="barred") if _barred(b, barred) else b for b in boards)
     fit = {b.name for b in chosen(there, rules, timber)}
@@ -191,6 +193,37 @@ def moved_since(before: Laid, laying: Laying) -> tuple[str, ...]:
     """Name the planks that lie on another board than before, or elsewhere on it."""
     was = {cut.plank: cut for cut in before.laying.cuts}
     return tuple(c.plank for c in laying.cuts if c.plank in was and was[c.plank] != c)
+
+
+def as_sawn(
+    before: Laid | None, pieces: Sequence[Piece], out: Collection[str]
+) -> tuple[Piece, ...]:
+    """Give the pieces with planks got out as they were sawn, whatever allowances are by now.
+
+    A plank whose shape is another now is wanted anew, and left as the pieces have it.
+    """
+    lay = {cut.plank for cut in before.laying.cuts} if before else set()
+    was = {p: q for q in before.pieces for p in q.planks} if before else {}
+    found: list[Piece] = []
+    for piece in pieces:
+        sawn = {
+            plank: was[plank]
+            for plank in piece.planks
+            if plank in out and plank in lay and plank in was and _but_allowed(was[plank], piece)
+        }
+        rest = tuple(plank for plank in piece.planks if plank not in sawn)
+        found += [replace(piece, planks=rest)] if rest else []
+        found += [replace(old, planks=(plank,)) for plank, old in sawn.items()]
+    return tuple(found)
+
+
+def _but_allowed(old: Piece, new: Piece) -> bool:
+    """Tell whether two pieces differ in what is left on them for fitting, and in that only."""
+    as_new = replace(
+        old, may_flip=new.may_flip, allowance_mm=new.allowance_mm,
+        end_allowance_mm=new.end_allowance_mm,
+    )  # fmt: skip
+    return not same_piece(old, new) and same_piece(as_new, new)
 
 
 def _as_sawn(before: Laid | None, wishes: Sequence[LayWish], out: set[str]) -> list[LayWish]:
@@ -387,8 +420,8 @@ def _old_cuts(
 
 def _still(before: Laid, pieces: Sequence[Piece], boards: Sequence[Board]) -> list[Cut]:
     """Give the cuts of planks and boards that are as they were."""
-    then = {piece.name: piece for piece in before.pieces}
-    same = {p for q in pieces if q.name in then and _same(then[q.name], q) for p in q.planks}
+    then = {plank: piece for piece in before.pieces for plank in piece.planks}
+    same = {p for q in pieces for p in q.planks if p in then and same_piece(then[p], q)}
     firm = {b.name for b in boards if same_board(b, before.boards)}
     return [cut for cut in before.laying.cuts if cut.plank in same and cut.board in firm]
 

@@ -20,6 +20,7 @@ from ribband.timber.board_model import Board, Cut, Flaw, Piece, same_piece
 from ribband.timber.laid import (
     Laid,
     LayWish,
+    as_sawn,
     lost_since,
     moved_since,
     others_now,
@@ -58,6 +59,7 @@ def lay_changed(  # noqa: PLR0917 - what was, and what there is now
     said = {(w.plank, w.board) for w in wishes if w.wish == "sawn"}
     sawn = {c.plank for c in before.laying.cuts if (c.plank, c.board) in said}
     out = set(got_out)
+    pieces = as_sawn(before, pieces, out | sawn)
     stay = _staying(before, pieces, there, bad, out | sawn)
     names = {plank for piece in pieces for plank in piece.planks}
     mine = [w for w in wishes if w.wish != "bar" and w.plank in names]
