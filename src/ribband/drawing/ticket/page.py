@@ -59,18 +59,14 @@ def ticket(
     inner, every = page.inner, rows(shape, bench.unit)
     foot = list(_foot(inner, shape, plank, bench, facts))
     said = _Said(facts, plank_link(bench.job or bench.vessel, plank.name, base))
-    for tall_mm in (TALL_MM, LOW_MM):  # a lower drawing, if the figures then need no second page
-        top = _Top.of(inner, shape, plank, bench, said, tall_mm)
-        under = top.small.under
-        free = under - inner.lower - foot_tall(foot, inner) - HEAD_MM
-        pitch, first = row_pitch(free, len(every))
-        if first == len(every):
-            break
+    foot_mm = foot_tall(foot, inner)
+    top, pitch, first = _fitted(inner, shape, plank, bench, said, foot_mm, len(every))
+    under = top.small.under
     table = [*head(inner.left, under, bench.unit)]
     under -= HEAD_MM
     table += _rows(inner, under, every[:first], pitch)
     under -= pitch * first
-    lift = under - inner.lower - foot_tall(foot, inner)
+    lift = under - inner.lower - foot_mm
     body = [
         *top.items,
         *table,
@@ -88,6 +84,18 @@ def ticket(
         replace(blank, of=2),
         replace(blank, number=2, of=2, items=(), paper=tuple(_second(inner, plank, bench, rest))),
     )
+
+
+def _fitted(  # noqa: PLR0917
+    inner: Box, shape: Shape, plank: Plank, bench: Bench, said: _Said, foot_mm: float, lines: int
+) -> tuple[_Top, float, int]:
+    """Draw the shape lower where the figures then need no second page; give pitch and how many."""
+    for tall_mm in (TALL_MM, LOW_MM):
+        top = _Top.of(inner, shape, plank, bench, said, tall_mm)
+        pitch, first = row_pitch(top.small.under - inner.lower - foot_mm - HEAD_MM, lines)
+        if first == lines:
+            break
+    return top, pitch, first
 
 
 @dataclass(frozen=True, slots=True)

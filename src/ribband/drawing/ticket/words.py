@@ -6,6 +6,7 @@ yard's own.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -289,22 +290,7 @@ def cautions(shape: Shape, plank: Plank, bench: Bench, facts: Facts) -> tuple[st
             f"it is clamped, hot about {facts.hot_min:.0f}. More hands, the box nearer, or steam "
             "on the hull; a plank forced cold splits or springs back. ¶"
         )
-    if leans_out(shape, plank, bench.unit):
-        reach = format_length(outside_mm(shape, plank), bench.unit)
-        much = f", up to {reach}" if plank.dressed_mm else ""
-        said.append(
-            f"Bevel marked −: the outer face is the wider. Leave wood on outside the outline of "
-            f"the inner face first{much}; then cut square; then plane in to that outline."
-        )
-    elif marked_minus(shape):
-        said.append(
-            "Bevel marked −: the outer face is the wider by a hair. Cut outside the line, and "
-            "plane to it on the inner face."
-        )
-    if opens := caulking_bevel(shape, plank, bench.unit):
-        said.append(opens)
-    if np.nanmin([*shape.hollow_mm, 0.0]) < -_LEAST_MM[imperial(bench.unit)]:
-        said.append("Where the hollow is marked −, the inner face is rounded, not hollowed.")
+    said += _of_cutting(shape, plank, bench)
     said.append(
         "Planks bind on the saw: guard and riving knife on, both ends held. Draw dust off, wear a "
         "mask: some timbers are sensitisers. §"
@@ -314,6 +300,26 @@ def cautions(shape: Shape, plank: Plank, bench: Bench, facts: Facts) -> tuple[st
         "and the surveyor come first."
     )
     return tuple(said)
+
+
+def _of_cutting(shape: Shape, plank: Plank, bench: Bench) -> Iterator[str]:
+    """Say what is easily cut wrong: edges that lean out, the caulking bevel, a round inner face."""
+    if leans_out(shape, plank, bench.unit):
+        reach = format_length(outside_mm(shape, plank), bench.unit)
+        much = f", up to {reach}" if plank.dressed_mm else ""
+        yield (
+            f"Bevel marked −: the outer face is the wider. Leave wood on outside the outline of "
+            f"the inner face first{much}; then cut square; then plane in to that outline."
+        )
+    elif marked_minus(shape):
+        yield (
+            "Bevel marked −: the outer face is the wider by a hair. Cut outside the line, and "
+            "plane to it on the inner face."
+        )
+    if opens := caulking_bevel(shape, plank, bench.unit):
+        yield opens
+    if np.nanmin([*shape.hollow_mm, 0.0]) < -_LEAST_MM[imperial(bench.unit)]:
+        yield "Where the hollow is marked −, the inner face is rounded, not hollowed."
 
 
 def _lift(plank: Plank, unit: str, facts: Facts) -> str:
