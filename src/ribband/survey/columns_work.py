@@ -158,7 +158,7 @@ def _supplies() -> Layout:
         (
             "item: cotton or oakum by weight or length; compound, primer or bedding by measure;",
             "bungs or butt blocks by the piece; steam box, box fuel, planer or crane by the hour;",
-            "overheads by the percent, of the wages, or by the man-hour; transport by the delivery.",
+            "overheads by the percent (of the wages) or the man-hour; transport by the delivery.",
             "A sum stands for all of an item; of your own words (sandpaper) only a sum can be.",
         ),
     )
