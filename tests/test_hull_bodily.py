@@ -12,9 +12,12 @@ from made_forms import double_ender, ends, form, forms_of, frames, offsets, stat
 from made_surveys import surveyed
 from ribband.drawing.bench import doubts_about
 from ribband.hull import Hull, HullRules, check, fit
+from ribband.hull.bodily import _rise_at_end
+from ribband.hull.patch import Patch
 from ribband.hull.placing import _Search
-from ribband.hull.sections import kinds_of, moved
+from ribband.hull.sections import Points, kinds_of, moved
 from ribband.hull.side import _begin, _unsure_finding
+from ribband.numerics.bspline import even_basis, tensor_through
 from ribband.survey import read_survey
 from ribband.survey.check import check as check_survey
 from ribband.survey.model import Cell, Decision, FrameMark, Survey, bodily_key
@@ -218,3 +221,23 @@ def test_the_unit_is_asked_for_first_and_once() -> None:
     after = problems_of(forms_of(given, begun))
     assert len(after) == 7
     assert after[0].example == "4-0-0"
+
+
+def test_next_to_a_full_bow_what_the_hull_bows_out_by_is_no_slip_of_a_column() -> None:
+    """An upright quarter of a drum of 2 m: from the end to a station 45 degrees round, c t / 8."""
+    u, v = even_basis(40), even_basis(12)
+    round_, up = np.meshgrid(u.greville * np.pi / 2, v.greville * 1000.0, indexing="ij")
+    drum = np.stack([2000 * (1 - np.cos(round_)), 2000 * np.sin(round_), up], axis=-1)
+    tensor = tensor_through(u, v, drum)
+    kept = np.repeat([0.5, 0.6, 0.7, 0.8, 0.9], 3)
+    heights = np.tile([0.3, 0.5, 0.7], 5)
+    patch = Patch(tensor, kept, heights, 1.0, 1.0)
+    first = ketch().readings[0]
+    stations = tuple(replace(first, station=str(k)) for k in np.repeat(range(5), 3))
+    xyz = tensor.at(kept, heights)
+    points = Points(stations, xyz, np.zeros_like(xyz), np.ones(len(xyz)))
+    turn = np.pi / 4
+    chord = 2 * 2000 * np.sin(turn / 2)
+    x = float(xyz[0, 0]) - 200.0
+    assert _rise_at_end(points, patch, x) == pytest.approx(chord * turn / 8, rel=1e-3)  # 150 mm
+    assert _rise_at_end(points, patch, float(xyz[6, 0]) + 1.0) == 0.0
