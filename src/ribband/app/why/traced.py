@@ -458,13 +458,24 @@ def _about(finding: Finding, subject: Subject) -> bool:
     names = [subject.plank, *(f"{part} {getattr(subject, part)}" for part in
                               ("strake", "frame", "board") if getattr(subject, part))]  # fmt: skip
     if subject.strake and subject.frame:
-        names = names[:1] + [f"frame {subject.frame}"] * (
-            f"strake {subject.strake}" in finding.where
-        )
-    return any(
-        name and re.search(rf"(?<![\w-]){re.escape(name)}(?![\w-])", finding.where)
-        for name in names
-    )
+        told = _named(f"strake {subject.strake}", finding.where)
+        names = names[:1] + [f"frame {subject.frame}"] * told
+    return any(name and _named(name, finding.where) for name in names)
+
+
+def _named(name: str, where: str) -> bool:
+    """Tell whether a finding names a thing, by itself or in a row of them ("strakes 3 to 9").
+
+    >>> _named("strake 4", "strakes 3 to 9, frame 2"), _named("strake 14", "strakes 3 to 9")
+    (True, False)
+    >>> _named("frame 12", "strake 3, frames 10 to 20"), _named("P1-1", "planks P1-12")
+    (True, False)
+    """
+    if re.search(rf"(?<![\w-]){re.escape(name)}(?![\w-])", where):
+        return True
+    kind, _, number = name.partition(" ")
+    rows = re.findall(rf"{kind}s [^;]*?(\d+) to (\d+)", where) if number.isdigit() else ()
+    return any(int(first) <= int(number) <= int(last) for first, last in rows)
 
 
 def _steps(
