@@ -168,24 +168,25 @@ def profile(
         if run is not None:
             edges[k] = run.xyz
         elif sharp[k]:
-            at = _level_as_steep(keel, k)
-            if at is None:
-                seen[k] = replace(seen[k], raking=True)
-                at = _nearest(keel, (stem, stern)[k][0])
+            seen[k], at = _on_sweep(keel, k, (stem, stern)[k], seen[k])
             edges[k], keel = _swept(keel, k, at)
-    findings = [
-        finding
-        for k in (0, 1)
-        if sharp[k]
-        for finding in _corner(keel[-k], k, seen[k], _DOUBT * close, unit)
-    ]
-    astray = tuple(
-        (float(seen[k].fore[0]), float(seen[k].aft[0]))
-        for k in (0, 1)
-        if sharp[k] and seen[k].doubt_mm(keel[-k]) > _ASTRAY * close
-    )
+    findings, astray = _doubts(keel, seen, sharp, close, unit)
     runs = [keel_run, *runs, *(run for run in up if run is not None)]
-    return Profile(edges[0], keel, edges[1], tuple(runs), tuple(findings), astray)
+    return Profile(edges[0], keel, edges[1], tuple(runs), findings, astray)
+
+
+def _doubts(
+    keel: Floats, seen: list[_Seen], sharp: list[bool], close: float, unit: str
+) -> tuple[tuple[Finding, ...], tuple[tuple[float, float], ...]]:
+    """Say where the corners were taken, and from and to where one leads its fellows astray."""
+    own = [k for k in (0, 1) if sharp[k]]
+    findings = [f for k in own for f in _corner(keel[-k], k, seen[k], _DOUBT * close, unit)]
+    astray = [
+        (float(seen[k].fore[0]), float(seen[k].aft[0]))
+        for k in own
+        if seen[k].doubt_mm(keel[-k]) > _ASTRAY * close
+    ]
+    return tuple(findings), tuple(astray)
 
 
 def _with_knees(
@@ -254,6 +255,14 @@ def _parted(
         for at, part in zip(knees, rows, strict=True)
     ]
     return keel, up
+
+
+def _on_sweep(keel: Floats, which: int, end: Floats, seen: _Seen) -> tuple[_Seen, int]:
+    """Give the row of a smooth sweep at which it is parted, and why there."""
+    at = _level_as_steep(keel, which)
+    if at is not None:
+        return seen, at
+    return replace(seen, raking=True), _nearest(keel, end[0])
 
 
 def _swept(keel: Floats, end: int, at: int) -> tuple[Floats, Floats]:
