@@ -109,6 +109,8 @@ def with_boards_weights(bench: Bench) -> tuple[Shop, tuple[Finding, ...]]:
     from ribband.timber.weights import rough_on_boards
 
     shop, pile, laid = (bench.made[step].result for step in ("shop", "boards", "laying"))
+    if laid is None:  # no boards, or no flat shapes
+        return shop, bench.made["shop"].findings
     now, typed = planking_of(bench), shop_typed(bench.forms, bench.unit)
     weights = rough_on_boards(now.planks.planks, laid.laying.cuts, pile.tally.boards)
     made = handled_at(shop, now, _rules(bench.rules), _loads(pile), typed.legs, weights)
