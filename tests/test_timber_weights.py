@@ -41,3 +41,11 @@ def test_a_board_of_unknown_weight_tells_nothing(laid: Path) -> None:
     planks, cuts = run.present.planks.planks, run.result("laying").laying.cuts
     unknown = [replace(b, kg=None) for b in run.result("boards").tally.boards]
     assert rough_on_boards(planks, cuts, unknown) == {}
+
+
+def test_a_job_of_no_boards_has_its_shop_as_the_list_weighs_it(tmp_path: Path) -> None:
+    """Nothing is laid: who lifts a plank is asked of the plank list."""
+    path = planned_copy(tmp_path / "heron.ribband", "shop")
+    planned = plan(path, "shop")
+    planks = {p.name: p.rough_kg for p in planned.run.present.planks.planks}
+    assert {h.name: h.rough_kg for h in planned.run.result("shop").handling.planks} == planks
