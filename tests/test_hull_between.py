@@ -72,3 +72,17 @@ def test_what_a_turn_may_be_out_is_what_readings_scatter_by() -> None:
     ratio = span_turns(points, 3.0)[1] / np.std(drawn, axis=0)
     assert ratio.min() > 1.5
     assert ratio.max() < 3.0
+
+
+def unjudged(hull: Hull) -> list[Finding]:
+    return [f for f in hull.findings if f.code == "H025"]
+
+
+def test_readings_no_fellow_can_judge_are_counted_and_their_stations_named() -> None:
+    shape, x = SHARP["flat to the stem"]
+    few = fit(surveyed(12, 10, 0.3, 3, shape=by_girth(shape), x=x)[0])
+    (found,) = unjudged(few)
+    alone, every = map(int, re.findall(r"(\d+) of (\d+) readings", found.says)[0])
+    assert every / 10 < alone < every
+    assert len(stations([found])) > 3
+    assert unjudged(hull_of("full", 16)) == []

@@ -49,6 +49,9 @@ from ribband.units import UNITS, counted, format_bare, format_length, format_sma
 
 __all__ = ["SideFit", "fit_side"]
 
+_MANY = 10  # readings that none can judge are told of if they are more than this, and than
+_MANY_PART = 0.1  # this part of all
+
 
 @dataclass(frozen=True, eq=False)
 class SideFit:
@@ -107,6 +110,7 @@ def fit_side(
         *(d for line in begun.lines for d in _edge_doubts(*line, close, said=said, unit=unit)),
         *(_doubt(*o.told(points), said=said, unit=unit) for o in doubted),
     )
+    findings += _unjudged(points, trial)
     findings += [_position_finding(m, unit) for m in misplaced]
     findings += [_bodily_finding(b, unit) for b in bodily]
     findings += [_unsure_finding(*pair, *alone) for pair, alone in placed.unsure.items()]
@@ -409,6 +413,25 @@ def _unsure_finding(one: str, other: str, alone: str) -> Finding:
     )
     why = "look at these columns again, or measure one of them anew"
     return Finding("H023", Severity.CAUTION, "hull", f"stations {one}, {other}", says, why)
+
+
+def _unjudged(points: Points, trial: LeaveOut) -> list[Finding]:
+    """Say how many readings no fellow can judge, and where, if they are many."""
+    used = trial.use > 0
+    alone = np.flatnonzero(used & (trial.pull > trial.blind))
+    every = int(used.sum())
+    if len(alone) <= _MANY or len(alone) <= _MANY_PART * every:
+        return []
+    stations = [points.readings[i].station for i in alone]
+    where = [s for s in dict.fromkeys(stations) if s]
+    says = (
+        f"{len(alone)} of {every} readings have no fellow near enough to judge them by, where the"
+        " hull turns so much between stations and lines: a slip in one of them is followed, and not"
+        " named"
+    )
+    why = "hold them against the book or the hull yourself; closer stations or lines give fellows"
+    place = f"stations {', '.join(where)}" if where else "readings"
+    return [Finding("H025", Severity.CAUTION, "hull", place, says, why)]
 
 
 def _edge_doubts(
