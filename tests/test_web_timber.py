@@ -11,6 +11,7 @@ import pytest
 from playwright.sync_api import Browser, expect
 
 from made_server import Here, browser, heron_job, open_page, served
+from made_waits import until
 from ribband.units import format_length
 
 
@@ -125,8 +126,8 @@ def test_a_column_the_form_lacks_is_put_in_by_hand(here: Here, chrome: Browser) 
     page.get_by_role("dialog").get_by_role("button", name="price: of the board").click()
     expect(boards.get_by_role("columnheader", name="price")).to_be_visible()
     with here.client() as client:
+        until(lambda: "price" in client.get("/api/forms/boards").json()["header"])
         form = client.get("/api/forms/boards").json()
-    assert "price" in form["header"]
     assert "price" not in {one["name"] for one in form["more"]}
     assert form["columns"][form["header"].index("price")]["says"].startswith("of the board")
     titles = page.locator("#typed-in h3").all_inner_texts()
