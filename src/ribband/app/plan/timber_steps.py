@@ -238,7 +238,11 @@ def looked_over(laid: Laid) -> Found:
     from ribband.timber import check_laying, sawn_planks
 
     found = check_laying(
-        laid.pieces, laid.boards, laid.rules, laid.laying, laid.timber,
+        laid.pieces,
+        laid.boards,
+        laid.rules,
+        laid.laying,
+        laid.timber,
         out=sawn_planks(laid),
     )
     return tuple(finding for finding in found if finding.code != "T105")
