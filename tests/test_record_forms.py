@@ -49,8 +49,7 @@ def test_a_measured_seam_is_read_with_its_cell() -> None:
 )
 def test_wrong_cells_are_named(name: str, row: tuple[str, ...], column: str) -> None:
     with pytest.raises(InputError) as caught:
-        for look in record_looks({"frames": FRAMES, name: form(name, row)}, "mm"):
-            look()
+        _looked_over({"frames": FRAMES, name: form(name, row)})
     problem = caught.value.problems[0]
     assert (problem.file, problem.row, problem.column) == (f"{name}.csv", 2, column)
 
@@ -74,3 +73,9 @@ def test_the_forms_of_the_slip_in_the_example_are_read() -> None:
     (box,) = shop_typed(forms, "ft-in-8ths").boxes
     assert box.sized
     assert box.length_mm == pytest.approx(21.5 * 304.8)
+
+
+def _looked_over(forms: dict[str, Form]) -> None:
+    """Read the record's forms one by one."""
+    for look in record_looks(forms, "mm"):
+        look()
