@@ -82,10 +82,9 @@ def place(
     told = {s for s in names if _told(s, readings, said)}
     tries = _TRIES
     while tries > 0:
-        led = search.led_astray()
-        groups = standing_out(search.begun.surface, sure | told | led, tolerance_mm)
+        groups = standing_out(search.begun.surface, sure | told, tolerance_mm)
         whole = [g for group in groups if (g := search.with_fellow(group))]
-        moved = suspects(search.begun.surface, sure | led, tolerance_mm)
+        moved = suspects(search.begun.surface, sure, tolerance_mm)
         took = search.round(whole, moved, tries)
         tries = tries - took if took else 0
     return search.placed()
@@ -114,7 +113,7 @@ class _Search(Generic[B]):
         for count, group in enumerate(_in_turn(self.begun, whole, moved)[:tries], start=1):
             found = self.tried(group, group in whole, group in moved)
             if found is None or not found.explained:
-                vain += [group] if group in pairs else []
+                vain += [group] if found and group in pairs else []
                 continue
             near = [p for p in pairs if len(group) == 1 and self.touching(group, p)]
             rival = next((p for p in near if p in vain), None)
@@ -133,6 +132,8 @@ class _Search(Generic[B]):
         try:
             without = self.begin(tuple(r for r in self.readings if r.station not in gone))
         except InputError:  # too little is left to judge by
+            return None
+        if self.led_astray(without.surface[3]).intersection(group):
             return None
         taken = {s: [r for r in self.readings if r.station == s] for s in group}
         places = proven(without.surface, taken, self.tolerance_mm) if moved else {}
@@ -159,14 +160,15 @@ class _Search(Generic[B]):
         """Give the stations from forward aft."""
         return list(dict.fromkeys(r.station for r in sorted(self.readings, key=lambda r: r.x_mm)))
 
-    def led_astray(self) -> set[str]:
+    def led_astray(self, edges: Edges) -> set[str]:
         """Give the stations about a corner too doubtful to judge them by, and the next beyond.
 
         The surface is held to the rabbet, so where its corner is taken wrong good stations lie out.
+        One that is itself the cause leaves the corner sure once it is left out.
         """
         x = {r.station: r.x_mm for r in self.readings}
         found: set[str] = set()
-        for fore, aft in self.begun.surface[3].astray:
+        for fore, aft in edges.astray:
             inside = [k for k, s in enumerate(self.order) if fore <= x[s] <= aft]
             before = sum(x[s] < fore for s in self.order)
             reach = (min(inside, default=before) - 1, max(inside, default=before - 1) + 1)

@@ -31,7 +31,7 @@ __all__ = ["Profile", "profile"]
 _SHARP = 0.2  # an end that widens by less than this share of its height is sharp
 _ON_MM = 1.0  # a point nearer than this to the one before it says nothing new
 _DOUBT = 5.0  # times the tolerance: a corner surer than this is not called doubtful
-_ASTRAY = 10.0  # times the tolerance: a corner so doubtful leads the stations beside it astray
+_ASTRAY = 10.0  # times the tolerance: so far from its end's foot a corner leads stations astray
 _CLOSE_MM = 1.0  # tolerance where nothing is judged
 
 
@@ -184,7 +184,7 @@ def _doubts(
     astray = [
         (float(seen[k].fore[0]), float(seen[k].aft[0]))
         for k in own
-        if seen[k].doubt_mm(keel[-k]) > _ASTRAY * close
+        if seen[k].foot_mm(keel[-k]) > _ASTRAY * close
     ]
     return tuple(findings), tuple(astray)
 
