@@ -10,6 +10,7 @@ Not checked here: whether rows agree with each other or with other forms.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import lru_cache
 from typing import Any
 
 from ribband.errors import Problem
@@ -39,6 +40,7 @@ _LONGEST = 2000  # characters in a cell
 _MARKED = {"girths", "points"}  # forms where a ? after a figure marks it doubtful
 
 
+@lru_cache(maxsize=32)  # of a job's forms one is changed at a time, and all are looked over again
 def typed(form: Form, unit: str) -> tuple[tuple[Row, ...], tuple[Problem, ...]]:
     """Read a form: its rows that are right throughout, and every problem of the others.
 

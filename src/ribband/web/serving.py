@@ -91,7 +91,9 @@ def listening(host: str, port: int | None) -> socket.socket:
     why = errno.EADDRINUSE
     wanted = range(FIRST_PORT, FIRST_PORT + TRIED_PORTS) if port is None else (port,)
     for one in (*wanted, *((0,) if port is None else ())):
-        own = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+        # with its protocol named, or no connection is told not to wait for the other side's word
+        # between the head of an answer and its body, which may be 40 ms away
+        own = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
         own.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
             own.bind((host, one))

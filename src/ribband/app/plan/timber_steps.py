@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from ribband.survey.rows import Form, Row
@@ -47,9 +48,15 @@ def boards_of(forms: Mapping[str, Form], unit: str) -> tuple[Board, ...]:
     ------
     InputError : every cell that cannot be used
     """
+    return _boards_read(forms.get("boards"), forms.get("outlines"), unit)
+
+
+@lru_cache(maxsize=4)  # a tally is read again at every look at a job, and seldom another one
+def _boards_read(boards: Form | None, outlines: Form | None, unit: str) -> tuple[Board, ...]:
     from ribband.timber import read_boards
 
-    return read_boards(_rows(forms, "boards", unit), unit, _rows(forms, "outlines", unit))
+    given = {form.name: form for form in (boards, outlines) if form is not None}
+    return read_boards(_rows(given, "boards", unit), unit, _rows(given, "outlines", unit))
 
 
 def wishes_of(forms: Mapping[str, Form], unit: str) -> tuple[LayWish, ...]:
