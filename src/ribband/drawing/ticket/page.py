@@ -4,8 +4,9 @@ From the top: name, vessel and code; what is in doubt; the shape to scale; the s
 what timber it wants and how it is hung; cautions; room for notes. Figures are 2.6 mm high where
 there is room, to be read at arm's length, and never under 1.8 mm.
 
-A sheet whose drawing is the shape in full-size millimetres; everything else is on the paper. A
-plank that crosses more frames than a page has lines goes on to a second.
+A sheet whose drawing is the shape in full-size millimetres; everything else is on the paper. Where
+the figures are many the shape is drawn lower, then the facts are set smaller; a plank that crosses
+more frames than a page has lines even so goes on to a second.
 
 Not checked: any of the figures. What is not known is said to be so, never left to be guessed.
 """
@@ -33,6 +34,7 @@ __all__ = ["ticket"]
 MARGIN_MM = 12.0
 _CODE_MM = 27.0
 _HEAD_MM = 30.0
+CLOSER = 0.751  # of the facts' lettering, where only so the figures need no second page
 
 
 def ticket(
@@ -57,16 +59,14 @@ def ticket(
     """
     page = Page.of(paper, landscape=False, margin_mm=MARGIN_MM)
     inner, every = page.inner, rows(shape, bench.unit)
-    foot = list(_foot(inner, shape, plank, bench, facts))
     said = _Said(facts, plank_link(bench.job or bench.vessel, plank.name, base))
-    foot_mm = foot_tall(foot, inner)
-    top, pitch, first = _fitted(inner, shape, plank, bench, said, foot_mm, len(every))
+    top, foot, pitch, first = _fitted(inner, shape, plank, bench, said, len(every))
     under = top.small.under
     table = [*head(inner.left, under, bench.unit)]
     under -= HEAD_MM
     table += _rows(inner, under, every[:first], pitch)
     under -= pitch * first
-    lift = under - inner.lower - foot_mm
+    lift = under - inner.lower - foot_tall(foot, inner)
     body = [
         *top.items,
         *table,
@@ -87,15 +87,21 @@ def ticket(
 
 
 def _fitted(  # noqa: PLR0917
-    inner: Box, shape: Shape, plank: Plank, bench: Bench, said: _Said, foot_mm: float, lines: int
-) -> tuple[_Top, float, int]:
-    """Draw the shape lower where the figures then need no second page; give pitch and how many."""
-    for tall_mm in (TALL_MM, LOW_MM):
+    inner: Box, shape: Shape, plank: Plank, bench: Bench, said: _Said, lines: int
+) -> tuple[_Top, list[Item], float, int]:
+    """Draw the shape lower, then set the foot closer, where that saves a second page.
+
+    Gives head and foot of the page, the pitch of the figures and how many go between.
+    """
+    tried = []
+    for tall_mm, closer in ((TALL_MM, 1.0), (LOW_MM, CLOSER), (LOW_MM, 1.0)):
+        foot = list(_foot(inner, shape, plank, bench, said.facts, closer))
         top = _Top.of(inner, shape, plank, bench, said, tall_mm)
-        pitch, first = row_pitch(top.small.under - inner.lower - foot_mm - HEAD_MM, lines)
-        if first == lines:
-            break
-    return top, pitch, first
+        free_mm = top.small.under - inner.lower - foot_tall(foot, inner) - HEAD_MM
+        tried.append((top, foot, *row_pitch(free_mm, lines)))
+        if tried[-1][-1] == lines and closer == 1.0:
+            return tried[-1]
+    return tried[1] if tried[1][-1] == lines else tried[2]
 
 
 @dataclass(frozen=True, slots=True)
@@ -227,7 +233,9 @@ def foot_tall(foot: Sequence[Item], inner: Box) -> float:
     return max(i.at[1] + i.height_mm for i in foot if isinstance(i, Text)) + 3.0 - inner.lower
 
 
-def _foot(inner: Box, shape: Shape, plank: Plank, bench: Bench, facts: Facts) -> Iterator[Item]:
+def _foot(  # noqa: PLR0917 - a plank, and how close its facts are set
+    inner: Box, shape: Shape, plank: Plank, bench: Bench, facts: Facts, closer: float
+) -> Iterator[Item]:
     """Set timber and hanging side by side, and the cautions under them, up from the margin."""
     half = (inner.width - 8.0) / 2
     y = inner.lower
@@ -252,7 +260,7 @@ def _foot(inner: Box, shape: Shape, plank: Plank, bench: Bench, facts: Facts) ->
     ]
     ways = [  # it goes where it makes the page no longer
         [
-            _column(x, half, title, (*pairs, sure) if x == at else pairs)
+            _column(x, half, title, (*pairs, sure) if x == at else pairs, closer)
             for x, title, pairs in columns
         ]
         for at in (inner.left, right)
@@ -263,19 +271,25 @@ def _foot(inner: Box, shape: Shape, plank: Plank, bench: Bench, facts: Facts) ->
         yield from (_raised(item, box.upper + 3.0 + tall) for item in items)
 
 
-def _column(x: float, width: float, title: str, pairs: Sequence[Pair]) -> tuple[list[Item], float]:
-    """Set labels with what is said of them, down from y = 0; give that and how deep it is."""
-    label = 21.0
+def _column(
+    x: float, width: float, title: str, pairs: Sequence[Pair], closer: float
+) -> tuple[list[Item], float]:
+    """Set labels with what is said of them, down from y = 0; give that and how deep it is.
+
+    `closer` is what the lettering and its lines are of their usual size.
+    """
+    label, cap, pitch = 21.0 * closer, CAP * closer, PITCH * closer
     items: list[Item] = [Text("kicker", (x, -3.0), title, 3.0, face="Serif-Italic")]
     y = -5.2
     items.append(Polyline("rules", ((x, y), (x + width, y))))
     for pair in pairs:
         layer, face = ("warning", "Sans-Semibold") if pair.loud else ("figures", "Sans")
-        said = wrap(pair.says, width - label, CAP, face)
-        items.append(Text("labels", (x, y - PITCH + 1.2), pair.label, 2.1, face="Sans-Italic"))
+        said = wrap(pair.says, width - label, cap, face)
+        low = max(2.1 * closer, 1.8)
+        items.append(Text("labels", (x, y - pitch + 1.2), pair.label, low, face="Sans-Italic"))
         for k, text in enumerate(said):
-            items.append(Text(layer, (x + label, y - PITCH * (k + 1) + 1.2), text, CAP, face=face))
-        y -= PITCH * len(said) + 0.4
+            items.append(Text(layer, (x + label, y - pitch * (k + 1) + 1.2), text, cap, face=face))
+        y -= pitch * len(said) + 0.4
         items.append(Polyline("hair", ((x, y), (x + width, y))))
     return items, -y
 
