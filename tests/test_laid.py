@@ -33,6 +33,7 @@ from ribband.timber import (
 )
 from ribband.timber.board_model import Board, Cut, Flaw, Piece
 from ribband.timber.laid_changed import lay_changed
+from ribband.timber.measure import volume_m3
 
 RULES = LayingRules()
 PIECES = made_timber.planks(10)
@@ -471,3 +472,18 @@ def test_a_plank_got_out_keeps_its_cut_and_the_allowance_it_was_sawn_with(
         assert not [f for f in found if f.severity == "fault"]
     kept = lay_changed(first, wider, bad, rules, first.wishes, ["P1-1"])
     assert {c.plank: c for c in kept.laying.cuts if c.plank != "P2-1"} == gone
+
+
+def test_least_money_is_found_among_large_boards_that_are_dear() -> None:
+    """Large boards at four times the price of small ones lead a search astray that begins so."""
+    by_size = sorted(made_timber.boards(60), key=volume_m3)
+    boards = [
+        replace(b, price=(400.0 if n < 36 else 1600.0) * volume_m3(b))
+        for n, b in enumerate(by_size)
+    ]
+    planks = made_timber.planks(8)
+    whole = lay_pile(planks, boards, RULES).laying
+    alone = lay_pile(planks, boards[:36], RULES).laying
+    assert not whole.unlaid
+    assert not alone.unlaid
+    assert whole.cost < 1.1 * alone.cost

@@ -17,6 +17,7 @@ import numpy as np
 
 from ribband.errors import InputError, Problem
 from ribband.findings import Finding
+from ribband.numerics.polygons import enclosed_area
 from ribband.planks.model import PlankList
 from ribband.planks.shape_model import Shape
 from ribband.survey.rows import Row
@@ -33,6 +34,7 @@ from ribband.timber.laying.pace import ByCount, said_of_cap, usual_trials
 from ribband.timber.laying.rules import LayingRules
 from ribband.timber.laying.solve import lay_planks, pieces
 from ribband.timber.laying.spoilt import relay
+from ribband.timber.measure import volume_m3
 from ribband.timber.species import another_timber
 
 __all__ = [
@@ -51,6 +53,8 @@ __all__ = [
 ]
 
 Progress = Callable[[float, str], None] | None
+ENOUGH = 1.6  # times the planks' own faces, in cheap boards, will mostly hold them
+ALIKE = 1.05  # prices of a cubic metre no further apart than this are one
 MOSTLY = 0.5  # part of the cuts before that must still lie for a laying to go on from them
 
 
@@ -315,12 +319,38 @@ def _afresh(
     if before is not None and before.rules == rules:  # by another kerf its cuts may be too near
         most = MOSTLY * len(before.laying.cuts)  # of a few, the search fills up less than afresh
         start = replace(before.laying, cuts=tuple(cuts)) if cuts and len(cuts) >= most else None
+    if start is None and (dear := _too_dear(pieces, boards, rules, timber)):
+        cheap = [_left(b) if b.name in dear - {c.board for c in fixed} else b for b in boards]
+        few = ByCount(usual_trials(len(boards) - len(dear)) if trials is None else trials)
+        start = lay_planks(
+            pieces, cheap, rules, seed=seed, pinned=pins, fixed=fixed, timber=timber, pace=few
+        )
     pace = ByCount(usual_trials(len(boards)) if trials is None else trials)
     laying = lay_planks(
         pieces, boards, rules, seed=seed, start=start, pinned=pins, fixed=fixed,
         progress=progress, timber=timber, pace=pace,
     )  # fmt: skip
     return replace(laying, findings=(*laying.findings, *said_of_cap(pace)))
+
+
+def _too_dear(
+    pieces: Sequence[Piece], boards: Sequence[Board], rules: LayingRules, timber: str
+) -> set[str]:
+    """Name the boards that the cheapest could do without, where all have prices that differ.
+
+    A search for least money begins from a laying on the others: among dear boards that are large
+    it is slow to come to cheap ones.
+    """
+    own = chosen(boards, rules, timber)
+    if not by_price(own):
+        return set()
+    wanted = ENOUGH * sum(len(p.planks) * enclosed_area(p.outline) for p in pieces)
+    rate = {b.name: (b.price or 0.0) / volume_m3(b) for b in own}
+    if max(rate.values()) < ALIKE * min(rate.values()):
+        return set()
+    by_rate = sorted(own, key=lambda b: (rate[b.name], b.name))
+    there = np.cumsum([enclosed_area(b.outline) for b in by_rate])
+    return {board.name for board in by_rate[int(np.searchsorted(there, wanted)) + 1 :]}
 
 
 def _mended(  # noqa: PLR0917 - what was, and what there is now
