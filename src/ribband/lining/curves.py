@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 from ribband.hull.model import Floats, Surface
 from ribband.lining.model import Lining
 
-__all__ = ["SeamCurves", "curves_of", "curves_through"]
+__all__ = ["SeamCurves", "curves_of", "curves_through", "lines_of"]
 
 Ints = NDArray[np.intp]
 CLOSER = 8  # points of a seam in the solver's first space and last
@@ -59,17 +59,19 @@ def curves_of(surface: Surface, lining: Lining, rows: Ints | None = None) -> Sea
     """Put smooth curves through the seams of a lining, or through `rows` of them."""
     v = np.clip(lining.seam_v, 0.0, 1.0)
     near = np.arange(len(v)) if rows is None else rows
-    stands = {}
-    for k, strake in enumerate(lining.strakes):
-        if strake.stealer:
-            on = np.flatnonzero(lining.present[k])
-            stands[k + 1] = int(on[0]), int(on[-1])
+    stands = {k + 1: lines_of(lining, k) for k, s in enumerate(lining.strakes) if s.stealer}
     lines = slice(None, 4), slice(None, -5, -1)
     fore, aft = (
         surface.point(np.broadcast_to(lining.seam_u[some], (len(near), 4)), v[near, some])
         for some in lines
     )
     return curves_through(lining.seam_u, v, stands, (fore, aft), near)
+
+
+def lines_of(lining: Lining, k: int) -> tuple[int, int]:
+    """Give the first line and the last that a strake (row k) stands on."""
+    on = np.flatnonzero(lining.present[k])
+    return int(on[0]), int(on[-1])
 
 
 def curves_through(

@@ -29,7 +29,7 @@ from ribband.butts.model import Layout, Ways
 from ribband.errors import InputError, Problem
 from ribband.hull.model import Floats, Hull, Surface
 from ribband.hull.surface import points_and_normals
-from ribband.lining.curves import SeamCurves, curves_of
+from ribband.lining.curves import SeamCurves, curves_of, lines_of
 from ribband.lining.model import Lining
 from ribband.numerics.flattening import unit
 
@@ -296,14 +296,8 @@ def _reach(lining: Lining, k: int) -> tuple[float, float]:
     """Give the u a strake is known between."""
     if not lining.strakes[k].stealer:
         return float(lining.seam_u[0]), float(lining.seam_u[-1])
-    first, last = _lines_of(lining, k)
+    first, last = lines_of(lining, k)
     return float(lining.seam_u[first]), float(lining.seam_u[last])
-
-
-def _lines_of(lining: Lining, k: int) -> tuple[int, int]:
-    """Give the first line and the last that a stealer stands on."""
-    on = np.flatnonzero(np.asarray(lining.present[k], bool))
-    return int(on[0]), int(on[-1])
 
 
 def _past_nib(seams: Seams, lining: Lining, k: int) -> tuple[float, float]:

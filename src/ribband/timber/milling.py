@@ -17,13 +17,13 @@ from typing import Literal
 import numpy as np
 
 from ribband.numerics.polygons import laid_out
-from ribband.numerics.profiles import columns, open_ring
+from ribband.numerics.profiles import Floats, columns, open_ring
 from ribband.planks.model import Plank
 from ribband.planks.shape_model import Shape
 from ribband.timber.board_model import Board, Cut, Laying, Piece
 from ribband.units import format_length, format_weight, rounded_up
 
-__all__ = ["Label", "MillingLine", "batten_ends", "is_wet", "labels", "milling_list"]
+__all__ = ["Label", "MillingLine", "batten_ends", "batten_on", "is_wet", "labels", "milling_list"]
 
 WET = 20.0  # per cent; air-dried timber is under it (common practice, no source)
 
@@ -134,6 +134,14 @@ def _line(  # noqa: PLR0917 - one line of the list, from all it is about
     )
 
 
+def batten_on(cut: Cut, piece: Piece) -> Floats:
+    """Give both ends (2, 2) of a plank's batten line in the axes of its board, the butt's first."""
+    first, last = float(piece.outline[:, 0].min()), float(piece.outline[:, 0].max())
+    batten = np.array([[first, 0.0], [last, 0.0]])
+    ends = laid_out(batten, cut.flipped, cut.turn_rad, cut.x_mm, cut.y_mm)
+    return ends[np.argsort(ends[:, 0])]
+
+
 def batten_ends(
     board: Board, cut: Cut, piece: Piece
 ) -> tuple[tuple[float, float], tuple[float, float]]:
@@ -141,10 +149,7 @@ def batten_ends(
 
     Of each end how far it is from the butt, and how far up from the board's lower edge there.
     """
-    first, last = float(piece.outline[:, 0].min()), float(piece.outline[:, 0].max())
-    batten = np.array([[first, 0.0], [last, 0.0]])
-    ends = laid_out(batten, cut.flipped, cut.turn_rad, cut.x_mm, cut.y_mm)
-    ends = ends[np.argsort(ends[:, 0])]
+    ends = batten_on(cut, piece)
     butt = float(board.outline[:, 0].min())
     low, _ = columns(open_ring(board.outline), ends[:, 0])
     (a, b), (p, q) = ends - np.stack([[butt, butt], low], axis=1)

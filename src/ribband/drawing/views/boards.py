@@ -41,7 +41,7 @@ from ribband.timber.board_model import Board, Cut, Piece
 from ribband.timber.laid import Laid, sawn_planks
 from ribband.timber.laying.cuts import SawCut, marked_ends, saw_order
 from ribband.timber.laying.ground import rough_ring
-from ribband.timber.milling import batten_ends, is_wet
+from ribband.timber.milling import batten_ends, batten_on, is_wet
 from ribband.units import format_length
 
 __all__ = ["board_sheets"]
@@ -202,11 +202,7 @@ def _line_up(  # noqa: PLR0917 - a plank, and where it is drawn
 ) -> Iterator[Item]:
     """Draw a plank's batten line, and at its ends how far up from the lower edge it is struck."""
     butt, top = batten_ends(row.board, cut, piece)
-    ends = laid_out(
-        np.array([[piece.outline[:, 0].min(), 0.0], [piece.outline[:, 0].max(), 0.0]]),
-        cut.flipped, cut.turn_rad, cut.x_mm, cut.y_mm,
-    )  # fmt: skip
-    ends = ends[np.argsort(ends[:, 0])]
+    ends = batten_on(cut, piece)
     yield Polyline("centreline", at(ends))
     way = (ends[1] - ends[0]) / np.linalg.norm(ends[1] - ends[0])
     for end, toward, (_, up) in ((ends[0], 1.0, butt), (ends[1], -1.0, top)):
