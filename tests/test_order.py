@@ -1,9 +1,8 @@
-"""The order: cutting lengths, spares, packs, and the check apart."""
+"""The order: what is bought, how sure it is, packs, its words, and the check apart."""
 
 from __future__ import annotations
 
 import itertools
-import math
 import re
 from collections import Counter
 from dataclasses import replace
@@ -14,40 +13,24 @@ import pytest
 
 import ribband.timber
 from made_timber import planks
-from ribband.app.entering.rules import in_force
 from ribband.app.entering.timber_sums import order_lines
-from ribband.butts import ButtRules
-from ribband.errors import InputError
 from ribband.rulebook import describe
 from ribband.sources import sources
-from ribband.survey import typed
-from ribband.survey.rows import Form, Row
 from ribband.timber import (
-    DressRules,
-    LayingRules,
     MillClass,
     Need,
     OrderRules,
-    as_bought,
     check_order,
-    classes_of,
     lacking,
     mill_classes,
     needs_of_pieces,
-    not_named,
     order,
     species_named,
-    thicker_bought,
-    will_it_dress,
     with_less_sure,
 )
-from ribband.timber.board_model import Piece
 from ribband.timber.buying import Bought
-from ribband.timber.order.cutting import CutPlan, Item, Stock, cut_stock
 from ribband.timber.order.delivery import pack
 from ribband.timber.order.model import OrderLine
-from ribband.timber.order.needs import read_mill
-from ribband.timber.order.solve import is_held
 from ribband.timber.order.words import delivery_note, how_least, how_sure, order_rows
 from ribband.units import counted
 
@@ -55,109 +38,6 @@ PLAIN = OrderRules(
     spoilt_part=0.0, defect_part=0.0, kerf_mm=0.0, end_trim_mm=0.0, edge_trim_mm=0.0, step_mm=1.0
 )
 FIR = species_named("douglas fir coast")
-
-
-def cut_of(plan: CutPlan, items: list[Item]) -> list[int]:
-    """How many of each item a plan cuts."""
-    counted = Counter(dict.fromkeys(range(len(items)), 0))
-    for pattern in plan.patterns:
-        for i, n in pattern.cuts:
-            counted[i] += n * pattern.boards
-    return [counted[i] for i in range(len(items))]
-
-
-def assert_cuts(plan: CutPlan, items: list[Item], stocks: list[Stock]) -> None:
-    assert cut_of(plan, items) == [item.count for item in items]
-    used: Counter[int] = Counter()
-    for pattern in plan.patterns:
-        used[pattern.stock] += pattern.boards
-        assert sum(items[i].length * n for i, n in pattern.cuts) <= stocks[pattern.stock].length
-        assert all(pattern.stock in items[i].stocks for i, _ in pattern.cuts)
-    assert all(s.at_most is None or used[k] <= s.at_most for k, s in enumerate(stocks))
-    assert plan.cost == pytest.approx(sum(stocks[k].cost * n for k, n in used.items()))
-
-
-def least_by_trying_all(items: list[Item], stocks: list[Stock]) -> float:
-    """The least cost by trying every way, for a handful of pieces."""
-    pieces = [item for item in items for _ in range(item.count)]
-    best = [math.inf]
-
-    def place(at: int, boards: list[tuple[int, int]], cost: float) -> None:
-        if cost >= best[0]:
-            return
-        if at == len(pieces):
-            best[0] = cost
-            return
-        item = pieces[at]
-        for b, (k, room) in enumerate(boards):
-            if room >= item.length and k in item.stocks:
-                rest = [*boards[:b], (k, room - item.length), *boards[b + 1 :]]
-                place(at + 1, rest, cost)
-        for k in item.stocks:
-            taken = sum(k == other for other, _ in boards)
-            if stocks[k].length >= item.length and taken < (stocks[k].at_most or 99):
-                place(at + 1, [*boards, (k, stocks[k].length - item.length)], cost + stocks[k].cost)
-
-    place(0, [], 0.0)
-    return best[0]
-
-
-# --- cutting ---
-
-
-@pytest.mark.parametrize("seed", range(12))
-def test_small_orders_are_as_cheap_as_trying_every_way(seed: int) -> None:
-    rng = np.random.default_rng(seed)
-    stocks = [Stock(int(n), float(c)) for n, c in zip(
-        rng.integers(20, 40, 3), rng.integers(5, 12, 3), strict=True)]  # fmt: skip
-    if seed % 3 == 0:
-        stocks[0] = replace(stocks[0], cost=3.0, at_most=2)
-    items = [
-        Item(int(rng.integers(6, 20)), int(rng.integers(1, 4)), (0, 1, 2) if i % 2 else (0, 2))
-        for i in range(4)
-    ]
-    plan = cut_stock(items, stocks)
-    assert_cuts(plan, items, stocks)
-    best = least_by_trying_all(items, stocks)
-    assert plan.bound <= best + 1e-6
-    assert plan.cost == pytest.approx(best)
-    assert plan.gap == 0.0
-
-
-def test_the_bound_holds_when_there_is_no_time_to_search() -> None:
-    rng = np.random.default_rng(5)
-    items = [Item(int(n), 3, (0, 1)) for n in rng.integers(150, 480, 15)]
-    stocks = [Stock(1000, 1.0), Stock(700, 0.75)]
-    hasty, slow = cut_stock(items, stocks, seconds=1e-6), cut_stock(items, stocks)
-    assert_cuts(hasty, items, stocks)
-    assert hasty.bound <= slow.bound + 1e-9
-    assert slow.cost <= hasty.cost
-    assert hasty.gap == pytest.approx(hasty.cost / hasty.bound - 1)
-
-
-def test_what_fits_no_board_is_unmet_and_the_rest_is_cut() -> None:
-    items = [Item(50, 2, (0,)), Item(150, 3, (0,))]
-    plan = cut_stock(items, [Stock(100, 1.0)])
-    assert plan.unmet == ((1, 3),)
-    assert cut_of(plan, items) == [2, 0]
-    assert plan.gap == math.inf
-
-
-def test_a_stock_that_runs_out_leaves_items_unmet() -> None:
-    items = [Item(60, 5, (0,))]
-    plan = cut_stock(items, [Stock(100, 1.0, at_most=3)])
-    assert plan.unmet == ((0, 2),)
-    assert sum(p.boards for p in plan.patterns) == 3
-
-
-def test_the_same_twice_and_nothing_at_all() -> None:
-    items, stocks = [Item(30, 7, (0,)), Item(45, 6, (0,))], [Stock(100, 2.5)]
-    first, second = (cut_stock(items, stocks) for _ in range(2))
-    assert first.patterns == second.patterns
-    assert cut_stock([], stocks).cost == 0.0
-
-
-# --- the order ---
 
 
 def made(shapes: int = 20, rules: OrderRules = OrderRules(), **more: object):  # noqa: B008
@@ -391,16 +271,6 @@ def test_unknown_weight_is_said_and_a_board_too_heavy_is_a_fault() -> None:
     assert "T034" in {f.code for f in heavy.findings if f.severity == "fault"}
 
 
-@pytest.mark.parametrize(
-    "classes",
-    [[], [MillClass(3000.0, 150.0, 50.0, 9.0), MillClass(4000.0, 150.0, 50.0)],
-     [MillClass(0.0, 150.0, 50.0)], [MillClass(3000.0, 150.0, 50.0, 0.0)]],
-)  # fmt: skip
-def test_a_mill_that_sells_nonsense_is_refused(classes: list[MillClass]) -> None:
-    with pytest.raises(InputError):
-        order([Need(1000.0, 100.0, 40.0, ("P1",))], classes)
-
-
 def test_nothing_needed_is_nothing_bought() -> None:
     bought = order([], mill_classes(50.8))
     assert (bought.lines, bought.packs, bought.volume_m3, bought.findings) == ((), (), 0, ())
@@ -454,44 +324,6 @@ def test_the_check_finds_each_thing_spoilt() -> None:
     assert "T043" in {f.code for f in check_order(heavier, needs, rules)}
 
 
-def test_the_longest_plank_the_butts_may_lay_comes_out_of_a_board_a_mill_sells() -> None:
-    """By the rules as they stand: end allowances, trim, and ends that rake 100 mm, all together."""
-    allowed = LayingRules()
-    ring = np.array([[0.0, 0], [100, 150], [ButtRules().greatest_plank_mm + 100, 150]])
-    piece = Piece("1-1", ring, ("P1-1",), 45.0, end_allowance_mm=allowed.end_allowance_mm)
-    (need,) = needs_of_pieces([piece], 0.0)
-    assert is_held(need, mill_classes(45.0), OrderRules())
-    longer = replace(piece, outline=ring * np.array([1.04, 1.0]))
-    assert not is_held(needs_of_pieces([longer], 0.0)[0], mill_classes(45.0), OrderRules())
-
-
-@pytest.mark.parametrize("said", [(), (("order.end_trim", "120 mm"), ("order.step", "25 mm")),
-                                  (("laying.end_allowance", "15 mm"),)])  # fmt: skip
-def test_what_the_butts_take_out_of_a_board_in_stock_the_order_takes_too(said) -> None:
-    """One meaning of what a board must have over a plank, whichever of its rules a yard changes."""
-    form = Form("rules", ("rule", "value"), said, "rules.csv", tuple(range(2, 2 + len(said))))
-    rules = in_force(form, "mm")
-    trim, left_on = rules["butts"].trim_mm, rules["laying"].end_allowance_mm
-    for stock in np.arange(3600.0, 3700.0, 3.7):
-        sold = (MillClass(float(stock), 300.0, 50.0),)
-
-        def held(long_mm: float, sold: tuple[MillClass, ...] = sold) -> bool:
-            ring = np.array([[0.0, 0], [long_mm, 0], [long_mm, 150], [0, 150]])
-            piece = Piece("1-2", ring, ("P1-2",), 45.0, 4.0, left_on)
-            return is_held(needs_of_pieces([piece], 0.0)[0], sold, rules["order"])
-
-        assert held(stock - trim)
-        assert not held(
-            stock - trim + 2 * rules["order"].step_mm
-        )  # no more is given away than need be
-
-
-def test_a_trim_that_is_given_is_kept() -> None:
-    form = Form("rules", ("rule", "value"), (("butts.trim", "100 mm"),), "rules.csv", (2,))
-    assert in_force(form, "mm")["butts"].trim_mm == 100.0
-    assert in_force(None, "mm")["butts"].trim_mm == ButtRules().trim_mm
-
-
 def test_every_rule_of_the_order_has_a_known_source() -> None:
     assert {rule.source for rule in describe(OrderRules())} <= {s.key for s in sources()}
 
@@ -504,19 +336,6 @@ def test_every_finding_of_tally_moisture_and_order_is_on_the_page() -> None:
     ):
         for code in re.findall(r'"(T\d{3})"', path.read_text("utf-8")):
             assert f"| {code} " in page or "T040" <= code <= "T044"
-
-
-def test_the_form_stock_tells_what_the_mill_sells() -> None:
-    header = ("length", "count", "width", "thickness", "price")
-    cells = (("18ft", "", "10 in", "2 in", "4.5"), ("20ft", "3", "", "", "5"))
-    rows, problems = typed(Form("stock", header, cells, "stock.csv", (2, 3)), "ft-in-8ths")
-    assert not problems
-    classes = read_mill(rows, 55.0, unit="ft-in-8ths")
-    assert classes[0] == MillClass(5486.4, 254.0, 50.8, pytest.approx(4.5 * 423.776), None)
-    assert [c.width_mm for c in classes[1:]] == pytest.approx([152.4 + 50.8 * n for n in range(6)])
-    assert {(c.thickness_mm, c.at_most) for c in classes[1:]} == {(55.0, 3)}
-    metric = read_mill(rows, 55.0, unit="mm")
-    assert metric[0].price_m3 == 4.5
 
 
 def test_the_order_in_words_names_every_board_and_how_to_lift() -> None:
@@ -535,69 +354,3 @@ def test_the_order_in_words_names_every_board_and_how_to_lift() -> None:
     assert not any("not split" in line for line in note)
     nothing = order([], mill_classes(50.8))
     assert order_rows(nothing) == delivery_note(nothing) == ()
-
-
-def test_boards_ordered_plane_to_a_plank_s_thickness_and_its_hollow() -> None:
-    """Of 1 7/8 in rough for 1 1/2 in, deeper hollows go on thicker boards, and only those."""
-    ring = np.array([[0.0, 0], [3000, 0], [3000, 150], [0, 150], [0, 0]])
-    flat = Piece("1-1", ring, ("P1-1", "S1-1"), 47.625, planed_mm=38.1)
-    pieces = [flat] + [
-        replace(flat, name=f"{n}-1", planks=(f"P{n}-1",), planed_mm=38.1 + hollow)
-        for n, hollow in ((2, 1.0), (3, 6.0), (4, 11.0))
-    ]
-    rules, dressing = OrderRules(), DressRules()
-    bought = as_bought(pieces, (38.1, 47.625), dressing, rules, FIR)
-    needs = needs_of_pieces(bought)
-    classes = classes_of((), (), 47.625, rules, "in", max(n.thickness_mm for n in needs))
-    made_out = order(needs, classes, rules, species=FIR)
-    assert not made_out.unmet
-    planed = {name: piece.planed_mm for piece in pieces for name in piece.planks}
-    for board in made_out.cuts:
-        for _, name in board.pieces:
-            if name in planed:
-                assert will_it_dress(
-                    board.of.thickness_mm, planed[name], FIR, "", barer_mm=dressing.barer_mm,
-                    moisture_from=rules.moisture_percent, moisture_to=dressing.planking_percent,
-                ).dresses  # fmt: skip
-    assert [need.thickness_mm > 47.625 for need in needs] == [False, False, True, True]
-    (told,) = thicker_bought(made_out, needs, 47.625, "in")
-    assert told.code == "T039"
-    assert "P3-1" in told.where
-    assert "P2-1" not in told.where
-    assert not thicker_bought(made_out, needs_of_pieces(pieces[:2]), 47.625, "in")
-
-
-def test_a_yard_s_own_rough_stuff_is_taken_at_its_word_for_planks_without_hollow() -> None:
-    """1 5/8 in for 1 1/2 in would not dress by the sum: flat planks are ordered of it all the same.
-
-    Where boards that will not dress are not barred nothing is added for a hollow either.
-    """
-    flat = Piece("1-1", np.zeros((3, 2)), ("P1-1",), 41.275, planed_mm=38.1)
-    hollow = replace(flat, planed_mm=43.0)
-    rules = OrderRules()
-    one, two = as_bought([flat, hollow], (38.1, 41.275), DressRules(), rules, FIR)
-    assert one.thickness_mm == 41.275
-    assert two.thickness_mm == pytest.approx(43.0 + 41.275 - 38.1)
-    assert as_bought([hollow], (38.1, 41.275), DressRules(bar=False), rules, FIR) == (hollow,)
-
-
-def test_boards_counted_of_no_told_thickness_are_of_one() -> None:
-    """The mill's count is not of every thickness it might saw."""
-    rows = [Row({"length": 6000.0, "width": 250.0, "count": 4}, "mill.csv", 2)]
-    assert [c.thickness_mm for c in read_mill(rows, 40.0, thickest_mm=48.0)] == [52.7]
-    free = [Row({"length": 6000.0, "width": 250.0}, "mill.csv", 2)]
-    thick = [c.thickness_mm for c in read_mill(free, 40.0, thickest_mm=48.0)]
-    assert thick == pytest.approx([40.0, 46.35, 52.7])
-
-
-def test_lengths_the_stock_does_not_name_are_told_where_no_mill_is() -> None:
-    needs = (Need(3500.0, 150.0, 50.0, ("P1-1", "S1-1")),)
-    stock = [Row({"length": 3000.0}, "stock.csv", 2)]
-    bought = order(needs, classes_of((), stock, 50.0, OrderRules(), "mm"), OrderRules())
-    (found,) = not_named(bought, (), stock, "mm")
-    assert found.code == "T038"
-    assert all(str(round(line.of.length_mm)) in found.says for line in bought.lines)
-    mill = [Row({"length": 4000.0}, "mill.csv", 2)]
-    assert not_named(bought, mill, stock, "mm") == ()
-    own = [Row({"length": line.of.length_mm}, "stock.csv", 2) for line in bought.lines]
-    assert not_named(bought, (), own, "mm") == ()
