@@ -300,6 +300,17 @@ def test_a_slope_that_says_nothing_sure_is_refused(text: str) -> None:
         in_force(rules_form(("shapes.scarf_slope", text)), "mm")
 
 
+@pytest.mark.parametrize("text", ["7:30", "07:30", "7.5"])
+def test_a_time_of_day_is_read_as_papers_write_it(text: str) -> None:
+    assert in_force(rules_form(("work.clock", text)), "mm")["work"].clock == 7.5
+
+
+@pytest.mark.parametrize("text", ["7:60", "7:3", "7:", ":30", "half past 7", "-7:30", "17:00"])
+def test_what_is_no_time_the_day_may_begin_at_is_refused(text: str) -> None:
+    with pytest.raises(InputError, match="wanted"):
+        in_force(rules_form(("work.clock", text)), "mm")
+
+
 def test_every_problem_of_the_rules_is_told_with_its_row() -> None:
     form = rules_form(
         ("butts.passing", "-1"), ("lining.greatest_width", "wide"), ("butts.what", "1"),

@@ -273,6 +273,8 @@ def _parsed(line: Line, f: Any, unit: str) -> Any:
             return math.radians(float(line.text.rstrip("° ").removesuffix("deg")))
         if f.name.endswith("slope"):
             return _slope(line.text)
+        if kind == "o'clock":
+            return _clock(line.text)
         return _plain_value(line.text, f.default)
     except ValueError as wrong:
         wanted = {"mm": f"a length ({wrong})", "rad": "an angle in degrees"}.get(kind, str(wrong))
@@ -297,6 +299,21 @@ def _slope(text: str) -> float:
     if len(second) > 1 or 1.0 not in (first, second[0]):
         raise ValueError(wanted)
     return float(max(first, second[0]))
+
+
+def _clock(text: str) -> float:
+    """Read a time of day as papers write it, or in hours and parts of an hour.
+
+    >>> [_clock(text) for text in ("7:30", "07:30", "7.5", "12")]
+    [7.5, 7.5, 7.5, 12.0]
+    """
+    wanted = "a time of day such as 7:30, or 7.5"
+    hours, colon, minutes = text.partition(":")
+    if not colon:
+        return float(_number(text, float, wanted))
+    if not re.fullmatch(r"\d{1,2}:[0-5]\d", text, re.ASCII):
+        raise ValueError(wanted)
+    return int(hours) + int(minutes) / 60
 
 
 def _plain_value(text: str, default: Any) -> Any:
