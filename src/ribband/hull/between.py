@@ -18,6 +18,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from math import dist
 
 import numpy as np
 from numpy.typing import NDArray
@@ -162,10 +163,9 @@ def _sections(points: Points, use: Floats, patch: Patch, near_mm: float) -> list
 def _apart(cut: Floats, readings: Floats, near_mm: float) -> NDArray[np.intp]:
     """Give the readings (m, 2), in order up, that stand apart from the last one and both ends."""
     kept: list[int] = []
-    last = cut[0]
-    for k, reading in enumerate(readings):
-        ends = np.linalg.norm(reading - np.stack([last, cut[-1]]), axis=1)
-        if ends.min() > near_mm:
+    last, head = cut[0].tolist(), cut[-1].tolist()
+    for k, reading in enumerate(readings.tolist()):
+        if min(dist(reading, last), dist(reading, head)) > near_mm:
             kept.append(k)
             last = reading
     return np.array(kept, np.intp)
@@ -198,8 +198,8 @@ def _drawn(section: _Section) -> Floats:
     step = np.diff(section.drawn, axis=0)
     lean = np.unwrap(np.arctan2(step[:, 1], step[:, 0]))
     middle = (along(section.drawn)[1:] + along(section.drawn)[:-1]) / 2
-    gap = np.linalg.norm(section.drawn[:, None] - section.points[None], axis=-1)
-    at = along(section.drawn)[gap.argmin(axis=0)]
+    (y, z), (y_read, z_read) = section.drawn.T, section.points.T[..., None]
+    at = along(section.drawn)[((y - y_read) ** 2 + (z - z_read) ** 2).argmin(axis=1)]
     return np.asarray(np.abs(np.diff(np.interp(at, middle, lean))), float)
 
 

@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ribband.hull.model import Floats
+from ribband.numerics.banded import Banded, upper_band
 from ribband.numerics.smoothing import robust_spread
 
 __all__ = ["LeaveOut", "halves", "neighbours"]
@@ -29,14 +30,22 @@ _CANNOT_TELL = 0.7
 
 def halves(rows: Any, weights: Floats, stiffness: Any) -> Floats:
     """Give H (m, n) with H H' = Q = A (A' W A + stiffness)^-1 A', of sparse rows A (m, n)."""
-    from scipy.linalg import cholesky, solve_triangular  # noqa: PLC0415
+    from scipy.linalg import solve_triangular  # noqa: PLC0415
 
-    system = (rows.T @ rows.multiply(weights[:, None]).tocsr() + stiffness).toarray()
-    system[np.diag_indices_from(system)] += 1e-10 * np.trace(system) / len(system)
-    root = cholesky(system, lower=True, overwrite_a=True, check_finite=False)
-    full = np.asfortranarray(rows.toarray().T)
-    half = solve_triangular(root, full, lower=True, overwrite_b=True, check_finite=False)
-    return np.asarray(half.T, float)
+    band = upper_band(rows.T @ rows.multiply(weights[:, None]).tocsr() + stiffness)
+    band[-1] += 1e-10 * band[-1].mean()
+    root, width, size = Banded(band).root(), len(band) - 1, band.shape[1]
+    first = np.minimum.reduceat(rows.indices, rows.indptr[:-1])
+    order = np.argsort(first, kind="stable")  # a reading's half begins at its first live function
+    half = np.asarray(rows[order].toarray(), float)
+    for low in range(0, size, width):
+        here, before = slice(low, low + width), slice(max(low - width, 0), low)
+        live = half[: np.searchsorted(first[order], low + width)]
+        live[:, here] -= live[:, before] @ root[before, here]
+        live[:, here] = solve_triangular(
+            root[here, here], live[:, here].T, trans="T", check_finite=False
+        ).T
+    return half[np.argsort(order)]
 
 
 @dataclass(eq=False)

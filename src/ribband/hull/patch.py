@@ -162,13 +162,22 @@ def _penalty(along_basis: Basis, across_basis: Basis, lean: float = 1.0, soft: f
     def softened(v: Floats) -> Floats:
         return np.asarray(soft ** np.clip(1 - v / GARBOARD, 0.0, 1.0), float)
 
-    total: Any = 0
+    n_u, n_v = along_basis.size, across_basis.size
+    (u, u_too), (v, v_too) = _near(n_u), _near(n_v)
+    total = np.zeros((len(u), len(v)))
     for d, share in ((3, 1.0), (2, 3.0), (1, 3.0), (0, 1.0)):
         across = across_basis.gram(3 - d, softened if d < 2 and soft < 1 else None)
-        total = total + share * lean ** (2 - d) * sparse.kron(
-            sparse.csr_array(along_basis.gram(d)), sparse.csr_array(across)
-        )
-    return sparse.csr_array(total)
+        along_u = share * lean ** (2 - d) * along_basis.gram(d)
+        total += along_u[u, u_too][:, None] * across[v, v_too]
+    row, column = (n_v * a[:, None] + b for a, b in ((u, v), (u_too, v_too)))
+    places = row.ravel(), column.ravel()
+    return sparse.csr_array((total.ravel(), places), shape=(n_u * n_v, n_u * n_v))
+
+
+def _near(count: int) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Give the pairs of functions of a basis that are alive together: three apart at most."""
+    one, other = np.indices((count, count))
+    return tuple(np.nonzero(np.abs(one - other) < 4))  # type: ignore[return-value]
 
 
 def start_feet(

@@ -46,6 +46,18 @@ class Banded:
         except LinAlgError as error:
             raise NotConverged("the fairing equations have no single answer") from error
 
+    def root(self) -> Floats:
+        """Give the factor in full: U (n, n), zero below the diagonal, with U' U the matrix.
+
+        >>> Banded(np.array([[0.0, 2.0], [4.0, 5.0]])).root().tolist()
+        [[2.0, 1.0], [0.0, 2.0]]
+        """
+        width, size = self._factor.shape[0] - 1, self._factor.shape[1]
+        full = np.zeros((size, size))
+        for up, row in enumerate(self._factor[::-1][: min(width + 1, size)]):
+            full.ravel()[up :: size + 1][: size - up] = row[up:]
+        return full
+
     def drawn(self, even: Floats) -> Floats:
         """Turn even draws (n, k), of no pull and spread 1, into draws that spread as A^-1 does.
 
