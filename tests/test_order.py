@@ -224,13 +224,61 @@ def test_a_spoilt_plank_comes_out_of_a_spare_board_and_the_chance_is_that_of_bot
     assert {a.name: a.says for a in bare.allowances}["spare planks"] == "none"
 
 
-def test_where_no_spare_board_holds_every_plank_the_reserves_are_two_and_said_to_be() -> None:
-    """Long narrow planks and short broad ones, and no class that is both long and broad."""
+def test_of_few_great_planks_among_many_small_ones_the_spare_boards_are_of_both_sizes() -> None:
+    """By throwing dice: what fails takes the smallest spare board that holds it."""
+    needs = [Need(2900.0, 140.0, 45.0, tuple(f"P{n}" for n in range(54))),
+             Need(5900.0, 290.0, 45.0, ("S1", "S2"))]  # fmt: skip
+    small, great = MillClass(3050.0, 165.0, 50.0), MillClass(6050.0, 315.0, 50.0)
+    found = order(needs, [small, great], OrderRules())
+    assert check_order(found, needs, OrderRules()) == ()
+    spare = {line.of: line.spare for line in found.lines}
+    rng, enough, tries = np.random.default_rng(8), 0, 20000
+    planks = sum(p.spare.count for p in found.plank_spares.pools)
+    for _ in range(tries):
+        left = {small: spare[small], great: spare[great]}
+        spoilt = rng.binomial(54 + planks, 0.05)
+        unfit = rng.binomial(2, 0.05), rng.binomial(54 + planks, 0.05)
+        lacking = rng.binomial(2, 0.05), max(0, spoilt - planks)
+        enough += (
+            all(_taken(left, [great], 0.95, rng) for _ in range(unfit[0]))
+            and all(_taken(left, [great], 0.95**2, rng) for _ in range(lacking[0]))
+            and all(_taken(left, [small, great], 0.95, rng) for _ in range(unfit[1]))
+            and all(_taken(left, [small, great], 0.95**2, rng) for _ in range(lacking[1]))
+        )
+    assert found.sure_enough
+    assert enough / tries >= found.confidence - 0.006
+    assert enough / tries == pytest.approx(found.confidence, abs=0.02)
+    assert spare[great] <= 2 < spare[small]
+
+
+def _taken(
+    left: dict[MillClass, int], able: list[MillClass], good: float, rng: np.random.Generator
+) -> bool:
+    """Take boards till one is good; tell whether there was one."""
+    for of in able:
+        while left[of]:
+            left[of] -= 1
+            if rng.random() < good:
+                return True
+    return False
+
+
+def test_long_planks_and_broad_ones_have_one_reserve_though_no_board_holds_both() -> None:
     needs = [Need(5000.0, 100.0, 45.0, tuple(f"P{n}" for n in range(30))),
              Need(2000.0, 250.0, 45.0, tuple(f"S{n}" for n in range(30)))]  # fmt: skip
-    two = order(needs, [MillClass(5200.0, 130.0, 50.0), MillClass(2200.0, 290.0, 50.0)])
-    assert two.sure_enough
-    assert check_order(two, needs, OrderRules()) == ()
+    found = order(needs, [MillClass(5200.0, 130.0, 50.0), MillClass(2200.0, 290.0, 50.0)])
+    assert found.sure_enough
+    assert check_order(found, needs, OrderRules()) == ()
+    assert "one reserve" in next(f.says for f in found.findings if f.code == "T035")
+
+
+def test_where_no_board_is_left_for_some_planks_the_reserves_are_two_and_said_to_be() -> None:
+    """The mill counts as many long boards as planks take, and no more."""
+    needs = [Need(5000.0, 100.0, 45.0, tuple(f"P{n}" for n in range(4))),
+             Need(2000.0, 250.0, 45.0, tuple(f"S{n}" for n in range(30)))]  # fmt: skip
+    mill = [MillClass(5200.0, 130.0, 50.0, at_most=4), MillClass(2200.0, 290.0, 50.0)]
+    two = order(needs, mill, OrderRules(confidence=0.5))
+    assert check_order(two, needs, OrderRules(confidence=0.5)) == ()
     told = next(f.says for f in two.findings if f.code == "T035")
     assert "two reserves" in told
     assert "neither is counted on for the other" in told

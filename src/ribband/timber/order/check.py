@@ -9,13 +9,13 @@ Not checked here: whether another order would cost less; the order carries its o
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from ribband.findings import Finding, Severity
 from ribband.hull.model import Floats
 from ribband.timber.order.model import BoardCut, Need, Order
 from ribband.timber.order.rules import OrderRules
-from ribband.timber.order.spares import Spares
+from ribband.timber.order.spares import Pool, Size, Spares
 
 __all__ = ["check"]
 
@@ -98,60 +98,90 @@ def _sums(order: Order) -> Iterable[tuple[str, str, str]]:
 
 def _chances(order: Order, rules: OrderRules) -> Iterable[tuple[str, str, str]]:
     planks, boards = order.plank_spares, order.board_spares
-    sure, lacking = _sure(planks, rules.spoilt_part)
-    if boards.for_planks:
-        taken = _taken(lacking, 1 - rules.defect_part)
-        sure = _sure(boards, rules.defect_part, taken)[0]
-    else:
-        sure *= _sure(boards, rules.defect_part)[0]
+    yield from _reserve(planks, boards)
     spare = sum(name == "spare" for board in order.cuts for _, name in board.pieces)
-    meant = sum(pool.spare.count for pool in order.plank_spares.pools)
-    if order.plank_spares.pools and spare + sum(n == "spare" for n in order.unmet) != meant:
+    meant = sum(pool.spare.count for pool in planks.pools)
+    if planks.pools and spare + sum(n == "spare" for n in order.unmet) != meant:
         yield "T044", "spare planks", f"{meant} meant, {spare} cut"
-    for spares in (order.plank_spares, order.board_spares):
+    for spares in (planks, boards):
         for pool in spares.pools:
             by = pool if pool.serves is None else spares.pools[pool.serves]
-            if any(a < b - _MM for a, b in zip(by.spare.size, pool.spare.size, strict=True)):
+            if not _holds(by.spare.size, pool.spare.size):
                 yield "T044", "spares", "a smaller one is to serve for a greater"
-    if boards.for_planks and any(
-        a < b - _MM
-        for pool in planks.pools
-        if pool.count
-        for a, b in zip(boards.pools[-1].spare.size, pool.spare.size, strict=True)
-    ):
-        yield "T044", "spare boards", "the greatest is too small for a plank it is to serve for"
-    if order.plank_spares.pools and abs(sure - order.confidence) > 1e-6:
+    sure = _sure_of_both(planks, boards, rules)
+    if planks.pools and abs(sure - order.confidence) > 1e-6:
         yield "T044", "order", f"{sure:.3f} sure, not {order.confidence:.3f}"
 
 
-def _sure(spares: Spares, rate: float, taken: Floats | None = None) -> tuple[float, Floats]:
+def _holds(great: Size, small: Size) -> bool:
+    return all(a >= b - _MM for a, b in zip(great, small, strict=True))
+
+
+def _reserve(planks: Spares, boards: Spares) -> Iterable[tuple[str, str, str]]:
+    """Look whether every plank lacking is got out of a board that is spare and holds it."""
+    if not boards.for_planks:
+        return
+    there = {pool.spare.size for pool in boards.pools}
+    if any(not _holds(own, size) or own not in there for size, own in boards.for_planks):
+        yield "T044", "spare boards", "one is too small for a plank it is to serve for"
+    asked = {size for size, _ in boards.for_planks}
+    if any(pool.count and not any(_holds(size, pool.spare.size) for size in asked)
+           for pool in planks.pools):  # fmt: skip
+        yield "T044", "spare boards", "none is to serve for some of the planks"
+
+
+def _sure_of_both(planks: Spares, boards: Spares, rules: OrderRules) -> float:
+    """Give the chance that planks and boards are enough, both together."""
+    import numpy as np  # noqa: PLC0415 - with scipy
+
+    sure, lacking = _sure(planks, rules.spoilt_part)
+    if not boards.for_planks:
+        return sure * _sure(boards, rules.defect_part)[0]
+    of, taken = dict(boards.for_planks), dict[Size, Floats]()
+    for size, own in lacking.items():
+        more = _taken(own, 1 - rules.defect_part)
+        board = of.get(size, size)
+        taken[board] = np.convolve(taken.get(board, [1.0]), more)
+    return _sure(boards, rules.defect_part, taken)[0]
+
+
+def _sure(
+    spares: Spares, rate: float, taken: Mapping[Size, Floats] | None = None
+) -> tuple[float, dict[Size, Floats]]:
     """Give the chance that no pool lacks a good one, the greater serving for the smaller.
 
     What a pool and those it serves use up is reckoned as a whole from the smallest on; how often
-    so many fail is a difference of two values of the incomplete beta function. The chances of
-    0, 1, 2 ... lacking at the top are given too. `taken` : those of as many more being taken of
-    the last pool.
+    so many fail is a difference of two values of the incomplete beta function. Besides, of every
+    size that hands on to no spare at all, the chances of 0, 1, 2 ... lacking. `taken` : those of
+    so many more being taken of the pools of a size.
     """
     import numpy as np  # noqa: PLC0415 - with scipy
     from scipy.special import betainc  # noqa: PLC0415 - heavy
 
     most = sum(pool.spare.count for pool in spares.pools) + _LOOKED_AT
     passed = [np.eye(1, most)[0] for _ in spares.pools]
-    if taken is not None:
-        passed[-1][:] = np.append(taken, np.zeros(most))[:most]
-    sure, lacking = 1.0, np.eye(1, most)[0]
+    sure, lacking = 1.0, {}
     for pool, over in zip(spares.pools, passed, strict=True):
         upto = betainc(max(pool.count, 1), np.arange(1, most + 1), 1.0 - rate)
         fails = np.diff(upto, prepend=0.0) if pool.count else np.eye(1, most)[0]
-        wanted = np.convolve(over, fails)[:most]
+        wanted = np.convolve(over, fails)
+        wanted = np.convolve(wanted, (taken or {}).get(pool.spare.size, [1.0]))[:most]
         lacks = np.zeros(most)
         np.add.at(lacks, np.maximum(np.arange(most) - pool.spare.count, 0), wanted)
-        if pool.serves is None:
-            sure *= float(lacks[0])
-            lacking = np.convolve(lacking, lacks)[:most]
-        else:
+        if pool.serves is not None and any(by.spare.count for by in _above(spares, pool)):
             passed[pool.serves][:] = np.convolve(passed[pool.serves], lacks)[:most]
+        else:
+            sure *= float(lacks[0])
+            if wanted[0] < 1:
+                lacking[pool.spare.size] = lacks
     return sure, lacking
+
+
+def _above(spares: Spares, pool: Pool) -> Iterable[Pool]:
+    """Give the pools whose spares serve for one's, and for theirs."""
+    while pool.serves is not None:
+        pool = spares.pools[pool.serves]
+        yield pool
 
 
 def _taken(lacking: Floats, good: float) -> Floats:

@@ -19,6 +19,7 @@ import numpy as np
 
 from ribband.errors import InputError, Problem
 from ribband.findings import Finding, Severity
+from ribband.numerics.profiles import Floats
 from ribband.timber.model import Species
 from ribband.timber.order.counted import boards_over, fewer_spares, joined_plans, left_of
 from ribband.timber.order.cutting import CutPlan, Item, Stock, cut_stock
@@ -209,22 +210,15 @@ def _board_spares(
 ) -> Spares:
     """Give spare boards: as sure as is asked with the planks' own spares.
 
-    Planks that those are too few for are got out of spare boards, where the greatest of these holds
-    every plank. Else boards are to be as sure as what is asked wants beside the planks' own chance.
+    Planks that those are too few for are got out of spare boards, each of the cheapest that holds
+    it, where boards of such sizes are left. Else boards are to be as sure as what is asked wants
+    beside the planks' own chance.
     """
-    enough = spares_needed(len(cuts), rules.defect_part, rules.confidence)
     left = [c if c.at_most is None else replace(c, at_most=c.at_most - sum(b.of == c for b in cuts))
             for c in classes]  # fmt: skip
-    if cuts:
-        more = boards_taken(planks, rules.spoilt_part, rules.defect_part)
-        also = enough + round(float(more @ np.arange(len(more))))
-        both = spares(
-            _board_lots(cuts), rules.defect_part, rules.confidence,
-            partial(_class_lots, classes=left, enough=also), more,
-        )  # fmt: skip
-        last = MillClass(*both.pools[-1].spare.size)
-        if all(_holds(last, _size(need), rules) for need in fits):
-            return both
+    both = _one_reserve(cuts, left, rules, planks) if cuts else None
+    if both is not None:
+        return both
     _, sure = _split(rules)
     if rules.defect_part and planks.chance > rules.confidence:
         sure = rules.confidence / planks.chance
@@ -233,6 +227,37 @@ def _board_spares(
         _board_lots(cuts), rules.defect_part, sure,
         partial(_class_lots, classes=left, enough=enough),
     )  # fmt: skip
+
+
+def _one_reserve(
+    cuts: Sequence[BoardCut], left: Sequence[MillClass], rules: OrderRules, planks: Spares
+) -> Spares | None:
+    """Give spare boards that planks lacking are got out of too; None where some find none."""
+    taken = boards_taken(planks, rules.spoilt_part, rules.defect_part)
+    of = {size: _cheapest_that_holds(size, left, rules) for size in taken}
+    if any(c is None for c in of.values()):
+        return None
+    asked = {size: _class_lots(_dimensions(c), left, 1)[0].size
+             for size, c in of.items() if c is not None}  # fmt: skip
+    more: dict[Size, Floats] = {}
+    for size, board in asked.items():
+        own = taken[size]
+        more[board] = np.convolve(more[board], own)[: len(own)] if board in more else own
+    also = sum(round(float(own @ np.arange(len(own)))) for own in more.values())
+    enough = spares_needed(len(cuts), rules.defect_part, rules.confidence) + also
+    found = spares(
+        _board_lots(cuts), rules.defect_part, rules.confidence,
+        partial(_class_lots, classes=left, enough=enough), more,
+    )  # fmt: skip
+    return replace(found, for_planks=tuple(asked.items()))
+
+
+def _cheapest_that_holds(
+    size: Size, classes: Sequence[MillClass], rules: OrderRules
+) -> MillClass | None:
+    """Give the cheapest class with boards left that holds a plank of this rough size."""
+    able = (c for c in classes if c.at_most != 0 and _holds(c, size, rules))
+    return min(able, key=_cost, default=None)
 
 
 def _boards_lacking(

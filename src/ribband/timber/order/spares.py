@@ -43,6 +43,7 @@ _FEW = 6  # sizes, to which two spares at a time are looked at, and one of each 
 Size = tuple[float, float, float]
 Holder = Callable[[Size], "Sequence[Lot]"]
 Floats = NDArray[np.float64]
+Taken = dict[Size, Floats]  # of spares of a size, the chances of 0, 1, 2 ... being taken besides
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,13 +76,14 @@ class Spares:
     """Pools, those served before those that serve them; the chance that all of them are enough.
 
     `pooled` says in words how they are shared. `for_planks` : they are boards that planks lacking
-    are got out of too, and the chance is that of boards and planks together.
+    are got out of too, the size of such planks with that of the boards asked first; the chance is
+    then that of boards and planks together.
     """
 
     pools: tuple[Pool, ...]
     chance: float
     pooled: str
-    for_planks: bool = False
+    for_planks: tuple[tuple[Size, Size], ...] = ()
 
 
 def sure_of_both(planks: Spares, boards: Spares) -> float:
@@ -123,10 +125,10 @@ def spares_needed(count: int, rate: float, confidence: float) -> int:
     return next(k for k in range(_MOST) if chance(count, k, rate) >= confidence)
 
 
-def chance_of(pools: Sequence[Pool], rate: float, more: Floats | None = None) -> float:
+def chance_of(pools: Sequence[Pool], rate: float, more: Taken | None = None) -> float:
     """Give the chance that all pools have spares enough, the greater serving for the smaller.
 
-    more : chances of 0, 1, 2 ... being taken of the last pool beside what it and its own want
+    more : what is taken of pools beside what they and their own want, by the size of their spares
 
     >>> small = Pool(10, Lot((3.0, 0.2, 0.05), 1, 1.0), serves=1)
     >>> great = Pool(10, Lot((6.0, 0.3, 0.05), 2, 3.0))
@@ -138,24 +140,43 @@ def chance_of(pools: Sequence[Pool], rate: float, more: Floats | None = None) ->
     return _Tree(pools, rate, spare, sum(spare), more).chance
 
 
-def boards_taken(planks: Spares, spoilt: float, unfit: float) -> Floats:
-    """Give the chances of 0, 1, 2 ... boards being taken for planks lacking, a board for each.
+def boards_taken(planks: Spares, spoilt: float, unfit: float) -> Taken:
+    """Give the chances of 0, 1, 2 ... boards being taken for planks lacking, by the planks' size.
 
-    What planks lack when their own spares are gone, those spoilt a second time among them, is got
-    out of spare boards. Such a board may be unfit: then another is taken.
+    What planks lack when their own spares are gone, and those of every greater size that serve
+    them, is got out of spare boards, a board for each; those spoilt a second time are among them.
+    Such a board may be unfit: then another is taken.
 
     >>> alone = Spares((Pool(2, Lot((3.0, 0.2, 0.05), 0, 1.0)),), 0.0, "none")
-    >>> [round(float(p), 4) for p in boards_taken(alone, 0.1, 0.0)[:3]]
+    >>> [round(float(p), 4) for p in boards_taken(alone, 0.1, 0.0)[3.0, 0.2, 0.05][:3]]
     [0.81, 0.162, 0.0243]
     """
-    spare = [pool.spare.count for pool in planks.pools]
-    tree = _Tree(planks.pools, spoilt, spare, sum(spare) + _MOST_TAKEN)
-    lacking = np.eye(1, tree.most + 1)[0]
-    for place, pool in enumerate(planks.pools):
-        if pool.serves is None:
-            lacking = np.convolve(lacking, tree.lacks[place])[: tree.most + 1]
+    pools = _till_none_serves(planks.pools)
+    spare = [pool.spare.count for pool in pools]
+    tree = _Tree(pools, spoilt, spare, sum(spare) + _MOST_TAKEN)
+    return {
+        pool.spare.size: _boards_for(tree.lacks[place], unfit)
+        for place, pool in enumerate(pools)
+        if pool.serves is None and tree.wants[place][0] < 1
+    }
+
+
+def _till_none_serves(pools: Sequence[Pool]) -> list[Pool]:
+    """Give pools that hand nothing on to sizes of which there is no spare, nor of any greater."""
+    serving = [False] * len(pools)
+    for place in range(len(pools) - 1, -1, -1):
+        by = pools[place].serves
+        serving[place] = by is not None and bool(pools[by].spare.count or serving[by])
+    return [
+        pool if serves else replace(pool, serves=None)
+        for pool, serves in zip(pools, serving, strict=True)
+    ]
+
+
+def _boards_for(lacking: Floats, unfit: float) -> Floats:
+    """Give the chances of so many boards being taken by those of so many planks lacking."""
     taken = np.zeros(_MOST_TAKEN)
-    for many in range(_MOST_TAKEN):
+    for many in range(min(_MOST_TAKEN, len(lacking))):
         taken[many:] += lacking[many] * _failures_alone(many, _MOST_TAKEN - many, unfit)
     return taken
 
@@ -169,7 +190,7 @@ class _Tree:
     """Pools with so many spares of each, and what each lacks after those it serves.
 
     pools : those served before those that serve them; most : how much lacking is looked at
-    more : chances of so many more being taken of the last pool
+    more : what is taken of pools besides, by the size of their spares
     """
 
     def __init__(
@@ -178,13 +199,15 @@ class _Tree:
         rate: float,
         spare: Sequence[int],
         most: int,
-        more: Floats | None = None,
+        more: Taken | None = None,
     ) -> None:
         self.pools = pools
         self.most = most
         self.fails = [_padded(_failures(pool.count, most, rate), most) for pool in pools]
-        if more is not None:
-            self.fails[-1] = self._joined(self.fails[-1], more)
+        for place, pool in enumerate(pools):
+            besides = (more or {}).get(pool.spare.size)
+            if besides is not None:
+                self.fails[place] = self._joined(self.fails[place], besides)
         self.served: list[list[int]] = [[] for _ in pools]
         for place, pool in enumerate(pools):
             if pool.serves is not None:
@@ -260,7 +283,7 @@ def spares(
     rate: float,
     confidence: float,
     holder: Holder,
-    more: Floats | None = None,
+    more: Taken | None = None,
 ) -> Spares:
     """Give the cheapest spares found that are enough for all lots together, at a confidence.
 
@@ -268,8 +291,8 @@ def spares(
     served by first before the others; none where nothing holds it. A spare of the greatest size is
     thought of too. Spares are added where they help most for their cost, then those that fewer or
     smaller ones can stand for are taken away again. Where not enough can be had for the
-    confidence, the surest found are given. `more` : as for `chance_of`; the chance is then that of
-    all together.
+    confidence, the surest found are given. `more` : as for `chance_of`, by the size of a spare that
+    can be had; the chance is then that of all together.
 
     >>> lots = [Lot((4.0, 0.2, 1.0), 40, 0.8), Lot((5.0, 0.2, 1.0), 40, 1.0)]
     >>> found = spares(lots, 0.05, 0.95, lambda size: [Lot(size, 1, size[0] * size[1])])
@@ -279,11 +302,12 @@ def spares(
     if not lots:
         return Spares((), 1.0, "none")
     spares_needed(1, rate, confidence)  # refuses what makes no sense
-    pools = _pools(lots, holder)
+    pools = _pools([*lots, *(Lot(size, 0, 0.0) for size in more or ())], holder)
     great = _of_the_greatest(pools, rate, confidence)
-    if more is not None:
-        great[-1] += int(np.searchsorted(np.cumsum(more), confidence))
-        great = _had(pools, great)
+    great[-1] += sum(
+        int(np.searchsorted(np.cumsum(own), confidence)) for own in (more or {}).values()
+    )
+    great = _had(pools, great)
     most = 2 * max(great) + sum(great) + 8
     tree = _Tree(pools, rate, great, most, more)
     few = range(len(pools) if len(pools) <= _FEW else 0)
@@ -303,7 +327,7 @@ def spares(
         for pool, k in zip(pools, best, strict=True)
     )
     sure = chance_of(filled, rate, more)
-    return Spares(filled, sure, _pooled(best), more is not None)
+    return Spares(filled, sure, _pooled(best))
 
 
 def _how_good(tree: _Tree, confidence: float) -> tuple[float, float, tuple[int, ...]]:

@@ -142,7 +142,7 @@ def said_of_reserve(planks: Spares, boards: Spares) -> str:
     return (
         f"two reserves: spare planks, {planks.chance:.1%} sure to be enough for those spoilt, and "
         f"spare boards, {boards.chance:.1%} for those that turn out bad; neither is counted on for "
-        "the other, for no one spare board holds every plank"
+        "the other, for no spare board is left that holds some of the planks"
     )
 
 
