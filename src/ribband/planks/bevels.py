@@ -34,10 +34,10 @@ from ribband.planks.laid import Places
 from ribband.planks.opening import Edges, Opening
 from ribband.planks.shape_rules import ShapeRules
 
-__all__ = ["Bevels", "bevels", "opening_angle"]
+__all__ = ["Bevels", "bevels", "neighbours", "opening_angle"]
 
 Ints = NDArray[np.intp]
-SAME_MM = 20.0  # edges nearer than this are one seam
+SAME = 0.15  # of the wider plank: edges nearer than this are one seam
 HAIR = 1e-2  # of a grid step
 
 
@@ -92,8 +92,8 @@ def bevels(  # noqa: PLR0917 - planks, where frames cross them, and what is besi
         low, high = (a.and_of(_faces(edges, theirs, k)) for a, k in ((lower, 0), (upper, -1)))
         every = np.concatenate([strake, edges.strake[theirs.plank]])
         frame = np.concatenate([frame, theirs.frame])
-    above = _neighbours(every, frame, high.point, low.point)[: len(strake)]
-    below = _neighbours(-every, frame, low.point, high.point)[: len(strake)]
+    above = neighbours(every, frame, high.point, low.point)[: len(strake)]
+    below = neighbours(-every, frame, low.point, high.point)[: len(strake)]
     top, bottom = strake == strakes - 1, strake == 0
     shares = {"both": (0.5, 0.5), "lower": (1.0, 0.0), "upper": (0.0, 1.0)}[rules.outgauge_on]
     whole = opening_angle(rules)
@@ -139,17 +139,23 @@ def _faces(opening: Opening | Edges, at: Places, k: int) -> _Faces:
     return _Faces(point, unit(away), face, hull)
 
 
-def _neighbours(rank: Ints, frame: Ints, edge: Floats, other: Floats) -> Ints:
+def neighbours(rank: Ints, frame: Ints, edge: Floats, other: Floats) -> Ints:
     """Give the crossing of higher rank whose `other` edge lies on each one's `edge`; -1 for none.
 
     At a joint, where two planks of the strake stand, one of them: their faces are alike.
+
+    >>> low, high = np.array([[0.0, 0, 0], [0, 0, 50]]), np.array([[0.0, 0, 48], [0, 0, 90]])
+    >>> neighbours(np.array([0, 1]), np.array([0, 0]), high, low).tolist()
+    [1, -1]
     """
+    width = np.linalg.norm(edge - other, axis=-1)
     here = _by_frame(frame)
     known = here >= 0
     gap = np.linalg.norm(edge[here][:, :, None] - other[here][:, None], axis=-1)
     gap[(rank[here][:, :, None] >= rank[here][:, None]) | ~known[:, None]] = np.inf
     near = gap.argmin(axis=2)
-    close = known & (np.take_along_axis(gap, near[..., None], 2)[..., 0] < SAME_MM)
+    wider = np.maximum(width[here], np.take_along_axis(width[here], near, 1))
+    close = known & (np.take_along_axis(gap, near[..., None], 2)[..., 0] < SAME * wider)
     found = np.full(len(rank), -1)
     found[here[close]] = np.take_along_axis(here, near, 1)[close]
     return found
