@@ -79,3 +79,14 @@ def test_planks_of_one_reason_are_told_together_and_what_has_a_board_is_not_told
     assert room.where in {"planks P1-1", "planks S1-1", "planks P1-2"}
     assert room.says.startswith("no room left")
     assert told([board()]) == []
+
+
+def test_a_longer_search_is_held_out_only_where_it_is_not_proved_that_it_cannot_do() -> None:
+    """Three planks on a board of two; and one so swept that only a laying tells it has no room."""
+    [short] = told([board(width=340.0)], [replace(PLANKS[0], planks=("P1-1", "S1-1", "P1-2"))])
+    assert "not all of them can have room, proved" in short.why
+    x = np.linspace(0.0, 4000.0, 41)
+    lower = np.stack([x, 120.0 * np.sin(np.pi * x / 4000.0)], axis=1)
+    swept = Piece("1-1", np.concatenate([lower, lower[::-1] + [0.0, 150.0]]), ("P1-1",), 45.0)
+    [room] = told([board(width=200.0)], [swept])
+    assert "may find room" in room.why

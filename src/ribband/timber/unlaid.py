@@ -24,6 +24,7 @@ from ribband.timber.laying.choice import chosen, why_left
 from ribband.timber.laying.ends import broken, sound_spans
 from ribband.timber.laying.ground import rough_ring
 from ribband.timber.laying.rules import LayingRules
+from ribband.timber.laying.solve import PROVED
 from ribband.units import counted
 
 __all__ = ["why_unlaid"]
@@ -61,6 +62,11 @@ _SAYS = {
         "a longer search (ribband lay JOB --seconds 60) may find room; else buy (ribband order)",
     ),
 }  # fmt: skip
+
+SHORT = (
+    "buy (ribband order), for not all of them can have room, proved; a longer search (ribband lay "
+    "JOB --seconds 60) may find some of them room, or other ones"
+)
 
 
 @dataclass(frozen=True)
@@ -171,11 +177,13 @@ def why_unlaid(
         cause, most = max(board.lack(each) for board in given)
         reasons.setdefault(cause, []).append((each, most))
     reasons.pop(_HOLLOW, None)  # said with T130
-    return [_said(cause, reasons[cause]) for cause in sorted(reasons)]
+    proved = any(finding.why == PROVED for finding in laying.findings)
+    return [_said(cause, reasons[cause], proved) for cause in sorted(reasons)]
 
 
-def _said(cause: int, of: Sequence[tuple[_Wanted, float]]) -> Finding:
+def _said(cause: int, of: Sequence[tuple[_Wanted, float]], proved: bool) -> Finding:
     says, helps = _SAYS[cause]
+    helps = SHORT if proved and cause == _ROOM else helps
     planks = sorted(plank for each, _ in of for plank in each.planks)
     worst, most = max(of, key=lambda own: own[0].of(cause))
     return Finding(
