@@ -385,3 +385,13 @@ def test_an_empty_pile_is_no_error() -> None:
 
 def test_every_rule_of_the_tally_has_a_known_source() -> None:
     assert {rule.source for rule in describe(TallyRules())} <= {s.key for s in sources()}
+
+
+def test_a_price_of_a_board_foot_among_prices_of_boards_is_asked_about() -> None:
+    """A board foot at 3.90 is 0.0024 m3; a board of 50 of them at 195 has the same price."""
+    boards = [oblong(4000, 250, 50, str(n), price=195.0 + 10 * n) for n in range(8)]
+    slips = [replace(board, name=f"s{n}", price=3.9) for n, board in enumerate(boards[:2])]
+    codes = {f.code: f.where for f in count([*boards, *slips]).findings}
+    assert codes["T008"] == "2 boards: s0, s1"
+    assert "T008" not in {f.code for f in count(boards).findings}
+    assert "T008" not in {f.code for f in count(slips[:1]).findings}

@@ -11,7 +11,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["clipped", "distance", "enclosed_area", "holds", "laid_out", "rings_meet"]
+__all__ = ["clipped", "crosses_itself", "distance", "enclosed_area", "holds", "laid_out",
+           "rings_meet"]  # fmt: skip
 
 Floats = NDArray[np.float64]
 
@@ -68,6 +69,15 @@ def distance(one: Floats, two: Floats) -> float:
 def rings_meet(one: Floats, two: Floats) -> bool:
     """Tell whether two rings cross or one lies in the other."""
     return bool(_cross(one, two) or holds(one, two[:1])[0] or holds(two, one[:1])[0])
+
+
+def crosses_itself(ring: Floats) -> bool:
+    """Tell whether an edge of a ring crosses another; that they touch is let pass.
+
+    >>> crosses_itself(np.array([[0, 0], [2, 0], [0, 1], [2, 1.0]]))
+    True
+    """
+    return _cross(ring, ring)
 
 
 def clipped(ring: Floats, first: float, last: float) -> Floats:

@@ -12,22 +12,19 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-import numpy as np
-
 from ribband.errors import InputError, Problem
-from ribband.hull.model import Floats
 from ribband.survey.columns import shown
 from ribband.survey.rows import Row
 from ribband.timber.board_model import Board, Flaw
 from ribband.timber.tally.edges import Edges, edges_of_outline, edges_of_widths
-from ribband.timber.tally.flaws import KINDS, flaw_examples, read_flaws
+from ribband.timber.tally.flaws import flaw_examples, read_flaws
+from ribband.timber.tally.outlines import drawn_flaws, gaps, off_the_tally, outline_of, rings_of
 from ribband.units import format_length, parse_length
 
 __all__ = ["read_boards"]
 
 _SAID = {"live edges": "live", "one edge sawn": "one sawn"}  # what notes say of edges
 _WIDEST = 1_500.0  # mm, as the form's own columns
-Rings = dict[str, dict[str, list[Row]]]
 
 
 def read_boards(rows: Sequence[Row], unit: str, outlines: Sequence[Row] = ()) -> tuple[Board, ...]:
@@ -45,7 +42,7 @@ def read_boards(rows: Sequence[Row], unit: str, outlines: Sequence[Row] = ()) ->
      'knot')
     """
     problems: list[Problem] = []
-    rings = _rings(outlines)
+    rings = rings_of(outlines)
     problems += _strays(rows, outlines)
     boards = [_board(row, unit, rings.get(_key(row, "board"), {}), problems) for row in rows]
     problems += _twice(rows)
@@ -55,13 +52,19 @@ def read_boards(rows: Sequence[Row], unit: str, outlines: Sequence[Row] = ()) ->
 
 
 def _board(row: Row, unit: str, rings: Mapping[str, list[Row]], problems: list[Problem]) -> Board:
-    own = _outline(rings.get("", []), problems)
-    edges = edges_of_outline(own) if own is not None else _edges(row, unit, problems)
-    flaws = _drawn_flaws(rings, problems) + _written_flaws(row, unit, edges, problems)
+    drawn = rings.get("", [])
+    own, tallied = outline_of(drawn, problems), _edges(row, unit, problems)
+    edges = tallied if own is None else edges_of_outline(own)
+    outline = edges.outline() if own is None else own
+    flaws = drawn_flaws(rings, outline, problems) + _written_flaws(row, unit, edges, problems)
+    if own is not None:
+        broadest = float((tallied.upper - tallied.lower).max())
+        problems += off_the_tally(row, drawn, own, broadest, unit)
+        flaws += gaps(own)
     values = row.values
     return Board(
         name=str(values["board"]),
-        outline=edges.outline() if own is None else own,
+        outline=outline,
         thickness_mm=float(values["thickness"]),
         species=values.get("species") or "",
         moisture_percent=values.get("moisture"),
@@ -126,38 +129,6 @@ def _written_flaws(row: Row, unit: str, edges: Edges, problems: list[Problem]) -
         return ()
 
 
-def _rings(outlines: Sequence[Row]) -> Rings:
-    """Sort the points of the form `outlines` by board and ring; "" is the board's own."""
-    rings: Rings = {}
-    for row in outlines:
-        board = rings.setdefault(_key(row, "board"), {})
-        board.setdefault(_key(row, "flaw"), []).append(row)
-    return rings
-
-
-def _outline(rows: Sequence[Row], problems: list[Problem]) -> Floats | None:
-    if not rows:
-        return None
-    ring = np.array([(row.values["along"], row.values["across"]) for row in rows], dtype=float)
-    if len(ring) < 3 or abs(_area(ring)) < 1.0:
-        wanted = "three points or more, in order round the ring"
-        problems.append(Problem(rows[0].file, rows[0].number, "along", f"{len(ring)}", wanted))
-        return None
-    return ring if _area(ring) > 0 else ring[::-1]
-
-
-def _drawn_flaws(rings: Mapping[str, list[Row]], problems: list[Problem]) -> tuple[Flaw, ...]:
-    flaws = []
-    for name, rows in rings.items():
-        kind = name.split(" ")[0]
-        if name and kind not in KINDS:
-            wanted = "a kind of flaw and its number, one of " + ", ".join(KINDS)
-            problems.append(_problem(rows[0], "flaw", wanted, "knot 1"))
-        elif name and (ring := _outline(rows, problems)) is not None:
-            flaws.append(Flaw(kind, ring))
-    return tuple(flaws)
-
-
 def _strays(rows: Sequence[Row], outlines: Sequence[Row]) -> list[Problem]:
     known = {_key(row, "board") for row in rows}
     lost = {key: row for row in reversed(outlines) if (key := _key(row, "board")) not in known}
@@ -168,11 +139,6 @@ def _twice(rows: Sequence[Row]) -> list[Problem]:
     keys = [_key(row, "board") for row in rows]
     again = [row for at, row in enumerate(rows) if keys[at] in keys[:at]]
     return [_problem(row, "board", "each board once", "A7") for row in again]
-
-
-def _area(ring: Floats) -> float:
-    x, y = ring.T
-    return float((x * np.roll(y, -1) - np.roll(x, -1) * y).sum()) / 2
 
 
 def _key(row: Row, column: str) -> str:

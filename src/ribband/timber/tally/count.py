@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import partial
+from statistics import median
 
 from ribband.findings import Finding, Severity
 from ribband.rulebook import rule
@@ -32,6 +33,12 @@ LIFTING = (
     "the load constant of the lifting equation, for ideal posture; most lifts allow less. "
     "Weigh one, plan the lift, follow the safety rules of the place"
 )
+
+PRICED = (
+    "a price is of the whole board, not of the board foot or the cubic metre; look at these cells "
+    "again"
+)
+FAR_APART = 8.0  # times the middle price of a volume, or an eighth of it
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,6 +185,22 @@ def _findings(
     green = [board.name for board in boards if (board.moisture_percent or 0.0) > FIBRE_SATURATION]
     says = "green: it will shrink and lose weight as it dries"
     yield from caution(green, "T005", says, source="wood-handbook-2010")
+    says = "its price by volume is far from the others', so it may be of something else"
+    yield from caution(_strangely_priced(boards), "T008", says, why=PRICED)
+
+
+def _strangely_priced(boards: Sequence[Board]) -> list[str]:
+    """Give boards whose price of a volume is far from the middle one of the pile."""
+    priced = [board for board in boards if board.price]
+    if len(priced) < 2:
+        return []
+    by_volume = [float(board.price or 0.0) / volume_m3(board) for board in priced]
+    middle = median(by_volume)
+    return [
+        board.name
+        for board, price in zip(priced, by_volume, strict=True)
+        if not middle / FAR_APART <= price <= middle * FAR_APART
+    ]
 
 
 def _recalled(species: Species | None) -> bool:
