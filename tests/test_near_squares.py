@@ -66,3 +66,15 @@ def test_very_many_limits_are_springs_that_come_to_the_same() -> None:
     other = lsq_linear(dense, right, (-np.inf, 0.5), tol=1e-14)
     assert (push > 0).sum() > 250
     assert step == pytest.approx(other.x, abs=2e-3)
+
+
+def test_limits_that_nothing_moves_are_left_over_and_the_others_are_kept() -> None:
+    """Two limits of no slope, side by side, that are passed: no number of pushes keeps them."""
+    pull = Block(np.array([-3.0, -2.0]), np.array([[0], [1]]), np.ones((2, 1)))
+    index = np.array([[-1], [-1], [0], [1]])
+    walls = Block(np.array([5.0, 5.0, -1.0, -4.0]), index, np.array([[0.0], [0.0], [1.0], [1.0]]))
+    step, push = limited_step([pull], walls, 2)
+    assert np.all(np.isfinite(push))
+    assert step == pytest.approx([1.0, 2.0], abs=0.05)
+    alone, _ = limited_step([pull], Block(walls.value[:2], index[:2], walls.slope[:2]), 2)
+    assert alone == pytest.approx([3.0, 2.0])

@@ -106,6 +106,7 @@ def limited_step(  # noqa: PLR0917
 
 _ROUNDS = 25
 _MANY = 250
+_UNMOVED = 1e-6  # of the most a limit gives: one that no unknown moves
 _SOFT = 1e-7  # of the mean give of a limit: keeps what cannot be kept from dividing by nothing
 
 
@@ -222,11 +223,16 @@ class _Held:
         """Hold some more rows."""
         more = self.factor.forward(_dense(_some(self.limits, new), self.factor.size))
         cross, own = self.half.T @ more, more.T @ more
-        own[np.diag_indices_from(own)] *= 1.0 + _SOFT
+        own[np.diag_indices_from(own)] += _SOFT * self._gives(own.diagonal())
         self.give = np.block([[self.give, cross], [cross.T, own]])
         self.half = np.hstack([self.half, more])
         self.rows = np.concatenate([self.rows, new])
         self.push = np.concatenate([self.push, np.ones(len(new))])
+
+    def _gives(self, own: Floats) -> Floats:
+        """Give how much each limit gives by itself; one that nothing moves, the least of all."""
+        most = max(float(own.max(initial=0.0)), float(self.give.max(initial=0.0)))
+        return np.maximum(own, _UNMOVED * (most or 1.0))
 
     def pushed_back(self, free: Floats) -> Floats:
         """Push the free step back inside the limits held, by the least pushes that do it."""
