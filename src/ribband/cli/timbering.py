@@ -91,6 +91,9 @@ def lay(ctx: click.Context, job: Path, seconds: float | None, as_json: bool) -> 
       ,B3,bar,kept for the stem
       S4-1,A9,sawn,
 
+    Port and starboard come out of one board, or book-matched out of two of one log (columns log and
+    leaf of the form boards), with pair and book: see their own help.
+
     \b
     Examples:
       ribband lay heron --seconds 30
@@ -177,6 +180,47 @@ def bar(job: Path, board: str, who: str, as_json: bool) -> None:
     from ribband.app.entering.timber_use import bar_board
 
     _mend(partial(bar_board, job, board, who), as_json)
+
+
+@lay.command()
+@click.argument("plank")
+@who_option
+@json_option
+@click.pass_obj
+def pair(job: Path, plank: str, who: str, as_json: bool) -> None:
+    """Get port and starboard of PLANK out of one board; PLANK may be a whole strake.
+
+    For sides alike in colour, weight and behaviour.
+
+    \b
+    Examples:
+      ribband lay heron pair P7-2
+      ribband lay heron pair "sheer strake"
+    """
+    from ribband.app.entering.timber_use import match_sides
+
+    _mend(partial(match_sides, job, "pair", plank, who), as_json)
+
+
+@lay.command()
+@click.argument("plank")
+@who_option
+@json_option
+@click.pass_obj
+def book(job: Path, plank: str, who: str, as_json: bool) -> None:
+    """Get port and starboard of PLANK book-matched; PLANK may be a whole strake.
+
+    Out of two boards sawn next to each other from one log, at one place of it. The form boards
+    tells which those are by its columns log and leaf.
+
+    \b
+    Examples:
+      ribband lay heron book P7-2
+      ribband lay heron book 12
+    """
+    from ribband.app.entering.timber_use import match_sides
+
+    _mend(partial(match_sides, job, "book", plank, who), as_json)
 
 
 @lay.command()

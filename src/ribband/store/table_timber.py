@@ -55,6 +55,9 @@ TIMBER_SHAPES = (
             _number("to_spare_mm", "over the dressed thickness then"),
             _text("why_not", "why it is kept out of the laying"),
             _text("lies", "where it lies"),
+            _text("log", "the tree's log it was sawn from, as tallied"),
+            Column("leaf", "integer", "its number in the log, as it came off the saw"),
+            Column("turned", "boolean", "its marked face is the one away from leaf 1"),
         ),
         ("board",),
     ),
@@ -90,6 +93,8 @@ TIMBER_SHAPES = (
             _number("turn_most_deg", "most it may lean from the board's length"),
             Column("sap_allowed", "boolean", "a plank may have sap in it"),
             Column("got_out", "boolean", "it is got out already, and stays as it lies"),
+            _text("with_plank", "the other side's plank it is got out with, as was wished"),
+            _text("with_as", "pair: out of one board; book: book-matched", "pair", "book"),
         ),
         ("plank",),
         (Link("plank", "planks", "plank"), OF_BOARD),
@@ -177,6 +182,7 @@ def _boards(pile: Pile | None, laid: Laid | None) -> Iterator[Values]:
             *(use, board.state, counted.board_feet, counted.practice_board_feet, board.price),
             *((sum_.dresses, sum_.to_spare_mm) if sum_ else (None, None)),
             *(unfit.get(board.name), board.lies or None),
+            *((board.log, board.leaf, board.turned) if board.leaf else (None, None, None)),
         )
 
 
@@ -197,7 +203,7 @@ def _bought_rows(
         yield (
             *(board.name, of.length_mm, of.width_mm, of.thickness_mm, species or None),
             *(moisture, of.volume_m3, board.kg, "bought", None, None, None, price),
-            *(None, None, None, None),
+            *(None, None, None, None, None, None, None),
         )
 
 
@@ -214,12 +220,15 @@ def _cuts(laid: Laid) -> Iterator[Values]:
 
     piece_of = {plank: piece for piece in laid.pieces for plank in piece.planks}
     rules, sawn = laid.rules, sawn_planks(laid)
+    mates = {t.port: (t.starboard, t.how) for t in laid.twins}
+    mates |= {t.starboard: (t.port, t.how) for t in laid.twins}
     for cut in laid.laying.cuts:
         piece = piece_of[cut.plank]
         yield (
             *(cut.plank, cut.board, cut.flipped, math.degrees(cut.turn_rad), cut.x_mm, cut.y_mm),
             *(rules.kerf_mm, piece.allowance_mm, piece.end_allowance_mm, rules.live_edge_mm),
             *(math.degrees(rules.greatest_turn_rad), rules.sap_allowed, cut.plank in sawn),
+            *mates.get(cut.plank, (None, None)),
         )
 
 

@@ -75,6 +75,8 @@ def timber_layouts() -> tuple[Layout, ...]:
                 Column("price", _sum(1e9, "120"), "of the board, in your money", "120"),
                 Column("lies", TEXT, "where it lies", "rack 2, third from top"),
                 Column("state", _choice("sound", "barred", "spoilt"), "sound if blank", "sound"),
+                Column("log", TEXT, "the tree's log it was sawn from", "L3"),
+                Column("leaf", TEXT, "its number in the log, as it came off the saw", "4"),
                 NOTES,
             ),
             (
@@ -82,6 +84,8 @@ def timber_layouts() -> tuple[Layout, ...]:
                 "knot at {1828.8} up {127} size {25.4} (by {50.8}); check at butt {228.6}; or top;",
                 "sap lower edge {25.4} (from {914.4} to {1524}); or upper, or both;",
                 "shake from {914.4} to {1219.2} (up {50.8} to {101.6})",
+                "leaf: 1, 2, 3 ... with the marked face the one towards leaf 1; where it is the",
+                "other one, turned after the number: 4 turned.",
             ),
         ),
         Layout(
@@ -107,13 +111,21 @@ def timber_layouts() -> tuple[Layout, ...]:
             "Wishes for laying planks on boards",
             (
                 Column("plank", TEXT, "its name; blank where a board is barred", "P7-2"),
-                Column("board", TEXT, "its mark, as in the form boards", "A7", needed=True),
-                Column("wish", _choice("pin", "bar", "sawn"), "see below", "pin", needed=True),
+                Column("board", TEXT, "its mark; blank for pair and book", "A7"),
+                Column(
+                    "wish",
+                    _choice("pin", "bar", "sawn", "pair", "book"),
+                    "see below",
+                    "pin",
+                    needed=True,
+                ),
                 NOTES,
             ),
             (
                 "wish: pin the plank to the board; bar the board for every plank; sawn, the",
-                "plank is got out of the board already and stays as it lies.",
+                "plank is got out of the board already and stays as it lies; pair, port and",
+                "starboard out of one board; book, the two book-matched, out of boards sawn",
+                "next to each other from one log. Of pair and book plank may be a whole strake.",
             ),
         ),
         Layout(

@@ -24,6 +24,7 @@ from ribband.timber.laid import (
     read_layings,
     sawn_planks,
 )
+from ribband.timber.laid_twins import mate_words
 from ribband.timber.laying.check import check as check_laying
 from ribband.timber.laying.cuts import SawCut, retallied, saw_order
 from ribband.timber.laying.rules import LayingRules
@@ -111,6 +112,7 @@ __all__ = [
     "lay_pile",
     "lay_planks",
     "lost_boards",
+    "mate_words",
     "mill_classes",
     "milling_list",
     "move_seams",

@@ -63,6 +63,8 @@ class Board:
     state : "sound", "barred" (not to be used) or "spoilt"
     face : the face the flaws were tallied on, "heart" or "bark", or "" where not known
     lost_mm : what drying and planing both faces take off its thickness; 0 where nobody asks
+    log, leaf : the tree's log it was sawn from, and its number in it as it came off the saw; "" and
+        0 where not known. turned : its marked face is the one away from leaf 1
     """
 
     name: str
@@ -80,6 +82,9 @@ class Board:
     notes: str = ""
     face: Literal["", "heart", "bark"] = ""
     lost_mm: float = 0.0
+    log: str = ""
+    leaf: int = 0
+    turned: bool = False
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -1,9 +1,10 @@
 """Laying a yard's pile: its wishes kept, what lay well before left where it lies.
 
 *Wishes* are lines of the form `layings`: *pin* a plank to a board, *bar* a board, or *sawn*, that
-a plank has been got out of a board and stays as it lies. *Before* is the laying of an earlier
-state of the job. Where nothing has changed but that boards turned bad, came, or were pinned to,
-only what must change is laid anew; else everything is, starting from what was.
+a plank has been got out of a board and stays as it lies; *pair* and *book*, that port and starboard
+of a plank or strake come out of one board, or book-matched (`laid_twins.py`). *Before* is the
+laying of an earlier state of the job. Where nothing has changed but that boards turned bad, came,
+or were pinned to, only what must change is laid anew; else everything is, starting from what was.
 
 Not checked here: the laying; `check_laying` does that, and is called by whoever asks for this.
 """
@@ -29,8 +30,10 @@ from ribband.timber.board_model import (
     same_piece,
 )
 from ribband.timber.laid_said import said_of_laying
+from ribband.timber.laid_twins import MATCHED, lay_first, said_of_twins, twins_wished
 from ribband.timber.laying.choice import by_price, chosen
 from ribband.timber.laying.pace import ByCount, said_of_cap, usual_trials
+from ribband.timber.laying.pairs import Twin, TwinGround, is_so
 from ribband.timber.laying.rules import LayingRules
 from ribband.timber.laying.solve import lay_planks, pieces
 from ribband.timber.laying.spoilt import relay
@@ -50,9 +53,13 @@ __all__ = [
     "read_layings",
     "same_board",
     "sawn_planks",
+    "twin_ground",
+    "twins_so",
 ]
 
 Progress = Callable[[float, str], None] | None
+Apart = tuple[tuple[Twin, str], ...]  # twins that are not as wished, and why
+PLACED = ("pin", "sawn")  # wishes that say which board a plank is of
 ENOUGH = 1.6  # times the planks' own faces, in cheap boards, will mostly hold them
 ALIKE = 1.05  # prices of a cubic metre no further apart than this are one
 MOSTLY = 0.5  # part of the cuts before that must still lie for a laying to go on from them
@@ -60,7 +67,10 @@ MOSTLY = 0.5  # part of the cuts before that must still lie for a laying to go o
 
 @dataclass(frozen=True, slots=True)
 class LayWish:
-    """A wish: "pin" a plank to a board, "bar" a board, or "sawn", a plank got out already."""
+    """A wish: "pin" a plank to a board, "bar" a board, or "sawn", a plank got out already.
+
+    "pair" and "book" are of port and starboard; `plank` is then either's name, or a strake's.
+    """
 
     wish: str
     plank: str
@@ -76,7 +86,7 @@ class Laid:
     `out` are planks got out already that lie where they were sawn; `gone` those got out of boards
     not known, which are no more to be laid.
     `lost` are planks that had a board, lost it as one turned bad, and found no other.
-    `timber` is the planking's, empty where it was not told.
+    `timber` is the planking's, empty where it was not told. `twins` lie as they were wished.
     """
 
     pieces: tuple[Piece, ...]
@@ -91,6 +101,7 @@ class Laid:
     out: tuple[str, ...] = ()
     gone: tuple[str, ...] = ()
     lost: tuple[str, ...] = ()
+    twins: tuple[Twin, ...] = ()
 
 
 def read_layings(rows: Sequence[Row], boards: Sequence[str] = ()) -> tuple[LayWish, ...]:
@@ -110,7 +121,8 @@ def read_layings(rows: Sequence[Row], boards: Sequence[str] = ()) -> tuple[LayWi
     if problems:
         raise InputError(problems)
     return tuple(
-        LayWish(row.values["wish"], _plank(row), known[_key(row.values["board"])]) for row in rows
+        LayWish(row.values["wish"], _plank(row), known.get(_key(row.values.get("board")), ""))
+        for row in rows
     )
 
 
@@ -164,23 +176,45 @@ def lay_pile(
     there = tuple(replace(b, state="barred") if _barred(b, barred) else b for b in boards)
     fit = {b.name for b in chosen(there, rules, timber)}
     own = tuple(b if b.name in fit or b.state != "sound" else _left(b) for b in there)
-    mine = [w for w in wishes if w.wish != "bar" and w.plank in names]
+    mine = [w for w in wishes if w.wish in PLACED and w.plank in names]
     mine += _as_sawn(before, mine, set(out) & names)
+    twins, alone = twins_wished(wishes, pieces)
+    ground = twin_ground(pieces, own, rules, mine, seed, timber)
     anew = _all_same(before, own, wishes) or _of_another(before, timber)
     old = None if anew else _old_cuts(before, pieces, own, rules)
     if before is not None and old is not None:
-        laying = _mended(before, old, pieces, own, rules, mine, seed, timber)
+        laying, apart = _mended(before, old, own, mine, twins, ground, timber)
     else:
-        laying = _afresh(
-            pieces, own, rules, mine, before=before, trials=trials, seed=seed,
-            progress=progress, timber=timber,
+        laying, apart = _afresh(
+            own, mine, twins, ground, before=before, trials=trials, progress=progress,
+            timber=timber,
         )  # fmt: skip
     moved, lost = ((), ()) if before is None or old is None else _since(before, laying)
     found = said_of_laying(laying, pieces, there, rules, wishes, timber)
+    so = twins_so(twins, laying, ground)
+    found += said_of_twins(apart, alone, so)
     return Laid(
         tuple(pieces), own, rules, tuple(wishes), laying, old is not None, moved, found, timber,
-        _out_on(laying, out), lost=lost,
+        _out_on(laying, out), lost=lost, twins=so,
     )  # fmt: skip
+
+
+def twin_ground(  # noqa: PLR0917 - what is laid on what, and how
+    pieces: Sequence[Piece],
+    boards: Sequence[Board],
+    rules: LayingRules,
+    wishes: Sequence[LayWish],
+    seed: int,
+    timber: str,
+) -> TwinGround:
+    """Give what port and starboard planks are laid on together."""
+    pins = {w.plank: w.board for w in wishes if w.wish == "pin"}
+    return TwinGround(pieces, chosen(boards, rules, timber), rules, pins, seed, boards)
+
+
+def twins_so(twins: Sequence[Twin], laying: Laying, ground: TwinGround) -> tuple[Twin, ...]:
+    """Give the twins that lie as they were wished, on boards of any state if they are sawn."""
+    return tuple(t for t in twins if is_so(t, laying.cuts, ground.pile, ground.pieces))
 
 
 def _since(before: Laid, laying: Laying) -> tuple[tuple[str, ...], tuple[str, ...]]:
@@ -247,12 +281,14 @@ def lay_longer(laid: Laid, seconds: float, seed: int = 0, progress: Progress = N
     Cheaper is less money where every board that may be cut into has a price, else less timber;
     planks without a board count before either.
     """
-    mine = [w for w in laid.wishes if w.wish != "bar"]
+    mine = [w for w in laid.wishes if w.wish in PLACED]
     mine += _as_sawn(laid, mine, set(laid.out))
-    fixed = [cut for cut in laid.laying.cuts if _is_sawn(cut, mine)]
+    twins = {plank for twin in laid.twins for plank in twin.planks}
+    fixed = [c for c in laid.laying.cuts if _is_sawn(c, mine) or c.plank in twins]
     stay = {cut.plank for cut in fixed}
     laying = lay_planks(
-        laid.pieces, laid.boards, laid.rules, seed=seed, seconds=seconds, start=laid.laying,
+        laid.pieces, laid.boards, laid.rules, seed=seed, seconds=seconds,
+        start=replace(laid.laying, cuts=tuple(c for c in laid.laying.cuts if c not in fixed)),
         pinned=[(w.plank, w.board) for w in mine if w.plank not in stay], fixed=fixed,
         progress=progress, timber=laid.timber,
     )  # fmt: skip
@@ -261,7 +297,7 @@ def lay_longer(laid: Laid, seconds: float, seed: int = 0, progress: Progress = N
         return laid
     wishes = [*laid.wishes, *(w for w in mine if w not in laid.wishes)]
     said = said_of_laying(laying, laid.pieces, laid.boards, laid.rules, wishes, laid.timber)
-    left = [f for f in laid.findings if f.code == "T118"]  # the boards are the same
+    left = [f for f in laid.findings if f.code in {"T118", "T132"}]  # the boards are the same
     found = (*(f for f in said if f.code != "T118"), *left)
     lost = tuple(plank for plank in laid.lost if plank in laying.unlaid)
     return replace(laid, laying=laying, mended=False, moved=(), findings=found, lost=lost)
@@ -299,26 +335,35 @@ def _barred(board: Board, barred: set[str]) -> bool:
 
 
 def _afresh(
-    pieces: Sequence[Piece],
     boards: Sequence[Board],
-    rules: LayingRules,
     wishes: Sequence[LayWish],
+    twins: Sequence[Twin],
+    ground: TwinGround,
     *,
     before: Laid | None,
     trials: int | None,
-    seed: int,
     progress: Progress,
     timber: str,
-) -> Laying:
-    """Lay everything, starting from what was; sawn planks stay if their shape does."""
+) -> tuple[Laying, Apart]:
+    """Lay everything, starting from what was; sawn planks stay if their shape does.
+
+    Twins are laid first, but for those that lie as wished already.
+    """
+    pieces, rules, seed = ground.pieces, ground.rules, ground.seed
     cuts = [] if before is None else _still(before, pieces, boards)
-    fixed = [cut for cut in cuts if _is_sawn(cut, wishes)]
+    alike = before is not None and before.rules == rules  # by another kerf cuts may be too near
+    sawn = {cut.plank for cut in cuts if _is_sawn(cut, wishes)}
+    own = {plank for twin in twins for plank in twin.planks} if alike else set()
+    first = lay_first(twins, ground, [c for c in cuts if c.plank in sawn | own], sawn)
+    fixed = [cut for cut in first.cuts if cut.plank in sawn | first.firm]
     stay = {cut.plank for cut in fixed}
     pins = [(w.plank, w.board) for w in wishes if w.plank not in stay]
     start = None
-    if before is not None and before.rules == rules:  # by another kerf its cuts may be too near
+    if before is not None and alike:
         most = MOSTLY * len(before.laying.cuts)  # of a few, the search fills up less than afresh
-        start = replace(before.laying, cuts=tuple(cuts)) if cuts and len(cuts) >= most else None
+        anew = {cut.board for cut in fixed if cut not in cuts}
+        left = tuple(c for c in cuts if c.plank not in stay and c.board not in anew)
+        start = replace(before.laying, cuts=left) if cuts and len(cuts) >= most else None
     if start is None and (dear := _too_dear(pieces, boards, rules, timber)):
         cheap = [_left(b) if b.name in dear - {c.board for c in fixed} else b for b in boards]
         few = ByCount(usual_trials(len(boards) - len(dear)) if trials is None else trials)
@@ -330,7 +375,7 @@ def _afresh(
         pieces, boards, rules, seed=seed, start=start, pinned=pins, fixed=fixed,
         progress=progress, timber=timber, pace=pace,
     )  # fmt: skip
-    return replace(laying, findings=(*laying.findings, *said_of_cap(pace)))
+    return replace(laying, findings=(*laying.findings, *said_of_cap(pace))), first.apart
 
 
 def _too_dear(
@@ -356,26 +401,28 @@ def _too_dear(
 def _mended(  # noqa: PLR0917 - what was, and what there is now
     before: Laid,
     old: Sequence[Cut],
-    pieces: Sequence[Piece],
     boards: Sequence[Board],
-    rules: LayingRules,
     wishes: Sequence[LayWish],
-    seed: int,
+    twins: Sequence[Twin],
+    ground: TwinGround,
     timber: str,
-) -> Laying:
+) -> tuple[Laying, Apart]:
     """Lay again only the planks whose board turned bad, or that are pinned to another.
 
-    Planks in the way of a pinned one are lifted; the pinned are laid first.
+    Planks in the way of a pinned one are lifted; twins are laid first, then the pinned.
     """
+    pieces, rules, seed = ground.pieces, ground.rules, ground.seed
     pinned = {w.plank: w.board for w in wishes}
     went = {c.plank for c in old if pinned.get(c.plank, c.board) != c.board}
     cleared = {pinned[plank] for plank in went | _waiting(before, pinned)}
     stay = [c for c in old if c.plank not in went and _may_stay(c, cleared, pinned)]
     sawn = {cut.plank for cut in stay if _is_sawn(cut, wishes)}
     bad = {board.name for board in boards if board.state != "sound"}
-    as_it_was = len(stay) == len(before.laying.cuts) and not _touched(stay, sawn, bad)
+    twinned = lay_first(twins, ground, stay, sawn)
+    stay, sawn = list(twinned.cuts), sawn | twinned.firm
+    as_it_was = set(stay) == set(before.laying.cuts) and not _touched(stay, sawn, bad)
     if as_it_was and not (before.laying.unlaid and _boards_came(before, boards)):
-        return before.laying
+        return before.laying, twinned.apart
     laying = replace(before.laying, cuts=tuple(stay))
     if _boards_came(before, boards):  # what was proved of the pile before is not proved of this one
         laying = replace(laying, bound_m3=0.0, cost_bound=None, findings=())
@@ -385,7 +432,7 @@ def _mended(  # noqa: PLR0917 - what was, and what there is now
             laying, some, boards, rules, bad, sawn=sawn, pinned=tuple(pinned.items()),
             seed=seed, timber=timber,
         )  # fmt: skip
-    return laying
+    return laying, twinned.apart
 
 
 def _touched(stay: Sequence[Cut], sawn: set[str], bad: set[str]) -> bool:
@@ -428,8 +475,9 @@ def _all_same(before: Laid | None, boards: Sequence[Board], wishes: Sequence[Lay
     """Tell whether nothing was changed that a laying could be mended for."""
     if before is None or set(before.wishes) != set(wishes) or len(before.boards) != len(boards):
         return False
-    states = {board.name: board.state for board in before.boards}
-    return all(states.get(b.name) == b.state and same_board(b, before.boards) for b in boards)
+    were = {b.name: (b.state, b.log, b.leaf, b.turned) for b in before.boards}
+    return all(were.get(b.name) == (b.state, b.log, b.leaf, b.turned) and
+               same_board(b, before.boards) for b in boards)  # fmt: skip
 
 
 def _old_cuts(
@@ -487,9 +535,14 @@ def _wrong(row: Row, boards: dict[str, str]) -> list[Problem]:
     wrong = []
     if wish == "bar" and plank:
         wrong.append(_problem(row, "plank", "blank: a board is barred for every plank", ""))
-    if wish != "bar" and not plank:
+    if wish in MATCHED and not plank:
+        wrong.append(_problem(row, "plank", "the plank or strake of which both sides go", "7"))
+    elif wish != "bar" and not plank:
         wrong.append(_problem(row, "plank", f"the plank that is {_DONE[wish]}", "P7-2"))
-    if board not in boards:
+    if wish in MATCHED and board:
+        wanted = "blank: a plank of them can be pinned in a row of its own"
+        wrong.append(_problem(row, "board", wanted, ""))
+    elif wish not in MATCHED and board not in boards:
         wanted = "a board of the form boards"
         wrong.append(_problem(row, "board", wanted, next(iter(boards.values()), "A7")))
     return wrong
@@ -499,11 +552,17 @@ _DONE = {"pin": "pinned", "sawn": "sawn", "bar": "barred"}
 
 
 def _twice(rows: Sequence[Row]) -> list[Problem]:
-    """Find planks with two boards."""
-    named = [row for row in rows if row.values["wish"] != "bar" and _plank(row)]
-    keys = [_plank(row).casefold() for row in named]
-    again = [row for at, row in enumerate(named) if keys[at] in keys[:at]]
-    return [_problem(row, "plank", "each plank on one board only", "P7-2") for row in again]
+    """Find planks with two boards, or two words on their sides."""
+    found = []
+    for wishes, wanted in (
+        (PLACED, "each plank on one board only"),
+        (MATCHED, "one word, pair or book, of a plank or strake"),
+    ):
+        named = [row for row in rows if row.values["wish"] in wishes and _plank(row)]
+        keys = [_plank(row).casefold() for row in named]
+        again = [row for at, row in enumerate(named) if keys[at] in keys[:at]]
+        found += [_problem(row, "plank", wanted, "P7-2") for row in again]
+    return found
 
 
 def _plank(row: Row) -> str:

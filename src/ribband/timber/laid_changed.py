@@ -25,8 +25,11 @@ from ribband.timber.laid import (
     moved_since,
     others_now,
     same_board,
+    twin_ground,
+    twins_so,
 )
 from ribband.timber.laid_said import said_of_laying
+from ribband.timber.laid_twins import lay_first, said_of_twins, twins_wished
 from ribband.timber.laying.rules import LayingRules
 from ribband.timber.laying.spoilt import relay
 
@@ -62,21 +65,28 @@ def lay_changed(  # noqa: PLR0917 - what was, and what there is now
     pieces = as_sawn(before, pieces, out | sawn)
     stay = _staying(before, pieces, there, bad, out | sawn)
     names = {plank for piece in pieces for plank in piece.planks}
-    mine = [w for w in wishes if w.wish != "bar" and w.plank in names]
+    mine = [w for w in wishes if w.wish in {"pin", "sawn"} and w.plank in names]
+    twins, alone = twins_wished(wishes, pieces)
+    ground = twin_ground(pieces, there, rules, mine, seed, timber)
+    first = lay_first(twins, ground, stay, out | sawn)
+    stay = first.cuts
     laying = replace(before.laying, cuts=stay)
     if others_now(before, pieces, there):
         laying = replace(laying, bound_m3=0.0, cost_bound=None, findings=())
-    if names - {cut.plank for cut in stay} or len(stay) < len(before.laying.cuts):
+    if names - {cut.plank for cut in stay} or set(stay) != set(before.laying.cuts):
         laying = relay(
             laying, pieces, there, rules, bad, sawn={cut.plank for cut in stay},
             pinned=tuple((w.plank, w.board) for w in mine), seed=seed, timber=timber,
         )  # fmt: skip
     moved = moved_since(before, laying)
     found = said_of_laying(laying, pieces, there, rules, wishes, timber)
+    so = twins_so(twins, laying, ground)
+    found += said_of_twins(first.apart, alone, so)
     return Laid(
         *(tuple(pieces), there, rules, tuple(wishes), laying, True, moved, found, timber),
         out=tuple(sorted(out & {cut.plank for cut in laying.cuts})),
         lost=lost_since(before, laying),
+        twins=so,
     )
 
 

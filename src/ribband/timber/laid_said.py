@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from ribband.findings import Finding, Severity
 from ribband.timber.board_model import Board, Laying, Piece, names_said, thick_enough
+from ribband.timber.laid_twins import MATCHED
 from ribband.timber.laying.choice import chosen, said_of_boards
 from ribband.timber.laying.rules import LayingRules
 from ribband.timber.unlaid import why_unlaid
@@ -49,7 +50,7 @@ def said_of_laying(  # noqa: PLR0917 - a laying and what it was made from
 
 
 def _of_wishes(laying: Laying, wishes: Sequence[LayWish], names: set[str]) -> list[Finding]:
-    mine = [w for w in wishes if w.wish != "bar" and w.plank in names]
+    mine = [w for w in wishes if w.wish in {"pin", "sawn"} and w.plank in names]
     return [*_strangers(wishes, names), *_unpinned(mine, laying)]
 
 
@@ -94,9 +95,18 @@ def _short(laying: Laying) -> list[Finding]:
 
 
 def _strangers(wishes: Sequence[LayWish], names: set[str]) -> list[Finding]:
-    lost = [w for w in wishes if w.wish != "bar" and w.plank not in names]
-    says = "no plank of that name is on the list any more: its line in layings says nothing"
-    return [Finding("T120", Severity.CAUTION, "timber", f"plank {w.plank}", says) for w in lost]
+    places = {name[1:].casefold() for name in names}
+    both = {*(n.casefold() for n in names), *places, *(p.rpartition("-")[0] for p in places)}
+    lost = [w for w in wishes if w.wish in {"pin", "sawn"} and w.plank not in names]
+    lost += [w for w in wishes if w.wish in MATCHED and w.plank.casefold() not in both]
+    return [
+        Finding(
+            "T120", Severity.CAUTION, "timber", f"plank {w.plank}",
+            f"no plank {'or strake ' if not w.board else ''}of that name is on the list any more: "
+            "its line in layings says nothing",
+        )
+        for w in lost
+    ]  # fmt: skip
 
 
 def _unpinned(wishes: Sequence[LayWish], laying: Laying) -> list[Finding]:

@@ -11,7 +11,8 @@ Not checked here: the laying; `check_laying` does that. Measure the board before
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from types import MappingProxyType
 from typing import Literal
 
 import numpy as np
@@ -41,6 +42,7 @@ class MillingLine:
     edge_mm, end_mm : allowances left on; spare_mm : over what is planed to, when drying and planing
         of both faces are taken off where they are known
     marked_face : which face of the plank the marked face of the board becomes
+    mate : what it is got out with, where it was so wished: the other side's plank, and whence
     """
 
     board: str
@@ -63,6 +65,7 @@ class MillingLine:
     end_mm: float
     spare_mm: float
     marked_face: Literal["outer", "inner"]
+    mate: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,10 +82,14 @@ def milling_list(
     boards: Sequence[Board],
     planks: Sequence[Plank],
     shapes: Sequence[Shape] = (),
+    *,
+    mates: Mapping[str, str] = MappingProxyType({}),
 ) -> tuple[MillingLine, ...]:
     """Give the planks of a laying as the saw takes them.
 
     Without its flat shape's hollow a plank is planed to the dressed thickness.
+
+    mates : by plank, what is said of its other side where the two are got out together
     """
     piece_of = {name: piece for piece in pieces for name in piece.planks}
     plank_of = {plank.name: plank for plank in planks}
@@ -95,9 +102,8 @@ def milling_list(
         own = sorted(cuts.get(board.name, ()), key=lambda c: _span(c, piece_of[c.plank])[0])
         for place, cut in enumerate(own, start=1):
             piece = piece_of[cut.plank]
-            lines.append(
-                _line(board, cut, piece, plank_of[cut.plank], shape_of.get(piece.name), place)
-            )
+            line = _line(board, cut, piece, plank_of[cut.plank], shape_of.get(piece.name), place)
+            lines.append(replace(line, mate=mates.get(cut.plank, "")))
     return tuple(lines)
 
 
@@ -198,6 +204,7 @@ def _label(line: MillingLine, plank: Plank, vessel: str, unit: str) -> Label:
             thickness,
             f"{format_length(line.long_mm, unit)} long{weight}; {kept}",
             f"marked face of the board: {line.marked_face} face of the plank",
+            *([line.mate] if line.mate else []),
         ),
     )
 

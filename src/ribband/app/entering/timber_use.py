@@ -30,10 +30,12 @@ if TYPE_CHECKING:
     from ribband.timber.board_model import Laying
     from ribband.timber.laid import Laid
 
-__all__ = ["Mended", "bar_board", "lay_on", "pin_plank", "saw_plank", "spoil_board", "with_state"]
+__all__ = ["Mended", "bar_board", "lay_on", "match_sides", "pin_plank", "saw_plank", "spoil_board",
+           "with_state"]  # fmt: skip
 
 KNOWN_BY = ("wish", "plank", "board")
 ONE_BOARD = ("wish", "plank")  # a plank is pinned to one board, and sawn from one
+SIDES = {"pair", "book"}  # words on port and starboard, one of a plank or strake
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +60,49 @@ def saw_plank(path: Path, plank: str, board: str, who: str = "", *, tell: Tell =
 def bar_board(path: Path, board: str, who: str = "", *, tell: Tell = quiet) -> Mended:
     """Bar a board for every plank and lay again what must change."""
     return _wished(path, {"wish": "bar", "plank": "", "board": board}, who, tell)
+
+
+def match_sides(path: Path, how: str, name: str, who: str = "", *, tell: Tell = quiet) -> Mended:
+    """Wish a plank's two sides, or a strake's, out of one board ("pair") or book-matched ("book").
+
+    Raises
+    ------
+    InputError : there is no such plank or strake
+    JobFileError : the job cannot be opened or written
+    """
+    planned = plan(path, "laying")
+    laid: Laid | None = planned.run.result("laying")
+    if laid is not None:
+        _sides_there(laid, [s.called for s in planned.run.bench.lining.strakes], name)
+    with JobFile.open(job_path(path)) as job:
+        form = _without_sides(job.forms().get("layings"), name)
+    after = with_line(form, "layings", {"wish": how, "plank": name}, ONE_BOARD)
+    taken = change(path, {"layings": after}, who, f"layings: {how} {name}")
+    return _mended(path, taken, laid, tell)
+
+
+def _without_sides(form: Form | None, name: str) -> Form | None:
+    """Take off what is said of the sides of this plank or strake already."""
+    if form is None:
+        return None
+    heads = [heading(head) for head in form.header]
+    plank, wish = heads.index("plank"), heads.index("wish")
+    keep = [
+        n
+        for n, row in enumerate(form.rows)
+        if row[wish].strip() not in SIDES or _key(row[plank]) != _key(name)
+    ]
+    rows, numbers = tuple(form.rows[n] for n in keep), tuple(form.numbers[n] for n in keep)
+    return replace(form, rows=rows, numbers=numbers)
+
+
+def _sides_there(laid: Laid, called: list[str], name: str) -> None:
+    planks = [plank for piece in laid.pieces for plank in piece.planks]
+    places = [plank[1:] for plank in planks]
+    strakes = [place.rpartition("-")[0] for place in places]
+    if _key(name) not in {_key(text) for text in (*planks, *places, *strakes, *called)}:
+        wanted = "a plank or a strake of the list"
+        raise InputError([Problem("layings", 0, "plank", name, wanted, planks[0])])
 
 
 def spoil_board(path: Path, board: str, who: str = "", *, tell: Tell = quiet) -> Mended:

@@ -372,6 +372,7 @@ def _facts(planned: Planned, plank: Plank, shape: Shape, touching: Any) -> Facts
         beside=touching.get(plank.name, Beside()),
         called=bench.lining.strakes[shape.strake].called,
         board=_board(planned, plank),
+        mate=_mate(planned, plank),
         species=species.name if species else "",
         weight_source=species.weight_source if species else "",
         moisture_percent=bench.rules["planks"].moisture_percent,
@@ -387,6 +388,14 @@ def _board(planned: Planned, plank: Plank) -> str:
     from ribband.store.table_timber import board_of_planks
 
     return board_of_planks(planned.run.result("laying"), None).get(plank.name, "")
+
+
+def _mate(planned: Planned, plank: Plank) -> str:
+    """Say which plank it is got out with; empty where that was not wished or cannot be."""
+    from ribband.timber import mate_words
+
+    laid = planned.run.result("laying")
+    return "" if laid is None else mate_words(laid).get(plank.name, "")
 
 
 def _cut_backs(planned: Planned, plank: Plank) -> tuple[str, ...]:

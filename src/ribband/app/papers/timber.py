@@ -42,11 +42,13 @@ def milling_sheets_of(planned: Planned, setting: Setting) -> Sequence[Sheet]:
 
 def milling_of(planned: Planned) -> tuple[MillingLine, ...]:
     """Give the milling list of a laying, planks that are got out already left off."""
-    from ribband.timber import milling_list, sawn_planks
+    from ribband.timber import mate_words, milling_list, sawn_planks
 
     laid = _laid(planned)
     planks, sawn = planned.run.bench.present.planks.planks, sawn_planks(laid)
-    lines = milling_list(laid.laying, laid.pieces, laid.boards, planks, _shapes(planned))
+    lines = milling_list(
+        laid.laying, laid.pieces, laid.boards, planks, _shapes(planned), mates=mate_words(laid)
+    )
     return tuple(line for line in lines if line.plank not in sawn)
 
 

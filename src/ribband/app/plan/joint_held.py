@@ -115,8 +115,12 @@ def held_boards(bench: Bench, boards: Sequence[Board], laid: Laid) -> tuple[Boar
 
 
 def held_wishes(laid: Laid, held: frozenset[str]) -> list[LayWish]:
-    """Give the wishes that still say something: boards barred, and what is said of planks held."""
-    return [w for w in laid.wishes if w.wish == "bar" or w.plank in held]
+    """Give the wishes that still say something: boards barred, what is said of planks held.
+
+    And of port and starboard together, as far as there are planks so called.
+    """
+    kept = {"bar", "pair", "book"}
+    return [w for w in laid.wishes if w.wish in kept or w.plank in held]
 
 
 def bare_lengths(bench: Bench, laid: Laid, held: frozenset[str]) -> tuple[float, ...]:

@@ -70,7 +70,7 @@ def to_be_laid(
     before: Laid | None = bench.before("laying")
     names = {plank for piece in pieces for plank in piece.planks}
     known = {cut.plank.casefold() for cut in before.laying.cuts} if before else set()
-    known |= {wish.plank.casefold() for wish in wishes if wish.plank}
+    known |= {wish.plank.casefold() for wish in wishes if wish.plank and wish.board}
     gone = {plank for plank in got_out_of(bench) & names if plank.casefold() not in known}
     return lacking(pieces, names - gone), tuple(sorted(gone))
 

@@ -17,6 +17,7 @@ from ribband.units import in_unit
 if TYPE_CHECKING:
     from ribband.app.plan.making import Bench, Tell
     from ribband.findings import Finding
+    from ribband.lining.model import Strake
     from ribband.planks.model import Plank
     from ribband.timber.board_model import Board, Piece
     from ribband.timber.buying import Bought
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
 __all__ = [
     "boards_of",
     "buy_for",
+    "by_strake",
     "classes_for",
     "gather_pile",
     "lay_on_pile",
@@ -70,6 +72,20 @@ def wishes_of(forms: Mapping[str, Form], unit: str) -> tuple[LayWish, ...]:
 
     names = [board.name for board in boards_of(forms, unit)]
     return read_layings(_rows(forms, "layings", unit), names)
+
+
+def by_strake(wishes: Sequence[LayWish], strakes: Sequence[Strake]) -> tuple[LayWish, ...]:
+    """Give wishes of what a strake is called ("sheer strake") as wishes of the strakes so called.
+
+    A name on a row of its own stands before what it is called.
+    """
+    named = {wish.plank for wish in wishes}
+    found: list[LayWish] = []
+    for wish in wishes:
+        called = " ".join(wish.plank.lower().split()) if wish.wish in {"pair", "book"} else ""
+        own = [s.name for s in strakes if called and s.called == called]
+        found += [replace(wish, plank=name) for name in own if name not in named] if own else [wish]
+    return tuple(found)
 
 
 def pile_rules(rules: Mapping[str, Any]) -> PileRules:
@@ -115,7 +131,7 @@ def lay_on_pile(bench: Bench, tell: Tell) -> tuple[Laid | None, Found]:
         now.shapes.shapes, starboard.shapes if starboard else None, now.planks, rules
     )
     boards, told = boards_as_left(bench, fit_boards(pile))
-    wishes = wishes_of(bench.forms, bench.unit)
+    wishes = by_strake(wishes_of(bench.forms, bench.unit), bench.lining.strakes)
     pieces, gone = to_be_laid(bench, pieces, wishes)
     laid = laid_again(bench, pieces, boards, wishes) or lay_pile(
         pieces,
@@ -241,7 +257,7 @@ def _pieces(bench: Bench) -> tuple[Any, ...]:
 
 
 def looked_over(laid: Laid) -> Found:
-    """Check a laying; that planks lack a board is said once, and not of each."""
+    """Check a laying; that planks lack a board, or lie apart, is said once, and not of each."""
     from ribband.timber import check_laying, sawn_planks
 
     found = check_laying(
@@ -251,8 +267,11 @@ def looked_over(laid: Laid) -> Found:
         laid.laying,
         laid.timber,
         out=sawn_planks(laid),
+        wishes=[(wish.wish, wish.plank) for wish in laid.wishes if wish.wish in {"pair", "book"}],
+        claimed=[plank for twin in laid.twins for plank in twin.planks],
     )
-    return tuple(finding for finding in found if finding.code != "T105")
+    told = {finding.where for finding in laid.findings if finding.code == "T132"}
+    return tuple(f for f in found if f.code != "T105" and (f.code != "T133" or f.where not in told))
 
 
 def _rows(forms: Mapping[str, Form], name: str, unit: str) -> tuple[Row, ...]:

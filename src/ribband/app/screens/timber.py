@@ -6,7 +6,7 @@ Read from what is kept; only boards that cannot be read yet are looked at as typ
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -42,11 +42,15 @@ class FlawSaid:
 
 @dataclass(frozen=True, slots=True)
 class PlankOnBoard:
-    """A plank as it lies on a board: its ring (mm) on the board's axes, and whether it is held."""
+    """A plank as it lies on a board: its ring (mm) on the board's axes, and whether it is held.
+
+    mate : the other side's plank it is got out with, and whence
+    """
 
     name: str
     ring: list[list[float]]
     held: str
+    mate: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +75,11 @@ class BoardView:
 
 @dataclass(frozen=True, slots=True)
 class TimberPage:
-    """All the page shows; `why` says why nothing is laid, where nothing is."""
+    """All the page shows; `why` says why nothing is laid, where nothing is.
+
+    sides : by plank the word of the form layings on its two sides, "pair" or "book"
+    apart : by plank why they do not lie so
+    """
 
     tally: tuple[Line, ...]
     laying: tuple[Line, ...]
@@ -83,6 +91,8 @@ class TimberPage:
     notes: tuple[str, ...]
     why: str
     as_of: str
+    sides: dict[str, str] = field(default_factory=dict)
+    apart: dict[str, str] = field(default_factory=dict)
 
 
 def timber_key(path: Path) -> str:
@@ -118,7 +128,25 @@ def timber_page(path: Path) -> TimberPage:
         notes=tuple(note for note in order.notes if note) if order else (),
         why=_why(planned, planned.run.result("laying")),
         as_of=as_of,
+        sides=_sides(laid) if laid else {},
+        apart=dict(_apart(laid)) if laid else {},
     )
+
+
+def _sides(laid: Laid) -> dict[str, str]:
+    """Give by plank what is wished of its two sides."""
+    from ribband.timber.laid_twins import twins_wished
+
+    twins, _ = twins_wished(laid.wishes, laid.pieces)
+    return {plank: twin.how for twin in twins for plank in twin.planks}
+
+
+def _apart(laid: Laid) -> Iterator[tuple[str, str]]:
+    """Give by plank why it does not lie as wished with its other side."""
+    for found in laid.findings:
+        if found.code == "T132":
+            names = found.where.removeprefix("planks ").removeprefix("plank ").split(" and ")
+            yield from ((name, found.says) for name in names)
 
 
 def _ends(laid: Laid, unit: str) -> Iterator[str]:
@@ -195,7 +223,7 @@ def _lower_edge(outline: Any, x: float) -> float:
 def _boards(planned: Planned, pile: Pile | None, laid: Laid | None) -> list[BoardView]:
     unit = planned.run.bench.unit
     boards = laid.boards if laid else pile.boards if pile else _as_typed(planned)
-    on, held = _placed(laid), _held(laid)
+    on, held, mates = _placed(laid), _held(laid), _mates(laid)
     dresses = {d.board: d for d in pile.dressings} if pile else {}
     left = _left(pile, laid)
     return [
@@ -211,7 +239,7 @@ def _boards(planned: Planned, pile: Pile | None, laid: Laid | None) -> list[Boar
             dresses=_dresses(dresses.get(board.name)),
             left=left.get(board.name, ""),
             planks=[
-                PlankOnBoard(name, ring, held.get(name, ""))
+                PlankOnBoard(name, ring, held.get(name, ""), mates.get(name, ""))
                 for name, ring in on.get(board.name, ())
             ],
         )
@@ -266,7 +294,13 @@ def _held(laid: Laid | None) -> Mapping[str, str]:
     from ribband.timber import sawn_planks
 
     sawn = dict.fromkeys(sawn_planks(laid), "sawn")
-    return {wish.plank: wish.wish for wish in laid.wishes if wish.plank} | sawn
+    return {wish.plank: wish.wish for wish in laid.wishes if wish.plank and wish.board} | sawn
+
+
+def _mates(laid: Laid | None) -> Mapping[str, str]:
+    from ribband.timber import mate_words
+
+    return {} if laid is None else mate_words(laid)
 
 
 def _order(planned: Planned) -> Answer | None:

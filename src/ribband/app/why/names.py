@@ -43,13 +43,13 @@ COLUMNS: dict[str, dict[str, str]] = {
     "findings": {"finding": "code severity stage where says source"},
     "boards": {
         "board": "board length_mm width_mm thickness_mm species moisture_percent volume_m3 state "
-        "board_feet practice_board_feet price why_not lies", "weight": "weight_kg",
+        "board_feet practice_board_feet price why_not lies log leaf turned", "weight": "weight_kg",
         "laying": "use", "drying": "dresses to_spare_mm",
     },
     "board_outlines": {"board": "board ring point x_mm y_mm kind live"},
     "cuts": {
         "laying": "plank board flipped turn_deg x_mm y_mm kerf_mm edge_mm end_mm live_edge_mm "
-        "turn_most_deg sap_allowed got_out",
+        "turn_most_deg sap_allowed got_out with_plank with_as",
     },
     "offcuts": {"off-cut": "offcut board from_mm to_mm thickness_mm volume_m3"},
     "order": {

@@ -47,6 +47,7 @@ class Facts:
     cut_backs : how old planks it is scarfed to are cut back, a sentence each
     doubts : what is doubtful, a sentence each
     board : the board it is laid on; rough_kg : what it weighs as it is sawn from that
+    mate : the other side's plank it is got out with, where that was so wished, and whence
     """
 
     beside: Beside = Beside()
@@ -66,6 +67,7 @@ class Facts:
     cut_backs: tuple[str, ...] = ()
     doubts: tuple[str, ...] = ()
     board: str = ""
+    mate: str = ""
     rough_kg: float | None = None
 
 

@@ -68,7 +68,8 @@ def timber(shape: Shape, plank: Plank, bench: Bench, facts: Facts) -> tuple[Pair
 
 def _stuff(facts: Facts) -> str:
     board = f"board {facts.board}" if facts.board else "no board yet: ________"
-    return f"{facts.species or 'not named'}, {board}"
+    mate = f"; {facts.mate}" if facts.mate else ""
+    return f"{facts.species or 'not named'}, {board}{mate}"
 
 
 def _ends(shape: Shape, unit: str) -> str:

@@ -39,6 +39,7 @@ from ribband.numerics.polygons import laid_out
 from ribband.numerics.profiles import columns, open_ring
 from ribband.timber.board_model import Board, Cut, Piece
 from ribband.timber.laid import Laid, sawn_planks
+from ribband.timber.laid_twins import mate_words
 from ribband.timber.laying.cuts import SawCut, marked_ends, saw_order
 from ribband.timber.laying.ground import rough_ring
 from ribband.timber.milling import batten_ends, batten_on, is_wet
@@ -49,6 +50,10 @@ __all__ = ["board_sheets"]
 Placing = Callable[[Floats], tuple[Point, ...]]  # from the axes of a board to the sheet's
 
 HEAD, NAME, SMALL = 2.4, 2.2, 1.7  # mm, height of the lettering
+MATE, MATE_IN = (
+    1.5,
+    0.38,
+)  # mm, height of what is said of a pair, and of its plank the part it takes
 ABOVE, BELOW = 6.5, 5.0  # mm of paper kept over a board for its heading, and under it
 AIR = 6.0
 FIGURE_IN = 13.0  # mm of paper from a plank's end to its figure
@@ -163,9 +168,11 @@ def _board(laid: Laid, row: _Row, scale: float, unit: str) -> Iterator[Item]:
             yield Fill("sap", at(flaw.ring))
     yield from _offcuts(row, at, scale, unit)
     pieces = {plank: piece for piece in laid.pieces for plank in piece.planks}
+    mates = mate_words(laid)
     for cut in row.sawn:
         yield from _gone(cut, pieces[cut.plank], at)
     for cut in row.cuts:
+        yield from _mate(mates.get(cut.plank, ""), cut, pieces[cut.plank], at, scale)
         yield from _plank(cut, pieces[cut.plank], at, scale)
         yield from _line_up(row, cut, pieces[cut.plank], at, scale, unit)
     for flaw in row.board.flaws:
@@ -229,6 +236,22 @@ def _named(cut: Cut, piece: Piece, ring: Floats, place: Placing, scale: float) -
     (fx, fy) = place((fore + inset)[None, :])[0]
     fy = y + (fx - x) * float(np.tan(turn))
     yield Text("notes", (fx, fy), "fore", SMALL, "centre", "middle", turn, "Sans-Italic", mask=True)
+
+
+def _mate(said: str, cut: Cut, piece: Piece, at: Placing, scale: float) -> Iterator[Item]:
+    """Say beside a plank's name which one of the other side is got out with it."""
+    if not said:
+        return
+    ring = laid_out(piece.outline, cut.flipped, cut.turn_rad, cut.x_mm, cut.y_mm)
+    turned = -np.pi / 2 < cut.turn_rad <= np.pi / 2
+    turn = cut.turn_rad if turned else cut.turn_rad - np.pi
+    clear = (width_mm(cut.plank, NAME, "Sans-Semibold") / 2 + 2.0) / scale
+    beside = ring.mean(axis=0) + clear * np.array([np.cos(turn), np.sin(turn)])
+    words, long = said.partition(":")[0], float(np.ptp(ring[:, 0]))
+    if width_mm(words, MATE) > MATE_IN * long * scale:
+        words = words.partition(",")[0]
+    yield Text("notes", at(beside[None])[0], words, MATE, "left", "middle", turn, "Sans-Italic",
+               mask=True)  # fmt: skip
 
 
 def _offcuts(row: _Row, at: Placing, scale: float, unit: str) -> Iterator[Item]:
@@ -316,6 +339,7 @@ def _heading(row: _Row, left: float, scale: float, unit: str) -> Iterator[Item]:
         f"rough {format_length(board.thickness_mm, unit)}",
         board.species,
         _moist(board),
+        f"log {board.log}, leaf {board.leaf}" if board.leaf else "",
         f"lies: {board.lies}" if board.lies else "",
         "butt at the left, marked face up" if not board.face else f"{board.face} side up",
     ]

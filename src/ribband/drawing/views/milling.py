@@ -13,6 +13,7 @@ from ribband.units import format_bare, format_small, rounded_up
 
 __all__ = ["milling_sheets"]
 
+Heads = Sequence[tuple[str, str]]
 LINE, HEIGHT, HEAD = 4.6, 1.95, 9.2
 GAP = 4.0  # mm between columns
 NOTES = (
@@ -29,7 +30,8 @@ COLUMNS = (
     ("plane to", ""), ("hollow", "after"), ("round", "after"), ("dressed", ""), ("to spare", ""),
     ("marked face", "becomes"), ("lies", ""),
 )  # fmt: skip
-WORDS = {0, 1, 14, 15}  # columns of words, lettered from the left
+TOGETHER = (("got out", "together"),)  # a column more, where planks are
+WORDS = {0, 1, 14, 15, 16}  # columns of words, lettered from the left
 
 
 def milling_sheets(
@@ -40,23 +42,22 @@ def milling_sheets(
     setting: Setting = Setting(),  # noqa: B008
 ) -> tuple[Sheet, ...]:
     """Set the milling list out on as many sheets as it needs; lengths in the job's unit."""
-    rows = [_row(line, unit) for line in lines]
+    heads = (*COLUMNS, *TOGETHER) if any(line.mate for line in lines) else COLUMNS
+    rows = [_row(line, unit)[: len(heads)] for line in lines]
     widths = [
-        max(
-            width_mm(text, HEIGHT, "Sans-Semibold") for text in (*COLUMNS[c], *(r[c] for r in rows))
-        )
-        for c in range(len(COLUMNS))
+        max(width_mm(text, HEIGHT, "Sans-Semibold") for text in (*head, *(r[c] for r in rows)))
+        for c, head in enumerate(heads)
     ]
     room = room_on(setting.page, NOTES, ())
     per = max(1, int((room.height - HEAD - 2.0) // LINE))
     parts = [rows[k : k + per] for k in range(0, max(len(rows), 1), per)]
-    drawings = [_drawing(part, widths) for part in parts]
+    drawings = [_drawing(part, heads, widths) for part in parts]
     return lay_on(drawings, setting.page, title, 1.0, unit=unit)
 
 
-def _drawing(rows: Sequence[tuple[str, ...]], widths: Sequence[float]) -> Drawing:
+def _drawing(rows: Sequence[tuple[str, ...]], heads: Heads, widths: Sequence[float]) -> Drawing:
     box = Box(0.0, -HEAD - LINE * len(rows), sum(widths) + GAP * len(widths), 0.0)
-    items = tuple(_table(rows, widths))
+    items = tuple(_table(rows, heads, widths))
     return Drawing("milling", items, box, Air(0, 0, 0, 1), NOTES, to_scale=False)
 
 
@@ -70,15 +71,17 @@ def _row(line: MillingLine, unit: str) -> tuple[str, ...]:
         *(format_bare(x, unit) for x in (line.rough_mm, plane_to)),
         *(format_small(x, unit) if x >= 0.05 else "" for x in (line.hollow_mm, line.round_mm)),
         format_bare(line.dressed_mm, unit), format_small(line.spare_mm, unit),
-        f"{line.marked_face} face", line.lies,
+        f"{line.marked_face} face", line.lies, line.mate.partition(":")[0],
     )  # fmt: skip
 
 
-def _table(rows: Sequence[tuple[str, ...]], widths: Sequence[float]) -> Iterator[Item]:
+def _table(
+    rows: Sequence[tuple[str, ...]], heads: Heads, widths: Sequence[float]
+) -> Iterator[Item]:
     right = sum(widths) + GAP * len(widths)
     yield Polyline("title", ((0.0, 0.0), (right, 0.0)))
     for k in range(2):
-        texts = tuple(column[k] for column in COLUMNS)
+        texts = tuple(column[k] for column in heads)
         yield from _line(texts, widths, -3.3 - 3.2 * k, "Sans-Italic")
     yield Polyline("rules", ((0.0, -HEAD + 1.4), (right, -HEAD + 1.4)))
     for n, row in enumerate(rows):

@@ -21,6 +21,7 @@ from ribband.findings import Finding, Severity
 from ribband.hull.model import Floats
 from ribband.numerics.polygons import distance, enclosed_area, holds, laid_out, rings_meet
 from ribband.timber.board_model import Board, Cut, Laying, Piece
+from ribband.timber.laying.check_twins import unmatched
 from ribband.timber.laying.rules import LayingRules
 from ribband.timber.species import species_named
 
@@ -39,11 +40,14 @@ def check(
     timber: str = "",
     *,
     out: Collection[str] = (),
+    wishes: Collection[tuple[str, str]] = (),
+    claimed: Collection[str] = (),
 ) -> tuple[Finding, ...]:
     """Give everything wrong with a laying, and cautions about it.
 
     timber : the planking's; empty where any will do
     out : planks got out already; a board turned bad after that is no fault of the laying
+    wishes : "pair" or "book" and a plank or strake; claimed : planks said to lie as so wished
 
     >>> check((), (), LayingRules(), Laying((), (), 0.0, 0.0, 0.0, 0.0, 0.0, 0))
     ()
@@ -58,6 +62,7 @@ def check(
     for name in sorted({cut.board for cut in known}):
         on = [cut for cut in known if cut.board == name]
         found += _apart(piece_of, rules, on)
+    found += unmatched(piece_of, board_of, known, wishes, claimed)
     return tuple(found + _sums(piece_of, board_of, rules, laying, known))
 
 

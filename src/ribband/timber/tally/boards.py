@@ -25,6 +25,7 @@ __all__ = ["read_boards"]
 
 _SAID = {"live edges": "live", "one edge sawn": "one sawn"}  # what notes say of edges
 _WIDEST = 1_500.0  # mm, as the form's own columns
+_LEAVES = 200
 
 
 def read_boards(rows: Sequence[Row], unit: str, outlines: Sequence[Row] = ()) -> tuple[Board, ...]:
@@ -45,7 +46,7 @@ def read_boards(rows: Sequence[Row], unit: str, outlines: Sequence[Row] = ()) ->
     rings = rings_of(outlines)
     problems += _strays(rows, outlines)
     boards = [_board(row, unit, rings.get(_key(row, "board"), {}), problems) for row in rows]
-    problems += _twice(rows)
+    problems += [*_twice(rows), *_same_leaf(rows, boards)]
     if problems:
         raise InputError(problems)
     return tuple(boards)
@@ -61,7 +62,7 @@ def _board(row: Row, unit: str, rings: Mapping[str, list[Row]], problems: list[P
         broadest = float((tallied.upper - tallied.lower).max())
         problems += off_the_tally(row, drawn, own, broadest, unit)
         flaws += gaps(own)
-    values = row.values
+    values, (leaf, turned) = row.values, _leaf(row, problems)
     return Board(
         name=str(values["board"]),
         outline=outline,
@@ -77,7 +78,26 @@ def _board(row: Row, unit: str, rings: Mapping[str, list[Row]], problems: list[P
         state=values.get("state") or "sound",
         notes=values.get("notes") or "",
         face=values.get("face") or "",
+        log=_text(row, "log"),
+        leaf=leaf,
+        turned=turned,
     )
+
+
+def _leaf(row: Row, problems: list[Problem]) -> tuple[int, bool]:
+    """Read a board's number in its log, "4" or "4 turned"; what is wrong goes to `problems`."""
+    number, _, turned = _text(row, "leaf").lower().partition(" ")
+    wanted = ""
+    if bool(number) != bool(_text(row, "log")):
+        column, wanted = ("log", "the log of the leaf") if number else ("leaf", "its number in it")
+    elif number and not (number.isdecimal() and 1 <= int(number) <= _LEAVES):
+        column, wanted = "leaf", f"a whole number, 1 to {_LEAVES}, as it came off the saw"
+    elif turned not in {"", "turned"}:
+        column, wanted = "leaf", "a number, and turned where the marked face is not towards leaf 1"
+    if not wanted:
+        return int(number or 0), bool(turned)
+    problems.append(_problem(row, column, wanted, "L3" if column == "log" else "4"))
+    return 0, False
 
 
 def _live(row: Row) -> str:
@@ -141,8 +161,24 @@ def _twice(rows: Sequence[Row]) -> list[Problem]:
     return [_problem(row, "board", "each board once", "A7") for row in again]
 
 
+def _same_leaf(rows: Sequence[Row], boards: Sequence[Board]) -> list[Problem]:
+    """Find two boards with one number in one log."""
+    had: dict[tuple[str, int], str] = {}
+    found = []
+    for row, board in zip(rows, boards, strict=True):
+        name = had.setdefault((board.log.casefold(), board.leaf), board.name)
+        if board.leaf and name != board.name:
+            wanted = f"another number: leaf {board.leaf} of log {board.log} is board {name}"
+            found.append(_problem(row, "leaf", wanted, str(board.leaf + 1)))
+    return found
+
+
+def _text(row: Row, column: str) -> str:
+    return " ".join(str(row.values.get(column) or "").split())
+
+
 def _key(row: Row, column: str) -> str:
-    return " ".join(str(row.values.get(column) or "").lower().split())
+    return _text(row, column).lower()
 
 
 def _problem(row: Row, column: str, wanted: str, example: str) -> Problem:

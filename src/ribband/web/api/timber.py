@@ -33,6 +33,8 @@ class TimberOut(BaseModel):
     notes: list[str]
     why: str
     as_of: str
+    sides: dict[str, str]
+    apart: dict[str, str]
 
 
 class FlawIn(BaseModel):

@@ -10,7 +10,7 @@ import { svg as s } from "/static/js/svg.js";
 
 const $ = (id) => document.getElementById(id);
 const CARRIED_PX = 8, HELD_MS = 280;
-let all = { boards: [], lacking: [] }, key = "", chosen = "", marking = false;
+let all = { boards: [], lacking: [], sides: {}, apart: {} }, key = "", chosen = "", marking = false;
 
 const asked = newest(() => job.get("/api/timber"));
 async function read() {
@@ -217,6 +217,34 @@ async function wish(kind, plank, board) {
   await job.change([edit], why).catch(() => null);
 }
 
+/** Wish both sides of a plank or a strake out of one board or book-matched; the same again lets it go. */
+async function sides(how) {
+  const name = $("sides-of").value, found = await job.form("layings"), { header } = found;
+  const [plank, wished] = ["plank", "wish"].map((column) => header.indexOf(column));
+  const same = found.rows.map((row, at) => ({ row, at })).filter(({ row }) => SIDES.includes(row[wished]) && name.toLowerCase() === placeOf(row[plank]).toLowerCase());
+  const go = same.length && same.every(({ row }) => row[wished] === how);
+  const edits = same.map(({ row, at }, n) => ({ form: "layings", was: row, now: go || n ? null : job.row(header, { wish: how, plank: name }), at }));
+  if (!same.length) edits.push({ form: "layings", was: null, now: job.row(header, { wish: how, plank: name }), at: found.rows.length });
+  const why = go ? `port and starboard of ${name} let go` : `port and starboard of ${name} ${how === "pair" ? "out of one board" : "book-matched"}`;
+  await job.change(edits.reverse(), why).catch(() => null);
+}
+const SIDES = ["pair", "book"];
+
+/** What a plank is called on either side, 7-2; a strake is its own name. */
+function placeOf(name) { return /^[ps].*-/i.test(name) ? name.slice(1) : name; }
+
+/** What is wished of the chosen plank's two sides, and what came of it. */
+function sidesSaid(name, board) {
+  const place = placeOf(name), strake = place.slice(0, place.lastIndexOf("-"));
+  const mine = all.boards.flatMap((b) => b.planks).find((p) => p.name === name);
+  const was = $("sides-of").value;
+  $("sides-of").replaceChildren(el("option", { value: place }, [`plank ${place}`]), el("option", { value: strake }, [`strake ${strake}`]));
+  $("sides-of").value = was === strake ? strake : place;
+  for (const how of SIDES) $(how).setAttribute("aria-pressed", String(all.sides[name] === how));
+  const said = mine?.mate || (all.apart[name] ? `Laid apart: ${all.apart[name]}.` : all.sides[name] && board ? "Wished; it is being laid." : "");
+  $("sides-say").textContent = said && said[0].toUpperCase() + said.slice(1);
+}
+
 async function offer(board) {
   if (board !== boardOf(chosen) && await ask.yes(`Pin ${chosen} to board ${board}?`, "It is laid there, and only what must make room moves.", "Pin it")) wish("pin", chosen, board);
 }
@@ -233,12 +261,14 @@ function choose(name) {
   $("chosen-says").textContent = board ? `On board ${board}${held ? `, ${held === "pin" ? "pinned there" : "sawn"}` : ""}.` : "Without a board.";
   if (board) $("to").value = board;
   $("free").hidden = !held;
+  sidesSaid(name, board);
   $("sheet-of").href = `/planks/${encodeURIComponent(name)}`;
 }
 
 $("pin").addEventListener("click", () => wish("pin", chosen, $("to").value));
 $("sawn").addEventListener("click", () => wish("sawn", chosen, boardOf(chosen) || $("to").value));
 $("free").addEventListener("click", () => wish("", chosen, ""));
+for (const how of SIDES) $(how).addEventListener("click", () => sides(how));
 $("longer").addEventListener("click", () => job.post("/api/work", { last: "laying", seconds: 30 }).catch((error) => job.say(error.message, "bad")));
 $("which").addEventListener("change", draw);
 $("mark").addEventListener("click", () => {
