@@ -14,13 +14,15 @@ Not checked: where the butts will come; the planks' own shapes are found when th
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from ribband.hull.model import Floats
 from ribband.lining.division import Division
 from ribband.lining.ground import Ground, Spots
 from ribband.lining.rules import LiningRules
-from ribband.lining.terms import run_of_lines, seam_slopes, widths_at
+from ribband.lining.terms import run_of_lines, seam_curvature, seam_slopes, widths_at
 from ribband.numerics.near_squares import Block
 
 __all__ = ["blank_area_m2", "plank_terms"]
@@ -38,18 +40,18 @@ def plank_terms(  # noqa: PLR0917
 ) -> list[Block]:
     """Give the terms that are switched on and known: with girths only, the board's alone."""
     width, sine = widths
-    each = np.sqrt(_shares_of_run(ground, spots))
+    each = np.sqrt(run_of_lines(spots) / ground.length_mm)  # the part each line stands for
     blocks = []
     if ground.hull.in_space and rules.weight_strain > 0:
         middle = np.abs(spots.doubled[1:] + spots.doubled[:-1]) / 2
         part = middle * width / (8.0 * STRAIN)
         blocks.append(
-            _squared(ground, division, width, sine, part, each * _root(rules.weight_strain))
+            _squared(ground, division, width, sine, part, each * math.sqrt(rules.weight_strain))
         )
     if ground.hull.in_space and rules.weight_hollow > 0:
         part = np.abs(np.diff(spots.turn, axis=0)) / (8.0 * hollow_mm) * sine
         blocks.append(
-            _squared(ground, division, width, sine, part, each * _root(rules.weight_hollow))
+            _squared(ground, division, width, sine, part, each * math.sqrt(rules.weight_hollow))
         )
     if rules.board_width_mm > 0 and rules.weight_board > 0:
         blocks.append(_too_wide(ground, division, width, sine, spots, rules, each))
@@ -85,17 +87,6 @@ def _strake_area(run: Floats, width: Floats, sweep: Floats, usual: float) -> flo
     return area
 
 
-def _root(weight: float) -> float:
-    return float(np.sqrt(weight))
-
-
-def _shares_of_run(ground: Ground, spots: Spots) -> Floats:
-    """Part of the length each line stands for (L,)."""
-    gap = run_of_lines(spots)
-    share: Floats = (np.append(gap, 0.0) + np.append(0.0, gap)) / 2 / ground.length_mm
-    return share
-
-
 def _squared(  # noqa: PLR0917
     ground: Ground, division: Division, width: Floats, sine: Floats, part: Floats, each: Floats
 ) -> Block:
@@ -110,7 +101,7 @@ def _squared(  # noqa: PLR0917
 
 def _sweep(spots: Spots) -> Floats:
     """Sweep of each strake's middle (S, L), 1/mm; at the hood ends that of the next line."""
-    value = seam_slopes(spots).value
+    value, _ = seam_curvature(spots)
     middle = (value[1:] + value[:-1]) / 2
     return np.concatenate([middle[:, :1], middle, middle[:, -1:]], axis=1)
 
@@ -131,7 +122,7 @@ def _too_wide(  # noqa: PLR0917
     over = width[:, 1:-1] + sag * np.abs(sweep) - rules.board_width_mm
     present = division.present()
     strake, line = np.nonzero((over > 0) & present[:, 1:-1] & present[:, 2:] & present[:, :-2])
-    scale = each[line + 1] * _root(rules.weight_board) / rules.board_width_mm
+    scale = each[line + 1] * math.sqrt(rules.weight_board) / rules.board_width_mm
     turn = sag / 2.0 * np.sign(sweep[strake, line])
     grow = (ground.girth * sine)[strake, line + 1]
     index, slope = [], []

@@ -22,7 +22,7 @@ from ribband.findings import Finding, Severity
 from ribband.hull.model import Floats, Hull
 from ribband.lining.groups import is_group, strakes_named
 from ribband.lining.model import Lining, Wish
-from ribband.lining.places import told_together
+from ribband.lining.places import frame_named, told_together
 from ribband.lining.rules import LiningRules, WidthLimits, limits_of
 from ribband.lining.words import Words
 
@@ -90,9 +90,7 @@ def _finding(code: str, severity: Severity, where: str, says: str, why: str = ""
 
 
 def _place(lining: Lining, k: int, c: int) -> str:
-    column = lining.columns[c]
-    frame = column if column in {"stem", "stern"} else f"frame {column}"
-    return f"strake {lining.strakes[k].name}, {frame}"
+    return f"strake {lining.strakes[k].name}, {frame_named(lining.columns[c])}"
 
 
 def _there(lining: Lining) -> NDArray[np.bool_]:

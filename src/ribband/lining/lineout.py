@@ -90,10 +90,7 @@ def line_out(
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Drag:
-    """A lined-out hull held ready for a seam to be moved.
-
-    >>> # drag = hold(lining, hull, rules); drag.move("7", "12", 1500.0).lining()
-    """
+    """A lined-out hull held ready for a seam to be moved, by `hold`; each move gives another."""
 
     asked: Asked
     count: Count
@@ -254,7 +251,7 @@ def lining_of(
         upper_xyz=np.where(there[..., None], cut.point[1:], np.nan) if space else None,
         along_mm=_along(ground, settled),
         seam_u=ground.u,
-        seam_v=_edges(settled),
+        seam_v=settled.fraction,
         present=present.astype(float),
         feasible=settled.over_mm <= KEPT_MM,
         cost=settled.cost,
@@ -266,10 +263,6 @@ def lining_of(
         whole=cut.whole,
         blank_m2=blanks_m2(asked, settled),
     )
-
-
-def _edges(settled: Settled) -> Floats:
-    return settled.fraction
 
 
 def _along(ground: Ground, settled: Settled) -> Floats:

@@ -18,10 +18,11 @@ from ribband.hull.model import Floats
 from ribband.lining.model import Lining
 from ribband.units import counted
 
-__all__ = ["told_together"]
+__all__ = ["frame_named", "frames_named", "told_together"]
 
 APART = 3  # strakes told of one by one; more are told together
 RUNS = 3  # stretches of frames or strakes named; beyond that their whole extent
+_ENDS = ("stem", "stern")
 
 
 def told_together(
@@ -56,27 +57,39 @@ def _told(
 ) -> Finding:
     names = [strake.name for strake in lining.strakes]
     rows, columns = (np.flatnonzero(wrong.any(axis=axis)).tolist() for axis in (1, 0))
-    where = f"{_run('strake', names, rows)}, {_frames(lining.columns, columns)}"
+    where = f"{_run('strake', names, rows)}, {frames_named(lining.columns, columns)}"
     worst = np.unravel_index(int(np.where(wrong, np.abs(by), -np.inf).argmax()), wrong.shape)
     k, c = (int(at) for at in worst)
     said, many = says(k, c), int(wrong.sum())
     if many > 1:
-        at = _frames(lining.columns, [c])
+        at = frame_named(lining.columns[c])
         worst_at = f"strake {names[k]}, {at}" if len(rows) > 1 else at
         said = f"{said}: the worst of {counted(many, 'place')}, {worst_at}"
     return Finding(code, severity, "lining", where, said)
 
 
-def _frames(columns: Sequence[str], at: Sequence[int]) -> str:
-    """Name columns: frames, and hood ends by their own name.
+def frame_named(column: str) -> str:
+    """Name a column: a frame, or a hood end by its own name.
 
-    >>> _frames(["stem", "1", "2", "3", "stern"], [0, 1, 2]), _frames(["stem", "1"], [1])
-    ('stem to frame 2', 'frame 1')
+    >>> frame_named("12"), frame_named("stem")
+    ('frame 12', 'stem')
     """
-    ends = {"stem", "stern"} & {columns[at[0]], columns[at[-1]]}
-    if not ends:
+    return column if column in _ENDS else f"frame {column}"
+
+
+def frames_named(columns: Sequence[str], at: Sequence[int]) -> str:
+    """Name columns, some stretches of them.
+
+    >>> columns = ["stem", "1", "2", "3", "4", "stern"]
+    >>> frames_named(columns, [0, 1, 2]), frames_named(columns, [1, 2, 4])
+    ('stem to frame 2', 'frames 1 to 2, 4')
+    >>> frames_named(["stem", "st1", "st2", "stern"], [1, 2])  # a name like a hood end's is none
+    'frames st1 to st2'
+    """
+    ends = columns[at[0]], columns[at[-1]]
+    if not set(_ENDS) & set(ends):
         return _run("frame", columns, at)
-    first, last = (c if c in ends else f"frame {c}" for c in (columns[at[0]], columns[at[-1]]))
+    first, last = map(frame_named, ends)
     return first if first == last else f"{first} to {last}"
 
 

@@ -10,9 +10,10 @@ import numpy as np
 from ribband.findings import Finding, Severity
 from ribband.hull.model import Floats
 from ribband.lining.blanks import blank_area_m2
-from ribband.lining.division import Ints, strakes_of
+from ribband.lining.division import strakes_of
 from ribband.lining.groups import master_of
 from ribband.lining.model import KEPT_MM, POINT_MM, Alternative, Bind, Wish
+from ribband.lining.places import frame_named, frames_named
 from ribband.lining.search import Asked, Count, Found, tried, unlike
 from ribband.lining.solve import Settled
 from ribband.lining.task import columns_of, say
@@ -21,6 +22,9 @@ from ribband.lining.words import Words
 from ribband.units import counted
 
 __all__ = ["alternatives", "binds", "blanks_m2", "doubts", "findings", "reasons"]
+
+_LITTLE_MM = 0.1  # a width off by less is not what stands in the way
+_BUMP_PER_M = 0.015  # a given line that turns less than this is not called bumpy
 
 
 def reasons(asked: Asked, count: Count, best: Found, found: Sequence[Found]) -> tuple[str, ...]:
@@ -68,7 +72,7 @@ def binds(asked: Asked, best: Found, most: int = 6) -> tuple[Bind, ...]:
             at = np.flatnonzero(force > 0)
             if not len(at):
                 continue
-            where = f"strake {names[k]}, {_run(columns, at)}"
+            where = f"strake {names[k]}, {frames_named(columns, at.tolist())}"
             part = _gain(asked, s, float(force.sum()))
             rows.append((part, Bind(what, where, _ease(asked, what, part))))
     for number, held in _wish_forces(s):
@@ -126,9 +130,7 @@ def _why_not_more(found: Sequence[Found], best: Found) -> str:
     fairer = [
         f
         for f in found
-        if f.strakes > best.strakes
-        and f.settled.cost < best.settled.cost
-        and f.settled.over_mm <= KEPT_MM
+        if f.strakes > best.strakes and f.settled.cost < best.settled.cost and f.kept
     ]
     if not fairer:
         return ""
@@ -145,7 +147,7 @@ def _why_more(asked: Asked, found: Sequence[Found], best: Found) -> str:
     if not fewer:
         return ""
     other = min(fewer, key=lambda f: f.score)
-    if other.settled.over_mm > 0.1:
+    if not other.kept:
         off = _words(asked).small(other.settled.over_mm)
         return f"{other.strakes} strakes cannot keep the limits (off by {off})."
     better = 100.0 * (1.0 - best.settled.cost / other.settled.cost)
@@ -158,7 +160,7 @@ def _why_stealers(asked: Asked, best: Found, found: Sequence[Found]) -> str:
     if any(w.kind == "stealer" for w in asked.wishes):
         return "The stealers are as asked for."
     plain = [f for f in found if not f.stealers and f.strakes == best.strakes]
-    if plain and plain[0].settled.over_mm > 0.1:
+    if plain and not plain[0].kept:
         off = _words(asked).small(plain[0].settled.over_mm)
         return f"Without stealers the widths would be off the limits by {off} at the ends."
     return "Stealers let the ends keep a better width."
@@ -204,7 +206,7 @@ def _alternative(asked: Asked, other: Found, best: Found) -> Alternative:
     if abs(saved) > 0.002 * own:
         part, way = 100 * abs(saved) / own, "less" if saved > 0 else "more"
         parts.append(f"about {part:.1f} % {way} timber in the blanks")
-    if a.over_mm > 0.2:
+    if not other.kept:
         parts.append(f"limits off by {words.small(a.over_mm)}")
     stealers = len(other.stealers)
     head = f"{other.strakes} strakes" + (
@@ -251,23 +253,29 @@ def _give_up(asked: Asked, s: Settled, force: float) -> str:
     return f"{_words(asked).ease} of ease would lower the cost by about {part:.1f} %"
 
 
-def _run(columns: Sequence[str], at: Ints) -> str:
-    first, last = columns[int(at[0])], columns[int(at[-1])]
-    if first == last:
-        return first if first in {"stem", "stern"} else f"frame {first}"
-    return f"{first} to {last}" if "st" in first + last else f"frames {first} to {last}"
+def _place(asked: Asked, s: Settled, off: Floats) -> tuple[int, int, str]:
+    """Give where a table (S, C) is greatest: row, column, and in words."""
+    k, c = (int(i) for i in np.unravel_index(int(np.argmax(off)), off.shape))
+    hull = asked.ground.hull
+    name, column = strakes_of(s.division, hull)[k].name, columns_of(hull)[c]
+    return k, c, f"strake {name}, {frame_named(column)}"
+
+
+def _off_limits(s: Settled) -> tuple[Floats, Floats]:
+    """How much wider than allowed each strake is, and how much too narrow, (S, C), mm."""
+    wide = np.where(s.cut.there, s.cut.width - np.minimum(s.greatest, 1e9), 0.0)
+    narrow = np.where(s.cut.there, s.least - s.cut.width, 0.0)
+    return wide, narrow
 
 
 def _not_kept(asked: Asked, best: Found) -> Finding:
     s = best.settled
     words = _words(asked)
-    high = np.where(s.cut.there, s.cut.width - np.minimum(s.greatest, 1e9), -1e9)
-    low = np.where(s.cut.there, s.least - s.cut.width, -1e9)
-    kind, off = ("wider than allowed", high) if high.max() >= low.max() else ("too narrow", low)
-    k, c = np.unravel_index(int(np.argmax(off)), off.shape)
-    name = strakes_of(s.division, asked.ground.hull)[int(k)].name
-    where = f"strake {name}, {_run(columns_of(asked.ground.hull), np.array([c]))}"
-    if off[k, c] < 0.1:
+    wide, narrow = _off_limits(s)
+    over = wide.max() >= narrow.max()
+    kind, off = ("wider than allowed", wide) if over else ("too narrow", narrow)
+    k, c, where = _place(asked, s, off)
+    if off[k, c] < _LITTLE_MM:
         where, kind = "wishes", "held points or widths do not agree"
     says = (
         f"the limits and wishes cannot all be kept: {kind}, off by {words.small(s.over_mm)} at most"
@@ -292,23 +300,16 @@ def _other_numbers(asked: Asked, best: Found) -> list[Finding]:
     """Where the number of strakes was asked for: the nearest number that keeps everything."""
     if not any(w.kind == "strakes" for w in asked.wishes):
         return []
-    over = _off_widths(best.settled)
-    steps = (1, 2, 3, 4) if over[0] >= over[1] else (-1, -2)
+    wide, narrow = _off_limits(best.settled)
+    steps = (1, 2, 3, 4) if wide.max() >= narrow.max() else (-1, -2)
     left = tuple(w for w in asked.wishes if w.kind != "strakes")
     for step in steps:
         whole = best.settled.division.whole + step
         without = tried(replace(asked, wishes=left), whole, best.stealers)
-        if without.settled.over_mm <= 0.2:
+        if without.kept:
             says = f"with {without.strakes} strakes everything else can be kept"
             return [Finding("L022", Severity.CAUTION, "lining", "number of strakes", says)]
     return []
-
-
-def _off_widths(s: Settled) -> tuple[float, float]:
-    """How much wider than allowed, and how much too narrow, at most."""
-    wide = np.where(s.cut.there, s.cut.width - np.minimum(s.greatest, 1e9), 0.0)
-    narrow = np.where(s.cut.there, s.least - s.cut.width, 0.0)
-    return float(wide.max()), float(narrow.max())
 
 
 def _suspects(s: Settled) -> list[int]:
@@ -324,7 +325,7 @@ def _suspects(s: Settled) -> list[int]:
 
 def _without(asked: Asked, what: str, wish: Wish, best: Found, without: Found) -> Finding:
     words = _words(asked)
-    if without.settled.over_mm <= 0.2:
+    if without.kept:
         says = "give this up and everything else can be kept"
         return Finding("L022", Severity.CAUTION, "lining", what, says, wish.note)
     says = (
@@ -337,24 +338,18 @@ def _without(asked: Asked, what: str, wish: Wish, best: Found, without: Found) -
 def _rules_to_ease(asked: Asked, best: Found) -> list[Finding]:
     """Say what the rules themselves would have to be."""
     s, words = best.settled, _words(asked)
-    names = {
-        "least": ("least_width", s.forces.least),
-        "greatest": ("greatest_width", s.forces.greatest),
-    }
+    wide, narrow = _off_limits(s)
     said = []
-    for kind, (rule, force) in names.items():
-        if force.sum() <= 0:
-            continue
-        off = (
-            s.least - s.cut.width if kind == "least" else s.cut.width - np.minimum(s.greatest, 1e9)
-        )
-        most = float(np.max(np.where(s.cut.there, off, 0.0)))
-        if most > 0.1:
-            way = "less" if kind == "least" else "more"
+    for kind, way, force, off in (
+        ("least", "less", s.forces.least, narrow),
+        ("greatest", "more", s.forces.greatest, wide),
+    ):
+        most = float(off.max())
+        if force.sum() > 0 and most > _LITTLE_MM:
             says = (
                 f"{words.small(most)} {way} on the {kind} width would let everything be kept here"
             )
-            said.append(Finding("L023", Severity.CAUTION, "lining", rule, says))
+            said.append(Finding("L023", Severity.CAUTION, "lining", f"{kind}_width", says))
     return said
 
 
@@ -364,9 +359,7 @@ def _less_than_least(asked: Asked, best: Found) -> list[Finding]:
     hollow = np.where(s.cut.whole, s.cut.rise, 0.0)
     if hollow.max() <= asked.limits.hollow * 1.01 + 0.05:
         return []
-    k, c = np.unravel_index(int(np.argmax(hollow)), hollow.shape)
-    name = strakes_of(s.division, asked.ground.hull)[int(k)].name
-    where = f"strake {name}, {_run(columns_of(asked.ground.hull), np.array([c]))}"
+    k, c, where = _place(asked, s, hollow)
     says = (
         f"backed out {words.small(float(hollow[k, c]))}, more than the "
         f"{words.small(asked.limits.hollow)} allowed: the least width forbids a narrower strake; "
@@ -392,9 +385,6 @@ def _given_lines(asked: Asked, best: Found) -> list[Finding]:
         where = f"seam above strake {wish.strake}"
         said.append(Finding("L025", Severity.CAUTION, "lining", where, says))
     return said
-
-
-_BUMP_PER_M = 0.015
 
 
 def _bumps(s: Settled) -> Floats:

@@ -19,7 +19,7 @@ from ribband.lining.division import Division, Stealer, division_of
 from ribband.lining.ground import Ground
 from ribband.lining.model import Wish
 from ribband.lining.rules import LiningRules, WidthLimits, limits_of
-from ribband.lining.solve import DRAGGED, FINE, KEPT_MM, SHORT, Settled, Stop, settle
+from ribband.lining.solve import DRAGGED, FINE, SHORT, Settled, Stop, settle
 from ribband.lining.start import on_other_lines, shared_out
 from ribband.lining.stealers import BROKEN, first_placed, placed_well
 from ribband.lining.task import task_of
@@ -37,6 +37,10 @@ __all__ = [
     "unlike",
     "with_other_stealers",
 ]
+
+
+_SHOWN = 3  # the best and the two next
+_OFF_MM = 0.2  # a short solve that is off by more does not keep its limits: it stops at half of it
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +75,11 @@ class Found:
     def kind(self) -> tuple[int, int]:
         """Strakes amidships, and how many of them are stealers."""
         return self.strakes, len(self.stealers)
+
+    @property
+    def kept(self) -> bool:
+        """True where limits and wishes are kept, as near as a short solve comes to them."""
+        return self.settled.over_mm <= _OFF_MM
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -113,7 +122,7 @@ def count_of(hull: Hull, rules: LiningRules, wishes: Sequence[Wish] = ()) -> Cou
 def score(settled: Settled, stealers: int, fewest: int, rules: LiningRules) -> float:
     """Judge a division: cost, strakes over the fewest, stealers, and what is off the limits."""
     strakes = settled.division.whole + stealers
-    off = BROKEN + settled.over_mm if settled.over_mm > 10 * KEPT_MM else 0.0
+    off = BROKEN + settled.over_mm if settled.over_mm > _OFF_MM else 0.0
     more = max(strakes - fewest, 0) / fewest
     return settled.cost + rules.weight_strake * more + rules.weight_stealer * stealers + off
 
@@ -150,9 +159,6 @@ def with_other_stealers(asked: Asked, was: Settled, stealers: tuple[Stealer, ...
     division = _division(asked, asked.ground, was.division.whole, stealers)
     seams = shared_out(was.fraction, was.division, division)
     return _settled(asked, asked.ground, division, stealers, seams, DRAGGED)
-
-
-_SHOWN = 3  # the best and the two next
 
 
 def unlike(found: Sequence[Found], most: int = _SHOWN) -> list[Found]:
@@ -193,24 +199,20 @@ def search(
         if found and min(f.score for f in found) < _least_score(asked, count):
             break
         plain = tried(asked, count, (), start)
-        worse = start is not None and plain.settled.over_mm > start.over_mm > 10 * KEPT_MM
+        worse = start is not None and plain.settled.over_mm > start.over_mm > _OFF_MM
         start = plain.settled
         found.append(plain)
         if worse and len(unlike(found)) >= _SHOWN:
             break  # still more strakes only take it further from its limits
         if number == 0 or (number == 1 and _better_kept(plain, found)):
             found += _with_stealers(asked, plain)
-    return sorted(found, key=_score)
+    return sorted(found, key=lambda f: f.score)
 
 
 def _better_kept(plain: Found, found: Sequence[Found]) -> bool:
     """Tell whether nothing keeps the limits yet, and one strake more comes nearer to it."""
     broken = min(f.score for f in found) > BROKEN
     return broken and plain.settled.over_mm < found[0].settled.over_mm
-
-
-def _score(found: Found) -> float:
-    return found.score
 
 
 def _least_score(asked: Asked, count: int) -> float:
@@ -238,7 +240,7 @@ def _with_stealers(asked: Asked, plain: Found) -> list[Found]:
             break
         better = placed_well(asked.ground.hull, first, judge, s.division.whole - changes)
         found.append(better)
-        if better.score > best.score and best.settled.over_mm <= 10 * KEPT_MM:
+        if better.score > best.score and best.kept:
             break
         best = min(best, better, key=lambda f: f.score)
     return found
@@ -247,8 +249,7 @@ def _with_stealers(asked: Asked, plain: Found) -> list[Found]:
 def _wants_stealers(asked: Asked, plain: Found) -> bool:
     """Tell whether an end comes narrow, and no wish names a strake whose number would shift."""
     cut, least = plain.settled.cut, plain.settled.least
-    kept = plain.settled.over_mm <= 10 * KEPT_MM
-    if kept and plain.settled.cost <= asked.rules.weight_stealer:
+    if plain.kept and plain.settled.cost <= asked.rules.weight_stealer:
         return False  # not even the fairest could pay for a stealer
     narrow = (cut.width < 1.02 * least + 1.0) & cut.whole
     named = {"master", "fix", "width", "recorded"}

@@ -37,11 +37,12 @@ from ribband.lining.terms import (
 from ribband.numerics.near_squares import Block, Kept, after, limited_step, total
 
 __all__ = [
-    "DRAGGED", "FINE", "KEPT_MM", "SHORT", "Forces", "Settled", "Stop", "settle", "stop_for_hand",
+    "DRAGGED", "FINE", "SHORT", "Forces", "Settled", "Stop", "settle", "stop_for_hand",
 ]  # fmt: skip
 
-KEPT_MM = 0.02
+LIES_MM = 0.02  # off by less, a seam lies at its limit or where it is held
 NO_LIMIT_MM = 1e6
+_FAR_MM = 20.0  # a first step as long as this leaves nothing near enough for the second
 Masks = NDArray[np.bool_]
 
 
@@ -80,7 +81,7 @@ class Stop:
     near: bool = False
 
 
-FINE = Stop(KEPT_MM, 0.2, 25, 6)
+FINE = Stop(LIES_MM, 0.2, 25, 6)
 SHORT = Stop(0.1, 3.0, 8, 3)
 DRAGGED = Stop(0.1, 0.5, 6, 6, near=True)
 HURRIED = Stop(0.1, 0.5, 2, 2, near=True)
@@ -180,9 +181,6 @@ def settle(  # noqa: PLR0917
     )  # fmt: skip
 
 
-_FAR_MM = 20.0  # a first step as long as this leaves nothing near enough for the second
-
-
 def _stepped(  # noqa: PLR0917
     division: Division,
     task: Task,
@@ -216,7 +214,7 @@ def _stepped(  # noqa: PLR0917
 
 def _moved_rows(task: Task, cut: Cut) -> Ints:
     """Give the seams that are held where they do not lie yet: a hand has moved them."""
-    rows: Ints = task.girths.at[np.abs(_girths_off(task, cut)) > KEPT_MM]
+    rows: Ints = task.girths.at[np.abs(_girths_off(task, cut)) > LIES_MM]
     return rows
 
 

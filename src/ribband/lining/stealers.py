@@ -13,6 +13,7 @@ from collections.abc import Callable, Iterator
 from typing import Protocol, TypeVar
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ribband.hull.model import Floats, Hull
 from ribband.lining.division import Stealer
@@ -96,12 +97,15 @@ def _running(above: int, nib: int, frames: int, *, aft: bool) -> Stealer:
 
 
 def _clear(hull: Hull, frame: int) -> bool:
-    """Tell whether a nib may stand on a frame: not too near a hood end."""
+    """Tell whether there is such a frame, and a nib may stand on it: not too near a hood end."""
+    return 0 <= frame < len(hull.frames.x_mm) and bool(_clear_frames(hull)[frame])
+
+
+def _clear_frames(hull: Hull) -> NDArray[np.bool_]:
+    """Mark the frames (F,) a nib may stand on."""
     x = hull.lines.x_mm
-    if not 0 <= frame < len(hull.frames.x_mm):
-        return False
-    part = (hull.frames.x_mm[frame] - x[0]) / (x[-1] - x[0])
-    return bool(_NEAR_END < part < 1 - _NEAR_END)
+    part = (hull.frames.x_mm - x[0]) / (x[-1] - x[0])
+    return np.asarray((part > _NEAR_END) & (part < 1 - _NEAR_END))
 
 
 def _height(s: Settled, *, aft: bool) -> float:
@@ -121,10 +125,7 @@ def _best_changes(hull: Hull, s: Settled, changes: int) -> tuple[tuple[int, int]
     cut = s.cut
     width = np.where(cut.there, cut.width, 0.0)[:, 1:-1].sum(axis=0)  # girth square across
     cost = _count_costs(s, width, changes)
-    x = hull.lines.x_mm
-    part = (hull.frames.x_mm - x[0]) / (x[-1] - x[0])
-    allowed = (part > _NEAR_END) & (part < 1 - _NEAR_END)
-    return _walk(cost, allowed, changes)
+    return _walk(cost, _clear_frames(hull), changes)
 
 
 def _count_costs(s: Settled, width: Floats, changes: int) -> Floats:
@@ -142,7 +143,7 @@ def _count_costs(s: Settled, width: Floats, changes: int) -> Floats:
     return cost / len(width)
 
 
-def _walk(cost: Floats, allowed: Floats, changes: int) -> tuple[tuple[int, int], ...]:
+def _walk(cost: Floats, allowed: NDArray[np.bool_], changes: int) -> tuple[tuple[int, int], ...]:
     """Best run of counts that rises from the ends to the full number, using all the changes."""
     best: tuple[float, tuple[tuple[int, int], ...]] = (np.inf, ())
     for fore in range(changes + 1):
@@ -153,7 +154,7 @@ def _walk(cost: Floats, allowed: Floats, changes: int) -> tuple[tuple[int, int],
 
 
 def _one_walk(
-    cost: Floats, allowed: Floats, fore: int, aft: int
+    cost: Floats, allowed: NDArray[np.bool_], fore: int, aft: int
 ) -> tuple[float, tuple[tuple[int, int], ...]]:
     """Stages: `fore` strakes short forward, none short amidships, then up to `aft` short."""
     short = [*range(fore, -1, -1), *range(1, aft + 1)]

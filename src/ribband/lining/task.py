@@ -19,6 +19,7 @@ from ribband.hull.model import Floats, Hull
 from ribband.lining.division import Division, Ints, strakes_of
 from ribband.lining.groups import is_group, master_of, strakes_named
 from ribband.lining.model import Wish
+from ribband.lining.places import frame_named
 from ribband.lining.rules import LiningRules, WidthLimits, limits_of
 from ribband.survey.model import OldWidth
 
@@ -115,9 +116,9 @@ def say(wish: Wish) -> str:
     """Say a wish in words, without its value."""
     which = wish.strake if is_group(wish.strake) else f"strake {wish.strake}"
     strake = f" of {which}" if wish.strake else ""
-    where = f" at {_frame(wish.frame)}" if wish.frame else ""
+    where = f" at {frame_named(wish.frame)}" if wish.frame else ""
     if wish.to_frame:
-        where = f" from {_frame(wish.frame)} to {_frame(wish.to_frame)}"
+        where = f" from {frame_named(wish.frame)} to {frame_named(wish.to_frame)}"
     kind = {
         "strakes": "number of strakes",
         "width": "chosen width",
@@ -132,10 +133,6 @@ def say(wish: Wish) -> str:
     if kind.endswith("above"):
         strake = f" strake {wish.strake}"
     return f"{kind}{strake}{where}"
-
-
-def _frame(name: str) -> str:
-    return name if name in {"stem", "stern"} else f"frame {name}"
 
 
 @dataclass(slots=True)

@@ -111,8 +111,7 @@ def evenness(  # noqa: PLR0917
     line, low, high = division.pairs.T
     mean = ground.girth / division.present().sum(axis=0)
     share = division.share * _bilge(ground, fraction, spots, mean, task.limits.hollow)
-    gap = run_of_lines(spots)
-    run = (np.append(gap, 0.0) + np.append(0.0, gap)) / 2
+    run = run_of_lines(spots)
     scale = np.sqrt(rules.weight_evenness * _at_ends(ground) * run / ground.length_mm) / mean
     pull = scale[line] * np.where(low == task.lowers - 1, _ACROSS, 1.0)
     each = pull / share[high, line], pull / share[low, line]
@@ -170,8 +169,9 @@ def _block(
 
 
 def run_of_lines(spots: Spots) -> Floats:
-    """Give the mean run of the hull from line to line (L - 1,), mm."""
-    run: Floats = np.linalg.norm(np.diff(spots.point, axis=1), axis=-1).mean(axis=0)
+    """Give the run of the hull each line stands for (L,), mm: half of that to either neighbour."""
+    gap = np.linalg.norm(np.diff(spots.point, axis=1), axis=-1).mean(axis=0)
+    run: Floats = (np.append(gap, 0.0) + np.append(0.0, gap)) / 2
     return run
 
 
