@@ -35,6 +35,7 @@ HEADER = ("frame", "side", "label", "x", "y", "z", "notes")
 FEWEST = 14  # points a local fit needs
 REACH_MM = 110.0  # of a local fit, along the section and through the slab
 HOLE_MM = 60.0  # no point nearer than this: nothing was seen there
+END_OFF_MM, SEEN_MM = 100.0, 1_000.0  # of a pick from points seen: doubtful from, looked for to
 DOUBT_MM = 12.0  # spread of a local fit, rms, over which its point is marked doubtful
 
 
@@ -72,7 +73,9 @@ def cut_at_frames(
             [Problem("frames", 0, "position", "no frame", "frames that cross the scan")]
         )
     for end in ("stem", "stern"):
-        rows += [_row("", "", end, pick, unit) for pick in _upward(getattr(placed, end))]
+        picks = _upward(getattr(placed, end))
+        tally.end_off[end] = max((scan.away(pick) for pick in picks), default=0.0)
+        rows += [_row("", "", end, pick, unit) for pick in picks]
     form = Form("points", HEADER, tuple(rows), "points.csv", tuple(range(2, len(rows) + 2)))
     return Cut(form, (*placed.findings, *tally.findings(unit, scan.sides)))
 
@@ -95,9 +98,11 @@ class _Tally:
     doubtful: int
     outside: list[str]
     pick_off: list[float]
+    end_off: dict[str, float]  # of the picks of stem and stern, from the nearest point seen
 
     def __init__(self) -> None:
         self.unseen, self.doubtful, self.outside, self.pick_off = {}, 0, [], []
+        self.end_off = {}
 
     def findings(self, unit: str, sides: Sequence[str]) -> list[Finding]:
         found = []
@@ -122,6 +127,11 @@ class _Tally:
             most = format_length(max(self.pick_off), unit)
             says = f"picks of rabbet or sheer stand up to {most} off the hull's surface"
             found.append(_finding("S124", Severity.CAUTION, "picks", says))
+        for end, off in self.end_off.items():
+            if off > END_OFF_MM:
+                far = f"{'over' if off >= SEEN_MM else 'up to'} {format_length(off, unit)}"
+                says = f"picks of the {end} are {far} from any point that was seen"
+                found.append(_finding("S124", Severity.CAUTION, f"picks of the {end}", says))
         return found
 
 
@@ -149,6 +159,12 @@ class _Scan:
         own = self.halves[side]
         first, last = np.searchsorted(own[:, 0], (x - half, x + half))
         return own[first:last]
+
+    def away(self, pick: Floats) -> float:
+        """Give how far the nearest point of either side is from a pick, up to `SEEN_MM`."""
+        near = np.concatenate([self.slab(side, float(pick[0]), SEEN_MM) for side in self.halves])
+        off = near - np.abs(pick) * (0, 1, 0) - pick * (1, 0, 1)
+        return float(min(np.sqrt((off**2).sum(axis=1)).min(initial=SEEN_MM), SEEN_MM))
 
     def foot(self, x: float) -> tuple[Floats, str] | None:
         """Give where a section starts: on the rabbet, or on the stem or stern before it."""
