@@ -318,10 +318,10 @@ def test_a_hole_is_left_a_hole(placed):
 
 def test_picks_of_stem_or_stern_off_the_hull_are_named(placed, cut):
     assert "S124" not in codes(cut.findings)
-    off = replace(placed, stern=placed.stern + [0.0, 400.0, 0.0])
+    off = replace(placed, stern=np.add(placed.stern, (0.0, 400.0, 0.0)))
     [told] = [f for f in cut_at_frames(off, FRAMES[12:13], "mm").findings if f.code == "S124"]
     assert told.where == "picks of the stern"
-    far = replace(placed, stem=placed.stem + [9e4, 0.0, 0.0])
+    far = replace(placed, stem=np.add(placed.stem, (9e4, 0.0, 0.0)))
     [told] = [f for f in cut_at_frames(far, FRAMES[12:13], "mm").findings if f.code == "S124"]
     assert told.says == "picks of the stem are over 1000 mm from any point that was seen"
 

@@ -86,7 +86,7 @@ export class WidthGraph extends HTMLElement {
     const worst = off.reduce((a, b) => (Math.abs(b[1]) > Math.abs(a[1]) ? b : a));
     const frame = this.data.ground.frames[worst[2] - 1].name;
     const many = this.bumps().length;
-    return `${many ? `${many} place${many > 1 ? "s" : ""} stand out as a bump; most at` : "No place stands out as a bump; least even at"} frame ${frame}, ${small(Math.abs(worst[1]), this.data.unit)} ${worst[1] > 0 ? "fuller" : "barer"} than its neighbours run.`;
+    return `${many ? `${many} ${many > 1 ? "places stand" : "place stands"} out as a bump; most at` : "No place stands out as a bump; least even at"} frame ${frame}, ${small(Math.abs(worst[1]), this.data.unit)} ${worst[1] > 0 ? "fuller" : "barer"} than its neighbours run.`;
   }
 }
 
