@@ -35,11 +35,11 @@ def read_wishes(rows: Sequence[Row]) -> tuple[ButtWish, ...]:
     return tuple(
         ButtWish(
             kind=row.values["wish"],
-            strake=_text(row, "strake"),
-            frame=_text(row, "frame"),
-            to_frame=_text(row, "to_frame"),
-            landing="block" if _text(row, "landing") == "block" else "frame",
-            reason=_text(row, "reason"),
+            strake=row.text("strake"),
+            frame=row.text("frame"),
+            to_frame=row.text("to_frame"),
+            landing="block" if row.text("landing") == "block" else "frame",
+            reason=row.text("reason"),
         )
         for row in rows
     )
@@ -69,24 +69,19 @@ def read_stock(rows: Sequence[Row]) -> tuple[Floats, NDArray[np.int64]]:
     return np.array(lengths, dtype=float), np.array([have[x] for x in lengths], dtype=np.int64)
 
 
-def _text(row: Row, column: str) -> str:
-    value = row.values.get(column)
-    return "" if value is None else str(value).strip()
-
-
 def _wrong_wish(row: Row) -> list[Problem]:
-    kind, wrong = _text(row, "wish"), []
+    kind, wrong = row.text("wish"), []
 
     def say(column: str, wanted: str, example: str) -> None:
-        wrong.append(Problem(row.file, row.number, column, _text(row, column), wanted, example))
+        wrong.append(row.problem(column, wanted, example))
 
     if kind not in {"fix", "forbid"}:
         say("wish", "fix or forbid", "fix")
-    if not _text(row, "frame"):
+    if not row.text("frame"):
         say("frame", "a frame's number", "12")
-    if kind == "fix" and not _text(row, "strake"):
+    if kind == "fix" and not row.text("strake"):
         say("strake", "the strake whose butt is fixed", "7")
-    if _text(row, "landing") not in {"", "frame", "block"}:
+    if row.text("landing") not in {"", "frame", "block"}:
         say("landing", "frame or block", "frame")
     return wrong
 
@@ -94,11 +89,7 @@ def _wrong_wish(row: Row) -> list[Problem]:
 def _wrong_stock(row: Row) -> list[Problem]:
     length, count, wrong = row.values.get("length"), row.values.get("count"), []
     if length is None or not length > 0:
-        wrong.append(
-            Problem(row.file, row.number, "length", _text(row, "length"), "a length", "18-0-0")
-        )
+        wrong.append(row.problem("length", "a length", "18-0-0"))
     if count is not None and not (count >= 0 and count == int(count)):
-        wrong.append(
-            Problem(row.file, row.number, "count", _text(row, "count"), "a whole number", "12")
-        )
+        wrong.append(row.problem("count", "a whole number", "12"))
     return wrong

@@ -52,26 +52,26 @@ def read_wishes(rows: Sequence[Row], unit: str = "mm") -> tuple[Wish, ...]:
 
 
 def _read(row: Row, unit: str, problems: list[Problem]) -> Wish | None:
-    kind = _text(row, "wish").lower()
+    kind = row.text("wish").lower()
     if kind not in KINDS:
-        problems.append(_problem(row, "wish", "one of " + ", ".join(KINDS), "width"))
+        problems.append(row.problem("wish", "one of " + ", ".join(KINDS), "width"))
         return None
-    missing = [name for name in NEEDS[kind] if not _text(row, name)]
+    missing = [name for name in NEEDS[kind] if not row.text(name)]
     problems += [
-        _problem(row, name, f"a {name} for the wish {kind!r}", EXAMPLE[name]) for name in missing
+        row.problem(name, f"a {name} for the wish {kind!r}", EXAMPLE[name]) for name in missing
     ]
     value = _value(row, kind, unit, problems) if "value" not in missing else 0.0
-    weight = _pure(row, "weight", problems) if _text(row, "weight") else 1.0
+    weight = _pure(row, "weight", problems) if row.text("weight") else 1.0
     if missing or value is None or weight is None:
         return None
     return Wish(
         kind,  # type: ignore[arg-type]
         value,
-        _text(row, "strake"),
-        _text(row, "frame"),
-        _text(row, "to_frame"),
+        row.text("strake"),
+        row.text("frame"),
+        row.text("to_frame"),
         weight,
-        _text(row, "notes"),
+        row.text("notes"),
     )
 
 
@@ -86,10 +86,10 @@ def _value(row: Row, kind: str, unit: str, problems: list[Problem]) -> float | N
     try:
         length = parse_length(str(found), unit)
     except ValueError as error:
-        problems.append(_problem(row, "value", f"a length ({error})", "150 mm"))
+        problems.append(row.problem("value", f"a length ({error})", "150 mm"))
         return None
     if length < 0:
-        problems.append(_problem(row, "value", "a length of 0 or more", "150 mm"))
+        problems.append(row.problem("value", "a length of 0 or more", "150 mm"))
         return None
     return length
 
@@ -100,7 +100,7 @@ def _in_range(row: Row, kind: str, value: float | None, problems: list[Problem])
     if value is None or least <= value <= most:
         return value
     problems.append(
-        _problem(row, "value", f"{least:g} to {most:g} for the wish {kind!r}", f"{most:g}")
+        row.problem("value", f"{least:g} to {most:g} for the wish {kind!r}", f"{most:g}")
     )
     return None
 
@@ -109,19 +109,9 @@ def _pure(row: Row, column: str, problems: list[Problem]) -> float | None:
     try:
         value = float(str(row.values.get(column)))
     except ValueError:
-        problems.append(_problem(row, column, "a plain number", "1"))
+        problems.append(row.problem(column, "a plain number", "1"))
         return None
     if not 0 <= value < 1e6:
-        problems.append(_problem(row, column, "a plain number of 0 or more", "1"))
+        problems.append(row.problem(column, "a plain number of 0 or more", "1"))
         return None
     return value
-
-
-def _text(row: Row, column: str) -> str:
-    value = row.values.get(column)
-    return "" if value is None else str(value).strip()
-
-
-def _problem(row: Row, column: str, wanted: str, example: str) -> Problem:
-    found = row.as_typed.get(column) or _text(row, column)
-    return Problem(row.file, row.number, column, found, wanted, example)

@@ -13,6 +13,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from ribband.errors import Problem
 from ribband.survey.model import Cell
 
 __all__ = ["Form", "Forms", "Row"]
@@ -59,6 +60,20 @@ class Row:
     def cell(self, column: str) -> Cell:
         """Name the cell of `column` in this row."""
         return Cell(self.file, self.number, column)
+
+    def text(self, column: str) -> str:
+        """Give what `column` holds as text, without blanks about it; "" where there is nothing."""
+        value = self.values.get(column)
+        return "" if value is None else str(value).strip()
+
+    def problem(self, column: str, wanted: str, example: str = "") -> Problem:
+        """Say what is wanted in `column` in place of what was typed there.
+
+        >>> Row({"board": "A7"}, "boards.csv", 3).problem("board", "each board once").found
+        'A7'
+        """
+        found = self.as_typed.get(column) or self.text(column)
+        return Problem(self.file, self.number, column, found, wanted, example)
 
 
 Forms = Mapping[str, Form]

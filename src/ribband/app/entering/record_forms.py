@@ -63,16 +63,12 @@ def _wrong(name: str, rows: Sequence[Row], frames: Sequence[str]) -> Iterator[Pr
     known = [key_of(frame) for frame in (ENDS[0], *frames, ENDS[1])]
     for row in rows:
         if not counted(str(row.values["strake"])):
-            yield _problem(row, "strake", "a strake, counted from the keel", "4")
+            yield row.problem("strake", "a strake, counted from the keel", "4")
         if row.values.get("at") and not is_time(str(row.values["at"]).strip()):
-            yield _problem(row, "at", "a date, or a date and a clock", "2027-03-02 14:30")
+            yield row.problem("at", "a date, or a date and a clock", "2027-03-02 14:30")
         at = [key_of(str(row.values[column])) for column in FRAMES[name]]
         strange = [c for c, key in zip(FRAMES[name], at, strict=True) if key not in known]
         for column in strange if frames else ():
-            yield _problem(row, column, "a frame of the form frames, stem or stern", frames[0])
+            yield row.problem(column, "a frame of the form frames, stem or stern", frames[0])
         if name == "renew" and not strange and known.index(at[1]) <= known.index(at[0]):
-            yield _problem(row, "to_frame", f"a frame aft of {row.values['from_frame']}", "stern")
-
-
-def _problem(row: Row, column: str, wanted: str, example: str) -> Problem:
-    return Problem(row.file, row.number, column, row.as_typed.get(column, ""), wanted, example)
+            yield row.problem("to_frame", f"a frame aft of {row.values['from_frame']}", "stern")

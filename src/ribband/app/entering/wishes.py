@@ -48,10 +48,10 @@ def lining_wishes(rows: Sequence[Row]) -> None:
     for row in rows:
         wish, strake = row.values["wish"], str(row.values.get("strake") or "")
         if wish in OF_ONE and strake and not counted(strake):
-            problems.append(_wrong(row, "strake", "one strake, counted from the keel", "4"))
+            problems.append(row.problem("strake", "one strake, counted from the keel", "4"))
         frame = str(row.values.get("frame") or "").lower()
         if wish == "taper" and frame not in {"", *ENDS}:
-            problems.append(_wrong(row, "frame", "stem, stern or blank, for a taper", "stem"))
+            problems.append(row.problem("frame", "stem, stern or blank, for a taper", "stem"))
     if problems:
         raise InputError(problems)
 
@@ -67,11 +67,11 @@ def butt_wishes(rows: Sequence[Row]) -> None:
     for row in rows:
         strake = str(row.values.get("strake") or "")
         if strake and not counted(strake):
-            problems.append(_wrong(row, "strake", "a strake, counted from the keel", "4"))
+            problems.append(row.problem("strake", "a strake, counted from the keel", "4"))
         for column in ("frame", "to_frame"):
             if str(row.values.get(column) or "").lower() in ENDS:
                 wanted = "a frame; no plank is butted at stem or stern"
-                problems.append(_wrong(row, column, wanted, "12"))
+                problems.append(row.problem(column, wanted, "12"))
     if problems:
         raise InputError(problems)
 
@@ -83,10 +83,6 @@ def counted(strake: str) -> bool:
     (True, False)
     """
     return bool(re.fullmatch(r"[1-9]\d?s*\d?", strake))
-
-
-def _wrong(row: Row, column: str, wanted: str, example: str) -> Problem:
-    return Problem(row.file, row.number, column, row.as_typed.get(column, ""), wanted, example)
 
 
 @contextmanager
