@@ -8,7 +8,6 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from scipy.stats import binom
 
 from ribband.timber.order.spares import Lot, chance, chance_of, spares, spares_needed
 
@@ -17,6 +16,8 @@ CHANCES = list(itertools.product((1, 7, 60), (0, 2, 9), (0.02, 0.2)))
 
 @pytest.mark.parametrize(("count", "spare", "rate"), CHANCES)
 def test_the_chance_is_the_binomial_s(count: int, spare: int, rate: float) -> None:
+    from scipy.stats import binom  # noqa: PLC0415 - heavy, and read by every worker
+
     apart = float(binom.sf(count - 1, count + spare, 1 - rate))
     assert chance(count, spare, rate) == pytest.approx(apart)
 
