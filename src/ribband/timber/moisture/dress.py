@@ -20,10 +20,10 @@ from ribband.timber.moisture.settling import Grain, movement
 from ribband.timber.species import species_named
 from ribband.units import format_length, format_small
 
-NOTHING_MM = 0.05  # short or to spare by less than can be measured
-
 __all__ = ["DressRules", "Dressing", "check_dressing", "dress_board", "moisture_of",
            "rough_that_dresses", "will_it_dress"]  # fmt: skip
+
+NOTHING_MM = 0.05  # short or to spare by less than can be measured
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,7 +166,7 @@ def check_dressing(
     """
     alike: dict[Finding, list[str]] = {}
     for board in boards:
-        if _sound(board) and (
+        if board.state == "sound" and (
             found := _said(board, dress_board(board, dressed_mm, rules, timbers), rules, unit)
         ):
             alike.setdefault(found, []).append(board.name)
@@ -174,10 +174,6 @@ def check_dressing(
         replace(found, where=f"board{'s' if len(names) > 1 else ''} {names_said(names)}")
         for found, names in alike.items()
     )
-
-
-def _sound(board: Board) -> bool:
-    return board.state == "sound"
 
 
 def _said(board: Board, done: Dressing | None, rules: DressRules, unit: str) -> Finding | None:

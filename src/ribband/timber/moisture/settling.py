@@ -60,7 +60,12 @@ def equilibrium_celsius(celsius: float, humidity_percent: float) -> float:
     12.0
     """
     _refuse_outside("temperature", celsius, -1.2, 132.3, "degrees C")
-    return _equilibrium(_CELSIUS, celsius, humidity_percent)
+    _refuse_outside("humidity", humidity_percent, 5.0, 95.0, "per cent")
+    w, k, k1, k2 = (sum(c * celsius**n for n, c in enumerate(row)) for row in _CELSIUS)
+    kh = k * humidity_percent / 100
+    first = kh / (1 - kh)
+    second = (k1 * kh + 2 * k1 * k2 * kh**2) / (1 + k1 * kh + k1 * k2 * kh**2)
+    return 1800 / w * (first + second)
 
 
 def partial_shrinkage(
@@ -171,17 +176,6 @@ def _total(shrinkage: Figure, coefficient: Figure, saturation: float) -> Figure:
     if shrinkage.value is None or implied > _DISAGREE * shrinkage.value:
         return Figure(implied, coefficient.source)
     return shrinkage
-
-
-def _equilibrium(
-    table: tuple[tuple[float, ...], ...], temperature: float, humidity_percent: float
-) -> float:
-    _refuse_outside("humidity", humidity_percent, 5.0, 95.0, "per cent")
-    w, k, k1, k2 = (sum(c * temperature**n for n, c in enumerate(row)) for row in table)
-    kh = k * humidity_percent / 100
-    first = kh / (1 - kh)
-    second = (k1 * kh + 2 * k1 * k2 * kh**2) / (1 + k1 * kh + k1 * k2 * kh**2)
-    return 1800 / w * (first + second)
 
 
 def _refuse_outside(what: str, value: float, least: float, most: float, unit: str) -> None:

@@ -86,8 +86,9 @@ def order(
     [(3048.0, 1), (5486.4, 1)]
     """
     _refuse_bad(classes)
-    fits = [need for need in needs if is_held(need, classes, rules)]
-    over = [need for need in needs if not is_held(need, classes, rules)]
+    held = [is_held(need, classes, rules) for need in needs]
+    fits = [need for need, holds in zip(needs, held, strict=True) if holds]
+    over = [need for need, holds in zip(needs, held, strict=True) if not holds]
     unmet = [name for need in over for name in need.planks]
     jobs, plan, more, again = _surest(fits, classes, rules, progress)
     unmet += [jobs[i].pieces[-1 - n][1] for i, short in plan.unmet for n in range(short)]
@@ -121,17 +122,17 @@ def _surest(
 
     Of few boards some are better left whole as spares than cut into spare planks.
     """
-    sure, _ = _split(rules)
+    sure = _each_part(rules)
     best = _cut_with_spares(fits, classes, rules, sure, progress)
     if not fits:
         return best
-    if sure_of_both(*best[2:]) >= rules.confidence - 1e-9:
+    if _sure_enough(sure_of_both(*best[2:]), rules):
         return _cheaper_with_one_reserve(best, fits, classes, rules)
     if all(c.at_most is None for c in classes):
         return best
     quick = replace(rules, seconds=max(rules.seconds / 8, 0.1))
     for part in SHARES:
-        if sure_of_both(*best[2:]) >= rules.confidence - 1e-9:
+        if _sure_enough(sure_of_both(*best[2:]), rules):
             break
         other = _cut_with_spares(fits, classes, quick, part * sure, None)
         if sure_of_both(*other[2:]) > sure_of_both(*best[2:]) + 1e-9:
@@ -145,16 +146,16 @@ def _cheaper_with_one_reserve(
     """Give the order without spare planks where it is cheaper: spoilt ones from spare boards."""
     if not rules.spoilt_part or not any(pool.spare.count for pool in best[2].pools):
         return best
-    none = Spares(_pools_without(best[2]), 0.0, "none")
     jobs = _jobs(fits, Spares((), 1.0, ""), classes, rules)
     stocks = [_stock(c, rules) for c in classes]
     plan = cut_stock([job.item for job in jobs], stocks, rules.seconds)
     if plan.unmet:
         return best
-    none = replace(none, chance=chance_of(none.pools, rules.spoilt_part))
+    pools = _pools_without(best[2])
+    none = Spares(pools, chance_of(pools, rules.spoilt_part), "none")
     again = _board_spares(fits, _cuts(plan, jobs, classes), classes, rules, none)
     other = jobs, plan, none, again
-    sure = sure_of_both(none, again) >= rules.confidence - 1e-9
+    sure = _sure_enough(sure_of_both(none, again), rules)
     return other if sure and _whole_cost(other) < _whole_cost(best) - 1e-9 else best
 
 
@@ -219,7 +220,7 @@ def _board_spares(
     both = _one_reserve(cuts, left, rules, planks) if cuts else None
     if both is not None:
         return both
-    _, sure = _split(rules)
+    sure = _each_part(rules)
     if rules.defect_part and planks.chance > rules.confidence:
         sure = rules.confidence / planks.chance
     enough = spares_needed(len(cuts), rules.defect_part, sure)
@@ -264,7 +265,7 @@ def _boards_lacking(
     fits: Sequence[Need], classes: Sequence[MillClass], rules: OrderRules, sure: float, unit: str
 ) -> tuple[tuple[MillClass, int], ...]:
     """Give what boards over the mill's counts would make the order as sure as is asked."""
-    if sure >= rules.confidence - 1e-9 or all(c.at_most is None for c in classes):
+    if _sure_enough(sure, rules) or all(c.at_most is None for c in classes):
         return ()
     free = [replace(c, at_most=None) for c in classes]
     quick = replace(rules, seconds=min(QUICK, rules.seconds))
@@ -287,11 +288,17 @@ def _refuse_bad(classes: Sequence[MillClass]) -> None:
         raise InputError(problems)
 
 
-def _split(rules: OrderRules) -> tuple[float, float]:
-    """Share the confidence between planks and boards, so that their product is what was asked."""
-    if not rules.spoilt_part or not rules.defect_part:
-        return rules.confidence, rules.confidence
-    return math.sqrt(rules.confidence), math.sqrt(rules.confidence)
+def _each_part(rules: OrderRules) -> float:
+    """Give how sure planks and boards are to be, each, so that both together are as was asked.
+
+    Where only one of them can fail, that one is to be as sure as the whole.
+    """
+    both = rules.spoilt_part and rules.defect_part
+    return math.sqrt(rules.confidence) if both else rules.confidence
+
+
+def _sure_enough(sure: float, rules: OrderRules) -> bool:
+    return sure >= rules.confidence - 1e-9
 
 
 def _holds(c: MillClass, size: Size, rules: OrderRules) -> bool:
@@ -562,7 +569,7 @@ def _too_unsure(
     sure: float, lacks: Sequence[tuple[MillClass, int]], rules: OrderRules, unit: str
 ) -> Iterable[Finding]:
     """Say that an order is not as sure as was asked, and what would make it so."""
-    if sure < rules.confidence - 1e-9:
+    if not _sure_enough(sure, rules):
         says = (
             f"{100 * sure:.0f} % sure to be enough is all there is, and "
             f"{100 * rules.confidence:.0f} % is asked for: the mill has not all the spares"
