@@ -91,13 +91,20 @@ def test_a_drawn_flaw_is_written_in_the_words_of_the_tally(here: Here, chrome: B
 def test_a_spoilt_board_is_marked_on_its_form(here: Here, chrome: Browser) -> None:
     page = open_page(chrome, here.url("/timber"), "tablet", who="Ada")
     page.wait_for_selector(".board-line")
-    page.locator("li[data-board] header button").nth(2).click()
+    card = page.locator("li[data-board]").filter(has=page.locator("header button")).nth(2)
+    name = card.get_attribute("data-board")
+    page.route("**/api/changes", lambda route: route.abort())  # the server is not heard
+    card.locator("header button").click()
     page.click("dialog button.main")
-    page.wait_for_selector("dialog", state="detached")
-    page.wait_for_timeout(400)
-    assert not page.troubles
+    own = page.locator(f'li[data-board="{name}"]')
+    expect(own).to_have_class("spoilt old")  # and no plank is taken from it meanwhile
+    page.unroute("**/api/changes")
+    until(lambda: any(row.get("state") == "spoilt" for row in forms(here, "boards")), 60)
+    with here.client() as client:  # another tablet: the state is typed, it waits for no tally
+        boards = {board["name"]: board for board in client.get("/api/timber").json()["boards"]}
+    assert boards[name]["state"] == "spoilt"
+    assert not [said for said in page.troubles if "ERR_FAILED" not in said]
     page.context.close()
-    assert [row["state"] for row in forms(here, "boards")].count("spoilt") == 1
 
 
 def test_laying_longer_leaves_the_butts_alone(here: Here) -> None:

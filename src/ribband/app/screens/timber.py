@@ -225,7 +225,7 @@ def _boards(planned: Planned, pile: Pile | None, laid: Laid | None) -> list[Boar
     boards = laid.boards if laid else pile.boards if pile else _as_typed(planned)
     on, held, mates = _placed(laid), _held(laid), _mates(laid)
     dresses = {d.board: d for d in pile.dressings} if pile else {}
-    left = _left(pile, laid)
+    left, said = _left(pile, laid), _said_since(planned)
     return [
         BoardView(
             name=board.name,
@@ -234,7 +234,7 @@ def _boards(planned: Planned, pile: Pile | None, laid: Laid | None) -> list[Boar
             size=_size(board, unit),
             timber=format_volume(_volume(board), unit),
             species=board.species,
-            state=board.state,
+            state=said.get(board.name, board.state),
             lies=board.lies,
             dresses=_dresses(dresses.get(board.name)),
             left=left.get(board.name, ""),
@@ -245,6 +245,13 @@ def _boards(planned: Planned, pile: Pile | None, laid: Laid | None) -> list[Boar
         )
         for board in boards
     ]
+
+
+def _said_since(planned: Planned) -> dict[str, str]:
+    """Give the boards marked bad since the pile was tallied: of them nobody waits for the tally."""
+    if planned.run.result("boards") is not None:
+        return {}
+    return {board.name: board.state for board in _as_typed(planned) if board.state != "sound"}
 
 
 def _left(pile: Pile | None, laid: Laid | None) -> dict[str, str]:

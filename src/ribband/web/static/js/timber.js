@@ -186,13 +186,17 @@ async function putRight(drawn, typed) {
 async function spoil(board) {
   const on = board.planks.map((p) => p.name);
   const says = on.length ? `${on.join(", ")} ${on.length > 1 ? "are" : "is"} laid again on other boards; nothing else moves that need not.` : "Nothing lies on it.";
-  if (await ask.yes(`Board ${board.name} is spoilt?`, says, "It is spoilt")) await cell("boards", board.name, "state", () => "spoilt", `board ${board.name} is spoilt`);
+  if (!await ask.yes(`Board ${board.name} is spoilt?`, says, "It is spoilt")) return;
+  const before = { state: board.state, old: board.old };
+  Object.assign(board, { state: "spoilt", old: true }); // at once: nobody takes a plank from it meanwhile
+  draw();
+  if (!await cell("boards", board.name, "state", () => "spoilt", `board ${board.name} is spoilt`)) { Object.assign(board, before); draw(); }
 }
 
-/** Change one cell of a board's row; the column is made if the form has none. */
+/** Change one cell of a board's row; the column is made if the form has none. Tells whether it was. */
 async function cell(form, board, column, change, why) {
   const found = await job.form(form), at = found.rows.findIndex((r) => r[found.header.indexOf("board")] === board);
-  if (at < 0) { job.say(`There is no board ${board} on the form any more.`, "bad"); return; }
+  if (at < 0) { job.say(`There is no board ${board} on the form any more.`, "bad"); return false; }
   let { header } = found, was = found.rows[at];
   const edits = [];
   if (!header.includes(column)) {
@@ -205,7 +209,7 @@ async function cell(form, board, column, change, why) {
   const now = [...was], place = header.indexOf(column);
   now[place] = change(was[place]);
   edits.push({ form, was, now, at });
-  await job.change(edits, why).catch(() => null);
+  return job.change(edits, why).then((patch) => patch !== null, () => false);
 }
 
 async function wish(kind, plank, board) {
