@@ -28,6 +28,8 @@ __all__ = ["place"]
 MATCHED = 0.75  # least part of the points that must find their mirror
 ALIKE = 1.15  # two mirrors so near in quality are both good
 BROADER = 1.25  # an end or side must be so much broader to be told by it
+TURNS, NEAR_TURNS = 25, 8  # of fitting a plane: at the most, and of them with some points only
+LEAST_MET = 50  # points that must have their like on the other side
 SETTLED_MM = 1e-3  # a step that moves the mirror less is the last; a scan scatters by millimetres
 _LINES = ("rabbet", "sheer", "stem", "stern")
 
@@ -209,24 +211,20 @@ class _Fit:
         return _Mirror(normal, height, gap, float(np.mean(off < 1.5 * self.cube)), gap)
 
     def fitted(self, start: _Mirror) -> _Mirror:
-        """Fit the plane so that mirrored points lie on the surface of the others."""
+        """Fit the plane so that mirrored points lie on the surface of the others.
+
+        Some of the points bring it near, then all of them to where it settles.
+        """
         normal, height = start.normal, start.height - float(start.normal @ self.middle)
-        points = self.points - self.middle
-        r = np.zeros(1)
-        reach = 6.0 * self.cube
-        for turn in range(25):
-            away = points @ normal - height
-            turned = points - 2 * away[:, None] * normal
-            gap, at = self.tree.query(turned + self.middle, distance_upper_bound=reach)
-            met = np.isfinite(gap)
-            if met.sum() < 50:
+        every, some = self.points - self.middle, self.some - self.middle
+        r, reach = np.zeros(1), 6.0 * self.cube
+        for turn in range(TURNS):
+            met = self._met(some if turn < NEAR_TURNS else every, normal, height, reach)
+            if len(met[0]) < LEAST_MET and turn < NEAR_TURNS:
+                met = self._met(every, normal, height, reach)
+            if len(met[0]) < LEAST_MET:
                 return replace(start, off_mm=float("inf"), matched=0.0)
-            n = self.normals[at[met]]
-            r = np.sum((turned[met] - points[at[met]]) * n, axis=1)
-            cosine = n @ normal
-            moves = -2 * (away[met, None] * n + cosine[:, None] * points[met])
-            side = np.linalg.svd(normal[None])[2][1:]
-            rows = np.column_stack([moves @ side.T, 2 * cosine])
+            r, rows, side = self._off(*met, normal, height)
             size = 3.0 * 1.4826 * float(np.median(np.abs(r))) + 0.5
             weight = np.maximum(1 - (r / size) ** 2, 0.0) ** 2
             step = np.linalg.lstsq(rows * weight[:, None], -r * weight, rcond=None)[0]
@@ -234,11 +232,36 @@ class _Fit:
             normal /= np.linalg.norm(normal)
             height += float(step[2])
             reach = max(2.0 * self.cube, 0.8 * reach)
-            if turn > 8 and np.abs(step[2]) < SETTLED_MM:
+            if turn > NEAR_TURNS and np.abs(step[2]) < SETTLED_MM:
                 break
         off = 1.4826 * float(np.median(np.abs(r)))
         full = self._rated(normal, height + float(normal @ self.middle))
         return replace(full, off_mm=off)
+
+    def _met(
+        self, points: Floats, normal: Floats, height: float, reach: float
+    ) -> tuple[Floats, Any]:
+        """Give the points (n, 3) whose mirrored ones have others near, and which others (n,)."""
+        turned = points - 2 * (points @ normal - height)[:, None] * normal
+        gap, at = self.tree.query(turned + self.middle, distance_upper_bound=reach)
+        met = np.isfinite(gap)
+        return points[met], at[met]
+
+    def _off(
+        self, points: Floats, at: Any, normal: Floats, height: float
+    ) -> tuple[Floats, Floats, Floats]:
+        """Give how far mirrored points lie off the surface (n,), and by what that goes (n, 3).
+
+        By two leans of the plane, along the axes given with it (2, 3), and by its height.
+        """
+        away = points @ normal - height
+        n = self.normals[at]
+        turned = points - 2 * away[:, None] * normal
+        r = np.sum((turned - (self.points[at] - self.middle)) * n, axis=1)
+        cosine = n @ normal
+        moves = -2 * (away[:, None] * n + cosine[:, None] * points)
+        side = np.linalg.svd(normal[None])[2][1:]
+        return r, np.column_stack([moves @ side.T, 2 * cosine]), side
 
 
 # --- trim, up and bow ------------------------------------------------------------------------
