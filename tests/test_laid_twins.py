@@ -177,7 +177,27 @@ def test_what_the_papers_say_of_the_pair() -> None:
         "outside"
     )
     pair = lay_pile((straight(),), [oblong("A1", 2900.0, 320.0)], RULES, PAIRED)
-    assert mate_words(pair)["S1-1"] == "pair of P1-1, out of the same board"
+    said = mate_words(pair)["S1-1"]
+    assert said == "pair of P1-1, out of the same board: the same face outside"
+    assert outer_is_up(pair, "P1-1") is outer_is_up(pair, "S1-1")
+
+
+@pytest.mark.parametrize("taper", [0.0, 0.5])
+def test_a_pair_has_one_face_outside_unless_only_the_other_way_fits(taper: float) -> None:
+    """A swept board bears two nested planks. Turned over, one lies end for end to sweep alike.
+
+    Where they taper it would have its broad end on the board's narrow one, and does not fit.
+    """
+    ring = made_timber.plank_outline(3700.0, 160.0, 150.0, 0.0, taper)
+    piece = Piece("1-1", ring, ("P1-1", "S1-1"), 50.0, 4.0, 40.0)
+    outline = made_timber.plank_outline(3900.0, 400.0, 165.0, 0.0, 0.94 * taper)
+    board = Board("A1", outline, 50.0)
+    laid = lay_pile((piece,), [board], RULES, PAIRED)
+    assert len(laid.twins) == 1
+    assert not faults(laid)
+    same = outer_is_up(laid, "P1-1") is outer_is_up(laid, "S1-1")
+    assert same is (taper == 0.0)
+    assert ("the same face outside" in mate_words(laid)["P1-1"]) is same
 
 
 def test_no_leaves_no_other_side_and_sides_unlike_are_said() -> None:

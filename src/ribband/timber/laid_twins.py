@@ -107,7 +107,7 @@ def mate_words(laid: Laid) -> dict[str, str]:
 
     >>> cuts = (Cut("P7-2", "B3", False, 0.0, 0.0, 0.0), Cut("S7-2", "B3", True, 0.0, 0.0, 90.0))
     >>> _words(Twin("pair", "P7-2", "S7-2"), "P7-2", {c.plank: c for c in cuts}, {})
-    'pair of S7-2, out of the same board'
+    'pair of S7-2, out of the same board: the same face outside'
     """
     on = {cut.plank: cut for cut in laid.laying.cuts}
     boards = {board.name: board for board in laid.boards}
@@ -117,7 +117,9 @@ def mate_words(laid: Laid) -> dict[str, str]:
 def _words(twin: Twin, plank: str, on: dict[str, Cut], boards: dict[str, Board]) -> str:
     mate = twin.starboard if plank == twin.port else twin.port
     if twin.how == "pair":
-        return f"pair of {mate}, out of the same board"
+        same = on[twin.port].flipped != on[twin.starboard].flipped
+        face = "the same face outside" if same else "one with the one face outside, one the other"
+        return f"pair of {mate}, out of the same board: {face}"
     other = boards[on[mate].board]
     port, starboard = (boards[on[name].board] for name in twin.planks)
     side = "outside" if _faces_outside(on[twin.port], port, starboard) else "inside"

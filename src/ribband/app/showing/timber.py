@@ -141,8 +141,8 @@ def laying_answer(planned: Planned, *more: Line) -> Answer:
     return Answer(
         title="Planks on boards",
         lines=(*more, *laying_lines(laid, bench.unit)),
-        listings=(_on_boards(laid, bench.unit), *_left(laid, bench.unit), _again(laid, bench.unit),
-                  wishes_shown(bench.forms, "layings")),
+        listings=(_on_boards(laid, bench.unit), *_left(laid, bench.unit), _together(laid),
+                  _again(laid, bench.unit), wishes_shown(bench.forms, "layings")),
         notes=("", LOOK, SAW_CARE),
         findings=_of(planned, "laying"),
         data=_tables(planned, "cuts", "offcuts") | {"laying": _laying_data(laid)},
@@ -332,6 +332,15 @@ def _on_boards(laid: Laid, unit: str) -> Listing:
         if board.name in on
     )  # fmt: skip
     return Listing("Boards cut into", ("board", "length", "planks (their length)", "", ""), rows)
+
+
+def _together(laid: Laid) -> Listing:
+    """List the planks got out with their other side, as was wished."""
+    from ribband.timber import mate_words
+
+    on, words = {cut.plank: cut.board for cut in laid.laying.cuts}, mate_words(laid)
+    rows = tuple((twin.port, on[twin.port], words[twin.port]) for twin in laid.twins)
+    return Listing("Port and starboard got out together", ("plank", "board", ""), rows)
 
 
 def _left(laid: Laid, unit: str) -> tuple[Listing, ...]:

@@ -12,7 +12,7 @@ Not checked: colour, figure or weight of the real boards; `laying/check.py` look
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import product
 from typing import Literal
@@ -212,24 +212,49 @@ def _paired(
     named = {*(c.board for c in had), *(ground.pins[p] for p in twin.planks if p in ground.pins)}
     if len(named) > 1:
         return [], f"they are pinned to boards {' and '.join(sorted(named))}"
-    kinds = kinds_of(_only(ground.pieces, set(twin.planks) - {c.plank for c in had}), ground.rules)
     left = ground.kept_for_others(twin) - named
     boards = [b for b in ground.boards if b.name not in left and (b.name in named or not named)]
-    for leans in (LEANS, FINE):
-        best = _on_best(_Lain.of(kinds, ground, leans), boards, on)
+    alike = not had and _alike(*(ground.piece_of[plank] for plank in twin.planks))
+    overs = (False,) if alike else (False, True)  # alike, they may change places as well
+    one_face = [_of_one_face(twin, ground, had, over) for over in overs]
+    free = [_kinds(twin, ground, {c.plank for c in had})]
+    for ways, leans in ((one_face, LEANS), (one_face, FINE), (free, FINE)):
+        lain = [_Lain.of(kinds, ground, leans) for kinds in ways if kinds]
+        best = _on_best(ground, lain, boards, on)
         if best:
             return best, ""
     return [], _why_no_board(twin, ground, named)
 
 
-def _on_best(lain: _Lain, boards: Sequence[Board], on: Sequence[Cut]) -> list[Cut]:
+def _kinds(twin: Twin, ground: TwinGround, had: Collection[str]) -> list[Kind]:
+    """Give each of the planks still to be laid as a kind of its own."""
+    left = [plank for plank in twin.planks if plank not in had]
+    ones = [replace(ground.piece_of[plank], planks=(plank,)) for plank in left]
+    return [kind for one in ones for kind in kinds_of([one], ground.rules)]
+
+
+def _of_one_face(twin: Twin, ground: TwinGround, had: Sequence[Cut], over: bool) -> list[Kind]:
+    """Give them with one face of the board outside on both sides; none where that cannot be.
+
+    over : the port plank is turned over, so that the marked face is the inner one
+    """
+    wanted = {twin.port: over, twin.starboard: not over}
+    kinds = _kinds(twin, ground, {cut.plank for cut in had})
+    if any(cut.flipped != wanted[cut.plank] for cut in had):
+        return []
+    able = all(wanted[kind.planks[0]] in kind.flips for kind in kinds)
+    return [replace(kind, flips=(wanted[kind.planks[0]],)) for kind in kinds] if able else []
+
+
+def _on_best(
+    ground: TwinGround, ways: Sequence[_Lain], boards: Sequence[Board], on: Sequence[Cut]
+) -> list[Cut]:
     """Lay kinds on the board where they use least timber; none where no board bears them."""
     found = []
     for board in boards:
-        plot = plots_of(lain.ground.pieces, [board], lain.ground.rules, _on(board, on))[0]
-        cuts = _found(lain, plot)
-        if cuts:
-            found.append((lain.ground.more([board], on, cuts), cuts))
+        plot = plots_of(ground.pieces, [board], ground.rules, _on(board, on))[0]
+        tried = [cuts for lain in ways if (cuts := _found(lain, plot))]
+        found += [(ground.more([board], on, cuts), cuts) for cuts in tried]
     return min(found, key=lambda one: one[0], default=(0.0, []))[1]
 
 
@@ -430,11 +455,6 @@ def _ring(piece: Piece, cut: Cut) -> Floats:
     """Give a plank's rough ring as it lies, running the way it did."""
     ring = laid_out(rough_ring(piece), cut.flipped, cut.turn_rad, cut.x_mm, cut.y_mm)
     return ring[::-1] if cut.flipped else ring
-
-
-def _only(pieces: Sequence[Piece], planks: set[str]) -> list[Piece]:
-    some = [replace(q, planks=tuple(p for p in q.planks if p in planks)) for q in pieces]
-    return [piece for piece in some if piece.planks]
 
 
 def _on(board: Board, cuts: Sequence[Cut]) -> list[Cut]:
