@@ -57,6 +57,11 @@ def test_every_module_says_what_it_is_for() -> None:
         assert ast.get_docstring(ast.parse(path.read_text("utf-8"))), path
 
 
+def test_the_library_of_statistics_is_not_read() -> None:
+    """It loads for longer than all else that a plan is made with, in every process that plans."""
+    assert [path for path in MODULES if "scipy.stats" in path.read_text("utf-8")] == []
+
+
 def test_nothing_committed_names_a_registry_or_a_machine() -> None:
     hosts = re.compile(r"py[p]i\.org|python[h]osted|npm[j]s\.org|/wor[k]/", re.IGNORECASE)
     listed = subprocess.run(

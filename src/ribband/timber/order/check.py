@@ -150,21 +150,17 @@ def _sure(
 ) -> tuple[float, dict[Size, Floats]]:
     """Give the chance that no pool lacks a good one, the greater serving for the smaller.
 
-    What a pool and those it serves use up is reckoned as a whole from the smallest on; how often
-    so many fail is a difference of two values of the incomplete beta function. Besides, of every
-    size that hands on to no spare at all, the chances of 0, 1, 2 ... lacking. `taken` : those of
-    so many more being taken of the pools of a size.
+    What a pool and those it serves use up is reckoned as a whole from the smallest on. Besides, of
+    every size that hands on to no spare at all, the chances of 0, 1, 2 ... lacking. `taken` : those
+    of so many more being taken of the pools of a size.
     """
     import numpy as np  # noqa: PLC0415 - with scipy
-    from scipy.special import betainc  # noqa: PLC0415 - heavy
 
     most = sum(pool.spare.count for pool in spares.pools) + _LOOKED_AT
     passed = [np.eye(1, most)[0] for _ in spares.pools]
     sure, lacking = 1.0, {}
     for pool, over in zip(spares.pools, passed, strict=True):
-        upto = betainc(max(pool.count, 1), np.arange(1, most + 1), 1.0 - rate)
-        fails = np.diff(upto, prepend=0.0) if pool.count else np.eye(1, most)[0]
-        wanted = np.convolve(over, fails)
+        wanted = np.convolve(over, _failures(pool.count, most, rate))
         wanted = np.convolve(wanted, (taken or {}).get(pool.spare.size, [1.0]))[:most]
         lacks = np.zeros(most)
         np.add.at(lacks, np.maximum(np.arange(most) - pool.spare.count, 0), wanted)
@@ -187,10 +183,21 @@ def _above(spares: Spares, pool: Pool) -> Iterable[Pool]:
 def _taken(lacking: Floats, good: float) -> Floats:
     """Give the chances of so many boards being taken till as many are good as planks lack."""
     import numpy as np  # noqa: PLC0415 - with scipy
-    from scipy.stats import nbinom  # noqa: PLC0415 - heavy
 
-    boards = np.arange(_LOOKED_AT)
-    taken = lacking[0] * (boards == 0)
+    taken = lacking[0] * np.eye(1, _LOOKED_AT)[0]
     for many in range(1, min(_LOOKED_AT, len(lacking))):
-        taken = taken + lacking[many] * nbinom.pmf(boards - many, many, good)
+        taken[many:] += lacking[many] * _failures(many, _LOOKED_AT - many, 1.0 - good)
     return np.asarray(taken, dtype=np.float64)
+
+
+def _failures(count: int, most: int, rate: float) -> Floats:
+    """Give the chances of 0 to `most` - 1 failures before `count` good ones.
+
+    Each is a difference of two values of the incomplete beta function.
+    """
+    import numpy as np  # noqa: PLC0415 - with scipy
+    from scipy.special import betainc  # noqa: PLC0415 - heavy
+
+    if not count:
+        return np.asarray(np.eye(1, most)[0])
+    return np.diff(betainc(count, np.arange(1, most + 1), 1.0 - rate), prepend=0.0)
