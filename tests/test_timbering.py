@@ -193,6 +193,26 @@ def test_planks_got_out_are_looked_for_no_more_on_pile_or_order(job: Path, tmp_p
     assert set(again["laying"]["unlaid"]) == set(unlaid) - {gone[1]}
 
 
+def test_on_a_board_a_plank_was_sawn_from_elsewhere_than_planned_nothing_else_is_laid(
+    job: Path,
+) -> None:
+    """It is not known where along that board it lay; the others keep their boards or lose none."""
+    before = where(data("lay", job, code=1))
+    plank, other = next((p, b) for p in before for b in before.values() if before[p] != b)
+    lost = {p for p, b in before.items() if b == other}
+    told = data("lay", job, "sawn", plank, other, code=1)
+    after = where(told)
+    assert plank not in after
+    assert plank not in told["laying"]["unlaid"]
+    assert other not in after.values()
+    moved = {p for p, b in before.items() if p != plank and after.get(p) != b}
+    assert len(moved - lost) <= 3
+    text = ribband("lay", job).output
+    assert f"{plank} was sawn from it, and not where the plan had it" in " ".join(text.split())
+    assert not [f for f in told["findings"] if f["code"] in {"T120", "T121"}]
+    assert where(data("lay", job, code=1)) == after
+
+
 def with_mill(job: Path, folder: Path, *sizes: str) -> None:
     """Take in a mill that sells these sizes and no others."""
     folder.mkdir()
@@ -329,3 +349,27 @@ def test_the_state_of_a_board_that_is_not_there_is_refused() -> None:
     assert with_state(form, "A7", "barred").rows == (("A7", "barred", ""),)
     with pytest.raises(InputError):
         with_state(form, "B1", "spoilt")
+
+
+def test_both_sides_are_wished_out_of_one_board_and_let_go_again(job: Path) -> None:
+    wrong = ribband("lay", job, "pair", "99")
+    assert wrong.exit_code == 3
+    assert "a plank or a strake of the list" in wrong.output
+    before = data("lay", job, code=1)["cuts"]
+    told = data("lay", job, "pair", "P5-1", code=1)
+    cuts = {row["plank"]: row for row in told["cuts"]}
+    assert cuts["P5-1"]["board"] == cuts["S5-1"]["board"]
+    assert (cuts["P5-1"]["with_plank"], cuts["P5-1"]["with_as"]) == ("S5-1", "pair")
+    assert {row["with_plank"] for row in before} == {None}
+    out = ribband("lay", job).output
+    assert "pair of S5-1, out of the same board" in out
+    booked = ribband("lay", job, "book", "5-1")  # a word more on the same place; no log is tallied
+    assert "no two boards that may be cut into" in booked.output
+    assert "T133" not in booked.output  # said once
+    assert ribband("lay", job, "drop", 1).exit_code == 0
+    named = data("lay", job, "pair", "Sheer strake", code=1)
+    sheer = {row["plank"]: row for row in named["cuts"] if row["with_plank"]}
+    assert sheer
+    assert len({plank[1:].split("-")[0] for plank in sheer}) == 1
+    for plank, row in sheer.items():
+        assert row["board"] == sheer[row["with_plank"]]["board"], plank

@@ -45,6 +45,7 @@ def held_planks(bench: Bench, laid: Laid) -> frozenset[str]:
     from ribband.app.plan.shop_boards import got_out_of
 
     sawn = {wish.plank.casefold() for wish in laid.wishes if wish.wish == "sawn"}
+    sawn |= {plank.casefold() for plank in laid.gone}
     out = got_out_of(bench)
     names = (plank.name for plank in bench.made["planks"].result.planks)
     return frozenset(name for name in names if name in out or name.casefold() in sawn)
@@ -104,14 +105,20 @@ def held_pieces(pieces: Sequence[Piece], laid: Laid, held: frozenset[str]) -> tu
 
 
 def held_boards(bench: Bench, boards: Sequence[Board], laid: Laid) -> tuple[Board, ...]:
-    """Give the boards with the places marked off where spoilt planks were got out."""
+    """Give the boards with the places marked off where spoilt planks were got out.
+
+    Those the laying left alone are left alone here too.
+    """
     from ribband.app.plan.log_keys import spoilt_got_out
     from ribband.app.plan.making import rows_of
     from ribband.shop import read_log
     from ribband.timber.laid_changed import with_spoilt
 
     log = read_log(rows_of(bench.forms, "log", bench.unit))
-    return with_spoilt(boards, laid, spoilt_got_out(log))[0]
+    barred = {board.name for board in laid.boards if board.state == "barred"}
+    left = [replace(b, state="barred") if b.state == "sound" and b.name in barred else b
+            for b in boards]  # fmt: skip
+    return with_spoilt(left, laid, spoilt_got_out(log))[0]
 
 
 def held_wishes(laid: Laid, held: frozenset[str]) -> list[LayWish]:

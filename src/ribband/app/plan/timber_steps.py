@@ -118,7 +118,13 @@ def gather_pile(bench: Bench, tell: Tell) -> tuple[Pile, Found]:
 
 def lay_on_pile(bench: Bench, tell: Tell) -> tuple[Laid | None, Found]:
     """Lay the planks on the boards; None where there are no boards or no flat shapes."""
-    from ribband.app.plan.shop_boards import boards_as_left, got_out_of, laid_again, to_be_laid
+    from ribband.app.plan.shop_boards import (
+        boards_as_left,
+        got_out_of,
+        laid_again,
+        sawn_elsewhere,
+        to_be_laid,
+    )
     from ribband.timber import fit_boards, lay_pile, pieces_of_sides
 
     pile: Pile = bench.made["boards"].result
@@ -130,10 +136,12 @@ def lay_on_pile(bench: Bench, tell: Tell) -> tuple[Laid | None, Found]:
     pieces = pieces_of_sides(
         now.shapes.shapes, starboard.shapes if starboard else None, now.planks, rules
     )
-    boards, told = boards_as_left(bench, fit_boards(pile))
     wishes = by_strake(wishes_of(bench.forms, bench.unit), bench.lining.strakes)
     pieces, gone = to_be_laid(bench, pieces, wishes)
-    laid = laid_again(bench, pieces, boards, wishes) or lay_pile(
+    elsewhere = sawn_elsewhere(bench, wishes)
+    boards, told = boards_as_left(bench, fit_boards(pile), elsewhere)
+    wishes = tuple(wish for wish in wishes if wish not in elsewhere)
+    laid = laid_again(bench, pieces, boards, wishes, elsewhere) or lay_pile(
         pieces,
         boards,
         rules,
