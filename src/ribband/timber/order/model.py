@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ribband.findings import Finding
-from ribband.timber.order.spares import Spares
+from ribband.timber.order.spares import Size, Spares
 
 __all__ = ["Allowance", "BoardCut", "LessSure", "MillClass", "Need", "Order", "OrderLine", "Pack"]
 
@@ -28,6 +28,11 @@ class Need:
     planks: tuple[str, ...]
     own_m3: float = 0.0
 
+    @property
+    def size(self) -> Size:
+        """Give length, width and thickness."""
+        return self.length_mm, self.width_mm, self.thickness_mm
+
 
 @dataclass(frozen=True, slots=True)
 class MillClass:
@@ -40,9 +45,19 @@ class MillClass:
     at_most: int | None = None
 
     @property
+    def size(self) -> Size:
+        """Give length, width and thickness."""
+        return self.length_mm, self.width_mm, self.thickness_mm
+
+    @property
     def volume_m3(self) -> float:
         """Give the volume of one board."""
         return self.length_mm * self.width_mm * self.thickness_mm / 1e9
+
+    @property
+    def cost(self) -> float:
+        """Give what one board costs, in money; its volume where nothing is priced."""
+        return self.volume_m3 * (1.0 if self.price_m3 is None else self.price_m3)
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,19 +18,15 @@ from functools import partial
 import numpy as np
 
 from ribband.errors import InputError, Problem
-from ribband.findings import Finding, Severity
 from ribband.numerics.profiles import Floats
 from ribband.timber.model import Species
 from ribband.timber.order.counted import boards_over, fewer_spares, joined_plans, left_of
 from ribband.timber.order.cutting import CutPlan, Item, Stock, cut_stock
-from ribband.timber.order.delivery import pack, packing_findings
 from ribband.timber.order.model import (
-    Allowance,
     BoardCut,
     MillClass,
     Need,
     Order,
-    OrderLine,
 )
 from ribband.timber.order.rules import OrderRules
 from ribband.timber.order.spares import (
@@ -45,15 +41,8 @@ from ribband.timber.order.spares import (
     spares_needed,
     sure_of_both,
 )
-from ribband.timber.order.words import (
-    boards_lacking,
-    of_those_held,
-    said_of_reserve,
-    said_of_spares,
-    smallest_boards,
-    why_not_held,
-)
-from ribband.units import BOARD_FEET_PER_M3, counted
+from ribband.timber.order.summed import lines_of, summed, sure_enough
+from ribband.timber.order.words import smallest_boards, why_not_held
 
 __all__ = ["is_held", "order"]
 
@@ -93,9 +82,9 @@ def order(
     jobs, plan, more, again = _surest(fits, classes, rules, progress)
     unmet += [jobs[i].pieces[-1 - n][1] for i, short in plan.unmet for n in range(short)]
     cuts = _cuts(plan, jobs, classes)
-    lines = _lines(cuts, again, classes, species, rules)
+    lines = lines_of(cuts, again, classes, species, rules)
     lacks = _boards_lacking(fits, classes, rules, sure_of_both(more, again), unit)
-    return _summed(
+    return summed(
         lines=lines, cuts=cuts, plan=plan, over=(more, again), unmet=tuple(unmet), fits=fits,
         lacks=lacks,
         reasons=(*why_not_held(over, classes, rules, unit), *smallest_boards(over, rules, unit)),
@@ -126,13 +115,13 @@ def _surest(
     best = _cut_with_spares(fits, classes, rules, sure, progress)
     if not fits:
         return best
-    if _sure_enough(sure_of_both(*best[2:]), rules):
+    if sure_enough(sure_of_both(*best[2:]), rules):
         return _cheaper_with_one_reserve(best, fits, classes, rules)
     if all(c.at_most is None for c in classes):
         return best
     quick = replace(rules, seconds=max(rules.seconds / 8, 0.1))
     for part in SHARES:
-        if _sure_enough(sure_of_both(*best[2:]), rules):
+        if sure_enough(sure_of_both(*best[2:]), rules):
             break
         other = _cut_with_spares(fits, classes, quick, part * sure, None)
         if sure_of_both(*other[2:]) > sure_of_both(*best[2:]) + 1e-9:
@@ -155,7 +144,7 @@ def _cheaper_with_one_reserve(
     none = Spares(pools, chance_of(pools, rules.spoilt_part), "none")
     again = _board_spares(fits, _cuts(plan, jobs, classes), classes, rules, none)
     other = jobs, plan, none, again
-    sure = _sure_enough(sure_of_both(none, again), rules)
+    sure = sure_enough(sure_of_both(none, again), rules)
     return other if sure and _whole_cost(other) < _whole_cost(best) - 1e-9 else best
 
 
@@ -238,7 +227,7 @@ def _one_reserve(
     of = {size: _cheapest_that_holds(size, left, rules) for size in taken}
     if any(c is None for c in of.values()):
         return None
-    asked = {size: _class_lots(_dimensions(c), left, 1)[0].size
+    asked = {size: _class_lots(c.size, left, 1)[0].size
              for size, c in of.items() if c is not None}  # fmt: skip
     more: dict[Size, Floats] = {}
     for size, board in asked.items():
@@ -258,14 +247,14 @@ def _cheapest_that_holds(
 ) -> MillClass | None:
     """Give the cheapest class with boards left that holds a plank of this rough size."""
     able = (c for c in classes if c.at_most != 0 and _holds(c, size, rules))
-    return min(able, key=_cost, default=None)
+    return min(able, key=lambda c: c.cost, default=None)
 
 
 def _boards_lacking(
     fits: Sequence[Need], classes: Sequence[MillClass], rules: OrderRules, sure: float, unit: str
 ) -> tuple[tuple[MillClass, int], ...]:
     """Give what boards over the mill's counts would make the order as sure as is asked."""
-    if _sure_enough(sure, rules) or all(c.at_most is None for c in classes):
+    if sure_enough(sure, rules) or all(c.at_most is None for c in classes):
         return ()
     free = [replace(c, at_most=None) for c in classes]
     quick = replace(rules, seconds=min(QUICK, rules.seconds))
@@ -280,10 +269,9 @@ def _refuse_bad(classes: Sequence[MillClass]) -> None:
         wanted = "a price for every class, or for none"
         problems.append(Problem("stock", 0, "price", "", wanted, "900"))
     for c in classes:
-        sizes = (c.length_mm, c.width_mm, c.thickness_mm)
-        if not all(size > 0 for size in sizes) or (c.price_m3 is not None and c.price_m3 <= 0):
+        if not all(size > 0 for size in c.size) or (c.price_m3 is not None and c.price_m3 <= 0):
             wanted = "sizes and a price over nothing"
-            problems.append(Problem("stock", 0, "length", str(sizes), wanted))
+            problems.append(Problem("stock", 0, "length", str(c.size), wanted))
     if problems:
         raise InputError(problems)
 
@@ -295,10 +283,6 @@ def _each_part(rules: OrderRules) -> float:
     """
     both = rules.spoilt_part and rules.defect_part
     return math.sqrt(rules.confidence) if both else rules.confidence
-
-
-def _sure_enough(sure: float, rules: OrderRules) -> bool:
-    return sure >= rules.confidence - 1e-9
 
 
 def _holds(c: MillClass, size: Size, rules: OrderRules) -> bool:
@@ -313,11 +297,7 @@ def _holds(c: MillClass, size: Size, rules: OrderRules) -> bool:
 
 def is_held(need: Need, classes: Sequence[MillClass], rules: OrderRules) -> bool:
     """Tell whether a board of one of the classes holds a plank."""
-    return any(_holds(c, _size(need), rules) for c in classes)
-
-
-def _size(need: Need) -> Size:
-    return need.length_mm, need.width_mm, need.thickness_mm
+    return any(_holds(c, need.size, rules) for c in classes)
 
 
 def _steps_of_plank(length_mm: float, rules: OrderRules) -> int:
@@ -329,12 +309,8 @@ def _steps_of_board(c: MillClass, rules: OrderRules) -> int:
     return max(math.floor(usable / rules.step_mm + 1e-9), 0)
 
 
-def _cost(c: MillClass) -> float:
-    return c.volume_m3 * (1.0 if c.price_m3 is None else c.price_m3)
-
-
 def _stock(c: MillClass, rules: OrderRules) -> Stock:
-    return Stock(_steps_of_board(c, rules), _cost(c), c.at_most)
+    return Stock(_steps_of_board(c, rules), c.cost, c.at_most)
 
 
 def _lots(needs: Sequence[Need]) -> list[Lot]:
@@ -366,16 +342,10 @@ def _plank_holder(classes: Sequence[MillClass], rules: OrderRules) -> Holder:
 
 def _class_lots(size: Size, classes: Sequence[MillClass], enough: int) -> Sequence[Lot]:
     """Give the cheapest class at least as great as `size`, and one there are enough of."""
-    great = [
-        c for c in classes if all(a >= b - 1e-6 for a, b in zip(_dimensions(c), size, strict=True))
-    ]
+    great = [c for c in classes if all(a >= b - 1e-6 for a, b in zip(c.size, size, strict=True))]
     able = ([c for c in great if c.at_most is None or c.at_most >= n] for n in (1, enough))
-    best = dict.fromkeys(min(own, key=_cost) for own in able if own)
-    return [Lot(_dimensions(c), 1, _cost(c), c.at_most) for c in best]
-
-
-def _dimensions(c: MillClass) -> Size:
-    return c.length_mm, c.width_mm, c.thickness_mm
+    best = dict.fromkeys(min(own, key=lambda c: c.cost) for own in able if own)
+    return [Lot(c.size, 1, c.cost, c.at_most) for c in best]
 
 
 def _jobs(
@@ -383,7 +353,7 @@ def _jobs(
 ) -> list[_Job]:
     """Gather planks and spares of one size in steps that the same classes hold."""
     named: dict[tuple[int, tuple[int, ...]], list[tuple[Size, str]]] = {}
-    pieces = [(_size(need), name) for need in needs for name in need.planks]
+    pieces = [(need.size, name) for need in needs for name in need.planks]
     pieces += [(pool.spare.size, SPARE) for pool in over.pools for _ in range(pool.spare.count)]
     for size, name in pieces:
         held = tuple(k for k, c in enumerate(classes) if _holds(c, size, rules))
@@ -415,164 +385,4 @@ def _board_lots(cuts: Iterable[BoardCut]) -> list[Lot]:
     counted: dict[MillClass, int] = {}
     for cut in cuts:
         counted[cut.of] = counted.get(cut.of, 0) + 1
-    return [Lot(_dimensions(c), n, _cost(c)) for c, n in counted.items()]
-
-
-def _lines(
-    cuts: Sequence[BoardCut],
-    again: Spares,
-    classes: Sequence[MillClass],
-    species: Species | None,
-    rules: OrderRules,
-) -> tuple[OrderLine, ...]:
-    """Give the lines of the order, in the order of the classes."""
-    boards = {c: sum(cut.of == c for cut in cuts) for c in classes}
-    spare = dict.fromkeys(classes, 0)
-    for pool in again.pools:
-        if pool.spare.count:
-            holding = [c for c in classes if _dimensions(c) == pool.spare.size]
-            spare[min(holding, key=_cost)] += pool.spare.count
-    density = None if species is None else species.density(rules.moisture_percent)
-    return tuple(
-        _line(c, boards[c], spare[c], density)
-        for c in dict.fromkeys(classes)
-        if boards[c] + spare[c]
-    )
-
-
-def _line(c: MillClass, boards: int, spare: int, density: float | None) -> OrderLine:
-    volume = c.volume_m3 * (boards + spare)
-    return OrderLine(
-        of=c,
-        boards=boards,
-        spare=spare,
-        volume_m3=volume,
-        board_feet=volume * BOARD_FEET_PER_M3,
-        kg=None if density is None else volume * density,
-        price=None if c.price_m3 is None else volume * c.price_m3,
-    )
-
-
-def _summed(
-    *,
-    lines: tuple[OrderLine, ...],
-    cuts: Sequence[BoardCut],
-    plan: CutPlan,
-    over: tuple[Spares, Spares],
-    unmet: tuple[str, ...],
-    fits: Sequence[Need],
-    lacks: tuple[tuple[MillClass, int], ...],
-    reasons: tuple[str, ...],
-    rules: OrderRules,
-    unit: str,
-) -> Order:
-    volume = sum(line.volume_m3 for line in lines)
-    packs = pack(lines, rules.lift_kg)
-    sure = sure_of_both(*over)
-    return Order(
-        lines=lines,
-        cuts=tuple(cuts),
-        packs=packs,
-        allowances=_allowances(lines, cuts, over, fits),
-        cost=plan.cost,
-        bound=plan.bound,
-        gap=plan.gap,
-        confidence=sure,
-        volume_m3=volume,
-        board_feet=volume * BOARD_FEET_PER_M3,
-        kg=_sum_if_known([line.kg for line in lines]),
-        price=_sum_if_known([line.price for line in lines]),
-        unmet=unmet,
-        plank_spares=over[0],
-        board_spares=over[1],
-        seconds=plan.seconds,
-        findings=(*_findings(plan, unmet, over, rules, fits, reasons),
-                  *_too_unsure(sure, lacks, rules, unit),
-                  *packing_findings(packs, rules.lift_kg, unit)),
-        asked=rules.confidence,
-        lacks=lacks,
-    )  # fmt: skip
-
-
-def _sum_if_known(values: Sequence[float | None]) -> float | None:
-    known = [value for value in values if value is not None]
-    return sum(known) if known and len(known) == len(values) else None
-
-
-def _allowances(
-    lines: Sequence[OrderLine],
-    cuts: Sequence[BoardCut],
-    over: tuple[Spares, Spares],
-    fits: Sequence[Need],
-) -> tuple[Allowance, ...]:
-    """Name everything bought over the planks' own rough volume, as a part of it; they add up.
-
-    Where that is not told of every plank, their length by breadth over all stands for it.
-    """
-    boxes = sum(_volume(_size(need)) * len(need.planks) for need in fits)
-    if not boxes:
-        return ()
-    told = all(need.own_m3 > 0 for need in fits)
-    own = sum(need.own_m3 for need in fits) if told else boxes
-    spare = sum(_volume(p.spare.size) * p.spare.count for p in over[0].pools)
-    sawn = sum(long * c.of.width_mm * c.of.thickness_mm / 1e9 for c in cuts for long, _ in c.pieces)
-    whole = sum(cut.of.volume_m3 for cut in cuts)
-    extra = sum(line.of.volume_m3 * line.spare for line in lines)
-    said = said_of_spares(*over)
-    shape = ("shape", boxes - own, "sweep, taper and hollow: length by breadth over all")
-    named = (
-        *([shape] if told else []),
-        ("spare planks", spare, said[0]),
-        (
-            "width and thickness",
-            sawn - boxes - spare,
-            "planks narrower and thinner than their boards",
-        ),
-        ("length", whole - sawn, "trimmed ends, kerfs and what is left at the end of boards"),
-        ("spare boards", extra, said[1]),
-    )
-    return tuple(Allowance(name, 100 * volume / own, says) for name, volume, says in named)
-
-
-def _volume(size: Size) -> float:
-    return size[0] * size[1] * size[2] / 1e9
-
-
-def _findings(  # noqa: PLR0917 - one line for each thing that may be said
-    plan: CutPlan,
-    unmet: Sequence[str],
-    over: tuple[Spares, Spares],
-    rules: OrderRules,
-    fits: Sequence[Need],
-    reasons: Sequence[str],
-) -> Iterable[Finding]:
-    if unmet:
-        says = f"no class of the mill holds {counted(len(unmet), 'plank')}: {', '.join(unmet[:12])}"
-        why = "; ".join(reasons) or "too few boards of the lengths and widths that would hold them"
-        yield Finding("T030", Severity.CAUTION, "timber", "order", says, why)
-    if plan.gap > 0 and math.isfinite(plan.gap):
-        says = f"at most {100 * plan.gap:.1f} % over the least there can be; longer may find less"
-        yield Finding("T031", Severity.NOTE, "timber", "order", says)
-    if fits:
-        sure = sure_of_both(*over)
-        says = (
-            f"{100 * sure:.0f} % sure to be enough, if {100 * rules.spoilt_part:g} % of planks are "
-            f"spoilt and {100 * rules.defect_part:g} % of boards not fit, each by itself"
-        )
-        held = of_those_held(len(unmet))
-        says = "; ".join(part for part in (says, said_of_reserve(*over), held) if part)
-        why = "the rates are the yard's own to set; a bad log spoils many boards together"
-        yield Finding("T035", Severity.NOTE, "timber", "order", says, why, "house")
-
-
-def _too_unsure(
-    sure: float, lacks: Sequence[tuple[MillClass, int]], rules: OrderRules, unit: str
-) -> Iterable[Finding]:
-    """Say that an order is not as sure as was asked, and what would make it so."""
-    if not _sure_enough(sure, rules):
-        says = (
-            f"{100 * sure:.0f} % sure to be enough is all there is, and "
-            f"{100 * rules.confidence:.0f} % is asked for: the mill has not all the spares"
-        )
-        why = boards_lacking(lacks, unit) or "no class of the mill holds the spares"
-        yield Finding("T036", Severity.CAUTION, "timber", "order", says, why)
+    return [Lot(c.size, n, c.cost) for c, n in counted.items()]

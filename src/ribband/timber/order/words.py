@@ -196,8 +196,7 @@ def size_said(c: MillClass, unit: str) -> str:
     >>> size_said(MillClass(3000.0, 200.0, 50.0), "mm")
     '3000 mm x 200 mm x 50 mm'
     """
-    sizes = (c.length_mm, c.width_mm, c.thickness_mm)
-    return " x ".join(format_length(size, unit) for size in sizes)
+    return " x ".join(format_length(size, unit) for size in c.size)
 
 
 def smallest_boards(needs: Sequence[Need], rules: OrderRules, unit: str) -> tuple[str, ...]:
@@ -237,12 +236,14 @@ def why_not_held(
         return ("the mill sells nothing: fill in the form mill",)
     told = []
     for size, (word, most, trim, helps) in enumerate(_SIZES):
-        sizes = [(c.length_mm, c.width_mm, c.thickness_mm)[size] for c in classes]
-        room = max(sizes) - 2 * (rules.end_trim_mm, rules.edge_trim_mm, 0.0)[size]
-        over = [n for n in needs if (n.length_mm, n.width_mm, n.thickness_mm)[size] > room + 1e-6]
+        room = (
+            max(c.size[size] for c in classes)
+            - 2 * (rules.end_trim_mm, rules.edge_trim_mm, 0.0)[size]
+        )
+        over = [n for n in needs if n.size[size] > room + 1e-6]
         if over:
             names = [name for need in over for name in need.planks]
-            most_wanted = max((n.length_mm, n.width_mm, n.thickness_mm)[size] for n in over)
+            most_wanted = max(n.size[size] for n in over)
             more = f" and {len(names) - _NAMED} more" if len(names) > _NAMED else ""
             told.append(
                 f"too {word}: {', '.join(names[:_NAMED])}{more}; "
