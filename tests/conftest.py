@@ -4,8 +4,8 @@
 the example is planned once and not in every file.
 
 *Order*: with several workers (``-n auto``) a file's tests stay together, so that what they share
-is made once; the files that take longest are begun first. There are two workers for every
-core: a test waits for a browser, or for a job being served, for much of its time.
+is made once; the files that take longest are begun first. There are three workers for two
+cores: a test waits for a browser, or for a job being served, for a third of its time.
 
 *Tried again*: a browser on a machine that is busy with other things may be too late for one of
 its own clocks. A test that drives a browser and ends in a `TimeoutError`, and in nothing else, is
@@ -44,8 +44,8 @@ import pytest
 from made_kept import SHELF
 
 LONGEST = (  # by seconds on a machine with nothing else to do
-    "test_handbook", "test_web_story", "test_scan", "test_web_measure", "test_timbering",
-    "test_web_shell", "test_web_work", "test_web_api", "test_butts", "test_record_stands",
+    "test_handbook", "test_web_story", "test_timbering", "test_scan", "test_web_measure",
+    "test_web_work", "test_web_shell", "test_web_api", "test_butts", "test_record_stands",
     "test_cli", "test_web_timber", "test_web_record", "test_web_shop", "test_web_butts",
     "test_web_line_out_planks", "test_web_line_out", "test_web_hands", "test_record_repair_app",
     "test_scheduling_published", "test_record_story", "test_web_planks", "test_web_why",
