@@ -96,7 +96,7 @@ def _leaf(row: Row, problems: list[Problem]) -> tuple[int, bool]:
         column, wanted = "leaf", "a number, and turned where the marked face is not towards leaf 1"
     if not wanted:
         return int(number or 0), bool(turned)
-    problems.append(_problem(row, column, wanted, "L3" if column == "log" else "4"))
+    problems.append(row.problem(column, wanted, "L3" if column == "log" else "4"))
     return 0, False
 
 
@@ -114,8 +114,8 @@ def _edges(row: Row, unit: str, problems: list[Problem]) -> Edges:
         between = _more_widths(row.values.get("widths") or "", unit, long)
     except ValueError as error:
         problems.append(
-            _problem(
-                row, "widths", str(error), shown("{304.8} at {1219.2}; {279.4} at {2438.4}", unit)
+            row.problem(
+                "widths", str(error), shown("{304.8} at {1219.2}; {279.4} at {2438.4}", unit)
             )
         )
         between = {}  # so that its flaws are looked over, too
@@ -145,20 +145,20 @@ def _written_flaws(row: Row, unit: str, edges: Edges, problems: list[Problem]) -
     try:
         return read_flaws(row.values.get("flaws") or "", unit, edges)
     except ValueError as error:
-        problems.append(_problem(row, "flaws", str(error), flaw_examples(unit)))
+        problems.append(row.problem("flaws", str(error), flaw_examples(unit)))
         return ()
 
 
 def _strays(rows: Sequence[Row], outlines: Sequence[Row]) -> list[Problem]:
     known = {_key(row, "board") for row in rows}
     lost = {key: row for row in reversed(outlines) if (key := _key(row, "board")) not in known}
-    return [_problem(row, "board", "a board of the form boards", "A7") for row in lost.values()]
+    return [row.problem("board", "a board of the form boards", "A7") for row in lost.values()]
 
 
 def _twice(rows: Sequence[Row]) -> list[Problem]:
     keys = [_key(row, "board") for row in rows]
     again = [row for at, row in enumerate(rows) if keys[at] in keys[:at]]
-    return [_problem(row, "board", "each board once", "A7") for row in again]
+    return [row.problem("board", "each board once", "A7") for row in again]
 
 
 def _same_leaf(rows: Sequence[Row], boards: Sequence[Board]) -> list[Problem]:
@@ -169,7 +169,7 @@ def _same_leaf(rows: Sequence[Row], boards: Sequence[Board]) -> list[Problem]:
         name = had.setdefault((board.log.casefold(), board.leaf), board.name)
         if board.leaf and name != board.name:
             wanted = f"another number: leaf {board.leaf} of log {board.log} is board {name}"
-            found.append(_problem(row, "leaf", wanted, str(board.leaf + 1)))
+            found.append(row.problem("leaf", wanted, str(board.leaf + 1)))
     return found
 
 
@@ -179,8 +179,3 @@ def _text(row: Row, column: str) -> str:
 
 def _key(row: Row, column: str) -> str:
     return _text(row, column).lower()
-
-
-def _problem(row: Row, column: str, wanted: str, example: str) -> Problem:
-    found = row.as_typed.get(column) or str(row.values.get(column) or "")
-    return Problem(row.file, row.number, column, found, wanted, example)

@@ -65,10 +65,10 @@ def drawn_flaws(
         kind = name.split(" ")[0]
         if name and kind not in KINDS:
             wanted = "a kind of flaw and its number, one of " + ", ".join(KINDS)
-            problems.append(_problem(rows[0], "flaw", wanted, "knot 1"))
+            problems.append(rows[0].problem("flaw", wanted, "knot 1"))
         elif name and (ring := outline_of(rows, problems)) is not None:
             if len(clipped(ring, first, last)) < 3:
-                problems.append(_problem(rows[0], "along", "a place on the board", ""))
+                problems.append(rows[0].problem("along", "a place on the board", ""))
             flaws.append(Flaw(kind, ring))
     return tuple(flaws)
 
@@ -137,8 +137,3 @@ def _joined(pieces: Sequence[Floats]) -> Floats:
 
 def _key(row: Row, column: str) -> str:
     return " ".join(str(row.values.get(column) or "").split()).lower()
-
-
-def _problem(row: Row, column: str, wanted: str, example: str) -> Problem:
-    found = row.as_typed.get(column) or str(row.values.get(column) or "")
-    return Problem(row.file, row.number, column, found, wanted, example)
