@@ -23,8 +23,9 @@ from ribband.numerics.profiles import Floats
 from ribband.timber.board_model import Board, Cut, Laying, Piece
 from ribband.timber.laying.choice import chosen, rates, with_boards_said
 from ribband.timber.laying.fill import Pattern, Way, fill
-from ribband.timber.laying.ground import Kind, Lies, Plot, cut_of, kinds_of, lies_of, suits
+from ribband.timber.laying.ground import Kind, Lies, Plot, cut_of, kinds_of, suits
 from ribband.timber.laying.pace import LONGEST, ByCount, said_of_cap
+from ribband.timber.laying.room import joined
 from ribband.timber.laying.rules import LayingRules
 from ribband.timber.laying.solve import (
     PROVED,
@@ -39,7 +40,9 @@ __all__ = ["relay"]
 
 Ints = NDArray[np.int64]
 MOST_MOVED = 3
-SAVING, LIFTING = 330, 480  # trials after which no more is saved, no more planks are lifted
+FILLING = 8  # trials that a filling counts for; a look at a board for one plank is one
+SAVING, LIFTING = 1600, 2000  # trials after which no more is saved, no more planks are lifted
+WORTH_MOVING = 0.001  # m3 that must be saved at least for other planks to be moved
 MOST_LIES = 300  # looked at, of many planks without a board
 WAYS = (Way(most=MOST_LIES), Way(above=True, most=MOST_LIES))
 OTHER_WAYS = tuple(replace(way, power=power) for power in (0.7, 0.85, 1.2) for way in WAYS)
@@ -137,6 +140,8 @@ def relay(
         best = _by_swaps(yard.rooms, stay, best, had)
     best = _on_fresh(yard, best, homeless - {cut.plank for cut in best})
     best = _more(yard.rooms, best, homeless)
+    late = yard.pace.gone() >= 1.0
+    yard.rooms.finely.clear()
     best = _saving(yard, stay, best, had)
     whole = [b for b in boards if b.state == "sound" or b.name in {c.board for c in best}]
     bound = np.inf if _proved_short(laying) else laying.bound_m3 * 1e9
@@ -144,7 +149,6 @@ def relay(
         pieces, whole, rules, tuple(best), spent=clock() - begun, seed=seed, bound=bound
     )
     mended = replace(mended, cost_bound=laying.cost_bound)
-    late = yard.pace.gone() >= 1.0
     mended = _said_short(mended, len(before), had, late) if homeless - before else mended
     mended = replace(mended, findings=(*mended.findings, *said_of_cap(yard.pace)))
     return with_boards_said(mended, boards, rules, timber)
@@ -159,7 +163,7 @@ def _saving(yard: _Yard, stay: Sequence[Cut], best: list[Cut], had: set[str]) ->
         rest = [cut for cut in stay if cut.plank not in moved]
         trial = _housed(yard, rest, had | moved, _board_of(stay, moved))
         score = _score(yard, trial)
-        if score < best_score:
+        if score < (best_score[0], best_score[1] - WORTH_MOVING):
             best, best_score = trial, score
     return best
 
@@ -193,10 +197,11 @@ def _said_short(laying: Laying, short: int, had: set[str], late: bool) -> Laying
 def _by_swaps(rooms: Rooms, stay: Sequence[Cut], plain: list[Cut], homeless: set[str]) -> list[Cut]:
     """Give cuts with more of the homeless laid, at most three others moved.
 
-    First those the plain way left over, one by one; then all of them anew.
+    First those the plain way left over, one by one, at finer leans; then all of them anew.
     """
     on, moved = _by_board(plain), 0
     left = homeless - {cut.plank for cut in plain}
+    rooms.finely |= left
     where = {cut.plank: cut for cut in stay}
     for plank in sorted(left, key=lambda p: (rooms.length[p], p)):
         found = house_all(rooms, on, [plank], MOST_MOVED - moved, stays=homeless)
@@ -257,7 +262,8 @@ def _waiting(yard: _Yard, stay: Sequence[Cut], homeless: set[str]) -> _Waiting |
     """Give the planks without a board, ready to be laid; None where there are none."""
     everything = {p for piece in yard.pieces for p in piece.planks}
     kinds = kinds_of(yard.pieces, yard.rules, yard.pins, tuple(everything - homeless))
-    return _Waiting(yard, kinds, lies_of(kinds, yard.rules), list(stay)) if kinds else None
+    lies = [yard.rooms.lies_of(kind.planks[0])[1] for kind in kinds]
+    return _Waiting(yard, kinds, joined(lies), list(stay)) if kinds else None
 
 
 def _housed(
@@ -303,7 +309,7 @@ class _Waiting:
             name = max(offers, key=lambda n: offers[n][0])
             best = offers.pop(name)
             if not self._gone(best[1]):
-                more = self._offer(name, OTHER_WAYS)
+                more = None if self._all_of(name, best[1]) else self._offer(name, OTHER_WAYS)
                 self._take(name, best[1] if more is None or more[0] < best[0] else more[1])
             again = self._offer(name)
             if again is not None:
@@ -316,26 +322,28 @@ class _Waiting:
             return None
         plot = self.yard.plot(name, self.on.get(name, ()))
         able = left * suits(self.kinds, [plot])[0]
-        self.yard.pace.tried(len(ways) if able.any() else 0)
-        found = [
-            fill(plot, 0, self.lies, self.prices, able, rules=self.yard.rules, way=way,
-                 rng=self.yard.rng)
-            for way in ways
-            if able.any()
-        ]  # fmt: skip
+        found: list[Pattern] = []
+        for way in ways if able.any() else ():
+            self.yard.pace.tried(FILLING)
+            found.append(
+                fill(plot, 0, self.lies, self.prices, able, rules=self.yard.rules, way=way,
+                     rng=self.yard.rng)
+            )  # fmt: skip
+            if name in self.on and len(found[-1].places) == able.sum():
+                break  # no other way lays more
         worth = [(_worth(self.kinds, p, plot.board, name in self.on), p) for p in found if p.places]
         return max(worth, key=lambda each: each[0], default=None)
 
     def _left(self, name: str) -> Ints:
         """Give how many of each kind are left that a board may have room for."""
-        cuts = self.on.get(name, ())
-        room = self.yard.rooms.may_fit
+        cuts, rooms = self.on.get(name, ()), self.yard.rooms
         return np.array(
-            [
-                len(own) if own and (not cuts or room(own[-1], name, cuts)) else 0
-                for own in self.names
-            ]
+            [len(own) if own and rooms.find(own[-1], name, cuts) else 0 for own in self.names]
         )
+
+    def _all_of(self, name: str, pattern: Pattern) -> bool:
+        """Tell whether a board cut into is given every plank it has room for."""
+        return name in self.on and len(pattern.places) == self._left(name).sum()
 
     def _gone(self, pattern: Pattern) -> bool:
         """Tell whether a plank of a pattern lies on another board by now."""

@@ -11,22 +11,34 @@ Not checked: places that would need a plank on the board to be shifted where it 
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import combinations
 
 import numpy as np
 
 from ribband.numerics.polygons import enclosed_area, laid_out
-from ribband.numerics.profiles import Floats, columns, open_ring
+from ribband.numerics.profiles import grown
 from ribband.timber.board_model import Board, Cut, Piece
-from ribband.timber.laying.fill import Way, fill
-from ribband.timber.laying.ground import Kind, Lies, Plot, cut_of, kinds_of, lies_of, suits
+from ribband.timber.laying.ground import (
+    FINE,
+    LEANS,
+    Bar,
+    Kind,
+    Lies,
+    Plot,
+    bar_of,
+    cut_of,
+    kinds_of,
+    lies_of,
+    rough_ring,
+    suits,
+)
 from ribband.timber.laying.pace import ByCount
+from ribband.timber.laying.room import Room, place_in, room_of
 from ribband.timber.laying.rules import LayingRules
 
 __all__ = ["Rooms", "house_all"]
 
-GRID = 100.0  # mm between the places the height left is looked at
 Cuts = tuple[Cut, ...]
 On = dict[str, Cuts]
 
@@ -37,6 +49,8 @@ class Rooms:
 
     plot : gives a board on cells with the cuts on it; pace : counts every look, tells when to end
     firm : planks that are not lifted; only : the board a pinned plank must lie on
+    finely : planks looked at with all the leans of a long search; rooms, bars, known, lies : what
+        was worked out once
     """
 
     pieces: Sequence[Piece]
@@ -46,25 +60,23 @@ class Rooms:
     pace: ByCount
     firm: Collection[str] = ()
     only: Mapping[str, str] = field(default_factory=dict)
+    piece: dict[str, Piece] = field(init=False)
     length: dict[str, float] = field(init=False)
     area: dict[str, float] = field(init=False)
     face: dict[str, float] = field(init=False)
-    rings: dict[str, Floats] = field(init=False)
-    breadth: dict[str, float] = field(init=False, default_factory=dict)
-    heights: dict[tuple[str, Cuts], Floats] = field(init=False, default_factory=dict)
-    bare: dict[str, tuple[Floats, Floats]] = field(init=False, default_factory=dict)
-    taken: dict[Cut, Floats] = field(init=False, default_factory=dict)
-    known: dict[tuple[str, str, Cuts], Cut | None] = field(init=False, default_factory=dict)
-    lies: dict[str, tuple[tuple[Kind, ...], Lies]] = field(init=False, default_factory=dict)
+    finely: set[str] = field(init=False, default_factory=set)
+    rooms: dict[tuple[str, Cuts], Room] = field(init=False, default_factory=dict)
+    bars: dict[Cut, Bar] = field(init=False, default_factory=dict)
+    known: dict[tuple[str, bool, str, Cuts], Cut | None] = field(init=False, default_factory=dict)
+    lies: dict[tuple[Piece, bool, int], tuple[tuple[Kind, ...], Lies]] = field(
+        init=False, default_factory=dict
+    )
 
     def __post_init__(self) -> None:
-        self.length = {p: float(np.ptp(q.outline[:, 0])) for q in self.pieces for p in q.planks}
-        self.area = {p: enclosed_area(q.outline) for q in self.pieces for p in q.planks}
+        self.piece = {p: q for q in self.pieces for p in q.planks}
+        self.length = {p: float(np.ptp(q.outline[:, 0])) for p, q in self.piece.items()}
+        self.area = {p: enclosed_area(q.outline) for p, q in self.piece.items()}
         self.face = {name: enclosed_area(b.outline) for name, b in self.boards.items()}
-        self.rings = {p: q.outline for q in self.pieces for p in q.planks}
-        for piece in self.pieces:
-            breadth = _least_breadth(piece)
-            self.breadth.update(dict.fromkeys(piece.planks, breadth))
 
     def late(self) -> bool:
         """Tell whether no more is to be tried."""
@@ -74,77 +86,48 @@ class Rooms:
         """Give a place for a plank on a board with planks on it, or None."""
         if self.only.get(plank, name) != name:
             return None
-        key = (plank, name, cuts)
+        key = (plank, plank in self.finely, name, cuts)
         if key not in self.known:
-            may = self.may_fit(plank, name, cuts)
-            self.known[key] = self._looked(plank, name, cuts) if may else None
+            self.known[key] = self._looked(plank, name, cuts)
         return self.known[key]
 
-    def may_fit(self, plank: str, name: str, cuts: Cuts) -> bool:
-        """Tell whether somewhere along a board the height left would do for a plank's middle."""
-        if (name, cuts) not in self.heights:
-            self.heights[name, cuts] = self._height_left(name, cuts)
-        left = self.heights[name, cuts]
-        cells = int(0.8 * self.length[plank] / GRID)
-        if cells >= len(left):
-            return self.length[plank] <= len(left) * GRID
-        windows = np.lib.stride_tricks.sliding_window_view(left, max(cells, 1))
-        return bool(windows.min(axis=1).max() >= 0.95 * self.breadth[plank])
-
-    def _height_left(self, name: str, cuts: Cuts) -> Floats:
-        """Give the height of a board less its planks', every `GRID` along."""
-        if name not in self.bare:
-            ring = open_ring(self.boards[name].outline)
-            x = np.arange(float(ring[:, 0].min()) + 1.0, float(ring[:, 0].max()), GRID)
-            low, high = columns(ring, x)
-            self.bare[name] = x, high - low
-        x, left = self.bare[name]
-        for cut in cuts:
-            left = left - self._height_of(cut, x)
-        return left
-
-    def _height_of(self, cut: Cut, x: Floats) -> Floats:
-        """Give the height of a plank as it lies, at places along its board; 0 beside it."""
-        if cut not in self.taken:
-            flat = self.rings[cut.plank]
-            own = open_ring(laid_out(flat, cut.flipped, cut.turn_rad, cut.x_mm, cut.y_mm))
-            low, high = columns(own, x)
-            self.taken[cut] = np.nan_to_num(high - low)
-        return self.taken[cut]
-
     def _looked(self, plank: str, name: str, cuts: Cuts) -> Cut | None:
-        kinds, lies = self._lies(plank)
-        plot = self.plot(name, cuts)
-        if not suits(kinds, [plot]).all():
+        kinds, lies = self.lies_of(plank)
+        bare = self.plot(name, ())
+        if not suits(kinds, [bare]).all():
             return None
-        one, price = np.ones(1, dtype=np.int64), np.array([kinds[0].area_mm2])
-        for above in (False, True):
-            self.pace.tried()
-            found = fill(
-                plot, 0, lies, price, one,
-                rules=self.rules, way=Way(above=above), rng=np.random.default_rng(0),
-            ).places  # fmt: skip
-            if found:
-                at = found[0]
-                return cut_of(lies, plot, plank, lie=at.lie, cell=at.cell, y=at.y)
-        return None
+        self.pace.tried()
+        found = place_in(self._room(name, cuts), lies)
+        if found is None:
+            return None
+        lie, cell, y = found
+        return cut_of(lies, bare, plank, lie=lie, cell=cell, y=y)
 
-    def _lies(self, plank: str) -> tuple[tuple[Kind, ...], Lies]:
+    def _room(self, name: str, cuts: Cuts) -> Room:
+        if (name, cuts) not in self.rooms:
+            bare = self.plot(name, ())
+            planks = [self._bar(cut, bare) for cut in cuts]
+            made = room_of(bare.floor, bare.roof, bare.bars, planks, bare.length)
+            self.rooms[name, cuts] = made
+        return self.rooms[name, cuts]
+
+    def _bar(self, cut: Cut, bare: Plot) -> Bar:
+        """Give a plank as it lies on a board, with what is kept off it."""
+        if cut not in self.bars:
+            flat = rough_ring(self.piece[cut.plank])
+            ring = laid_out(flat, cut.flipped, cut.turn_rad, cut.x_mm, cut.y_mm)
+            ring = ring[::-1] if cut.flipped else ring
+            self.bars[cut] = bar_of(grown(ring, self.rules.kerf_mm / 2), bare.left)
+        return self.bars[cut]
+
+    def lies_of(self, plank: str) -> tuple[tuple[Kind, ...], Lies]:
         """Give a plank's lies, worked out once."""
-        if plank not in self.lies:
-            others = tuple(set(self.length) - {plank})
-            kinds = kinds_of(self.pieces, self.rules, (), others)
-            self.lies[plank] = kinds, lies_of(kinds, self.rules)
-        return self.lies[plank]
-
-
-def _least_breadth(piece: Piece) -> float:
-    """Give the least height of a plank over its middle four fifths, as it is drawn."""
-    ring = open_ring(piece.outline)
-    first, last = float(ring[:, 0].min()), float(ring[:, 0].max())
-    x = np.linspace(first + 0.1 * (last - first), last - 0.1 * (last - first), 33)
-    low, high = columns(ring, x)
-    return float((high - low).min())
+        piece, leans = self.piece[plank], FINE if plank in self.finely else LEANS
+        key = piece, not piece.may_flip and plank[:1] == "S", leans
+        if key not in self.lies:
+            kinds = kinds_of([replace(piece, planks=(plank,))], self.rules)
+            self.lies[key] = kinds, lies_of(kinds, self.rules, leans)
+        return self.lies[key]
 
 
 def house_all(
@@ -218,6 +201,7 @@ def _lifts(
         for name, cuts in on.items()
         if name in rooms.boards
     }
+    able = {name: planks for name, planks in able.items() if _bears(rooms, on, plank, name, planks)}
     for many in range(1, budget + 1):
         tries = [
             (sum(rooms.area[p] for p in some), name, some)
@@ -231,3 +215,9 @@ def _lifts(
             cut = rooms.find(plank, name, left)
             if cut is not None:
                 yield name, some, cut
+
+
+def _bears(rooms: Rooms, on: On, plank: str, name: str, lifted: Sequence[str]) -> bool:
+    """Tell whether a board would have room with all lifted that may be; fewer never make more."""
+    left = tuple(cut for cut in on[name] if cut.plank not in lifted)
+    return bool(lifted) and rooms.find(plank, name, left) is not None
