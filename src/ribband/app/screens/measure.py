@@ -58,6 +58,10 @@ class DoubtShown:
     fair_at: list[float] | None
 
 
+FEWEST = 3  # stations, of fewer the sections of the frames say more
+NET_ALONG, NET_UP = 81, 33  # of the surface, where it is cut for the page
+
+
 @dataclass(frozen=True, slots=True)
 class SideShown:
     """How the sides differ at a frame, port less starboard; `far` where by more than allowed."""
@@ -77,10 +81,12 @@ class MeasureView:
     """Everything the page draws; millimetres for drawing, text in the job's unit.
 
     stations : name, x
-    readings : station, role, line, side, x, y, z, place, open doubt
+    readings : station, role, line, side, x, y, z, place, what was decided of it, and y, z as said
     ends, girths, frames : likewise
-    fair : sections (N, M, 3) flat, rabbet and sheer, girths, or None where no hull was made
+    fair : sections at the stations (N, M, 3) flat, rabbet and sheer, girths, or None where no hull
+        was made
     doubts, sides, old : what is to be decided, compared and recorded
+    decided : decisions on readings that are doubted no more
     old_nowhere : frames of old widths that stand nowhere yet, so that these are not drawn
     judged : what may be said where nothing is doubted
     """
@@ -95,6 +101,7 @@ class MeasureView:
     frames: list[dict[str, Any]]
     fair: dict[str, Any] | None
     doubts: list[DoubtShown]
+    decided: list[str]
     judged: str
     sides: list[SideShown]
     sides_from: str
@@ -126,17 +133,19 @@ def measure_view(path: Path, trying: Trying | None = None) -> MeasureView:
         on = replace(on, forms=_tried(on.forms, trying))
     read, where, hull = readings_of(on.forms, on.unit), Where(on.forms), on.hull
     sides, sides_from = _sides(on, read, hull)
+    said = {row.values["reading"]: row for row in read.rows.get("doubts", ())}
     return MeasureView(
         revision=on.revision,
         unit=on.unit,
         states=dict(on.states),
         stations=[{"name": name, "x": _mm(x)} for name, x in read.stations.items()],
-        readings=[_reading(one, where) for one in read.readings],
+        readings=[_reading(one, where, said.get(one.key)) for one in read.readings],
         ends=[_end(one, where) for one in read.ends],
         girths=[_girth(one, where) for one in read.girths],
         frames=[{"name": f.name, "x": _mm(f.x_mm)} for f in read.places.frames],
-        fair=_fair(hull),
+        fair=_fair(hull, {r.station: r.x_mm for r in read.readings if r.role == "surface"}),
         doubts=list(_doubts(on, read, where, hull)),
+        decided=_decided(said, hull),
         judged=_judged(hull, stale=on.states["hull"] != "good"),
         sides=sides,
         sides_from=sides_from,
@@ -189,12 +198,37 @@ def _flat(values: Any) -> list[float]:
     return [round(float(one), 1) for one in values.ravel()]
 
 
-def _reading(one: Reading, where: Where) -> dict[str, Any]:
+def _reading(one: Reading, where: Where, decision: Row | None) -> dict[str, Any]:
     return {
         "station": one.station, "line": one.line, "role": one.role, "side": one.side,
         "x": _mm(one.x_mm), "y": _mm(one.y_mm), "z": _mm(one.z_mm),
         "place": where.place(one.cell), "faint": bool(one.note),
+        "decided": decision.values["decision"] or "" if decision else "",
+        "said": _as_said(one, decision),
     }  # fmt: skip
+
+
+def _as_said(one: Reading, decision: Row | None) -> list[float] | None:
+    """Give y and z of a reading as it was corrected, where it was and that is along one axis."""
+    value = decision.values.get("value") if decision else None
+    if value is None or decision is None or decision.values["decision"] != "correct":
+        return None
+    if one.measured not in {"y", "z"}:
+        return None
+    return [_mm(value), _mm(one.z_mm)] if one.measured == "y" else [_mm(one.y_mm), _mm(value)]
+
+
+def _decided(said: Mapping[str, Row], hull: Hull | None) -> list[str]:
+    """Say the decisions on readings that are doubted no more."""
+    open_ = {doubt.key for doubt in hull.doubts} if hull is not None else set()
+    return [
+        f"{key}: {_DECIDED[row.values['decision']]} {row.as_typed.get('value') or ''}".strip()
+        for key, row in said.items()
+        if key not in open_ and row.values["decision"] in _DECIDED
+    ]
+
+
+_DECIDED = {"accept": "the fair value is taken", "correct": "corrected to", "keep": "kept as read"}
 
 
 def _end(one: Any, where: Where) -> dict[str, Any]:
@@ -208,24 +242,38 @@ def _girth(one: Girth, where: Where) -> dict[str, Any]:
             "side": one.side, "typed": one.as_typed, "place": where.place(one.cell)}  # fmt: skip
 
 
-def _fair(hull: Hull | None) -> dict[str, Any] | None:
+def _fair(hull: Hull | None, stations: Mapping[str, float]) -> dict[str, Any] | None:
     """Give the fair hull for drawing: sections, edges and girths along the frames."""
     if hull is None:
         return None
     lines, frames = hull.lines, hull.frames
     girths = [[_mm(x), _mm(g)] for x, g in zip(lines.x_mm, lines.girth_mm, strict=True)]
     if frames.xyz is None or lines.xyz is None:
-        return {"girths": girths, "frames": [], "edges": []}
+        return {"girths": girths, "sections": [], "edges": []}
     thin = lines.xyz[:, :: max(1, lines.xyz.shape[1] // 8)]
     return {
         "girths": girths,
-        "frames": [
-            {"name": name, "xyz": _flat(xyz[::2])}
-            for name, xyz in zip(frames.names, frames.xyz, strict=True)
-        ],
+        "sections": [{"name": name, "xyz": _flat(xyz)} for name, xyz in _sections(hull, stations)],
         "edges": [_flat(lines.xyz[:, 0]), _flat(lines.xyz[:, -1])],
         "runs": [_flat(thin[:, at]) for at in range(1, thin.shape[1] - 1)],
     }
+
+
+def _sections(hull: Hull, stations: Mapping[str, float]) -> Iterator[tuple[str, Any]]:
+    """Give the fair hull's sections where she was measured, else at the frames."""
+    from ribband.drawing.views.cuts import net, section
+
+    frames = hull.frames
+    if frames.xyz is None:
+        return
+    if len(stations) < FEWEST or hull.surface is None:
+        yield from ((n, xyz[::2]) for n, xyz in zip(frames.names, frames.xyz, strict=True))
+        return
+    seen = net(hull.surface, NET_ALONG, NET_UP)
+    for name, x in stations.items():
+        cut = section(seen, x)
+        if cut is not None:
+            yield name, cut
 
 
 # ---- doubtful readings

@@ -189,6 +189,8 @@ function doubts() {
   $("doubt-count").textContent = data.doubts.length ? `${open} open of ${data.doubts.length}${data.states.hull === "stale" ? ", as last made fair" : ""}` : "";
   $("no-doubts").hidden = data.doubts.length > 0;
   $("no-doubts").textContent = data.judged;
+  $("decided").hidden = !data.decided.length;
+  $("decided").textContent = `Decided before: ${data.decided.join("; ")}.`;
   const held = document.activeElement?.dataset?.hold;
   $("doubts").replaceChildren(...data.doubts.map((doubt, n) => doubtLine(doubt, n + 1, doubt.key === chosen, {
     go: () => chooseDoubt(doubt.key), decide: async (decision) => { await decide(doubt, decision); fetchAll(); },

@@ -14,13 +14,14 @@ const own = (reading) => reading.side !== "starboard";
 /** What lies where, worked out once for all three views. */
 export function layOut(data) {
   const r = data.readings;
+  const inked = r.filter((p) => p.decided !== "accept").map((p) => (p.said ? { ...p, y: p.said[0], z: p.said[1] } : p));
   const xs = [...r.map((p) => p.x), ...data.ends.map((p) => p.x), ...data.stations.map((s) => s.x), ...data.frames.map((f) => f.x)];
   const zs = [...r.map((p) => p.z), ...data.ends.map((p) => p.z)];
   const ys = r.map((p) => p.y);
   const lines = new Map();
   const stations = new Map();
   const seen = new Set();
-  for (const p of r) {
+  for (const p of inked) {
     if (p.role !== "surface") { // a height and a half-breadth are one point of rabbet or sheer
       const spot = `${p.role} ${p.side} ${p.x} ${p.y} ${p.z}`;
       if (seen.has(spot)) continue;
@@ -33,10 +34,18 @@ export function layOut(data) {
     if (!stations.has(station)) stations.set(station, { name: p.station, side: p.side, points: [] });
     stations.get(station).points.push(p);
   }
-  for (const line of lines.values()) line.points = sorted(line.points, (p) => p.x);
+  for (const line of lines.values()) line.points = sorted(line.role === "rabbet" ? onKeel(line.points, data.ends) : line.points, (p) => p.x);
   for (const station of stations.values()) station.points = outward(station.points);
   const beam = [...stations.values()].filter((s) => s.points.length > 2).reduce((a, s) => { const y = Math.max(...s.points.map((p) => p.y)); return y > a.y ? { y, x: s.points[0].x } : a; }, { y: 0, x: (range(xs)[0] + range(xs)[1]) / 2 });
   return { data, xs: range(xs, 200), zs: range(zs, 80), ys: [0, Math.max(...ys, 500) + 60], lines: [...lines.values()], stations: [...stations.values()], middle: beam.x };
+}
+
+/** The rabbet's readings along the keel, with its ends; those on stem and stern lie on lines of their own. */
+function onKeel(points, ends) {
+  const foot = (end) => ends.filter((p) => p.end === end).reduce((low, p) => (low && low.z <= p.z ? low : p), null);
+  const fore = foot("stem"), aft = foot("stern");
+  const kept = points.filter((p) => (!fore || p.x >= fore.x) && (!aft || p.x <= aft.x));
+  return [...(fore ? [fore] : []), ...kept, ...(aft ? [aft] : [])];
 }
 
 /** A section's readings from the rabbet out and up to the sheer. */
@@ -48,7 +57,7 @@ function outward(points) {
 /** Points of a flat list x, y, z, ... */
 function* triples(flat) { for (let n = 0; n < flat.length; n += 3) yield [flat[n], flat[n + 1], flat[n + 2]]; }
 
-const kindOf = (p) => (p.faint ? "dot faint" : p.side === "starboard" ? "dot starboard" : "dot");
+const kindOf = (p) => (p.decided === "accept" || p.said ? "dot decided" : p.faint ? "dot faint" : p.side === "starboard" ? "dot starboard" : "dot");
 
 function put(paper, points, place) {
   const kinds = new Map();
@@ -88,7 +97,7 @@ export function body(on, shown, wide, high) {
   const half = (x) => (x <= on.middle ? 1 : -1);
   const place = (p) => [half(p.x) * p.y, p.z];
   squares(paper, on, out);
-  const fair = on.data.fair?.frames || [];
+  const fair = on.data.fair?.sections || [];
   const step = Math.max(1, Math.ceil(fair.length / 24));
   fair.forEach((frame, n) => { if (n % step === 0) paper.straight([...triples(frame.xyz)].map(([x, y, z]) => [half(x) * y, z]), "fair"); });
   for (const station of on.stations) paper.batten(station.points.map(place), own(station) ? "typed" : "typed starboard");
