@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from made_hulls import Shape
+from made_hulls import Shape, by_girth, launch_shape
 from ribband.hull.model import Floats
 
 
@@ -121,4 +121,34 @@ SHARP: dict[str, tuple[Shape, tuple[float, float]]] = {
     "flat to the stem": (_flat_to_stem, (300.0, 13900.0)),
     "hard bilge": (_hard_bilge, (300.0, 11800.0)),
     "upright stem": (_upright, (300.0, 13900.0)),
+}
+
+
+def _chine(u: Floats, v: Floats) -> Floats:
+    """A hard chine, at half of each section, from the stem to the last station."""
+    m = (1 - (1 - u) ** 2.4) * (1 - 0.15 * u**2)
+    low, chine = 250.0 * (1 - u) ** 3, 350.0 + 900.0 * (1 - u) ** 2.2 + 60.0 * u
+    top = 1500.0 + 600.0 * (1 - u) ** 2
+    below, above = np.clip(2 * v, 0, 1), np.clip(2 * v - 1, 0, 1)
+    y = 60.0 + m * (1500.0 * below + 330.0 * above + 120.0 * above * (1 - above))
+    z = low + (chine - low) * below + (top - chine) * above - 100.0 * m * below * (1 - below)
+    return np.stack([12000.0 * u - 900.0 * (1 - u) ** 3 * v, y, z], axis=-1)
+
+
+_LAUNCH = by_girth(launch_shape())
+
+
+def _flared(u: Floats, v: Floats) -> Floats:
+    """The launch with a knuckle at 0.72 of the girth, from the stem to her middle, fading out."""
+    at_stem = np.clip(u / 0.12, 0, 1)
+    flare = np.clip((0.45 - u) / 0.33, 0, 1) ** 1.5 * at_stem**2 * (3 - 2 * at_stem)
+    point = _LAUNCH(u, v).copy()
+    point[..., 1] += 900.0 * flare * np.clip(v - 0.72, 0, None)
+    return point
+
+
+# a knuckle runs along her: at which share of v, and the first and last station
+KNUCKLED: dict[str, tuple[Shape, tuple[float, float], float]] = {
+    "chine": (_chine, (200.0, 11800.0), 0.5),
+    "flared": (_flared, (-700.0, 16700.0), 0.72),
 }

@@ -32,7 +32,7 @@ from ribband.numerics.polyline import along
 from ribband.survey.model import Reading
 from ribband.units import format_length
 
-__all__ = ["Span", "span_turns", "unshown_turns"]
+__all__ = ["Section", "Span", "drawn_sections", "span_turns", "unshown_turns"]
 
 _SHARP = np.radians(55.0)
 _LEAST = np.radians(35.0)
@@ -79,11 +79,12 @@ class Span:
 
 
 @dataclass(frozen=True, eq=False)
-class _Section:
+class Section:
     """One station's readings in order up, and its section as drawn.
 
     points : (n, 2) y and z, from the lower end to the sheer
     readings : (n,) None at both ends; drawn : (k, 2); on_keel : it begins on the keel
+    every : (m, 2) as points, with those that were left out as doubtful
     """
 
     name: str
@@ -91,6 +92,7 @@ class _Section:
     readings: tuple[Reading | None, ...]
     drawn: Floats
     on_keel: bool
+    every: Floats
 
 
 def span_turns(points: Floats, error_mm: float) -> tuple[Floats, Floats]:
@@ -123,13 +125,12 @@ def span_turns(points: Floats, error_mm: float) -> tuple[Floats, Floats]:
 
 
 def unshown_turns(
-    points: Points, use: Floats, patch: Patch, *, error_mm: float, tolerance_mm: float, unit: str
+    sections: Sequence[Section], *, error_mm: float, tolerance_mm: float, unit: str
 ) -> list[Finding]:
     """Name the stations and the readings between which a section turns further than they show.
 
-    use : (m,) weights of the readings in the end; error_mm : their usual error
+    error_mm : the readings' usual error
     """
-    sections = _sections(points, use, patch, _NEAR * tolerance_mm)
     least = _MATTERS * tolerance_mm
     spans = list(_spans(sections, error_mm))
     told = [s for s in spans if s.told(least)]
@@ -137,8 +138,14 @@ def unshown_turns(
     return [_finding(group, sections, unit) for group in _groups(told)]
 
 
-def _sections(points: Points, use: Floats, patch: Patch, near_mm: float) -> list[_Section]:
-    """Give the sections of the stations aft, those with few readings in use left out."""
+def drawn_sections(
+    points: Points, use: Floats, patch: Patch, *, tolerance_mm: float
+) -> list[Section]:
+    """Give the sections of the stations aft, those with few readings in use left out.
+
+    use : (m,) weights of the readings in the end
+    """
+    near_mm = _NEAR * tolerance_mm
     stations = points.stations
     rows = [
         np.flatnonzero((stations == k) & (use > 0))
@@ -150,14 +157,25 @@ def _sections(points: Points, use: Floats, patch: Patch, near_mm: float) -> list
     cuts = patch.tensor.at(u, v)[..., 1:]
     found = []
     for k, start, cut in zip(which, starts, cuts, strict=True):
-        up = rows[k][np.argsort(patch.v[rows[k]], kind="stable")]
-        up = up[_apart(cut, points.xyz[up, 1:], near_mm)]
+        here = np.flatnonzero((stations == stations[rows[k][0]]) & (points.use > 0))
+        all_up, up = (_up(some, patch, points, cut, near_mm) for some in (here, rows[k]))
         if len(up) + 2 < _FEWEST:
             continue
         readings = (None, *(points.readings[i] for i in up), None)
-        run = np.concatenate([cut[:1], points.xyz[up, 1:], cut[-1:]])
-        found.append(_Section(points.readings[up[0]].station, run, readings, cut, start == "keel"))
+        run, every = (
+            np.concatenate([cut[:1], points.xyz[some, 1:], cut[-1:]]) for some in (up, all_up)
+        )
+        name = points.readings[up[0]].station
+        found.append(Section(name, run, readings, cut, start == "keel", every))
     return found
+
+
+def _up(
+    rows: NDArray[np.intp], patch: Patch, points: Points, cut: Floats, near_mm: float
+) -> NDArray[np.intp]:
+    """Give the rows of one station in order up, those too near each other left out."""
+    up = rows[np.argsort(patch.v[rows], kind="stable")]
+    return up[_apart(cut, points.xyz[up, 1:], near_mm)]
 
 
 def _apart(cut: Floats, readings: Floats, near_mm: float) -> NDArray[np.intp]:
@@ -171,7 +189,7 @@ def _apart(cut: Floats, readings: Floats, near_mm: float) -> NDArray[np.intp]:
     return np.array(kept, np.intp)
 
 
-def _spans(sections: Sequence[_Section], error_mm: float) -> Iterator[Span]:
+def _spans(sections: Sequence[Section], error_mm: float) -> Iterator[Span]:
     turns = [span_turns(s.points, error_mm) for s in sections]
     for k, (section, (turn, doubt)) in enumerate(zip(sections, turns, strict=True)):
         inward = k + 1 if k < len(sections) / 2 else k - 1
@@ -193,7 +211,7 @@ def _at_rabbet(points: Floats, turn: Floats) -> float:
     return float(np.arctan2(z, y) - turn[0] / 2)
 
 
-def _drawn(section: _Section) -> Floats:
+def _drawn(section: Section) -> Floats:
     """Give how far the drawn section turns between its readings, rad (n - 1,)."""
     step = np.diff(section.drawn, axis=0)
     lean = np.unwrap(np.arctan2(step[:, 1], step[:, 0]))
@@ -216,7 +234,7 @@ def _touch(one: Span, other: Span) -> bool:
     return abs(one.station - other.station) <= 1 and abs(one.row - other.row) <= 1
 
 
-def _finding(group: Sequence[Span], sections: Sequence[_Section], unit: str) -> Finding:
+def _finding(group: Sequence[Span], sections: Sequence[Section], unit: str) -> Finding:
     worst = max(group, key=lambda s: s.rise(s.turn_rad))
     names = list(dict.fromkeys(sections[s.station].name for s in sorted(group, key=_aft)))
     below, above = (

@@ -26,7 +26,7 @@ from ribband.hull.model import Floats
 from ribband.numerics.polyline import along
 from ribband.numerics.smoothing import Smooth, batten_basis, smooth_lines
 
-__all__ = ["Turn", "turns"]
+__all__ = ["Likeliest", "Turn", "likeliest", "turns"]
 
 _KNUCKLE = np.radians(40.0)
 _LEAST = np.radians(8.0)  # a lesser turn is no corner
@@ -73,6 +73,19 @@ class _Knuckle:
     turn_rad: float
     out_mm: float
     rounded_mm: float
+    lines: tuple[_Line, _Line]
+
+    def path(self) -> Floats:
+        """Give close points (k, 2) of both lines, up to the corner, from two points on either side.
+
+        From the last point of each to the corner it runs straight.
+        """
+        fore, aft = self.lines
+        near = np.linspace(fore.at[-3], fore.at[-1], 13), np.linspace(aft.at[0], aft.at[2], 13)
+        before, after = fore.place(near[0]), aft.place(near[1])
+        part = np.linspace(0.0, 1.0, 7)[1:, None]
+        up = before[-1] + part * (self.corner - before[-1])
+        return np.concatenate([before, up, self.corner + part * (after[0] - self.corner), after])
 
     def told(self, doubt_mm: float) -> Turn:
         x, z = self.corner.tolist()
@@ -101,6 +114,38 @@ def turns(points: Floats, close_mm: float, foot: int = -1) -> Turn | None:
     window = np.ascontiguousarray(points[lo:hi], float).tobytes()
     found = _in_window(window, inside, close_mm, foot - lo)
     return replace(found, before=found.before + lo, after=found.after + lo)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Likeliest:
+    """The knuckle that suits points best, believed or not.
+
+    path : (k, 2) close points of its two lines, as far as two points on either side
+    sweep_mm : how far the points about it lie off one sweep through all, rms
+    """
+
+    turn_rad: float
+    corner: tuple[float, float]
+    path: Floats
+    out_mm: float
+    sweep_mm: float
+
+
+def likeliest(points: Floats, span: int, close_mm: float) -> Likeliest | None:
+    """Give the knuckle about a span of points (m, 2) that suits them best.
+
+    None where there are too few points to judge by, or the lines on either side do not meet there.
+    """
+    near = slice(max(span - _JUDGED, 1), min(span + 2 + _JUDGED, len(points) - 1))
+    trial = partial(_knuckle, points, near, close_mm)
+    places = ((span, span), (span, span + 1), (span + 1, span + 1))
+    tried = [k for place in places if (k := trial(*place))]
+    if not tried:
+        return None
+    best = min(tried, key=lambda k: k.out_mm)
+    y, z = best.corner.tolist()
+    sweep = _rms(_Line(points, close_mm).off()[near])
+    return Likeliest(best.turn_rad, (y, z), best.path(), best.out_mm, sweep)
 
 
 def _turned(points: Floats) -> Floats:
@@ -185,6 +230,13 @@ class _Line:
         slope, start = self._straight()
         return start + slope * at, slope, np.zeros(2)
 
+    def place(self, at: Floats) -> Floats:
+        """Give points (k, 2) at lengths along it."""
+        if self.lines:
+            return np.stack([line.at(at) for line in self.lines], axis=-1)
+        slope, start = self._straight()
+        return np.asarray(start + at[:, None] * slope, float)
+
     def off(self) -> Floats:
         """Give how far each point lies beside the line faired without it; nothing of two only."""
         if self.lines:
@@ -231,7 +283,7 @@ def _knuckle(
     off = np.concatenate([lines[0].off()[near.start :], lines[1].off()[: near.stop - after]])
     # rounded off between the points rather than sharp, it would pass so far inside
     rounded = room * float(np.tan(turn / 4))
-    return _Knuckle(corner, before, after, turn, _rms(off), rounded)
+    return _Knuckle(corner, before, after, turn, _rms(off), rounded, (lines[0], lines[1]))
 
 
 def _angle(a: Floats, b: Floats) -> float:

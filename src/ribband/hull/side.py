@@ -14,10 +14,11 @@ from numpy.typing import NDArray
 
 from ribband.errors import InputError, Problem
 from ribband.findings import Finding, Severity
-from ribband.hull.between import unshown_turns
+from ribband.hull.between import drawn_sections, unshown_turns
 from ribband.hull.bodily import Bodily
 from ribband.hull.edges import Edges, fair_edges
 from ribband.hull.fairrun import FairRun, Judge
+from ribband.hull.knuckle_along import knuckles_along
 from ribband.hull.leaveout import LeaveOut, halves, neighbours
 from ribband.hull.misplaced import Misplaced
 from ribband.hull.model import Doubt, Floats
@@ -124,10 +125,18 @@ def fit_side(
         edges, patch = _stood_by(begun, patch, use, ends, rules=rules, unit=unit)
     off = patch.off(points.xyz)
     fit = SideFit(patch, edges, points, off, use, doubts, (), tuple(stood))
-    findings += unshown_turns(
-        points, use, patch, error_mm=fit.rms_mm, tolerance_mm=rules.tolerance_mm, unit=unit
-    )
+    findings += _turns(fit, rules.tolerance_mm, unit)
     return replace(fit, findings=(*edges.findings, *findings))
+
+
+def _turns(fit: SideFit, tolerance_mm: float, unit: str) -> list[Finding]:
+    """Say where the sections turn more sharply than the surface is drawn."""
+    sections = drawn_sections(fit.points, fit.use, fit.patch, tolerance_mm=tolerance_mm)
+    near = {"error_mm": fit.rms_mm, "tolerance_mm": tolerance_mm}
+    return [
+        *unshown_turns(sections, **near, unit=unit),
+        *knuckles_along(sections, **near, unit=unit),
+    ]
 
 
 def _floor(rules: HullRules, unit: str) -> float:
