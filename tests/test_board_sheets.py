@@ -90,6 +90,11 @@ def texts(sheets) -> list[str]:
     return [i.text for s in sheets for i in s.items if isinstance(i, Text)]
 
 
+def noted(sheets) -> str:
+    """Give what is lettered on the paper round the drawings, its lines joined."""
+    return " ".join(i.text for s in sheets for i in s.paper if isinstance(i, Text))
+
+
 def test_planks_keep_their_true_area(laid: Laid, sheets) -> None:
     drawn = [
         enclosed_area(np.array(i.points))
@@ -145,6 +150,18 @@ def test_the_milling_list_has_a_row_for_every_plank() -> None:
     words = [i.text for s in sheets for i in s.items if isinstance(i, Text)]
     assert sum(bool(re.fullmatch(r"P\d+-1", word)) for word in words) == 120
     assert len(sheets) > 1
+
+
+def test_of_a_wet_board_the_papers_say_that_their_figures_hold_for_it_wet(laid: Laid) -> None:
+    name = laid.laying.cuts[0].board
+    for percent, said in ((28.0, True), (18.0, False)):
+        boards = tuple(
+            replace(b, moisture_percent=percent if b.name == name else 12.0) for b in laid.boards
+        )
+        own = board_sheets(replace(laid, boards=boards), TITLE, "mm")
+        assert ("tally it again when dry" in noted(own)) is said
+        lines = [line(1), replace(line(2), moisture_percent=percent)]
+        assert ("tally it again when dry" in noted(milling_sheets(lines, TITLE, "mm"))) is said
 
 
 @pytest.mark.parametrize("size", GRIDS)

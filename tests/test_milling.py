@@ -112,7 +112,7 @@ def test_a_wet_board_is_told_on_the_label_and_a_dry_one_is_not() -> None:
     wet = [replace(board, moisture_percent=45.0) for board in BOARDS]
     (line,) = milling_list(laid(cut), [PIECE], wet, PLANKS)
     (label,) = labels([line], PLANKS, "Marl Heron")
-    assert any("45 %: dry it first" in said for said in label.lines)
+    assert any("45 %: dry it first, its lines struck wet" in said for said in label.lines)
     dry = [replace(board, moisture_percent=18.0) for board in BOARDS]
     (line,) = milling_list(laid(cut), [PIECE], dry, PLANKS)
     (label,) = labels([line], PLANKS, "Marl Heron")

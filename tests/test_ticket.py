@@ -317,6 +317,13 @@ def test_rough_stuff_too_thin_for_the_hollow_is_loud() -> None:
     assert not calm.loud
 
 
+def test_what_to_plane_to_is_never_barer_than_the_milling_list_has_it() -> None:
+    """40.33 mm is 0-1-4+ to the nearest, which is 0.6 mm too bare for its hollow."""
+    thick = replace(SECTOR, thickness_mm=40.33)
+    needs = {p.label: p for p in timber(thick, plank_for(SECTOR), FEET, FULL)}["needs"]
+    assert needs.says.startswith("0-1-5, to hollow")
+
+
 def test_how_well_the_seams_close_is_said_in_the_vessels_unit() -> None:
     near = replace(SECTOR, seam_error_mm=0.9)
     said = [{p.label: p.says for p in timber(near, plank_for(near), bench, FULL)}["fit"]

@@ -46,6 +46,7 @@ from ribband.timber.moisture.settling import (
     movement,
     partial_shrinkage,
 )
+from ribband.timber.narrowing import said_of_breadths
 from ribband.timber.order.check import check as check_order
 from ribband.timber.order.model import MillClass, Need, Order
 from ribband.timber.order.needs import (
@@ -133,6 +134,7 @@ __all__ = [
     "read_timbers",
     "relay",
     "retallied",
+    "said_of_breadths",
     "saw_order",
     "sawn_planks",
     "species",

@@ -24,9 +24,14 @@ from ribband.planks.shape_model import Shape
 from ribband.timber.board_model import Board, Cut, Laying, Piece
 from ribband.units import format_length, format_weight, rounded_up
 
-__all__ = ["Label", "MillingLine", "batten_ends", "batten_on", "is_wet", "labels", "milling_list"]
+__all__ = ["AS_TALLIED_WET", "Label", "MillingLine", "batten_ends", "batten_on", "is_wet", "labels",
+           "milling_list"]  # fmt: skip
 
 WET = 20.0  # per cent; air-dried timber is under it (common practice, no source)
+AS_TALLIED_WET = (
+    "Of a board over 20 % all figures hold as it was tallied, wet: strike the batten lines before "
+    "it dries and set its planks off from them after, or tally it again when dry and lay anew."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,7 +216,9 @@ def _label(line: MillingLine, plank: Plank, vessel: str, unit: str) -> Label:
 
 def _wet(line: MillingLine) -> str:
     wet = is_wet(line.moisture_percent)
-    return f"; {line.moisture_percent:g} %: dry it first" if wet else ""
+    if not wet:
+        return ""
+    return f"; {line.moisture_percent:g} %: dry it first, its lines struck wet or tallied again dry"
 
 
 def _ordinal(place: int) -> str:

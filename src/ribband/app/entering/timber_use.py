@@ -129,7 +129,7 @@ def lay_on(path: Path, seconds: float, *, tell: Tell = quiet) -> Answer:
     ------
     InputError, JobFileError
     """
-    from ribband.app.plan.timber_steps import looked_over
+    from ribband.app.plan.timber_steps import told_of_laying
     from ribband.timber import lay_longer
 
     planned = plan(path, "laying", tell=lambda part, words: tell(0.4 * part, words))
@@ -141,7 +141,7 @@ def lay_on(path: Path, seconds: float, *, tell: Tell = quiet) -> Answer:
         return laying_answer(planned, Line("longer search", "found nothing better"))
     unit = planned.run.bench.unit
     said = tuple(replace(f, says=in_unit(f.says, unit)) for f in longer.findings)
-    made = Made(replace(longer, findings=said), (*said, *looked_over(longer)))
+    made = Made(replace(longer, findings=said), (*said, *told_of_laying(planned.run.bench, longer)))
     planned.run.bench.made["laying"] = made
     _keep(planned, made, longer.laying.seconds)
     says = _saved(laid.laying, longer.laying, unit)

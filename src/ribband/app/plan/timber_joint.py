@@ -36,7 +36,7 @@ from ribband.app.plan.joint_held import (
 from ribband.app.plan.making import Bench, Tell
 from ribband.app.plan.planning import Planned, plan
 from ribband.app.plan.runner import quiet
-from ribband.app.plan.timber_steps import classes_for, looked_over, thick_as_bought
+from ribband.app.plan.timber_steps import classes_for, thick_as_bought, told_of_laying
 from ribband.app.showing.answers import Answer, Line, Listing, plain
 from ribband.errors import InputError, Problem
 from ribband.store import JobFile
@@ -431,7 +431,7 @@ def _keep_laying(path: Path, suited: Suited, tell: Tell) -> None:
     with JobFile.open(planned.job, writing=True) as job:
         key = planned.run.keys["laying"]
         if laid is not None and job.kept(key) is None and _same_planks(planned, laid):
-            found = (*laid.findings, *looked_over(laid))
+            found = (*laid.findings, *told_of_laying(planned.run.bench, laid))
             job.keep(key, "laying", (laid, found), __version__, laid.laying.seconds)
 
 

@@ -37,6 +37,7 @@ __all__ = [
     "pile_rules",
     "thick_as_bought",
     "to_buy_for",
+    "told_of_laying",
     "wishes_of",
 ]
 
@@ -154,7 +155,7 @@ def lay_on_pile(bench: Bench, tell: Tell) -> tuple[Laid | None, Found]:
     )
     said = tuple(replace(f, says=in_unit(f.says, bench.unit)) for f in laid.findings)
     laid = replace(laid, gone=gone, findings=said)
-    return laid, (*laid.findings, *told, *looked_over(laid))
+    return laid, (*laid.findings, *told, *told_of_laying(bench, laid))
 
 
 def buy_for(bench: Bench, tell: Tell) -> tuple[Bought, Found]:
@@ -280,6 +281,16 @@ def looked_over(laid: Laid) -> Found:
     )
     told = {finding.where for finding in laid.findings if finding.code == "T132"}
     return tuple(f for f in found if f.code != "T105" and (f.code != "T133" or f.where not in told))
+
+
+def told_of_laying(bench: Bench, laid: Laid) -> Found:
+    """Give what the check finds of a laying, and which planks dry narrower than they may."""
+    from ribband.app.plan.timbers import timbers_of
+    from ribband.timber import said_of_breadths
+
+    dressing = pile_rules(bench.rules).dressing
+    timbers = timbers_of(bench.forms, bench.unit)
+    return (*looked_over(laid), *said_of_breadths(laid, dressing, bench.unit, timbers))
 
 
 def _rows(forms: Mapping[str, Form], name: str, unit: str) -> tuple[Row, ...]:

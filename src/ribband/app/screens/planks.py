@@ -16,7 +16,7 @@ from ribband.app.plan.as_kept import as_kept, as_last_kept, has_no_forms, kept_k
 from ribband.app.plan.planning import Planned
 from ribband.app.plan.repair_steps import as_repair, asked_to_renew, renews
 from ribband.errors import InputError, Problem
-from ribband.units import format_area, format_length, format_small, format_weight
+from ribband.units import format_area, format_length, format_small, format_weight, rounded_up
 
 if TYPE_CHECKING:
     from ribband.drawing.ticket import Facts
@@ -282,7 +282,8 @@ def _facts(plank: Plank, shape: Shape, facts: Facts, unit: str) -> Iterable[tupl
     yield "smallest blank", f"{blank[0]} by {blank[1]}, sweep {format_small(shape.sweep_mm, unit)}"
     rough, dressed = (format_length(mm, unit) for mm in (plank.rough_mm, plank.dressed_mm))
     yield "thickness", f"{rough} rough, {dressed} dressed"
-    yield "needs", f"{format_length(shape.thickness_mm, unit)} for hollow and round"
+    least = format_length(rounded_up(shape.thickness_mm, unit), unit)
+    yield "needs", f"{least} for hollow and round"
     if opens := caulking_bevel(shape, plank, unit):
         yield "caulking bevel", opens.partition(": ")[2].rstrip(".")
     yield "bending", _bent(shape, facts)

@@ -23,7 +23,15 @@ from ribband.drawing.book.words import bare, joined, length, mark
 from ribband.drawing.ticket.facts import Facts
 from ribband.planks.model import Plank
 from ribband.planks.shape_model import Shape
-from ribband.units import INCH, UNITS, format_length, format_small, format_weight, imperial
+from ribband.units import (
+    INCH,
+    UNITS,
+    format_length,
+    format_small,
+    format_weight,
+    imperial,
+    rounded_up,
+)
 
 __all__ = ["LIFT_KG", "Pair", "cautions", "diagonals", "hanging", "steam", "timber", "within"]
 
@@ -48,7 +56,8 @@ def timber(shape: Shape, plank: Plank, bench: Bench, facts: Facts) -> tuple[Pair
     unit = bench.unit
     blank = f"{length(shape.blank_length_mm, unit)} × {length(shape.blank_width_mm, unit)}"
     thin = 0.0 < plank.rough_mm < shape.thickness_mm - 0.05
-    needed = f"{length(shape.thickness_mm, unit)}, to hollow inside and round outside"
+    least = rounded_up(shape.thickness_mm, unit)  # as on the milling list and the label
+    needed = f"{length(least, unit)}, to hollow inside and round outside"
     if thin:
         needed += f": the rough stuff is only {length(plank.rough_mm, unit)}"
     out = f"{length(shape.sweep_mm, unit)}, grain runs out {degrees(shape.runout_rad)}"

@@ -42,7 +42,7 @@ from ribband.timber.laid import Laid, sawn_planks
 from ribband.timber.laid_twins import mate_words
 from ribband.timber.laying.cuts import SawCut, marked_ends, saw_order
 from ribband.timber.laying.ground import rough_ring
-from ribband.timber.milling import batten_ends, batten_on, is_wet
+from ribband.timber.milling import AS_TALLIED_WET, batten_ends, batten_on, is_wet
 from ribband.units import format_length
 
 __all__ = ["board_sheets"]
@@ -371,7 +371,9 @@ def _notes(laid: Laid, unit: str) -> tuple[str, ...]:
         "At each end of a plank: how far up from the board's lower edge its batten line is struck, "
         "at the dressed end."
     )
-    return (kept, order, up, *CARE)
+    on = _on_boards(laid, sawn=False)
+    wet = any(is_wet(board.moisture_percent) for board in laid.boards if board.name in on)
+    return (kept, order, up, *((AS_TALLIED_WET,) if wet else ()), *CARE)
 
 
 def _signs() -> tuple[Sign, ...]:

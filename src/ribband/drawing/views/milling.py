@@ -8,7 +8,7 @@ from ribband.drawing.board import Setting
 from ribband.drawing.layout import Air, Drawing, lay_on, room_on
 from ribband.drawing.lettering import width_mm
 from ribband.drawing.sheet import Box, Fill, Item, Polyline, Sheet, Text, Title
-from ribband.timber.milling import MillingLine, is_wet
+from ribband.timber.milling import AS_TALLIED_WET, MillingLine, is_wet
 from ribband.units import format_bare, format_small, rounded_up
 
 __all__ = ["milling_sheets"]
@@ -48,17 +48,25 @@ def milling_sheets(
         max(width_mm(text, HEIGHT, "Sans-Semibold") for text in (*head, *(r[c] for r in rows)))
         for c, head in enumerate(heads)
     ]
-    room = room_on(setting.page, NOTES, ())
+    notes = _notes(lines)
+    room = room_on(setting.page, notes, ())
     per = max(1, int((room.height - HEAD - 2.0) // LINE))
     parts = [rows[k : k + per] for k in range(0, max(len(rows), 1), per)]
-    drawings = [_drawing(part, heads, widths) for part in parts]
+    drawings = [_drawing(part, heads, widths, notes) for part in parts]
     return lay_on(drawings, setting.page, title, 1.0, unit=unit)
 
 
-def _drawing(rows: Sequence[tuple[str, ...]], heads: Heads, widths: Sequence[float]) -> Drawing:
+def _notes(lines: Sequence[MillingLine]) -> tuple[str, ...]:
+    wet = any(is_wet(line.moisture_percent) for line in lines)
+    return (*NOTES, AS_TALLIED_WET) if wet else NOTES
+
+
+def _drawing(
+    rows: Sequence[tuple[str, ...]], heads: Heads, widths: Sequence[float], notes: tuple[str, ...]
+) -> Drawing:
     box = Box(0.0, -HEAD - LINE * len(rows), sum(widths) + GAP * len(widths), 0.0)
     items = tuple(_table(rows, heads, widths))
-    return Drawing("milling", items, box, Air(0, 0, 0, 1), NOTES, to_scale=False)
+    return Drawing("milling", items, box, Air(0, 0, 0, 1), notes, to_scale=False)
 
 
 def _row(line: MillingLine, unit: str) -> tuple[str, ...]:
