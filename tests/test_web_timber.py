@@ -107,6 +107,35 @@ def test_a_spoilt_board_is_marked_on_its_form(here: Here, chrome: Browser) -> No
     page.context.close()
 
 
+def test_a_board_is_gone_to_by_its_mark_and_the_saws_papers_are_to_be_had(
+    here: Here, chrome: Browser
+) -> None:
+    page = open_page(chrome, here.url("/timber"), "tablet", who="Ada")
+    page.wait_for_selector(".on-board")
+    page.select_option("#which", "cut")
+    with here.client() as client:
+        every = client.get("/api/timber").json()["boards"]
+    free = next(board["name"] for board in every if not board["planks"])
+    page.fill("#go-to", f" {free.lower()} ")
+    page.press("#go-to", "Enter")
+    expect(page.locator(f'li[data-board="{free}"]')).to_be_focused()
+    expect(page.locator(f'li[data-board="{free}"]')).to_be_in_viewport()
+    page.fill("#go-to", "no such board")
+    page.press("#go-to", "Enter")
+    expect(page.locator("#sayings")).to_contain_text("There is no board no such board")
+    page.locator(".on-board").first.click()
+    expect(page.locator("#chosen")).to_be_visible()
+    page.click("#put-away")
+    expect(page.locator("#chosen")).to_be_hidden()
+    with here.client() as client:
+        for path in ("/api/drawings/milling.pdf", "/api/downloads/labels"):
+            answer = client.get(path)
+            assert answer.status_code == 200, answer.text
+            assert answer.content.startswith(b"%PDF")
+    assert not page.troubles
+    page.context.close()
+
+
 def test_laying_longer_leaves_the_butts_alone(here: Here) -> None:
     with here.client() as client:
         assert worked(client, seconds=1.5)["state"] == "done"
@@ -142,3 +171,27 @@ def test_a_column_the_form_lacks_is_put_in_by_hand(here: Here, chrome: Browser) 
     page.evaluate("import('/static/js/job.js').then(({job}) => job.undo())")
     expect(boards.get_by_role("columnheader", name="price")).to_have_count(0)
     assert not page.troubles
+
+
+def test_both_sides_of_a_plank_are_wished_out_of_one_board(here: Here, chrome: Browser) -> None:
+    """The same button again lets it go; a whole strake is one row too."""
+    page = open_page(chrome, here.url("/timber"), "desktop", who="Ada")
+    page.wait_for_selector('.on-board[data-plank="P5-1"]')
+    page.locator('.on-board[data-plank="P5-1"]').press("Enter")
+    page.click("#pair")
+    expect(page.locator("#pair")).to_have_attribute("aria-pressed", "true", timeout=20_000)
+    said = page.locator("#sides-say")
+    expect(said).to_contain_text("Pair of S5-1, out of the same board", timeout=120_000)
+    assert {"wish": "pair", "plank": "5-1", "board": ""}.items() <= forms(here, "layings")[
+        -1
+    ].items()
+    page.click("#book")
+    until(lambda: forms(here, "layings")[-1]["wish"] == "book")
+    expect(page.locator("#book")).to_have_attribute("aria-pressed", "true", timeout=20_000)
+    page.click("#book")
+    until(lambda: not [row for row in forms(here, "layings") if row["plank"] == "5-1"])
+    page.select_option("#sides-of", "5")
+    page.click("#pair")
+    until(lambda: forms(here, "layings")[-1]["plank"] == "5")
+    assert not page.troubles
+    page.context.close()

@@ -128,16 +128,23 @@ def timber_page(path: Path) -> TimberPage:
         notes=tuple(note for note in order.notes if note) if order else (),
         why=_why(planned, planned.run.result("laying")),
         as_of=as_of,
-        sides=_sides(laid) if laid else {},
+        sides=_sides(planned, before, laid) if laid else {},
         apart=dict(_apart(laid)) if laid else {},
     )
 
 
-def _sides(laid: Laid) -> dict[str, str]:
-    """Give by plank what is wished of its two sides."""
+def _sides(planned: Planned, before: Planned, laid: Laid) -> dict[str, str]:
+    """Give by plank what is wished of its two sides, as the forms say now."""
+    from ribband.app.plan.timber_steps import by_strake, wishes_of
     from ribband.timber.laid_twins import twins_wished
 
-    twins, _ = twins_wished(laid.wishes, laid.pieces)
+    try:
+        wishes = wishes_of(planned.run.bench.forms, planned.run.bench.unit)
+    except InputError:
+        return {}  # the form says what is wrong with it
+    lining = before.run.result("lining")
+    named = by_strake(wishes, lining.strakes if lining else ())
+    twins, _ = twins_wished(named, laid.pieces)
     return {plank: twin.how for twin in twins for plank in twin.planks}
 
 
