@@ -41,7 +41,7 @@ __all__ = ["relay"]
 Ints = NDArray[np.int64]
 MOST_MOVED = 3
 FILLING = 8  # trials that a filling counts for; a look at a board for one plank is one
-SAVING, LIFTING = 1600, 2000  # trials after which no more is saved, no more planks are lifted
+SAVING, LIFTING = 1300, 2000  # trials after which no more is saved, no more planks are lifted
 WORTH_MOVING = 0.001  # m3 that must be saved at least for other planks to be moved
 MOST_LIES = 300  # looked at, of many planks without a board
 WAYS = (Way(most=MOST_LIES), Way(above=True, most=MOST_LIES))
