@@ -70,7 +70,22 @@ def test_a_doubt_is_decided_by_its_place_whatever_its_number_and_it_is_said(
     told = says("doubts", job, "correct", place, "5-3-5")
     assert "Decided: correct offsets: waterline 4-6-0 at station F as 5-3-5." in told
     assert place not in says("doubts", job).partition("Decisions")[0]
-    assert "or its place" in says("doubts", job, "keep", place, code=3)
+
+
+def test_a_reading_nobody_doubts_is_corrected_by_its_name(tmp_path: Path) -> None:
+    copy_example("marl_heron", tmp_path / "forms")
+    says("new", tmp_path / "h", tmp_path / "forms")
+    job, place = tmp_path / "h.ribband", "station G, waterline 4-6-0"
+    assert place not in says("doubts", job)
+    told = says("doubts", job, "correct", place, "5-3-5")
+    assert "Decided: correct offsets: waterline 4-6-0 at station G as 5-3-5." in told
+    key = "offsets: waterline 4-6-0 at station G"
+    assert [key, "correct", "5-3-5", ""] in data("doubts", job)["decisions"]
+    assert "of this one no other value is known" in says("doubts", job, "accept", place, code=3)
+    assert key in says(
+        "doubts", job, "keep", "station G waterline 4-6-0", code=3
+    )  # nearly its name
+    assert "Decided: keep" in says("doubts", job, "keep", key)  # as findings print it
 
 
 def every_verb() -> list[tuple[str, ...]]:

@@ -184,11 +184,12 @@ def accept(job: Path, which: str, who: str, note: str, as_json: bool) -> None:
 @json_option
 @click.pass_obj
 def correct(job: Path, which: str, value: str, who: str, note: str, as_json: bool) -> None:
-    """Put VALUE in place of reading WHICH.
+    """Put VALUE in place of reading WHICH, doubted or not.
 
     \b
-    Example:
+    Examples:
       ribband doubts heron correct 2 7-3-2 --note "taped again"
+      ribband doubts heron correct "station 9, waterline 4-6-0" 4-0-7
     """
     _decide(job, which, "correct", value, who=who, note=note, as_json=as_json)
 

@@ -2,11 +2,13 @@
 
 A decision is a line on the form `doubts` and so a new revision; the reading itself is never
 changed. "accept" takes the fair value, "correct" another, "keep" the reading as it stands.
+A reading nobody doubts can be corrected or kept too, by its name.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
@@ -99,20 +101,20 @@ def doubts_answer(path: Path, tell: Tell = quiet) -> Answer:
 def decide(
     path: Path, which: str, choice: Choice, value: str = "", *, who: str = "", note: str = ""
 ) -> Taken:
-    """Write down a decision on one doubt; `which` is its number, its key or its place in words.
+    """Write down a decision on a reading; `which` is its doubt's number, its key or its place.
 
     Raises
     ------
-    InputError : no such doubt, or `value` is not a length
+    InputError : no such reading, one to accept that is not doubted, or `value` is not a length
     JobFileError : the job cannot be opened or written
     """
-    doubt = _found(list_doubts(path), which)
+    key = _key_of(path, which, choice)
     with JobFile.open(job_path(path)) as job:
         forms = job.forms()
     if choice == "correct":
         _checked(value, job_unit(forms))
-    form = with_decision(forms.get("doubts"), doubt.key, choice, value, note)
-    why = f"{choice} {doubt.key}" + (f" as {value}" if value else "")
+    form = with_decision(forms.get("doubts"), key, choice, value, note)
+    why = f"{choice} {key}" + (f" as {value}" if value else "")
     return change(path, {"doubts": form}, who, why)
 
 
@@ -180,20 +182,51 @@ def _named(doubt: ShownDoubt) -> str:
     return ", ".join(part for part in (doubt.place, doubt.line) if part)
 
 
-def _found(doubts: tuple[ShownDoubt, ...], which: str) -> ShownDoubt:
+def _key_of(path: Path, which: str, choice: Choice) -> str:
+    """Give the key of the reading named, doubted or not."""
+    doubts = list_doubts(path)
     for doubt in doubts:
         if which in {doubt.key, str(doubt.number), _named(doubt), _place(doubt)}:
-            return doubt
-    if not doubts:
-        raise InputError([Problem("doubts", 0, "reading", which, "no decision: none is doubtful")])
-    span = f"1 to {len(doubts)}" if len(doubts) > 1 else "1, there being one"
-    raise InputError(
-        [
-            Problem(
-                "doubts", 0, "reading", which, f"the number of a doubt, {span}, or its place", "1"
-            )
-        ]
-    )
+            return doubt.key
+    names = _readings(path)
+    keys = names.get(_plain(which), ())
+    if len(keys) == 1 and choice != "accept":
+        return keys[0]
+    raise InputError([Problem("doubts", 0, "reading", which, _wanted(doubts, names, which, keys))])
+
+
+def _readings(path: Path) -> dict[str, tuple[str, ...]]:
+    """Give the keys of all readings by every name they go by, plainly written."""
+    survey = plan(path, "survey").run.bench.survey
+    named = [(r.key, f"station {r.station}, {r.line}") for r in survey.readings]
+    named += [(g.key, f"frame {g.frame}, girth") for g in survey.girths]
+    named += [(end.key, end.key) for end in survey.ends]
+    found: dict[str, dict[str, None]] = {}
+    for key, name in named:
+        for own in (key, name):
+            found.setdefault(_plain(own), {})[key] = None
+    return {name: tuple(keys) for name, keys in found.items()}
+
+
+def _plain(name: str) -> str:
+    return " ".join(name.casefold().split())
+
+
+def _wanted(
+    doubts: tuple[ShownDoubt, ...], names: dict[str, tuple[str, ...]], which: str,
+    keys: tuple[str, ...],
+) -> str:  # fmt: skip
+    """Say how a reading is named; one not doubted has no fair value to accept."""
+    if len(keys) > 1:
+        return "one of them: " + "; ".join(keys)
+    if keys:
+        return "a doubtful reading: of this one no other value is known; correct it"
+    if _plain(which).isdigit():
+        span = f"1 to {len(doubts)}" if doubts[1:] else "1, there being one"
+        return f"the number of a doubt, {span}" if doubts else "no decision: none is doubtful"
+    near = get_close_matches(_plain(which), names, 3, 0.5)
+    like = "; ".join(dict.fromkeys(key for name in near for key in names[name]))
+    return "the number of a doubt, or a reading by its name" + (f", such as {like}" if like else "")
 
 
 def _checked(value: str, unit: str) -> None:
