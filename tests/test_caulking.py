@@ -8,6 +8,7 @@ from dataclasses import replace
 from importlib.resources import files
 from itertools import pairwise
 
+import numpy as np
 import pytest
 
 from made_hulls import barrel, launch
@@ -110,6 +111,22 @@ def test_seams_of_a_few_planks_end_in_the_middle_of_a_bay_where_their_butts_do()
     butts = sum(s.length_mm for s in made.seams if s.of == "butts")
     assert butts == pytest.approx(2 * math.pi / 2 * 125, rel=1e-4)
     assert check_caulking(few, RULES, made) == ()
+
+
+def test_where_strakes_end_short_of_the_last_frame_the_new_one_above_is_what_lies_above() -> None:
+    """Two whole strakes renewed: the seam between them is one, to their very ends."""
+    whole = drum()
+    low = [p for p in whole.planks.planks if p.side in {"port", "both"} and p.strake in {"1", "2"}]
+    girth = whole.lining.upper_girth_mm.copy()
+    girth[:3, -2] = np.nan  # the lowest strakes end forward of the last frame
+    few = replace(
+        whole,
+        planks=replace(whole.planks, planks=tuple(low)),
+        lining=replace(whole.lining, upper_girth_mm=girth),
+    )
+    opened = {seam.of for seam in caulk(few).seams}
+    assert "strake 2, upper edge" in opened
+    assert "strake 1, upper edge" not in opened
 
 
 def test_a_seam_opens_a_sixteenth_for_each_half_inch() -> None:

@@ -17,6 +17,7 @@ from importlib.resources import files
 from itertools import pairwise
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ribband.findings import Finding, Severity
 from ribband.hull.model import Floats, Hull
@@ -112,13 +113,17 @@ def _seams(planking: Planking) -> Iterator[Seam]:
 def _under_old(lining: Lining, row: int, every: Sequence[set[int]]) -> set[int]:
     """Name the half bays of a strake under an old plank: of a repair, that seam is opened too.
 
-    What lies above is the next strake that is there on both columns of the bay.
+    What lies above is the next strake that runs over the bay; where one ends short of the last
+    frame its end is known, and no width on the columns before it.
     """
     there = np.isfinite(lining.upper_girth_mm)
 
+    def spans(own: NDArray[np.bool_], bay: int) -> bool:
+        return bool(own[: bay + 1].any() and own[bay + 1 :].any())
+
     def old(half: int) -> bool:
         bay = half // 2
-        above = (r for r in range(row + 1, len(every)) if there[r, bay] and there[r, bay + 1])
+        above = (r for r in range(row + 1, len(every)) if spans(there[r], bay))
         over = next(above, None)
         return over is not None and half not in every[over]
 
