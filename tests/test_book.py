@@ -315,6 +315,15 @@ def test_a_table_never_ends_a_page_on_a_group_and_keeps_its_sum_company() -> Non
             assert parts[0].wrap(300.0, height)[1] <= height + 1e-6
 
 
+def test_a_table_beside_itself_whose_rows_are_of_several_lines_breaks_within_its_page() -> None:
+    long = ", ".join(f"{frame} (fixed)" for frame in range(1, 9))
+    rows = [(str(n), "8", long) for n in range(40)]
+    cols = [Col("strake"), Col("butts", "right"), Col("on frames", share=1)]
+    for room in (250.0, 330.0, 410.0):
+        first, _ = Table(cols, rows, across=2).split(480.0, room)
+        assert first.wrap(480.0, room)[1] <= room
+
+
 @pytest.mark.parametrize("across", [1, 2])
 def test_a_foot_that_finds_no_room_takes_the_last_rows_over_with_it(across: int) -> None:
     rows: list[Line] = [Group("a"), *[("x", "1")] * 40, Group("b"), *[("y", "2")] * 5]

@@ -286,7 +286,7 @@ class Table(Flowable):  # type: ignore[misc]
     def _how_many(self, room: float) -> int:
         """Find how many rows fit, never ending on a group's line nor with one row left."""
         if self.across > 1:
-            each = int(room // (self.line + AIR / 5)) // 5 * 5
+            each = int(room // (max(self.high) + AIR / 5)) // 5 * 5  # rows may be of several lines
             return min(each * self.across, len(self.rows))
         fits, used = 0, 0.0
         for step in self._steps(self.rows, self.high):
