@@ -33,6 +33,7 @@ from ribband.record import (
     record_seams,
 )
 from ribband.record.forms import Bad
+from ribband.record.repair import choice
 from ribband.record.repair.hanging import hang_in_turns
 from ribband.record.repair.order import side_by_side
 from ribband.survey import read_forms, read_survey
@@ -97,6 +98,32 @@ def test_less_cannot_be_renewed_by_trying_every_place() -> None:
             if not check_repair(trial, ButtRules(), RULES):
                 best = min(best, tried.length_mm + RULES.joint_mm * len(new))
     assert own.length_mm + RULES.joint_mm * len(own.new) == pytest.approx(best, abs=1.0)
+
+
+def test_what_was_chosen_before_is_never_given_up_for_worse(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """With no time to search the joints kept before come back, and no more is called proved."""
+    bads = [Bad("port", str(strake), "stem", "stern", "butt") for strake in (1, 2, 3, 4, 5)]
+    best = repaired(*bads)
+    assert best.proved
+    monkeypatch.setattr(choice, "SECONDS", 1e-4)
+    again = plan_repair(launch(), bads, ButtRules(), RULES, STUFF, before=best.renewals)
+    assert [r.landings for r in again.renewals] == [r.landings for r in best.renewals]
+    assert not again.proved
+    assert again.bound_mm >= sum(r.bad_mm for r in again.renewals) - 1.0  # less cannot be
+    assert not faults(again)
+
+
+def test_joints_chosen_before_that_a_rule_bars_now_are_left() -> None:
+    before = repaired(bad(7, 12, 15, joint="scarf")).renewals
+    strict = replace(RULES, beyond_spaces=4)
+    fresh = repaired(bad(7, 12, 15, joint="scarf"), rules=strict)
+    assert [r.landings for r in fresh.renewals] != [r.landings for r in before]
+    asked = [bad(7, 12, 15, joint="scarf")]
+    again = plan_repair(launch(), asked, ButtRules(), strict, STUFF, before=before)
+    assert not faults(again)
+    assert again.length_mm == pytest.approx(fresh.length_mm)
 
 
 def test_nothing_kept_is_moved_and_new_butts_keep_the_rules() -> None:

@@ -9,14 +9,18 @@ where one can do; if that cannot be, joints are allowed anywhere in a renewal; a
 be, a clash is allowed at a price no length can pay, and told: so the rule and the old butt that
 stand in the way are known.
 
-Solved by CP-SAT; the bound is its own. Not checked here: the result (`repair/check.py`).
+Solved by CP-SAT, from what was chosen before where there is that and it is still allowed: that
+stands unless better is found. The bound is its own; it is told that no stretch costs less than its
+own cheapest path, other renewals and butts left aside. Not checked here: the result
+(`repair/check.py`).
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import Any
 
 from ribband import butts
@@ -33,16 +37,23 @@ __all__ = ["Chosen", "choose_joints"]
 PAIRED = {"B001", "B002", "B003"}
 BROKEN_MM = 1_000_000  # what a clash costs: more than any vessel's planking is long
 SECONDS = 20.0
+INFINITE = float("inf")
+_Path = tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Chosen:
-    """Renewals of a side; `clashes` are those nothing could avoid, `unplaced` have no place."""
+    """Renewals of a side; `clashes` are those nothing could avoid, `unplaced` have no place.
+
+    bound_mm : less is not renewed by the rules, however many joints are made
+    proved : no choice is worth more, a joint counted at its worth
+    """
 
     renewals: tuple[Renewal, ...]
     clashes: tuple[Broken, ...]
     unplaced: tuple[Bad, ...]
     bound_mm: float
+    proved: bool = True
 
 
 @dataclass(slots=True)
@@ -59,41 +70,47 @@ class _Stretch:
     arcs: dict[tuple[int, int], Any] = field(default_factory=dict)
     inner: dict[int, Any] = field(default_factory=dict)
 
+    def hint(self, model: Any, path: _Path) -> None:
+        """Say to the model which path was chosen before."""
+        used = set(pairwise(path))
+        for arc, var in self.arcs.items():
+            model.add_hint(var, arc in used)
+        for ends, at in ((self.fore, path[0]), (self.aft, path[-1])):
+            for place, var in ends.items():
+                model.add_hint(var, place == at)
+        for place, var in self.inner.items():
+            model.add_hint(var, place in path[1:-1])
+
 
 def choose_joints(
-    ways: Ways, rules: ButtRules, old: Sequence[Butt], bads: Sequence[Bad], repair: RepairRules
-) -> Chosen:
+    ways: Ways, rules: ButtRules, old: Sequence[Butt], bads: Sequence[Bad], repair: RepairRules,
+    *, before: Sequence[Renewal] = (),
+) -> Chosen:  # fmt: skip
     """Choose where the renewals of one side begin, end and are butted.
 
     Parameters
     ----------
     old : every old butt of the side
     bads : what is bad on it; frames as the lining names its columns
+    before : renewals chosen earlier: never is worse chosen than they are, if still allowed
 
     Raises
     ------
     InputError : a strake that is not there
     """
     tries = ((False, False), (True, False), (True, True))
-    found = (_try(ways, rules, old, bads, repair, inner=inner, soft=soft) for inner, soft in tries)
+    ground = _Ground(ways, rules, repair, tuple(old))
+    found = (_try(ground, bads, before, inner=inner, soft=soft) for inner, soft in tries)
     return next((chosen for chosen in found if chosen), Chosen((), (), tuple(bads), 0.0))
 
 
 def _try(
-    ways: Ways,
-    rules: ButtRules,
-    old: Sequence[Butt],
-    bads: Sequence[Bad],
-    repair: RepairRules,
-    *,
-    inner: bool,
-    soft: bool,
+    ground: _Ground, bads: Sequence[Bad], before: Sequence[Renewal], *, inner: bool, soft: bool
 ) -> Chosen | None:
     """Choose with joints inside only where one plank cannot do, or anywhere; clashes at a price."""
     from ortools.sat.python import cp_model  # noqa: PLC0415
 
     model = cp_model.CpModel()
-    ground = _Ground(ways, rules, repair, tuple(old))
     stretches: list[_Stretch] = []
     unplaced: list[Bad] = []
     for stretch in ground.stretches(bads):
@@ -103,20 +120,56 @@ def _try(
             unplaced += stretch.bad
     _side_by_side(model, ground, stretches)
     slack = list(_keep_apart(model, ground, stretches, soft=soft))
+    for s in stretches:
+        model.add(sum(round(mm) * var for mm, var in ground.costs(s)) >= ground.cheapest(s))
     cost = [round(mm) * arc for s in stretches for mm, arc in ground.costs(s)]
     model.minimize(sum(cost) + BROKEN_MM * sum(var for var, _ in slack))
-    solver = cp_model.CpSolver()
-    solver.parameters.max_time_in_seconds = SECONDS
-    solver.parameters.num_workers = 1
-    solver.parameters.random_seed = 0
-    status = solver.solve(model)
-    if status not in {cp_model.OPTIMAL, cp_model.FEASIBLE}:
+    known = sum(ground.cheapest(s) for s in stretches)
+    found = _solved(model, stretches, ground.chosen_before(stretches, before), known)
+    if found is None:
         return None
+    solver, bound = found
     renewals = tuple(ground.renewal(solver, s) for s in stretches)
     broken = tuple(b for var, b in slack if solver.value(var))
-    joints = sum(len(r.new) for r in renewals) * repair.joint_mm
-    bound = solver.best_objective_bound - BROKEN_MM * len(broken) - joints
-    return Chosen(renewals, broken, tuple(unplaced), max(bound, 0.0))
+    joints = sum(len(r.new) for r in renewals) * ground.repair.joint_mm
+    least = max(bound - BROKEN_MM * len(broken) - joints, sum(map(ground.shortest, stretches)))
+    proved = bound >= solver.objective_value - 0.5
+    return Chosen(renewals, broken, tuple(unplaced), least, proved)
+
+
+def _solved(
+    model: Any, stretches: Sequence[_Stretch], before: Sequence[_Path], known: int
+) -> tuple[Any, float] | None:
+    """Search; what was chosen before stands, where it is allowed, unless better is found.
+
+    Gives the solver that found it, and what no choice can cost less than; `known` is that already.
+    """
+    from ortools.sat.python import cp_model  # noqa: PLC0415
+
+    good = {cp_model.OPTIMAL, cp_model.FEASIBLE}
+    kept = None
+    if before:
+        for own, path in zip(stretches, before, strict=True):
+            own.hint(model, path)
+        kept = _solver()
+        kept.parameters.fix_variables_to_their_hinted_value = True
+        kept = kept if kept.solve(model) in good else None
+    solver = _solver()
+    solver.parameters.max_time_in_seconds = SECONDS
+    if solver.solve(model) not in good:
+        return None if kept is None else (kept, float(known))
+    bound = max(solver.best_objective_bound, known)
+    better = kept is None or solver.objective_value < kept.objective_value - 0.5
+    return (solver if better else kept), bound
+
+
+def _solver() -> Any:
+    from ortools.sat.python import cp_model  # noqa: PLC0415
+
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    solver.parameters.random_seed = 0
+    return solver
 
 
 @dataclass(frozen=True, slots=True)
@@ -237,6 +290,54 @@ class _Ground:
         short = length < self.rules.least_plank_mm or spaces < self.rules.least_plank_spaces
         whole = i in self.joints(s.row) and j in self.joints(s.row)
         return whole or not short  # an old plank that is short is renewed as it is
+
+    def chosen_before(
+        self, stretches: Sequence[_Stretch], before: Sequence[Renewal]
+    ) -> tuple[_Path, ...]:
+        """Give the paths chosen before, one a stretch; none where any is not there any more."""
+        paths = []
+        for s in stretches:
+            strake = self.ways.strakes[s.row]
+            own = (
+                r.landings for r in before
+                if r.strake == strake and r.landings[0] <= s.first and s.last <= r.landings[-1]
+            )  # fmt: skip
+            path = next((p for p in own if set(pairwise(p)) <= s.arcs.keys()), None)
+            if path is None or path[0] not in s.fore or path[-1] not in s.aft:
+                return ()
+            paths.append(path)
+        return tuple(paths)
+
+    def shortest(self, s: _Stretch) -> float:
+        """Give the least that any path of a stretch renews."""
+        return self._least(s, lambda i, j: self.along(s.row, j) - self.along(s.row, i), {})
+
+    def cheapest(self, s: _Stretch) -> int:
+        """Give the least that any path of a stretch costs, as the model counts it."""
+        joints = self.joints(s.row)
+        price = {n: round(self.repair.joint_mm) for n in {*s.fore, *s.aft, *s.inner}
+                 if n in s.inner or n not in joints}  # fmt: skip
+        least = self._least(
+            s, lambda i, j: round(self.along(s.row, j) - self.along(s.row, i)), price
+        )
+        return round(least)
+
+    def _least(
+        self, s: _Stretch, cost: Callable[[int, int], float], price: Mapping[int, float]
+    ) -> float:
+        """Give the cheapest path from a place to begin to a place to end, arcs and joints paid."""
+        olds = set(self.joints(s.row))
+        own = {i: 0.0 if i in olds else price.get(i, 0.0) for i in s.fore}
+        ends = []
+        for i, j in sorted(s.arcs):
+            if i not in own:
+                continue
+            reached = own[i] + cost(i, j)
+            if j in s.aft:
+                ends.append(reached + (0.0 if j in olds else price.get(j, 0.0)))
+            if j in s.inner:
+                own[j] = min(own.get(j, INFINITE), reached + price.get(j, 0.0))
+        return min(ends, default=0.0)
 
     def costs(self, s: _Stretch) -> Iterator[tuple[float, Any]]:
         for (i, j), arc in s.arcs.items():

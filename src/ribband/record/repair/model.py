@@ -86,6 +86,7 @@ class Repair:
 
     length_mm, bound_mm : renewed in all, and the least that was proved possible by the rules
     scarf_mm : length of a scarf, where a joint is one
+    proved : no choice of joints is worth more, one more joint counted at its worth
     around : every plank of the sides that have new ones, old and new, as she is closed again
     """
 
@@ -97,6 +98,7 @@ class Repair:
     findings: tuple[Finding, ...]
     scarf_mm: float = 0.0
     around: tuple[Plank, ...] = ()
+    proved: bool = True
 
     @property
     def renewals(self) -> tuple[Renewal, ...]:

@@ -51,9 +51,10 @@ class Recorded:
 
 
 def plan_repair(
-    recorded: Recorded, bads: Sequence[Bad], butts: ButtRules, rules: RepairRules, stuff: Stuff
-) -> Repair:
-    """Plan the renewals of a recorded hull.
+    recorded: Recorded, bads: Sequence[Bad], butts: ButtRules, rules: RepairRules, stuff: Stuff,
+    *, before: Sequence[Renewal] = (),
+) -> Repair:  # fmt: skip
+    """Plan the renewals of a recorded hull; never worse than those chosen `before`, if allowed.
 
     A stretch on a strake that is not there is left out and told (R046).
     """
@@ -62,17 +63,19 @@ def plan_repair(
     sides: list[SideRepair] = []
     new: list[Plank] = []
     around: list[Plank] = []
-    proved = 0.0
+    bound, proved = 0.0, True
     for side, old in recorded.old.items():
         own = tuple(b for b in known if b.side == side)
-        chosen = choose_joints(recorded.ways, butts, old, own, rules) if own else None
+        was = tuple(r for r in before if r.side == side)
+        chosen = choose_joints(recorded.ways, butts, old, own, rules, before=was) if own else None
         made = _side(recorded, side, old, chosen, rules)
         found += _untold(recorded.ways, side, chosen)
         listed = _listed(recorded, made, stuff, rules.scarf_slope)
         made, planks = _with_planks(recorded, made, listed, stuff, rules.scarf_slope)
         made = _with_ends(made, butts, rules, recorded.hull.particulars.unit)
         found += check_repair(made, butts, rules)
-        proved += chosen.bound_mm if chosen else 0.0
+        bound += chosen.bound_mm if chosen else 0.0
+        proved = proved and (chosen is None or chosen.proved)
         sides.append(made)
         new += planks
         around += listed.planks if planks else ()
@@ -81,7 +84,7 @@ def plan_repair(
     scarf = scarf_of(recorded.hull, _scarfing(stuff.shapes, rules.scarf_slope))
     repair = Repair(
         recorded.lining, tuple(sides), only_these(new, stuff.planks, unit), length,
-        min(proved, length), (), scarf, tuple(around),
+        min(bound, length), (), scarf, tuple(around), proved,
     )  # fmt: skip
     told = tuple(dict.fromkeys((*found, *_said(repair))))
     return replace(repair, findings=told)
