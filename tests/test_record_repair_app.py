@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import re
 import shutil
 from importlib.resources import files
 from pathlib import Path
@@ -19,8 +20,11 @@ from ribband.app.papers.bench import pairs_of, patterns_job
 from ribband.app.papers.downloads import listed, made
 from ribband.app.plan.planning import plan
 from ribband.app.plan.repair_steps import renewed_alone
+from ribband.app.screens.overview import overview
 from ribband.app.screens.planks import plank_sheet, planks_page
 from ribband.app.screens.record import plank_record, record_page
+from ribband.app.screens.shop import shop_page
+from ribband.app.screens.timber import timber_page
 from ribband.app.why.traced import why
 from ribband.cli import cli
 from ribband.errors import InputError
@@ -104,7 +108,9 @@ def test_the_page_lists_the_new_planks_alone_in_the_order_they_are_opened(job: P
     assert "all others stay" in " ".join(page.left.notes)
     assert "surveyor" in " ".join(page.repair.notes)
     assert any("stand in" in words for _, _, words in page.repair.says)  # what was not recorded
-    assert "ticket" in " ".join(plank_record(job, page.planks[0].name).cautions)
+    told = plank_record(job, page.planks[0].name)
+    assert "by the local rules" in " ".join(told.cautions)  # who lifts it, of the new plank itself
+    assert "steam" in dict(told.facts)
 
 
 def _both_seams_of_a_renewal_are_opened(rows: dict[str, list[dict[str, str]]]) -> None:
@@ -140,7 +146,7 @@ def test_everything_is_written_for_those_planks_alone(job: Path, tmp_path: Path)
     _both_seams_of_a_renewal_are_opened(rows)
     cuts = rows["cut_backs"]
     assert {r["plank"] for r in cuts} < own
-    sheets = sorted(p.name for p in (tmp_path / "drawings").iterdir())
+    sheets = sorted(p.name for p in (tmp_path / "drawings").glob("cut-back*"))
     assert len(sheets) == 1 + 2 * len(cuts)  # the PDF, and each as SVG and DXF
     assert sheets[-1] == "cut-backs.pdf"
     with pdfium.PdfDocument(tmp_path / "tickets.pdf") as tickets:
@@ -243,6 +249,108 @@ def test_while_a_repair_stands_a_name_is_its_new_plank_everywhere(tmp_path: Path
     other = next(name for name in whole if name not in {p.name for p in repair.planks.planks})
     with pytest.raises(InputError, match="a plank of the list"):
         patterns_job(path, tmp_path / "none", [other], ["dxf"])
+
+
+@pytest.fixture(scope="module")
+def rotten(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The launch with one plank renewed, which bears the name of a longer one of the whole hull."""
+    folder = tmp_path_factory.mktemp("slip")
+    path = planned_copy(folder / "heron.ribband", "shapes")
+    _found_rot(path, folder)
+    return path
+
+
+def test_while_a_repair_stands_every_verb_of_the_work_is_of_its_new_planks(rotten: Path) -> None:
+    """A sawyer with board sheet and ticket in hand: P7-1 of one is P7-1 of the other."""
+    new = {p.name: p for p in plan(rotten, "repair").run.result("repair").planks.planks}
+    rows = {
+        "planks": json.loads(said("planks", str(rotten), "--json"))["planks"],
+        "lay": json.loads(said("lay", str(rotten), "--json"))["cuts"],
+        "hanging": json.loads(said("hanging", str(rotten), "--json"))["sequence"],
+        "work": json.loads(said("work", str(rotten), "--json"))["steps"],
+        "steaming": json.loads(said("steaming", str(rotten), "--json"))["steaming"],
+        "fastenings": json.loads(said("fastenings", str(rotten), "--json"))["fastenings"],
+        "handling": json.loads(said("handling", str(rotten), "--json"))["handling"],
+    }
+    for verb, own in rows.items():
+        assert {row["plank"] for row in own} == set(new), verb
+    for verb in ("planks", "lay", "order", "hanging", "work", "caulking", "handling", "plan"):
+        assert "the repair, 1 new plank alone" in said(verb, str(rotten)), verb
+    (length,) = (float(row["length_mm"]) for row in rows["planks"])
+    assert length == pytest.approx(next(iter(new.values())).length_mm)
+
+
+def test_the_whole_hull_is_asked_for_by_a_word_and_says_that_it_is(rotten: Path) -> None:
+    whole = json.loads(said("planks", str(rotten), "--whole", "--json"))["planks"]
+    assert len(whole) == planned_count(rotten)
+    told = said("hanging", str(rotten), "--whole")
+    assert "THE WHOLE HULL" in told
+    assert "saw nothing by this" in told
+    assert "for the screen" in said("plan", str(rotten), "--whole", "--out", "x", code=2)
+    again = json.loads(said("planks", str(rotten), "--json"))["planks"]
+    assert len(again) == 1  # the one does not stand in the other's place
+
+
+def planned_count(path: Path) -> int:
+    return len(plan(path, "planks", aside=("renew",)).run.result("planks").planks)
+
+
+def test_the_papers_for_the_saw_are_of_the_new_planks_and_say_so(
+    rotten: Path, tmp_path: Path
+) -> None:
+    new = {p.name for p in plan(rotten, "repair").run.result("repair").planks.planks}
+    said("draw", str(rotten), "boards", "--out", str(tmp_path))
+    said("draw", str(rotten), "milling", "--out", str(tmp_path))
+    said("labels", str(rotten), "--out", str(tmp_path / "labels.pdf"))
+    others = {p.name for p in plan(rotten, aside=("renew",)).run.result("planks").planks} - new
+    for name in ("boards", "milling", "labels"):
+        with pdfium.PdfDocument(tmp_path / f"{name}.pdf") as pdf:
+            text = "".join(pdf[n].get_textpage().get_text_range() for n in range(len(pdf)))
+        assert all(plank in text for plank in new), name
+        assert not [other for other in others if re.search(rf"\b{other}\b", text)], name
+        assert name == "labels" or "of the repair" in text, name
+
+
+def test_the_pages_of_the_work_are_of_the_new_planks_and_say_so(rotten: Path) -> None:
+    new = {p.name for p in plan(rotten, "all").run.result("repair").planks.planks}
+    timber, shop, first = timber_page(rotten), shop_page(rotten), overview(rotten)
+    for page in (timber, shop, first):
+        assert "the repair, 1 new plank alone" in page.alone
+    assert {own.name for board in timber.boards for own in board.planks} == new
+    (hanging,) = (part for part in shop.parts if part.name == "hanging")
+    assert {row[1] for row in hanging.listings[0].rows} == new
+    assert {line.what: line.value for line in first.figures}["planks"] == "1"
+
+
+def test_a_hull_planned_before_is_never_shown_for_the_repair(tmp_path: Path) -> None:
+    path = planned_copy(tmp_path / "heron.ribband", "shapes")
+    before = plan(path, "work").run.result("hanging")
+    assert len(before.places) > 1
+    _found_rot(path, tmp_path)  # nothing is planned of it yet
+    assert not timber_page(path).laying
+    assert {part.state for part in shop_page(path).parts} == {"not made"}
+    with pytest.raises(InputError, match="not up to date"):
+        made(path, "tickets")
+
+
+def test_its_papers_can_be_read_and_its_end_and_what_to_buy_stand_on_the_screen(
+    rotten: Path, tmp_path: Path
+) -> None:
+    told = said("repair", str(rotten))
+    assert "planned end" in told
+    assert "to buy" in told or "planks laid" in told
+    said("repair", str(rotten), "--out", str(tmp_path))
+    there = {p.name for p in tmp_path.rglob("*")}
+    assert {"boards.pdf", "milling.pdf", "expansion.pdf", "tickets.pdf"} <= there
+    (book,) = tmp_path.glob("*planking book.pdf")
+    with pdfium.PdfDocument(book) as pdf:
+        pages = [pdf[n].get_textpage().get_text_range() for n in range(len(pdf))]
+    assert "of the repair, 1 new plank alone" in pages[2]
+    assert "Of the repair, 1 new plank alone" in pages[0]
+
+
+def test_butts_are_not_moved_for_boards_while_a_repair_stands(rotten: Path) -> None:
+    assert "a whole hull" in said("lay", str(rotten), "suit", "--seconds", "5", code=3)
 
 
 def _found_rot(path: Path, folder: Path) -> None:

@@ -8,15 +8,16 @@ import click
 
 from ribband.cli.progress import Progress
 from ribband.cli.saying import say_answer, say_wrote
-from ribband.cli.top import JOB, PAPER, cli, json_option
+from ribband.cli.top import JOB, PAPER, WHOLE, cli, json_option
 
 __all__: list[str] = []
 
 
 @cli.command()
 @JOB
+@WHOLE
 @json_option
-def hanging(job: Path, as_json: bool) -> None:
+def hanging(job: Path, aside: tuple[str, ...], as_json: bool) -> None:
     """List the planks in their order of hanging, with the shutter and why it was chosen.
 
     Garboard and sheer come first, both sides are kept level, and the shutter is hung last.
@@ -29,7 +30,7 @@ def hanging(job: Path, as_json: bool) -> None:
     from ribband.app.showing.work import show_hanging
 
     with Progress() as tell:
-        answer = show_hanging(job, tell=tell)
+        answer = show_hanging(job, aside, tell=tell)
     say_answer(answer, as_json)
 
 
@@ -40,8 +41,9 @@ def hanging(job: Path, as_json: bool) -> None:
     type=click.FloatRange(0.1, 36000),
     help="Search again for so long; the better plan is kept.",
 )
+@WHOLE
 @json_option
-def work(job: Path, seconds: float | None, as_json: bool) -> None:
+def work(job: Path, seconds: float | None, aside: tuple[str, ...], as_json: bool) -> None:
     """Plan the work: who does what to which plank, when, and when all is done.
 
     Rates, crew, gear, days off and what is done already are the forms rates, crew, gear, calendar
@@ -60,14 +62,15 @@ def work(job: Path, seconds: float | None, as_json: bool) -> None:
     from ribband.app.showing.work import show_work
 
     with Progress() as tell:
-        answer = show_work(job, seconds, tell=tell)
+        answer = show_work(job, seconds, aside, tell=tell)
     say_answer(answer, as_json)
 
 
 @cli.command()
 @JOB
+@WHOLE
 @json_option
-def forecast(job: Path, as_json: bool) -> None:
+def forecast(job: Path, aside: tuple[str, ...], as_json: bool) -> None:
     """Tell when the last plank will be done, as a spread from 2000 runs of the plan.
 
     \b
@@ -77,7 +80,7 @@ def forecast(job: Path, as_json: bool) -> None:
     from ribband.app.showing.work import show_forecast
 
     with Progress() as tell:
-        answer = show_forecast(job, tell=tell)
+        answer = show_forecast(job, aside, tell=tell)
     say_answer(answer, as_json)
 
 

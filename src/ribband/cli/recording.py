@@ -101,14 +101,16 @@ def left(job: Path, as_json: bool) -> None:
 @click.option(
     "--out",
     type=click.Path(path_type=Path),
-    help="A folder: tables, patterns and tickets of the new planks alone.",
+    help="A folder: book, tables, drawings, patterns, tickets of the new planks alone.",
 )
 @json_option
 def repair(job: Path, out: Path | None, as_json: bool) -> None:
     """Plan what the form renew says: the least that has to come out, its joints, turns, planks.
 
     Kept planks, seams and butts stay as recorded in old_strakes and old_butts. How much of her may
-    be open at once is the surveyor's word; the turns here are a proposal.
+    be open at once is the surveyor's word; the turns here are a proposal. While the form renew asks
+    for anything, boards, order, shop and work of every verb are of the new planks alone; with
+    --whole they are of the whole hull.
 
     \b
       side,strake,from_frame,to_frame,joint,found,notes

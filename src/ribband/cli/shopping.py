@@ -6,15 +6,16 @@ from pathlib import Path
 
 from ribband.cli.progress import Progress
 from ribband.cli.saying import say_answer
-from ribband.cli.top import JOB, cli, json_option
+from ribband.cli.top import JOB, WHOLE, cli, json_option
 
 __all__: list[str] = []
 
 
 @cli.command()
 @JOB
+@WHOLE
 @json_option
-def steaming(job: Path, as_json: bool) -> None:
+def steaming(job: Path, aside: tuple[str, ...], as_json: bool) -> None:
     """Show which planks want steam and why, how long in the box, how long hot out of it.
 
     The yard's rule stands beside the time by heat flow, and the longer binds. Hot time, box and
@@ -28,14 +29,15 @@ def steaming(job: Path, as_json: bool) -> None:
     from ribband.app.showing.shop import show_steaming
 
     with Progress() as tell:
-        answer = show_steaming(job, tell=tell)
+        answer = show_steaming(job, aside, tell=tell)
     say_answer(answer, as_json)
 
 
 @cli.command()
 @JOB
+@WHOLE
 @json_option
-def fastenings(job: Path, as_json: bool) -> None:
+def fastenings(job: Path, aside: tuple[str, ...], as_json: bool) -> None:
     """Show how many fastenings by the width of each plank, their sizes, and what to buy.
 
     What the yard has, with its prices and years, is the form fastenings (fastenings.csv); the
@@ -56,14 +58,15 @@ def fastenings(job: Path, as_json: bool) -> None:
     from ribband.app.showing.shop import show_fastenings
 
     with Progress() as tell:
-        answer = show_fastenings(job, tell=tell)
+        answer = show_fastenings(job, aside, tell=tell)
     say_answer(answer, as_json)
 
 
 @cli.command()
 @JOB
+@WHOLE
 @json_option
-def caulking(job: Path, as_json: bool) -> None:
+def caulking(job: Path, aside: tuple[str, ...], as_json: bool) -> None:
     """Show the seams, strands of cotton and oakum, paying, primer, bedding and butt blocks.
 
     \b
@@ -74,14 +77,15 @@ def caulking(job: Path, as_json: bool) -> None:
     from ribband.app.showing.shop import show_caulking
 
     with Progress() as tell:
-        answer = show_caulking(job, tell=tell)
+        answer = show_caulking(job, aside, tell=tell)
     say_answer(answer, as_json)
 
 
 @cli.command()
 @JOB
+@WHOLE
 @json_option
-def handling(job: Path, as_json: bool) -> None:
+def handling(job: Path, aside: tuple[str, ...], as_json: bool) -> None:
     """Show who lifts every plank, which go by crane, and whether they get round the corners.
 
     By the lifting equation of NIOSH, a guide downward only: the safety rules of the place come
@@ -99,5 +103,5 @@ def handling(job: Path, as_json: bool) -> None:
     from ribband.app.showing.shop import show_handling
 
     with Progress() as tell:
-        answer = show_handling(job, tell=tell)
+        answer = show_handling(job, aside, tell=tell)
     say_answer(answer, as_json)

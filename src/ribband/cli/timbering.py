@@ -11,7 +11,7 @@ import click
 
 from ribband.cli.progress import Progress
 from ribband.cli.saying import say, say_answer, say_changed, say_wrote
-from ribband.cli.top import JOB, ShowOrAct, cli, json_option, who_option
+from ribband.cli.top import JOB, WHOLE, ShowOrAct, cli, json_option, who_option
 
 if TYPE_CHECKING:
     from ribband.app.entering.timber_use import Mended
@@ -73,9 +73,12 @@ def seams(job: Path, as_json: bool) -> None:
     type=click.FloatRange(0.1, 36000),
     help="Go on searching from the laying that is there for so long; the better is kept.",
 )
+@WHOLE
 @json_option
 @click.pass_context
-def lay(ctx: click.Context, job: Path, seconds: float | None, as_json: bool) -> None:
+def lay(
+    ctx: click.Context, job: Path, seconds: float | None, aside: tuple[str, ...], as_json: bool
+) -> None:
     """Lay the planks on the boards of the pile, so that least timber is used up.
 
     The first time it takes 5 seconds; --seconds goes on from there. A board that turns out bad is
@@ -102,13 +105,17 @@ def lay(ctx: click.Context, job: Path, seconds: float | None, as_json: bool) -> 
       ribband lay heron drop 1
     """
     ctx.obj = job
+    if aside and seconds:
+        raise click.UsageError("--seconds is for what is to be sawn: not with --whole")
     if ctx.invoked_subcommand is None:
         from ribband.app.entering.timber_use import lay_on
         from ribband.app.plan.limits import held
         from ribband.app.showing.timber import show_laying
 
         with Progress() as tell, held(seconds or 0.0):
-            answer = lay_on(job, seconds, tell=tell) if seconds else show_laying(job, tell=tell)
+            answer = (
+                lay_on(job, seconds, tell=tell) if seconds else show_laying(job, aside, tell=tell)
+            )
         say_answer(answer, as_json)
 
 
@@ -275,8 +282,9 @@ def drop_laying(job: Path, number: int, who: str, as_json: bool) -> None:
 
 @cli.command()
 @JOB
+@WHOLE
 @json_option
-def order(job: Path, as_json: bool) -> None:
+def order(job: Path, aside: tuple[str, ...], as_json: bool) -> None:
     """Say what to buy for the planks no board of the pile gives, and how it is delivered.
 
     With no pile, that is all of them. What a mill sells are lines of the form mill (mill.csv);
@@ -297,7 +305,7 @@ def order(job: Path, as_json: bool) -> None:
     from ribband.app.showing.timber import show_order
 
     with Progress() as tell:
-        answer = show_order(job, tell=tell)
+        answer = show_order(job, aside, tell=tell)
     say_answer(answer, as_json)
 
 

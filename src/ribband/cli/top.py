@@ -123,6 +123,10 @@ DECIMAL = click.option(
     "--decimal", type=click.Choice(["point", "comma"]), default="point", show_default=True,
     help="What the figures of the forms have for decimals; with comma they are kept with points.",
 )  # fmt: skip
+WHOLE = click.option(
+    "--whole", "aside", is_flag=True, callback=lambda _c, _p, asked: ("renew",) if asked else (),
+    help="Of the whole hull, where the form renew asks for a repair.",
+)  # fmt: skip
 SECONDS = click.option(
     "--seconds", type=click.FloatRange(0.1, 36000),
     help="How long the search for butts may take, 30 unless said; if said, a layout that was not "

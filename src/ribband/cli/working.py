@@ -11,7 +11,7 @@ import click
 from ribband.cli.opening import open_in_browser
 from ribband.cli.progress import Progress
 from ribband.cli.saying import say_answer, say_wrote
-from ribband.cli.top import DECIMAL, JOB, PAPER, SCALE, SECONDS, cli, json_option, who_option
+from ribband.cli.top import DECIMAL, JOB, PAPER, SCALE, SECONDS, WHOLE, cli, json_option, who_option
 
 if TYPE_CHECKING:
     from ribband.app.plan.everything import Everything
@@ -69,6 +69,7 @@ def demo(out: Path, no_open: bool, serve: bool, as_json: bool) -> None:
 )
 @DECIMAL
 @who_option
+@WHOLE
 @json_option
 def plan(
     source: Path,
@@ -79,6 +80,7 @@ def plan(
     replace_all: bool,
     decimal: Any,
     who: str,
+    aside: tuple[str, ...],
     as_json: bool,
 ) -> None:
     """Plan everything: fair the hull, line out, lay butts, list planks; check each.
@@ -99,11 +101,13 @@ def plan(
     source = all_of_it.found(source)
     if replace_all and (out is None or all_of_it.is_job(source)):
         raise click.UsageError("--replace is for forms, over a job made of them with --out DIR")
+    if aside and out is not None:
+        raise click.UsageError("--whole is for the screen: papers are of the repair")
     with Progress() as tell:
         if out is None:
             if not all_of_it.is_job(source):
                 raise click.UsageError("from forms, say where to write with --out DIR")
-            answer = show_plan(source, seconds=seconds, tell=tell)
+            answer = show_plan(source, seconds=seconds, aside=aside, tell=tell)
         else:
             sheet = Paper(paper, scale)
             done = all_of_it.everything(
@@ -125,8 +129,9 @@ def plan(
 
 @cli.command()
 @JOB
+@WHOLE
 @json_option
-def planks(job: Path, as_json: bool) -> None:
+def planks(job: Path, aside: tuple[str, ...], as_json: bool) -> None:
     """List every plank with its length, widths and area, and the totals.
 
     \b
@@ -136,7 +141,7 @@ def planks(job: Path, as_json: bool) -> None:
     from ribband.app.showing.plan import show_planks
 
     with Progress() as tell:
-        answer = show_planks(job, tell=tell)
+        answer = show_planks(job, aside, tell=tell)
     say_answer(answer, as_json)
 
 

@@ -16,6 +16,7 @@ from ribband.app.entering.wish_use import with_line
 from ribband.app.plan.making import Made, Tell
 from ribband.app.plan.planning import Planned, plan
 from ribband.app.plan.runner import quiet
+from ribband.app.plan.steps import kept_as
 from ribband.app.plan.timber_steps import to_buy_for
 from ribband.app.showing.answers import Answer, Line
 from ribband.app.showing.timber import laying_answer
@@ -240,7 +241,8 @@ def _keep(planned: Planned, made: Made, seconds: float) -> None:
     with JobFile.open(planned.job, writing=True) as job:
         job.forget([keys["order"]])
         record: tuple[object, tuple[Finding, ...]] = (made.result, made.findings)
-        job.keep(keys["laying"], "laying", record, __version__, seconds)
+        name = kept_as("laying", planned.run.bench.forms)
+        job.keep(keys["laying"], name, record, __version__, seconds)
 
 
 def _key(text: str) -> str:

@@ -4,7 +4,7 @@ All of them need flat shapes, and so a hull measured in space; of a hull known b
 they are refused in words. Planks may be named with or without their side; none named is all that
 are still to be got out. Once a side was divided anew they have their new shapes. While a repair
 stands its new planks are all there is to get out: names are theirs, and not those of a plank of the
-whole hull that would bear the same one. The model is of the whole hull always.
+whole hull that would bear the same one; the model is of them as well.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any
 from ribband.app.entering.record_use import to_get_out
 from ribband.app.papers.drawings import named_after
 from ribband.app.papers.whole import into_file, into_folder
+from ribband.app.plan.alone import repair_alone
 from ribband.app.plan.making import Tell
 from ribband.app.plan.planning import Planned, plan
 from ribband.app.plan.repair_steps import asked_to_renew, renewed_alone
@@ -32,7 +33,6 @@ if TYPE_CHECKING:
     from ribband.lining.model import Lining
     from ribband.planks.model import Plank, PlankList
     from ribband.planks.shape_model import Shape
-    from ribband.record import Repair
 
 __all__ = [
     "PATTERNS",
@@ -80,7 +80,7 @@ def _to_get_out(job: Path, steps: str | Sequence[str], tell: Tell) -> Planned:
     """Plan the planks there are to get out: of a hull under repair the new ones alone."""
     if not asked_to_renew(job):
         return plan(job, steps, tell=tell)
-    return renewed_alone(job, "planks" if steps == "relined" else "hanging", tell=tell)
+    return renewed_alone(job, steps, tell=tell)
 
 
 def _roll_mm(typed: str, unit: str) -> float:
@@ -177,7 +177,7 @@ def _between_old(planned: Planned) -> dict[str, Beside]:
     from ribband.drawing.ticket import Beside
     from ribband.record import lies_against
 
-    repair = _repair_alone(planned)
+    repair = repair_alone(planned.run.bench)
     if repair is None:
         return {}
     new = {plank.name for plank in repair.planks.planks}
@@ -194,13 +194,6 @@ def _between_old(planned: Planned) -> dict[str, Beside]:
     }
 
 
-def _repair_alone(planned: Planned) -> Repair | None:
-    """Give the repair whose new planks are all the plan has; None for a whole hull."""
-    repair: Repair | None = planned.run.result("repair")
-    listed = planned.run.bench.made["planks"].result
-    return repair if repair is not None and listed is repair.planks else None
-
-
 def model_job(job: Path, path: Path, *, tell: Tell = quiet) -> Path:
     """Bring a job up to date and write the planked hull, one body a plank, to GLB or DXF.
 
@@ -208,7 +201,7 @@ def model_job(job: Path, path: Path, *, tell: Tell = quiet) -> Path:
     ------
     InputError : only girths are known, or the file's ending is neither
     """
-    return write_model(plan(job, tell=tell), path)
+    return write_model(_to_get_out(job, "shapes", tell), path)
 
 
 def write_model(planned: Planned, path: Path) -> Path:
@@ -403,7 +396,7 @@ def _cut_backs(planned: Planned, plank: Plank) -> tuple[str, ...]:
     from ribband.drawing.views.cut_backs import cut_back_said
     from ribband.record import cut_backs
 
-    repair = _repair_alone(planned)
+    repair = repair_alone(planned.run.bench)
     if repair is None:
         return ()
     unit = planned.run.bench.unit

@@ -1,6 +1,6 @@
 """What can be taken away from a job: book, drawings, tables, patterns, tickets, model, the job.
 
-Of a repair the papers of its new planks alone can be taken too; the others are of the whole hull.
+While a repair stands all papers are of its new planks alone.
 
 Each is made from what is kept, aside from the server, and only where what it shows is up to date:
 nobody is handed a stale book. Folders come as ZIP files whose dates are that of the revision.
@@ -92,7 +92,7 @@ def made(path: Path, name: str) -> tuple[str, bytes]:
         raise InputError([Problem("downloads", 0, "", name[:60], "one of " + ", ".join(DOWNLOADS))])
     download = DOWNLOADS[name]
     planned = as_kept(path)
-    if missing := wanting(planned, download.needs):
+    if missing := wanting(planned, _needed(path, download)):
         raise InputError([_stale(download, missing)])
     file = f"{_stem(planned)} {download.title.lower()}{download.suffix}"
     with tempfile.TemporaryDirectory(prefix="ribband-") as folder:
@@ -116,7 +116,7 @@ def drawing_bytes(path: Path, asked: DrawingAsked) -> bytes:
     if asked.what not in papers.DRAWINGS:
         wanted = "one of " + ", ".join(papers.DRAWINGS)
         raise InputError([Problem("drawing", 0, "", asked.what[:60], wanted)])
-    planned = as_kept(path, (*UP_TO_BUTTS, "planks"))
+    planned = as_kept(path, (*UP_TO_BUTTS, "planks", "repair"))
     with tempfile.TemporaryDirectory(prefix="ribband-") as folder:
         paper, kinds = Paper(asked.paper, asked.scale), (asked.kind,)
         drawn = sorted(papers.draw(planned, asked.what, Path(folder), paper, kinds))
@@ -136,12 +136,18 @@ def _why_not(planned: Planned, download: Download, path: Path) -> str:
 
     with JobFile.open(path) as job:
         there = {result.key for result in job.results()}
-    if any(planned.run.keys[step] not in there for step in download.needs):
+    if any(planned.run.keys[step] not in there for step in _needed(path, download)):
         return "the plan is not up to date"
     hull = planned.run.result("hull")
     if download.in_space and hull is not None and not hull.in_space:
         return "needs a hull measured in space; of this one only girths are known"
     return ""
+
+
+def _needed(path: Path, download: Download) -> tuple[str, ...]:
+    """Give what a download waits for; of a repair's planks the repair with it."""
+    own = download.needs
+    return (*own, "repair") if own and asked_to_renew(path) else own
 
 
 def _stale(download: Download, missing: Sequence[str]) -> Problem:
@@ -200,7 +206,7 @@ DOWNLOADS: dict[str, Download] = {
         (*MAIN, "relined"), lambda planned, path: write_record_of(planned, path, Paper()),
     ),
     "repair": Download(
-        "Papers of the repair", "of the new planks alone: tables, patterns, tickets, cut-backs",
+        "Papers of the repair", "of the new planks alone: all of these, and old planks' cut-backs",
         ".zip", (*MAIN, "repair"), lambda planned, folder: write_repair(planned.job, folder),
         asked=asked_to_renew,
     ),

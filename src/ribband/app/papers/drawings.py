@@ -20,14 +20,17 @@ from ribband.app.entering.jobs import job_path
 from ribband.app.entering.rules import shown_rules
 from ribband.app.papers.rule_words import butt_rule_words
 from ribband.app.papers.whole import into_file, into_folder
+from ribband.app.plan.alone import repair_alone
 from ribband.app.plan.log_keys import was_measured
 from ribband.app.plan.making import Tell
 from ribband.app.plan.old_new import old_of
 from ribband.app.plan.planning import Planned, plan
+from ribband.app.plan.repair_steps import asked_to_renew
 from ribband.app.plan.runner import quiet
 from ribband.app.plan.steps import WHOLE
 from ribband.errors import InputError, Problem
 from ribband.store import JobFile
+from ribband.units import counted
 
 if TYPE_CHECKING:
     from ribband.drawing.board import Setting
@@ -110,10 +113,15 @@ def draw_job(
 
 
 def _as_far_as(job: Path, what: str) -> str:
-    """Name the step that a drawing is made from; what was measured as hung divides sides anew."""
+    """Name the step that a drawing is made from; what was measured as hung divides sides anew.
+
+    While a repair stands it is of the old planking with the new planks in it.
+    """
     needs = "laying" if what == "all" else DRAWINGS[what].needs
     if needs != "lining":
         return needs
+    if asked_to_renew(job):
+        return "repair"
     with JobFile.open(job_path(job)) as own:
         if was_measured(own.forms().get("as_hung")):
             return "stands"
@@ -372,6 +380,7 @@ def book_of(planned: Planned, paper: Paper, *, sheets: bool = True) -> Book:
         sheets=_book_sheets(planned, paper) if sheets else {},
         proofs=_proofs(planned),
         old=old_of(planned),
+        alone=_alone(planned),
         revision=planned.revision,
         when=planned.made.at[:10],
         who=planned.made.who,
@@ -380,6 +389,13 @@ def book_of(planned: Planned, paper: Paper, *, sheets: bool = True) -> Book:
         version=__version__,
         paper="letter" if paper.size.lower() == "letter" else "A4",
     )
+
+
+def _alone(planned: Planned) -> str:
+    """Say that a book is of a repair, where it is."""
+    repair = repair_alone(planned.run.bench)
+    new = counted(len(repair.planks.planks), "new plank") if repair else ""
+    return f"of the repair, {new} alone" if new else ""
 
 
 def _book_sheets(planned: Planned, paper: Paper) -> dict[str, tuple[Sheet, ...]]:

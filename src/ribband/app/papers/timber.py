@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from ribband.app.papers.drawings import named_after
 from ribband.app.papers.whole import into_file
+from ribband.app.plan.alone import repair_alone
 from ribband.app.plan.making import Tell
 from ribband.app.plan.planning import Planned, plan
 from ribband.app.plan.runner import quiet
@@ -105,4 +106,5 @@ def _shapes(planned: Planned) -> tuple[Shape, ...]:
 def _title(planned: Planned, drawing: str, setting: Setting) -> Title:
     from ribband.drawing.board import titled
 
-    return titled(planned.run.bench.hull, drawing, setting, "port and starboard")
+    own = drawing if repair_alone(planned.run.bench) is None else f"{drawing} of the repair"
+    return titled(planned.run.bench.hull, own, setting, "port and starboard")

@@ -2,7 +2,8 @@
 
 For pages and papers that must answer at once. What is stale is not there; `wanting` names it.
 A page that would be empty meanwhile shows the last plan there was, whole and of one revision
-(`as_last_kept`), and says of which: papers never do.
+(`as_last_kept`), and says of which: papers never do. While a repair stands, a plan that is asked
+for the repair, or for what is worked out of it, has its new planks alone.
 """
 
 from __future__ import annotations
@@ -10,18 +11,29 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Sequence
 from contextlib import closing
+from dataclasses import replace
 from pathlib import Path
 
 from ribband import __version__
 from ribband.app.entering.rules import in_force
+from ribband.app.plan.alone import new_planks_alone, whole_left_out
+from ribband.app.plan.log_keys import renews
 from ribband.app.plan.making import Bench, Made
 from ribband.app.plan.planning import Planned
 from ribband.app.plan.runner import SEARCH_SECONDS, Run, job_unit
-from ribband.app.plan.steps import STEPS, keys
+from ribband.app.plan.steps import OF_REPAIR, STEPS, kept_as, keys
 from ribband.errors import InputError, Problem
 from ribband.store import JobFile, inputs_hash
 
-__all__ = ["as_kept", "as_last_kept", "copy_of", "has_no_forms", "kept_keys", "wanting"]
+__all__ = [
+    "as_kept",
+    "as_last_kept",
+    "copy_of",
+    "has_no_forms",
+    "hull_and_repair",
+    "kept_keys",
+    "wanting",
+]
 
 FAR = 5  # states of a job that are looked back through
 EVERY = tuple(own.name for own in STEPS)
@@ -39,6 +51,17 @@ def as_kept(path: Path, steps: Sequence[str] = EVERY) -> Planned:
         return _of(job, path, job.newest(), steps)
 
 
+def hull_and_repair(path: Path) -> Planned:
+    """Give all that is kept, the whole hull's planks beside what is worked out for a repair's.
+
+    Raises
+    ------
+    InputError, JobFileError : as for `as_kept`
+    """
+    with JobFile.open(path) as job:
+        return _all_of(job, path, job.newest(), EVERY)
+
+
 def as_last_kept(path: Path, steps: Sequence[str], need: str) -> tuple[Planned, str]:
     """Give the plan as kept, or where `need` is not, the last one before it that has it.
 
@@ -52,7 +75,7 @@ def as_last_kept(path: Path, steps: Sequence[str], need: str) -> tuple[Planned, 
         newest = _of(job, path, job.newest(), steps)
         if need in newest.run.bench.made:
             return newest, ""
-        for number in _made_at(job, need):
+        for number in _made_at(job, kept_as(need, newest.run.bench.forms)):
             try:
                 before = _of(job, path, number, steps)
             except InputError:
@@ -63,7 +86,7 @@ def as_last_kept(path: Path, steps: Sequence[str], need: str) -> tuple[Planned, 
 
 
 def _made_at(job: JobFile, step: str) -> list[int]:
-    """Give the revisions a step was last made at, newest first, by this program."""
+    """Give the revisions at which what is kept as `step` was last made here, newest first."""
     found = [
         one.revision for one in job.results() if (one.stage, one.version) == (step, __version__)
     ]
@@ -71,6 +94,18 @@ def _made_at(job: JobFile, step: str) -> list[int]:
 
 
 def _of(job: JobFile, path: Path, number: int, steps: Sequence[str]) -> Planned:
+    """Give what is kept of a revision, of the new planks alone where its repair is asked for."""
+    planned = _all_of(job, path, number, steps)
+    if not renews(planned.run.bench.forms) or {"repair", *OF_REPAIR}.isdisjoint(steps):
+        return planned
+    if "repair" not in steps:
+        planned = _all_of(job, path, number, (*steps, "repair"))
+    bench = planned.run.bench
+    alone = new_planks_alone(bench) or whole_left_out(bench)
+    return replace(planned, run=replace(planned.run, bench=alone))
+
+
+def _all_of(job: JobFile, path: Path, number: int, steps: Sequence[str]) -> Planned:
     forms, hashes = job.forms(number), job.form_hashes(number)
     if not forms:
         raise InputError([Problem(path.name, 0, "", "a job without forms", "measurements")])

@@ -20,7 +20,7 @@ from ribband.survey.rows import Form
 if TYPE_CHECKING:
     from ribband.shop.work.forms import Logged
 
-__all__ = ["got_out", "hung_in_turn", "part_of", "spoilt_got_out", "was_measured"]
+__all__ = ["got_out", "hung_in_turn", "part_of", "renews", "spoilt_got_out", "was_measured"]
 
 
 def part_of(part: str, forms: Mapping[str, Form], read: Mapping[str, str]) -> dict[str, str]:
@@ -46,6 +46,16 @@ def part_of(part: str, forms: Mapping[str, Form], read: Mapping[str, str]) -> di
     if not found["log"]:
         del found["log"]
     return found
+
+
+def renews(forms: Mapping[str, Form]) -> bool:
+    """Tell whether the form renew says anything.
+
+    >>> renews({})
+    False
+    """
+    form = forms.get("renew")
+    return form is not None and any(cell.strip() for row in form.rows for cell in row)
 
 
 class _Unhashed:

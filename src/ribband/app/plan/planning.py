@@ -6,10 +6,10 @@ units of the yard.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from ribband.app.entering.jobs import job_path
 from ribband.app.entering.timber_sums import timber_lines
@@ -36,17 +36,19 @@ if TYPE_CHECKING:
 
 __all__ = ["Planned", "plan", "summary"]
 
+T = TypeVar("T")
 POINT_MM = 1.0  # narrower is a strake that ends in a point
 
 
 @dataclass(frozen=True, slots=True)
 class Planned:
-    """A plan: the run, and the revision of the inputs it was made from."""
+    """A plan: the run, and the revision of the inputs it was made from, less forms left `aside`."""
 
     job: Path
     made: Revision
     inputs_hash: str
     run: Run
+    aside: tuple[str, ...] = ()
 
     @property
     def revision(self) -> int:
@@ -64,12 +66,14 @@ def plan(
     last: str | Sequence[str] = "shapes",
     *,
     seconds: float | None = None,
+    aside: Sequence[str] = (),
     tell: Tell = quiet,
 ) -> Planned:
     """Bring a job up to date as far as the step `last`, or as every step it names.
 
     `seconds` is what a search for butts may take; where it is given and what is kept was not
-    proved the best, it is searched again and the better kept.
+    proved the best, it is searched again and the better kept. Forms named `aside` are not read:
+    without `renew` the plan is of the whole hull, where it would be of a repair.
 
     Raises
     ------
@@ -78,12 +82,18 @@ def plan(
     """
     path = job_path(path)
     with _job_to_plan(path) as (job, shelf):
-        forms, hashes = job.forms(), job.form_hashes()
+        forms, hashes = _without(aside, job.forms()), _without(aside, job.form_hashes())
         if not forms:
             wanted = "forms taken in first: ribband take JOB FOLDER"
             raise InputError([Problem(str(path), 0, "", "a job without forms", wanted)])
         done = run(forms, hashes, shelf, last, seconds=seconds, tell=tell)
-        return Planned(path, job.history()[-1], inputs_hash(forms), done)
+        left = tuple(name for name in aside if name in job.form_hashes())
+        return Planned(path, job.history()[-1], inputs_hash(forms), done, left)
+
+
+def _without(aside: Sequence[str], its: Mapping[str, T]) -> dict[str, T]:
+    """Leave out what belongs to the forms named."""
+    return {name: one for name, one in its.items() if name not in aside}
 
 
 class _job_to_plan:  # noqa: N801 - it reads as a verb where it is used

@@ -13,7 +13,7 @@ from ribband.app.papers.whole import into_file
 from ribband.app.plan.making import Tell, rows_of
 from ribband.app.plan.old_new import got_out_of
 from ribband.app.plan.planning import Planned, plan
-from ribband.app.plan.repair_steps import as_repair, renewed_alone
+from ribband.app.plan.repair_steps import as_repair
 from ribband.app.plan.runner import quiet
 from ribband.app.plan.steps import WHOLE
 from ribband.errors import InputError, Problem
@@ -35,11 +35,6 @@ def record_job(job: Path, path: Path | None, paper: Paper, *, tell: Tell = quiet
     InputError, JobFileError
     """
     planned = plan(job, WHOLE, tell=tell)
-    repair: Repair | None = planned.run.result("repair")
-    if repair is not None and repair.planks.planks:
-        alone = renewed_alone(job, "work")
-        alone.run.bench.made["relined"] = planned.run.bench.made["relined"]
-        planned = alone
     vessel = named_after(planned.run.bench.survey.particulars.vessel, planned.job.stem)
     return write_record_of(planned, path or planned.job.with_name(f"{vessel} record.pdf"), paper)
 

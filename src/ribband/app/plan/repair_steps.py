@@ -5,32 +5,26 @@ Nothing is made where the form `renew` is blank.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from contextlib import suppress
+from collections.abc import Sequence
 from dataclasses import replace
-from hashlib import sha256
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from ribband import __version__
 from ribband.app.entering.jobs import job_path
-from ribband.app.entering.taking import is_blank
-from ribband.app.plan.making import Made, Tell, make
+from ribband.app.plan.alone import new_planks_alone, repair_alone
+from ribband.app.plan.log_keys import renews
+from ribband.app.plan.making import Tell
 from ribband.app.plan.planning import Planned, plan
-from ribband.app.plan.runner import Run, last_kept, quiet
-from ribband.errors import InputError, JobFileError, Problem
+from ribband.app.plan.runner import quiet
+from ribband.errors import InputError, Problem
 from ribband.store import JobFile
 
 if TYPE_CHECKING:
     from ribband.app.plan.making import Bench
     from ribband.findings import Finding
     from ribband.record import Recorded, Repair, Stuff
-    from ribband.survey.rows import Form
 
-__all__ = ["as_repair", "plan_renewals", "renewed_alone", "renews"]
-
-LAYING = "laying of a repair"  # kept beside the steps' own results
-AFTER = ("boards", "laying", "order", "shop", "hanging", "work")
+__all__ = ["as_repair", "asked_to_renew", "plan_renewals", "renewed_alone", "renews"]
 
 
 def plan_renewals(bench: Bench) -> tuple[Repair | None, tuple[Finding, ...]]:
@@ -47,8 +41,10 @@ def plan_renewals(bench: Bench) -> tuple[Repair | None, tuple[Finding, ...]]:
     if not rows:
         return None, ()
     recorded, told = _recorded(bench)
+    before: Repair | None = bench.before("repair")
     made = plan_repair(
-        recorded, read_renew(rows), bench.rules["butts"], bench.rules["repair"], _stuff(bench)
+        *(recorded, read_renew(rows), bench.rules["butts"], bench.rules["repair"], _stuff(bench)),
+        before=before.renewals if before else (),
     )
     return made, (*told, *made.findings)
 
@@ -79,12 +75,10 @@ def _stuff(bench: Bench) -> Stuff:
 
 
 def renewed_alone(
-    path: Path, last: str = "planks", *, seconds: float | None = None, tell: Tell = quiet
-) -> Planned:
-    """Give a plan in which the renewed planks are all there is, made as far as the step `last`.
-
-    Boards, shop and work are then worked out for these alone by the same steps, and tables,
-    patterns and tickets are written from it as from any plan.
+    path: Path, last: str | Sequence[str] = "planks", *, seconds: float | None = None,
+    tell: Tell = quiet,
+) -> Planned:  # fmt: skip
+    """Bring a job up to date as far as `last`, of the new planks of its repair alone.
 
     Raises
     ------
@@ -92,94 +86,25 @@ def renewed_alone(
     """
     if not asked_to_renew(path):  # said before the whole vessel is planned
         raise _nothing("")
-    planned = plan(path, "repair", seconds=seconds, tell=lambda p, w: tell(0.6 * p, w))
-    repair: Repair | None = planned.run.result("repair")
-    if repair is None or not repair.planks.planks:
+    wanted = (last,) if isinstance(last, str) else tuple(last)
+    planned = plan(path, (*wanted, "repair"), seconds=seconds, tell=tell)
+    if repair_alone(planned.run.bench) is None:
         raise _nothing(planned.run.stopped)
-    bench = replace(planned.run.bench, made=dict(planned.run.bench.made))
-    _put(bench, repair)
-    bench.before = _laid_before(planned.job)
-    steps = AFTER[: AFTER.index(last) + 1] if last in AFTER else ()
-    for n, step in enumerate(steps):
-        tell(0.6 + 0.4 * n / len(steps), step)
-        bench.made[step] = _after(step, planned, bench, repair)
-    return replace(planned, run=Run(bench, planned.run.keys, planned.run.seconds))
-
-
-def _after(step: str, planned: Planned, bench: Bench, repair: Repair) -> Made:
-    """Make a step for the new planks alone; they are hung turn by turn between old ones."""
-    from ribband.record import check_turns_kept, hang_in_turns
-
-    if step == "laying":
-        return _laid(planned, bench)
-    if step == "hanging":
-        hanging = hang_in_turns(repair)
-        return Made(hanging, check_turns_kept(repair, hanging))
-    return make(step, bench, quiet)
-
-
-def _laid_before(job: Path) -> Callable[[str], Any]:
-    """Give what the last repair was laid on; the whole vessel's laying is of other planks."""
-    with JobFile.open(job) as file:
-        before = last_kept(file, LAYING)
-    return lambda step: before if step == "laying" else None
-
-
-def _laid(planned: Planned, bench: Bench) -> Made:
-    """Lay the renewed planks, and keep that, so that what was got out and spoilt has its place."""
-    own = f"{planned.run.keys['repair']} {planned.run.keys['laying']}"
-    key = sha256(own.encode()).hexdigest()
-    with JobFile.open(planned.job) as file:
-        kept = file.kept(key)
-    if kept is not None:
-        return Made(*kept)
-    made = make("laying", bench, quiet)
-    if made.result is not None:
-        with suppress(JobFileError), JobFile.open(planned.job, writing=True) as file:
-            file.keep(key, LAYING, (made.result, made.findings), __version__, 0.0)
-    return made
+    return planned
 
 
 def as_repair(planned: Planned) -> Planned:
-    """Give a plan whose planks are the renewed ones, for the record; itself where none are.
-
-    What was worked out for the whole planking is left out: it is of other planks.
-    """
-    repair: Repair | None = planned.run.result("repair")
-    made = planned.run.bench.made
-    if repair is None or not repair.planks.planks or made["planks"].result is repair.planks:
+    """Give a plan whose planks are the renewed ones; itself where there are none."""
+    alone = new_planks_alone(planned.run.bench)
+    if alone is None or alone is planned.run.bench:
         return planned
-    bench = replace(planned.run.bench, made={n: m for n, m in made.items() if n not in AFTER})
-    _put(bench, repair)
-    if "relined" in made:
-        bench.made["relined"] = made["relined"]
-    return replace(planned, run=replace(planned.run, bench=bench))
-
-
-def _put(bench: Bench, repair: Repair) -> None:
-    from ribband.planks import Shapes
-
-    port, starboard = (next(s for s in repair.sides if s.side == side)
-                       for side in ("port", "starboard"))  # fmt: skip
-    told = bench.made["repair"].findings
-    bench.made["lining"] = Made(repair.lining)
-    bench.made["butts"] = Made((port.ways, port.layout, starboard.layout))
-    bench.made["planks"] = Made(repair.planks, told)
-    bench.made["shapes"] = Made((Shapes(port.shapes), Shapes(starboard.shapes)))
-    bench.made.pop("relined", None)
-    bench.made.pop("stands", None)
+    return replace(planned, run=replace(planned.run, bench=alone))
 
 
 def asked_to_renew(path: Path) -> bool:
     """Tell whether the form renew says anything."""
     with JobFile.open(job_path(path)) as file:
         return renews(file.forms())
-
-
-def renews(forms: Mapping[str, Form]) -> bool:
-    """Tell whether the form renew of these says anything."""
-    form = forms.get("renew")
-    return form is not None and not is_blank(form)
 
 
 def _nothing(stopped: str) -> InputError:

@@ -1,4 +1,7 @@
-"""Showing a repair and writing what the bench needs for the renewed planks alone."""
+"""Showing a repair, and writing the papers of its new planks alone.
+
+What is bought and when it is done are told with it, as far as that could be worked out.
+"""
 
 from __future__ import annotations
 
@@ -7,15 +10,20 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from ribband.app.entering.timber_sums import timber_lines
 from ribband.app.papers.bench import write_patterns, write_tickets
+from ribband.app.papers.drawings import Paper, book_name, can_be_drawn, draw, write_book
 from ribband.app.papers.tables import write
 from ribband.app.papers.whole import into_folder
+from ribband.app.papers.work import work_papers
 from ribband.app.plan.making import Tell
 from ribband.app.plan.planning import Planned, plan
 from ribband.app.plan.repair_steps import asked_to_renew, renewed_alone
 from ribband.app.plan.runner import quiet
+from ribband.app.plan.steps import WHOLE
 from ribband.app.showing.answers import Answer, Line, Listing
 from ribband.app.showing.plan import as_tables
+from ribband.app.showing.work import work_lines
 from ribband.units import format_length, format_weight
 
 if TYPE_CHECKING:
@@ -24,12 +32,15 @@ if TYPE_CHECKING:
 
 __all__ = ["repair_answer", "show_repair", "write_repair"]
 
+PLANNING = 0.7  # of the time; the rest is paper
+DRAWN = ("expansion", "boards", "milling")
 CARE = (
     "Whether wood that stays is sound, frames behind it hold, and how she is shored is for the "
     "surveyor. Old planks spring when the last fastening is drawn; stand clear."
 )
 
 
+NEW = ("plank", "length", "widest", "as bought", "dressed")
 HELD = ("side", "planks", "end", "stands at", "not at", "for")
 CUTS = ("side", "strake", "old plank", "cut off", "full thickness", "face", "slope", "joined to")
 
@@ -43,17 +54,26 @@ def show_repair(path: Path, *, tell: Tell = quiet) -> Answer:
     """
     if not asked_to_renew(path):
         return Answer(title="The repair", notes=("The form renew is blank: nothing is renewed.",))
-    planned = plan(path, "repair", tell=tell)
+    planned = plan(path, ("repair", "order", "work"), tell=tell)
     repair: Repair | None = planned.run.result("repair")
     if repair is None:
         return Answer(title="The repair", notes=(planned.run.stopped,), good=False)
     findings = planned.run.bench.made["repair"].findings
+    answer = repair_answer(repair, planned.run.bench.unit, findings)
     return replace(
-        repair_answer(repair, planned.run.bench.unit, findings),
+        answer,
+        lines=(*answer.lines, *more_lines(planned)),
         findings=findings,
         data=as_tables(planned, "renewals", "cut_backs"),
         good=not any(f.severity == "fault" for f in findings),
     )
+
+
+def more_lines(planned: Planned) -> tuple[Line, ...]:
+    """Say what boards a repair takes, what is to be bought for it, and when it is done."""
+    worked = planned.run.result("work")
+    timber = timber_lines(planned.run, planned.run.bench.unit)
+    return (*timber, *(work_lines(worked) if worked else ()))
 
 
 def repair_answer(repair: Repair, unit: str, findings: Sequence[Finding] = ()) -> Answer:
@@ -68,7 +88,7 @@ def repair_answer(repair: Repair, unit: str, findings: Sequence[Finding] = ()) -
             Listing("What is renewed, in the order it is opened", head, tuple(sorted(rows))),
             Listing("What holds each end where it is", HELD, _held(repair)),
             Listing("Old planks cut back for scarfs", CUTS, _cuts(repair, unit)),
-            Listing("New planks", ("plank", "length", "widest", "weight"), _planks(repair, unit)),
+            Listing("New planks", NEW, _planks(repair, unit)),
         ),
         notes=("", CARE),
         findings=repair.findings,
@@ -76,21 +96,36 @@ def repair_answer(repair: Repair, unit: str, findings: Sequence[Finding] = ()) -
 
 
 def write_repair(path: Path, folder: Path, *, tell: Tell = quiet) -> tuple[Path, ...]:
-    """Write tables, patterns and tickets of the renewed planks alone, and old planks' cut-backs.
+    """Write all papers of the renewed planks alone, and old planks' cut-backs.
 
-    Boards, order, shop and plan of work in the tables are worked out for these alone.
+    Tables, book, where they are, board sheets and milling list, the plan of work, patterns and
+    tickets; the last two of a hull measured in space.
 
     Raises
     ------
     InputError, JobFileError
     """
-    planned = renewed_alone(path, "work", tell=tell)
-    files = write(planned, folder / "tables")
+    planned = renewed_alone(path, WHOLE, tell=lambda part, words: tell(PLANNING * part, words))
+    tell(PLANNING, "writing the papers")
+    files = (*write(planned, folder / "tables"), *_to_read(planned, folder))
     if planned.run.bench.hull.surface is None:
         return files
     patterns = write_patterns(planned, folder / "patterns")
     tickets = write_tickets(planned, folder / "tickets.pdf")
     return (*files, *patterns, tickets, *_write_cut_backs(planned, folder / "drawings"))
+
+
+def _to_read(planned: Planned, folder: Path) -> tuple[Path, ...]:
+    """Write the book, the drawings the repair is done by, and the bars of the plan of work."""
+    paper = Paper()
+    book = write_book(planned, folder / book_name(planned), paper)
+    drawn = (
+        path
+        for name in can_be_drawn(planned)
+        if name in DRAWN
+        for path in draw(planned, name, folder / "drawings", paper, ("pdf",))
+    )
+    return (book, *drawn, *work_papers(planned, folder, paper))
 
 
 def _write_cut_backs(planned: Planned, folder: Path) -> tuple[Path, ...]:
@@ -121,21 +156,25 @@ def _write_cut_backs(planned: Planned, folder: Path) -> tuple[Path, ...]:
 
 def _lines(repair: Repair, unit: str) -> tuple[Line, ...]:
     bad = sum(r.bad_mm for r in repair.renewals)
-    gap = repair.length_mm - repair.bound_mm
-    proved = (
-        "the least there is by the rules"
-        if gap < 1.0 * max(1, len(repair.renewals))
-        else f"at least {format_length(repair.bound_mm, unit)} by the rules"
-    )
     total = repair.planks.totals[0]
     turns = max((r.turn for r in repair.renewals), default=0)
     weight = "" if total.rough_kg is None else f"{format_weight(total.rough_kg, unit)} as bought"
     return (
         Line("bad", format_length(bad, unit), f"{len(repair.renewals)} stretches"),
-        Line("renewed", format_length(repair.length_mm, unit), proved),
+        Line("renewed", format_length(repair.length_mm, unit), _proved(repair, unit)),
         Line("new planks", str(total.planks), weight),
         Line("turns", str(turns), "each hung and fastened before the next is opened"),
     )
+
+
+def _proved(repair: Repair, unit: str) -> str:
+    """Say whether it is proved the least; of a search that ran out of time, what is."""
+    if repair.proved:
+        return "proved the least by the rules, each joint counted at its worth"
+    gap = repair.length_mm - repair.bound_mm
+    if gap < 1.0 * max(1, len(repair.renewals)):
+        return "no shorter by the rules; that there are no fewer joints is not proved"
+    return f"NOT PROVED THE LEAST: at least {format_length(repair.bound_mm, unit)} by the rules"
 
 
 def _rows(side: SideRepair, unit: str, *, recorded: bool) -> Iterator[tuple[str, ...]]:
@@ -187,6 +226,6 @@ def _cuts(repair: Repair, unit: str) -> tuple[tuple[str, ...], ...]:
 def _planks(repair: Repair, unit: str) -> tuple[tuple[str, ...], ...]:
     return tuple(
         (p.name, format_length(p.length_mm, unit), format_length(p.width_max_mm, unit),
-         "" if p.dressed_kg is None else format_weight(p.dressed_kg, unit))
+         *("" if kg is None else format_weight(kg, unit) for kg in (p.rough_kg, p.dressed_kg)))
         for p in repair.planks.planks
     )  # fmt: skip

@@ -1,7 +1,8 @@
 """Running the steps: what is kept and still good is taken, the rest is made and kept.
 
 *Shelf*: where results are kept by key; a job file is one, and so is a plain dict for a try-out.
-A step that cannot be made stops the run there; what was made before it is kept.
+A step that cannot be made stops the run there; what was made before it is kept. Once a repair is
+planned its new planks are all the planks there are for what is made after it.
 """
 
 from __future__ import annotations
@@ -10,14 +11,25 @@ import logging
 import time
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import partial
 from typing import TYPE_CHECKING, Any, Protocol
 
 from ribband import __version__
 from ribband.app.entering.rules import in_force
+from ribband.app.plan.alone import new_planks_alone, whole_left_out
 from ribband.app.plan.limits import NO_MEMORY, held, timed
+from ribband.app.plan.log_keys import renews
 from ribband.app.plan.making import Bench, Made, Tell, make, on_its_boards
-from ribband.app.plan.steps import STEPS, WHOLE, Step, keys, needed_for, step_named
+from ribband.app.plan.steps import (
+    OF_REPAIR,
+    STEPS,
+    WHOLE,
+    Step,
+    kept_as,
+    keys,
+    needed_for,
+    step_named,
+    with_repair,
+)
 from ribband.errors import NotConverged
 from ribband.findings import Finding, Severity
 from ribband.store import JobFile, NoRoom
@@ -34,6 +46,9 @@ __all__ = ["MemoryShelf", "Run", "Shelf", "job_unit", "last_kept", "quiet", "run
 log = logging.getLogger("ribband.plan")
 
 SEARCH_SECONDS = 30.0  # for butts, where nothing is said
+NOTHING_NEW = (
+    "the form renew asks for a repair, but nothing of it can be renewed: ribband repair JOB"
+)
 LAYING_SECONDS = 60.0  # for laying planks on boards, at most: it goes by a count of trials
 
 
@@ -121,7 +136,10 @@ def quiet(fraction: float, words: str) -> None:
 
 
 def last_kept(shelf: Shelf, step: str) -> Any | None:
-    """Give the newest result of a step that this version kept in a job file, whatever its key."""
+    """Give the newest result of a step that this version kept in a job file, whatever its key.
+
+    `step` is what it is kept as.
+    """
     if not isinstance(shelf, JobFile):
         return None
     own = (r for r in shelf.results() if r.stage == step and r.version == __version__)
@@ -163,12 +181,16 @@ def run(
     """
     unit = job_unit(forms)
     bench = Bench(forms, in_force(forms.get("rules"), unit), unit, seconds or SEARCH_SECONDS, seed)
-    bench.before = partial(last_kept, shelf)
-    wanted = needed_for(last)
+    bench.before = lambda step: last_kept(shelf, kept_as(step, forms))
+    wanted = _in_order(needed_for(with_repair(last, forms)), forms)
     took: dict[str, float] = {}
     own = keys(forms, hashes)
     whole, done = sum(step.share for step in wanted), 0.0
     for step in wanted:
+        if step.name in OF_REPAIR and renews(forms):
+            if new_planks_alone(bench) is None:
+                return Run(whole_left_out(bench), own, took, NOTHING_NEW)
+            bench = new_planks_alone(bench) or bench
         told = _part(tell, done / whole, step, step.share / whole)
         part = timed(told, _searched(step, bench))
         kept = shelf.kept(own[step.name])
@@ -187,7 +209,12 @@ def run(
     if {"shop", "laying", "boards"} <= bench.made.keys():
         bench.made["shop"] = on_its_boards(bench)
     tell(1.0, "planned")
-    return Run(bench, own, took)
+    return Run(new_planks_alone(bench) or bench, own, took)
+
+
+def _in_order(steps: Sequence[Step], forms: Mapping[str, Form]) -> tuple[Step, ...]:
+    """Put what is of a repair after all that is of the whole hull."""
+    return tuple(sorted(steps, key=lambda step: renews(forms) and step.name in OF_REPAIR))
 
 
 def _made(step: Step, bench: Bench, shelf: Shelf, own: Mapping[str, str], tell: Tell) -> float:
@@ -205,7 +232,8 @@ def _keep(step: Step, bench: Bench, shelf: Shelf, own: Mapping[str, str], spent:
     """Keep what is on the bench; where the disk has no room for it the work goes on without."""
     made = bench.made[step.name]
     try:
-        shelf.keep(own[step.name], step.name, (made.result, made.findings), __version__, spent)
+        name = kept_as(step.name, bench.forms)
+        shelf.keep(own[step.name], name, (made.result, made.findings), __version__, spent)
     except NoRoom as wrong:
         if not bench.unkept:
             bench.unkept = f"{wrong}; what is made now is shown, but not kept"

@@ -10,11 +10,12 @@ from typing import Literal
 from ribband.app.entering.jobs import job_path
 from ribband.app.entering.taking import vessel_says
 from ribband.app.plan.making import Made
-from ribband.app.plan.steps import STEPS, keys
+from ribband.app.plan.steps import STEPS, kept_as, keys
 from ribband.app.screens.history import PAGE, Past, past
 from ribband.app.showing.answers import Answer, Line, Listing, plain
 from ribband.findings import Severity
 from ribband.store import JobFile, inputs_hash, said_of_place
+from ribband.survey.rows import Form
 
 __all__ = [
     "State", "Status", "StepStatus", "history_answer", "stale_and_next", "status",
@@ -60,7 +61,7 @@ def status(path: Path) -> Status:
     path = job_path(path)
     with JobFile.open(path) as job:
         forms, newest = job.forms(), job.newest()
-        steps = _steps(job, keys(forms, job.form_hashes()))
+        steps = _steps(job, forms)
         doubts = _open_doubts(job, keys(forms, job.form_hashes())["hull"])
     return Status(
         job=path,
@@ -124,11 +125,11 @@ def _older(seen: Past) -> str:
     return f"{many} not shown: --before {first}, or more with --last."
 
 
-def _steps(job: JobFile, own: dict[str, str]) -> tuple[StepStatus, ...]:
-    results = job.results()
+def _steps(job: JobFile, forms: dict[str, Form]) -> tuple[StepStatus, ...]:
+    own, results = keys(forms, job.form_hashes()), job.results()
     found = []
     for step in STEPS:
-        mine = [result for result in results if result.stage == step.name]
+        mine = [result for result in results if result.stage == kept_as(step.name, forms)]
         good = next((result for result in mine if result.key == own[step.name]), None)
         last = good or (mine[0] if mine else None)
         state: State = "good" if good else "stale" if mine else "not made"

@@ -20,10 +20,22 @@ from importlib.resources import files
 from importlib.resources.abc import Traversable
 
 from ribband.app.entering.rules import of_stage
-from ribband.app.plan.log_keys import part_of
+from ribband.app.plan.log_keys import part_of, renews
 from ribband.survey.rows import Form
 
-__all__ = ["MEASURED", "STEPS", "WHOLE", "Step", "keys", "look_again", "needed_for", "step_named"]
+__all__ = [
+    "MEASURED",
+    "OF_REPAIR",
+    "STEPS",
+    "WHOLE",
+    "Step",
+    "kept_as",
+    "keys",
+    "look_again",
+    "needed_for",
+    "step_named",
+    "with_repair",
+]
 
 SHAPE = ("vessel", "frames", "girths", "offsets", "ends", "points", "doubts")
 OLD = ("old_strakes", "old_butts", "old_fastenings")
@@ -63,6 +75,15 @@ STEPS = (
         ("planks", "shapes"),
     ),
     Step("shapes", ("butts",), (), "rolling the planks out flat", 0.02, ("planks",)),
+    Step(
+        "repair",
+        ("survey", "planks"),
+        ("renew",),
+        "planning what is renewed",
+        0.02,
+        ("record", "lining", "butts", "planks"),
+        ("repair",),
+    ),
     Step(
         "boards",
         ("lining",),
@@ -128,18 +149,11 @@ STEPS = (
         ("record", "shop", "lining", "butts", "planks"),
         ("record",),
     ),
-    Step(
-        "repair",
-        ("survey", "planks"),
-        ("renew",),
-        "planning what is renewed",
-        0.02,
-        ("record", "lining", "butts", "planks"),
-        ("repair",),
-    ),
 )
 
 
+# Of the new planks alone, while the form renew asks for anything:
+OF_REPAIR = ("boards", "laying", "order", "shop", "hanging", "work")
 WHOLE = "all"  # said in place of a step's name: every one of them
 MAIN = ("survey", "hull", "lining", "butts", "planks", "shapes")  # made in one go as far as asked
 
@@ -178,6 +192,26 @@ def needed_for(last: str | Sequence[str]) -> tuple[Step, ...]:
     return tuple(step for step in STEPS if step.name in names)
 
 
+def with_repair(last: str | Sequence[str], forms: Mapping[str, Form]) -> tuple[str, ...]:
+    """Give what is to be made for `last`: the repair with it where what it needs is of that.
+
+    >>> with_repair("order", {})
+    ('order',)
+    """
+    wanted = (last,) if isinstance(last, str) else tuple(last)
+    asked = renews(forms) and any(step.name in OF_REPAIR for step in needed_for(wanted))
+    return (*wanted, "repair") if asked else wanted
+
+
+def kept_as(step: str, forms: Mapping[str, Form]) -> str:
+    """Give the name a step's result is kept under: a repair's are never taken for a hull's.
+
+    >>> kept_as("laying", {})
+    'laying'
+    """
+    return f"{step} of a repair" if step in OF_REPAIR and renews(forms) else step
+
+
 def keys(forms: Mapping[str, Form], hashes: Mapping[str, str]) -> dict[str, str]:
     """Give the key of every step for these forms; `hashes` are the forms' own.
 
@@ -185,11 +219,13 @@ def keys(forms: Mapping[str, Form], hashes: Mapping[str, str]) -> dict[str, str]
     64
     """
     found: dict[str, str] = {}
+    more = ("repair",) if renews(forms) else ()
     for step in STEPS:
+        after = (*step.after, *more) if step.name in OF_REPAIR else step.after
         own = {
             "step": step.name,
             "program": _program(step.rooms or (step.name,)),
-            "after": [found[name] for name in step.after],
+            "after": [found[name] for name in after],
             "forms": _forms(step, forms, hashes),
             "rules": _rules(forms.get("rules"), step),
         }

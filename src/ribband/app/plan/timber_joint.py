@@ -35,6 +35,7 @@ from ribband.app.plan.joint_held import (
 )
 from ribband.app.plan.making import Bench, Tell
 from ribband.app.plan.planning import Planned, plan
+from ribband.app.plan.repair_steps import asked_to_renew
 from ribband.app.plan.runner import quiet
 from ribband.app.plan.timber_steps import classes_for, thick_as_bought, told_of_laying
 from ribband.app.showing.answers import Answer, Line, Listing, plain
@@ -97,6 +98,7 @@ def suit_answer(path: Path, seconds: float = SECONDS, *, tell: Tell = quiet) -> 
     InputError : no boards or no flat shapes, sides that are not alike, or seams measured as hung
     JobFileError : the job cannot be opened or written
     """
+    _no_repair(path)
     planned = plan(path, "order", tell=lambda part, words: tell(0.3 * part, words))
     suited = _suited(planned, seconds, lambda part, words: tell(0.3 + 0.7 * part, words))
     _keep(planned, suited)
@@ -111,6 +113,7 @@ def accept_suited(path: Path, who: str = "", *, tell: Tell = quiet) -> Accepted:
     InputError : none was found for the job as it stands
     JobFileError : the job cannot be opened or written
     """
+    _no_repair(path)
     planned = plan(path, "laying", tell=lambda part, words: tell(0.3 * part, words))
     with JobFile.open(planned.job) as job:
         kept = job.kept(_key(planned))
@@ -417,6 +420,13 @@ def _fixed(planned: Planned, layout: Layout) -> Form:
 
 def _key(planned: Planned) -> str:
     return sha256(f"{KIND} {planned.run.keys['laying']}".encode()).hexdigest()
+
+
+def _no_repair(path: Path) -> None:
+    """Refuse to move butts for boards while a repair stands: its joints are chosen otherwise."""
+    if asked_to_renew(path):
+        wanted = "a whole hull: joints of a repair stand where the least comes out (ribband repair)"
+        raise InputError([Problem("renew", 0, "", "a repair", wanted)])
 
 
 def _keep(planned: Planned, suited: Suited) -> None:

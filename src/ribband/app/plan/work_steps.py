@@ -16,6 +16,7 @@ from ribband.survey.rows import Form, Row
 if TYPE_CHECKING:
     from ribband.app.plan.making import Bench, Tell
     from ribband.findings import Finding
+    from ribband.record import Repair
     from ribband.shop.hanging.model import Hanging
     from ribband.shop.steaming.model import Steaming
     from ribband.shop.whole import Shop
@@ -67,11 +68,17 @@ def work_looks(forms: Mapping[str, Form], unit: str) -> Iterator[Callable[[], ob
 
 
 def hang_in_order(bench: Bench) -> tuple[Hanging, tuple[Finding, ...]]:
-    """Put the planks as they stand in their order: those that hang first, as they were hung."""
+    """Put the planks as they stand in their order: those that hang first, as they were hung.
+
+    Those of a repair are hung turn by turn between old ones.
+    """
+    from ribband.app.plan.alone import repair_alone
     from ribband.app.plan.log_keys import hung_in_turn
     from ribband.app.plan.making import rows_of
     from ribband.shop import check_hanging, order_hanging, read_log, shapes_by_plank
 
+    if (repair := repair_alone(bench)) is not None:
+        return _hung_in_turns(repair)
     now = bench.present
     planks, starboard = now.planks.planks, now.starboard_shapes
     own = shapes_by_plank(planks, now.shapes.shapes, starboard.shapes if starboard else None)
@@ -79,6 +86,13 @@ def hang_in_order(bench: Bench) -> tuple[Hanging, tuple[Finding, ...]]:
     hung = hung_in_turn(read_log(rows_of(bench.forms, "log", bench.unit)))
     hanging = order_hanging(bench.hull, bench.lining, planks, own, rules, hung)
     return hanging, (*hanging.findings, *check_hanging(bench.lining, planks, hanging, rules))
+
+
+def _hung_in_turns(repair: Repair) -> tuple[Hanging, tuple[Finding, ...]]:
+    from ribband.record import check_turns_kept, hang_in_turns
+
+    hanging = hang_in_turns(repair)
+    return hanging, check_turns_kept(repair, hanging)
 
 
 def plan_the_work(

@@ -6,7 +6,7 @@ they are read once.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -15,7 +15,7 @@ from ribband.app.entering.changes import problems_of
 from ribband.app.entering.taking import is_blank, vessel_says
 from ribband.app.plan.making import Made
 from ribband.app.plan.runner import job_unit
-from ribband.app.plan.steps import STEPS, keys, step_named
+from ribband.app.plan.steps import STEPS, kept_as, keys, step_named
 from ribband.app.screens.written import written_on
 from ribband.errors import InputError, Problem
 from ribband.findings import Finding, Severity
@@ -91,7 +91,7 @@ def job_view(path: Path) -> JobView:
         last, forms, hashes = job.last(), job.forms(), job.form_hashes()
         can = {kind: job.leads(kind) is not None for kind in ("undo", "redo")}
         own = keys(forms, hashes)
-        steps = _steps(job, own)
+        steps = _steps(job, forms, own)
         doubts = _open_doubts(job, own["hull"])
     problems = problems_at(path, last.number) if last else ()
     wanting = _wanting(forms, problems)
@@ -142,15 +142,13 @@ def problems_at(path: Path, revision: int) -> tuple[Problem, ...]:
     return problems_of(forms) if filled else ()
 
 
-def _steps(job: JobFile, own: Mapping[str, str]) -> tuple[StepView, ...]:
+def _steps(job: JobFile, forms: Mapping[str, Form], own: Mapping[str, str]) -> tuple[StepView, ...]:
     results = job.results()
-    return tuple(_step(job, step.name, step.does, own[step.name], results) for step in STEPS)
+    kept = {s.name: [r for r in results if r.stage == kept_as(s.name, forms)] for s in STEPS}
+    return tuple(_step(job, s.name, s.does, own[s.name], kept[s.name]) for s in STEPS)
 
 
-def _step(
-    job: JobFile, name: str, does: str, key: str, results: tuple[KeptResult, ...]
-) -> StepView:
-    mine = [result for result in results if result.stage == name]
+def _step(job: JobFile, name: str, does: str, key: str, mine: Sequence[KeptResult]) -> StepView:
     good = next((result for result in mine if result.key == key), None)
     last = good or (mine[0] if mine else None)
     state = "good" if good else "stale" if mine else "not made"

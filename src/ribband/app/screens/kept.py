@@ -18,7 +18,7 @@ from ribband import __version__
 from ribband.app.entering.rules import in_force
 from ribband.app.entering.wishes import spelt
 from ribband.app.plan.making import Made, rows_of
-from ribband.app.plan.steps import keys
+from ribband.app.plan.steps import kept_as, keys
 from ribband.app.screens.job import unit_of
 from ribband.errors import InputError
 from ribband.store import JobFile, KeptResult
@@ -99,7 +99,7 @@ def lying(path: Path, steps: tuple[str, ...] = ("hull", "lining", "butts")) -> L
     with JobFile.open(path) as job:
         forms = job.forms()
         own, results, revision = keys(forms, job.form_hashes()), job.results(), job.newest()
-        found = {step: _newest(step, own[step], results) for step in steps}
+        found = {step: _newest(kept_as(step, forms), own[step], results) for step in steps}
         made = {step: _read(job, one) for step, one in found.items() if one is not None}
     states = {
         step: "not made" if one is None else "good" if one.key == own[step] else "stale"

@@ -14,9 +14,11 @@ from ribband.app.papers.downloads import Listed, listed
 from ribband.app.papers.drawings import DRAWINGS, can_be_drawn
 from ribband.app.plan.as_kept import as_kept, as_last_kept, kept_keys
 from ribband.app.plan.planning import summary
+from ribband.app.plan.repair_steps import asked_to_renew
 from ribband.app.plan.steps import STEPS
 from ribband.app.screens.job import JobView, job_view
 from ribband.app.showing.answers import Line
+from ribband.app.showing.whose import whose
 from ribband.errors import InputError
 from ribband.findings import Finding, Severity
 from ribband.store import Revision
@@ -24,7 +26,7 @@ from ribband.store import Revision
 __all__ = ["FindingGroup", "Overview", "drawing_key", "overview"]
 
 CHANGES = 8
-READ = ("survey", "hull", "lining", "butts", "planks")  # what the figures need
+READ = ("survey", "hull", "lining", "butts", "planks", "repair")  # what the figures need
 RANK = {Severity.FAULT: 0, Severity.CAUTION: 1, Severity.NOTE: 2}
 
 
@@ -52,7 +54,8 @@ class Drawable:
 class Overview:
     """All the overview shows beside the job at a glance.
 
-    `as_of` says of which revision the figures are, where that is not the newest.
+    `as_of` says of which revision the figures are, where that is not the newest; `alone` that they
+    are of the new planks of a repair, where one stands.
     """
 
     job: JobView
@@ -63,6 +66,7 @@ class Overview:
     drawings: tuple[Drawable, ...]
     downloads: tuple[Listed, ...]
     as_of: str
+    alone: str = ""
 
 
 def overview(path: Path) -> Overview:
@@ -75,7 +79,7 @@ def overview(path: Path) -> Overview:
     from ribband.app.entering.jobs import history
 
     view = job_view(path)
-    figures, drawings, as_of = _kept(path, kept_keys(path, READ))
+    figures, drawings, as_of, alone = _kept(path, kept_keys(path, READ))
     return Overview(
         job=view,
         figures=figures,
@@ -85,6 +89,7 @@ def overview(path: Path) -> Overview:
         drawings=drawings,
         downloads=listed(path),
         as_of=as_of,
+        alone=alone,
     )
 
 
@@ -94,16 +99,18 @@ def drawing_key(path: Path) -> str:
 
 
 @lru_cache(maxsize=4)
-def _kept(path: Path, _key: str) -> tuple[tuple[Line, ...], tuple[Drawable, ...], str]:
+def _kept(path: Path, _key: str) -> tuple[tuple[Line, ...], tuple[Drawable, ...], str, str]:
     """Read the figures once for what is kept; the findings are counted apart."""
     try:
-        before, as_of = as_last_kept(path, READ, "planks")
+        need = "repair" if asked_to_renew(path) else "planks"
+        before, as_of = as_last_kept(path, READ, need)
         planned = as_kept(path, READ) if as_of else before
     except (InputError, ValueError):
-        return (), (), ""
+        return (), (), "", ""
     lines = tuple(line for line in summary(before.run) if line.what != "findings")
     names = () if planned.run.result("survey") is None else can_be_drawn(planned)
-    return lines, tuple(Drawable(name, DRAWINGS[name].says) for name in names), as_of
+    own = tuple(Drawable(name, DRAWINGS[name].says) for name in names)
+    return lines, own, as_of, whose(before)
 
 
 def _counts(view: JobView) -> dict[str, int]:

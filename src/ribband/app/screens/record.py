@@ -4,7 +4,7 @@ The log is read from its form as typed, so that a step marked at the hull shows 
 order and what is left are the newest kept, stale or not. Nothing is made here.
 
 Of a repair the planks are the new ones alone, in the order they are opened, and their seams those
-of the old lining; what the shop says of the whole hull's planks of the same names is not theirs.
+of the old lining.
 
 *Done*: a step whose line stands in the log and was not undone by "spoilt".
 """
@@ -316,7 +316,7 @@ def _all_steps() -> tuple[str, ...]:
 def _wants(on: Lying) -> dict[str, tuple[str, ...]]:
     """Give the steps each plank needs: no steam if hung cold, no hollow if flat."""
     worked = on.result("work")
-    if worked is None or _repaired(on):
+    if worked is None:
         return {}
     return {
         m.plank: tuple(
@@ -419,7 +419,7 @@ def _facts(on: Lying, plank: Plank) -> Iterator[tuple[str, str]]:
     yield "from", _end(plank.fore, plank.fore_landing)
     yield "to", _end(plank.aft, plank.aft_landing)
     shop = on.result("shop")
-    own = shop.steaming.of(plank.name) if shop and not _repaired(on) else None
+    own = shop.steaming.of(plank.name) if shop else None
     if own is not None:
         yield "steam", f"{own.minutes:.0f} min" if own.needed and own.minutes else "hung cold"
     hanging = _hanging(on)
@@ -432,10 +432,9 @@ def _facts(on: Lying, plank: Plank) -> Iterator[tuple[str, str]]:
 
 def _cautions(on: Lying, name: str) -> Iterator[str]:
     shop = on.result("shop")
-    if _repaired(on):
-        yield TICKET
-        return
     if shop is None:
+        if _repaired(on):
+            yield TICKET
         return
     own = shop.steaming.of(name)
     if own is not None and own.needed:

@@ -13,8 +13,10 @@ from typing import TYPE_CHECKING, Any
 from ribband.app.papers.drawings import Paper, named_after
 from ribband.app.plan.as_kept import as_kept, has_no_forms, kept_keys
 from ribband.app.plan.planning import Planned
+from ribband.app.plan.repair_steps import as_repair, asked_to_renew
 from ribband.app.screens.kept import lying
 from ribband.app.showing.answers import Answer, Line, Listing
+from ribband.app.showing.whose import whose
 from ribband.errors import InputError, Problem
 
 if TYPE_CHECKING:
@@ -87,13 +89,17 @@ class Spread:
 
 @dataclass(frozen=True, slots=True)
 class ShopPage:
-    """All the page shows; `hands` can be asked for by name; `bars` are sheets of the bar chart."""
+    """All the page shows; `hands` can be asked for by name; `bars` are sheets of the bar chart.
+
+    `alone` says that it is of the new planks of a repair, where one stands.
+    """
 
     parts: tuple[Part, ...]
     spread: Spread | None
     hands: tuple[str, ...]
     proved: bool
     unit: str
+    alone: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,6 +136,7 @@ def shop_page(path: Path) -> ShopPage:
         hands=tuple(hand.name for hand in worked.work.crew) if worked else (),
         proved=worked.plan.proved if worked else False,
         unit=planned.run.bench.unit,
+        alone=whose(planned),
     )
 
 
@@ -204,9 +211,10 @@ def what_if(  # noqa: PLR0917 - each is a change
 
 def _newest(path: Path) -> tuple[Planned, dict[str, str]]:
     """Give the newest kept of each step, and whether it is good or stale."""
-    planned, on = as_kept(path, ("survey",)), lying(path, NEWEST)
+    own = "repair" if asked_to_renew(path) else "planks"
+    planned, on = as_kept(path, ("survey",)), lying(path, (*NEWEST, own))
     planned.run.bench.made.update(on.made)
-    return planned, dict(on.states)
+    return as_repair(planned), dict(on.states)
 
 
 def _worked(planned: Planned) -> Worked:

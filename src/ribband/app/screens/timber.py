@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 from ribband.app.plan.as_kept import as_kept, as_last_kept, has_no_forms, kept_keys
 from ribband.app.plan.planning import Planned
 from ribband.app.showing.answers import Answer, Line, Listing
+from ribband.app.showing.whose import whose
 from ribband.errors import InputError, Problem
 from ribband.units import format_length, format_volume, parse_length
 
@@ -93,6 +94,7 @@ class TimberPage:
     as_of: str
     sides: dict[str, str] = field(default_factory=dict)
     apart: dict[str, str] = field(default_factory=dict)
+    alone: str = ""
 
 
 def timber_key(path: Path) -> str:
@@ -130,6 +132,7 @@ def timber_page(path: Path) -> TimberPage:
         as_of=as_of,
         sides=_sides(planned, before, laid) if laid else {},
         apart=dict(_apart(laid)) if laid else {},
+        alone=whose(before),
     )
 
 

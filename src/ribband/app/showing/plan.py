@@ -5,7 +5,7 @@ Each answer also carries the same facts as plain data, in the columns of the ope
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -15,9 +15,11 @@ from ribband.app.entering.wish_use import wishes_shown
 from ribband.app.papers.tables import known_of, written_summary
 from ribband.app.plan.making import Tell
 from ribband.app.plan.planning import Planned, plan, summary
+from ribband.app.plan.repair_steps import asked_to_renew
 from ribband.app.plan.runner import quiet
 from ribband.app.plan.steps import WHOLE
 from ribband.app.showing.answers import Answer, Line, Listing, plain
+from ribband.app.showing.whose import headed, of_whole_hull
 from ribband.findings import Finding
 from ribband.store.table_rows import filled
 from ribband.store.table_shapes import SHAPES
@@ -33,15 +35,17 @@ __all__ = ["as_tables", "show_butts", "show_line", "show_plan", "show_planks", "
 UNSAID = "and ours for what it leaves unsaid; see: ribband rules"
 
 
-def show_plan(path: Path, *, seconds: float | None = None, tell: Tell = quiet) -> Answer:
+def show_plan(
+    path: Path, *, seconds: float | None = None, aside: Sequence[str] = (), tell: Tell = quiet
+) -> Answer:
     """Bring a job up to date and sum it up."""
-    return shown_plan(plan(path, WHOLE, seconds=seconds, tell=tell))
+    return shown_plan(plan(path, WHOLE, seconds=seconds, aside=aside, tell=tell))
 
 
 def shown_plan(planned: Planned) -> Answer:
     """Sum a plan up: figures, what stopped it, and every finding."""
     vessel = planned.run.bench.survey.particulars.vessel
-    return Answer(
+    said = Answer(
         title=f"{vessel or planned.job.stem}, revision {planned.revision}",
         lines=summary(planned.run),
         notes=(planned.run.stopped,) if planned.run.stopped else (),
@@ -49,6 +53,7 @@ def shown_plan(planned: Planned) -> Answer:
         data={"job": plain(planned.job), **written_summary(planned)},
         good=planned.good,
     )
+    return headed(planned, said)
 
 
 def show_line(path: Path, *, tell: Tell = quiet) -> Answer:
@@ -60,7 +65,7 @@ def show_line(path: Path, *, tell: Tell = quiet) -> Answer:
     unit = planned.run.bench.unit
     return Answer(
         title="Lining out",
-        lines=summary(planned.run)[:-1],
+        lines=(*of_whole_hull(planned), *summary(planned.run)[:-1]),
         listings=(
             *(_strakes(lining, unit), _binds(lining), _alternatives(lining, unit)),
             wishes_shown(planned.run.bench.forms, "lining"),
@@ -92,7 +97,10 @@ def show_butts(path: Path, *, seconds: float | None = None, tell: Tell = quiet) 
     ]
     return Answer(
         title="Butts",
-        lines=(Line("rules", planned.run.bench.rules["butts"].name, UNSAID),),
+        lines=(
+            *of_whole_hull(planned),
+            Line("rules", planned.run.bench.rules["butts"].name, UNSAID),
+        ),
         listings=(*listings, wishes_shown(planned.run.bench.forms, "butts")),
         notes=tuple(clash for layout in laid for clash in layout.clashes),
         findings=_of(planned, "butts"),
@@ -101,21 +109,23 @@ def show_butts(path: Path, *, seconds: float | None = None, tell: Tell = quiet) 
     )
 
 
-def show_planks(path: Path, *, tell: Tell = quiet) -> Answer:
-    """Show the plank list and its totals."""
-    planned = plan(path, tell=tell)
+def show_planks(path: Path, aside: Sequence[str] = (), *, tell: Tell = quiet) -> Answer:
+    """Show the plank list and its totals; of a repair the new planks alone."""
+    last = ("shapes", "repair") if asked_to_renew(path) else ("shapes",)
+    planned = plan(path, last, aside=aside, tell=tell)
     planks = planned.run.result("planks")
     if planks is None:
         return _stopped(planned)
     unit = planned.run.bench.unit
     totals = (*planks.totals, *planks.by_side, *planks.by_strake, *planks.by_length)
-    return Answer(
+    said = Answer(
         title="Plank list",
         listings=(_planks(planks, unit), _totals(totals, unit)),
         findings=_of(planned, "planks"),
         data=as_tables(planned, "planks") | {"totals": plain(totals)},
         good=planned.good,
     )
+    return headed(planned, said)
 
 
 def _stopped(planned: Planned) -> Answer:

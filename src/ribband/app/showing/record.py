@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from ribband.app.plan.as_kept import as_last_kept
 from ribband.app.plan.making import Tell
 from ribband.app.plan.planning import plan
+from ribband.app.plan.repair_steps import asked_to_renew
 from ribband.app.plan.runner import quiet
 from ribband.app.showing.answers import Answer, Line, Listing
 from ribband.app.showing.plan import as_tables
@@ -57,7 +58,8 @@ def show_left(path: Path, *, tell: Tell = quiet) -> Answer:
     ------
     InputError, JobFileError
     """
-    planned = plan(path, ("relined", "hanging"), tell=tell)
+    last = ("relined",) if asked_to_renew(path) else ("relined", "hanging")
+    planned = plan(path, last, tell=tell)
     left: Left | None = planned.run.result("relined")
     if left is None:
         return Answer(title="What is left", notes=(planned.run.stopped,), good=False)

@@ -5,7 +5,7 @@ Each answer also carries the same facts as plain data, in the columns of the ope
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -15,6 +15,7 @@ from ribband.app.plan.planning import Planned, plan
 from ribband.app.plan.runner import quiet
 from ribband.app.showing.answers import Answer, Line, Listing
 from ribband.app.showing.plan import as_tables
+from ribband.app.showing.whose import headed
 from ribband.sources import cite
 from ribband.units import (
     counted,
@@ -61,9 +62,9 @@ CODES = {
 }  # fmt: skip
 
 
-def show_steaming(path: Path, *, tell: Tell = quiet) -> Answer:
+def show_steaming(path: Path, aside: Sequence[str] = (), *, tell: Tell = quiet) -> Answer:
     """Show which planks go into the steam box, how long, and how long they stay hot."""
-    return _shown(steaming_answer, path, tell, "steaming")
+    return _shown(steaming_answer, path, aside, tell, "steaming")
 
 
 def steaming_answer(planned: Planned, shop: Shop) -> Answer:
@@ -92,9 +93,9 @@ def steaming_answer(planned: Planned, shop: Shop) -> Answer:
     )  # fmt: skip
 
 
-def show_fastenings(path: Path, *, tell: Tell = quiet) -> Answer:
+def show_fastenings(path: Path, aside: Sequence[str] = (), *, tell: Tell = quiet) -> Answer:
     """Show sizes, numbers, holding power, what to buy, and fastenings compared over a life."""
-    return _shown(fastenings_answer, path, tell, "fastenings", "order")
+    return _shown(fastenings_answer, path, aside, tell, "fastenings", "order")
 
 
 def fastenings_answer(planned: Planned, shop: Shop) -> Answer:
@@ -112,9 +113,9 @@ def fastenings_answer(planned: Planned, shop: Shop) -> Answer:
     )
 
 
-def show_caulking(path: Path, *, tell: Tell = quiet) -> Answer:
+def show_caulking(path: Path, aside: Sequence[str] = (), *, tell: Tell = quiet) -> Answer:
     """Show seams, strands, what to buy for them, and the butt blocks."""
-    return _shown(caulking_answer, path, tell, "seams", "butt_blocks")
+    return _shown(caulking_answer, path, aside, tell, "seams", "butt_blocks")
 
 
 def caulking_answer(planned: Planned, shop: Shop) -> Answer:
@@ -133,9 +134,9 @@ def caulking_answer(planned: Planned, shop: Shop) -> Answer:
     )  # fmt: skip
 
 
-def show_handling(path: Path, *, tell: Tell = quiet) -> Answer:
+def show_handling(path: Path, aside: Sequence[str] = (), *, tell: Tell = quiet) -> Answer:
     """Show who lifts every plank, what goes by crane, and whether it gets round the corners."""
-    return _shown(handling_answer, path, tell, "handling", last=("shop", "laying"))
+    return _shown(handling_answer, path, aside, tell, "handling", last=("shop", "laying"))
 
 
 def handling_answer(planned: Planned, shop: Shop) -> Answer:
@@ -156,16 +157,17 @@ def handling_answer(planned: Planned, shop: Shop) -> Answer:
 def _shown(
     say: Callable[[Planned, Shop], Answer],
     path: Path,
+    aside: Sequence[str],
     tell: Tell,
     *tables: str,
     last: tuple[str, ...] = ("shop",),
 ) -> Answer:
-    planned = plan(path, last, tell=tell)
+    planned = plan(path, last, aside=aside, tell=tell)
     shop: Shop | None = planned.run.result("shop")
     if shop is None:
         return _stopped(planned)
     data = as_tables(planned, *tables)
-    return replace(say(planned, shop), data=data, good=planned.good)
+    return replace(headed(planned, say(planned, shop)), data=data, good=planned.good)
 
 
 def _stopped(planned: Planned) -> Answer:

@@ -5,7 +5,7 @@ Each answer also carries the same facts as plain data, in the columns of the ope
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -21,6 +21,7 @@ from ribband.app.plan.planning import Planned, plan
 from ribband.app.plan.runner import job_unit, quiet
 from ribband.app.plan.timber_steps import boards_of, pile_rules
 from ribband.app.showing.answers import Answer, Line, Listing
+from ribband.app.showing.whose import headed
 from ribband.errors import InputError, Problem
 from ribband.findings import Finding
 from ribband.store import JobFile
@@ -112,24 +113,25 @@ def show_seams(path: Path, *, tell: Tell = quiet) -> Answer:
         Line("driest before launching", f"{rules.seams.standing_percent:.1f} %"),
         Line("afloat", f"{rules.seams.afloat_percent:.1f} %"),
     )
-    return Answer(
+    return headed(planned, Answer(
         title="Movement of the seams",
         lines=climate,
         listings=(_seams(planned, pile, unit),),
         notes=("", NO_PROMISE),
         findings=tuple(f for f in pile.findings if f.code in _OF_SEAMS),
         data={"seams": list(_seam_data(planned, pile))},
-    )  # fmt: skip
+    ), whole="")  # fmt: skip
 
 
-def show_laying(path: Path, *, tell: Tell = quiet) -> Answer:
+def show_laying(path: Path, aside: Sequence[str] = (), *, tell: Tell = quiet) -> Answer:
     """Show which plank is got out of which board, and how near the least timber that is."""
-    return laying_answer(plan(path, "laying", tell=tell))
+    return laying_answer(plan(path, "laying", aside=aside, tell=tell))
 
 
-def show_order(path: Path, *, tell: Tell = quiet) -> Answer:
+def show_order(path: Path, aside: Sequence[str] = (), *, tell: Tell = quiet) -> Answer:
     """Show what is to be bought for the planks no board of the pile gives."""
-    return order_answer(plan(path, "order", tell=tell))
+    planned = plan(path, "order", aside=aside, tell=tell)
+    return headed(planned, order_answer(planned))
 
 
 def laying_answer(planned: Planned, *more: Line) -> Answer:
@@ -138,7 +140,7 @@ def laying_answer(planned: Planned, *more: Line) -> Answer:
     bench = planned.run.bench
     if laid is None:
         return Answer(notes=(_why_none(planned),), findings=planned.run.findings, good=False)
-    return Answer(
+    return headed(planned, Answer(
         title="Planks on boards",
         lines=(*more, *laying_lines(laid, bench.unit)),
         listings=(_on_boards(laid, bench.unit), *_left(laid, bench.unit), _together(laid),
@@ -147,7 +149,7 @@ def laying_answer(planned: Planned, *more: Line) -> Answer:
         findings=_of(planned, "laying"),
         data=_tables(planned, "cuts", "offcuts") | {"laying": _laying_data(laid)},
         good=planned.good and not laid.laying.unlaid,
-    )  # fmt: skip
+    ))  # fmt: skip
 
 
 def order_answer(planned: Planned) -> Answer:

@@ -16,7 +16,9 @@ from ribband import __version__
 from ribband.app.plan.making import Made, Tell
 from ribband.app.plan.planning import Planned, plan
 from ribband.app.plan.runner import quiet
+from ribband.app.plan.steps import kept_as
 from ribband.app.showing.answers import Answer, Line, Listing
+from ribband.app.showing.whose import headed
 from ribband.errors import InputError, Problem
 from ribband.findings import Finding
 from ribband.store import JobFile
@@ -74,19 +76,19 @@ def day_said(day: str) -> str:
     return f"{when:%a} {when.day} {when:%b %Y}"
 
 
-def show_hanging(path: Path, *, tell: Tell = quiet) -> Answer:
+def show_hanging(path: Path, aside: Sequence[str] = (), *, tell: Tell = quiet) -> Answer:
     """Show the order of hanging and how the shutter was chosen.
 
     Raises
     ------
     InputError, JobFileError
     """
-    planned = plan(path, "hanging", tell=tell)
+    planned = plan(path, "hanging", aside=aside, tell=tell)
     hanging: Hanging | None = planned.run.result("hanging")
     if hanging is None:
         return _not_so_far(planned, "The order of hanging")
     return replace(
-        hanging_answer(hanging, planned.run.bench.unit),
+        headed(planned, hanging_answer(hanging, planned.run.bench.unit)),
         findings=_of(planned, "hanging"),
         data={"sequence": _table("sequence", hanging, None), "shutters": hanging.shutters},
         good=planned.good,
@@ -120,14 +122,18 @@ def hanging_answer(hanging: Hanging, unit: str) -> Answer:
     )
 
 
-def show_work(path: Path, seconds: float | None = None, *, tell: Tell = quiet) -> Answer:
+def show_work(
+    path: Path, seconds: float | None = None, aside: Sequence[str] = (), *, tell: Tell = quiet
+) -> Answer:
     """Show the plan of work; with `seconds` it is searched so long again and the better kept.
 
     Raises
     ------
     InputError, JobFileError
     """
-    planned = plan(path, "work", tell=lambda p, w: tell(p * (0.4 if seconds else 1.0), w))
+    planned = plan(
+        path, "work", aside=aside, tell=lambda p, w: tell(p * (0.4 if seconds else 1.0), w)
+    )
     worked: Worked | None = planned.run.result("work")
     if worked is None:
         return _not_so_far(planned, "The plan of work")
@@ -136,7 +142,7 @@ def show_work(path: Path, seconds: float | None = None, *, tell: Tell = quiet) -
         worked, more = _longer(planned, worked, seconds, tell)
     own = worked.plan
     return replace(
-        work_answer(worked, more),
+        headed(planned, work_answer(worked, more)),
         findings=(*_timber(planned, worked), *_of(planned, "work")),
         data={
             name: _table(name, worked.work.hanging, worked) for name in ("sequence", "steps", "log")
@@ -174,14 +180,14 @@ def timber_findings(worked: Worked, laid: Laid | None) -> tuple[Finding, ...]:
     return timber_wanted(worked.plan, every if laid is None else laid.laying.unlaid)
 
 
-def show_forecast(path: Path, *, tell: Tell = quiet) -> Answer:
+def show_forecast(path: Path, aside: Sequence[str] = (), *, tell: Tell = quiet) -> Answer:
     """Show when the last plank will be done, as a spread.
 
     Raises
     ------
     InputError, JobFileError
     """
-    planned = plan(path, "work", tell=tell)
+    planned = plan(path, "work", aside=aside, tell=tell)
     worked: Worked | None = planned.run.result("work")
     if worked is None:
         return _not_so_far(planned, "The forecast")
@@ -190,7 +196,7 @@ def show_forecast(path: Path, *, tell: Tell = quiet) -> Answer:
         (f"{100 * part:.0f} in 100", day_said(day))
         for part, day in zip(spread.parts, spread.dates, strict=True)
     )
-    return Answer(
+    said = Answer(
         title="When the last plank is done",
         lines=_forecast_lines(spread),
         listings=(Listing("Done by then in so many of the runs", ("runs", "day"), rows),),
@@ -199,6 +205,7 @@ def show_forecast(path: Path, *, tell: Tell = quiet) -> Answer:
         data={"parts": spread.parts, "dates": spread.dates, "days": spread.days},
         good=planned.good,
     )
+    return headed(planned, said)
 
 
 def show_what_if(  # noqa: PLR0917 - each is a change
@@ -224,7 +231,8 @@ def show_what_if(  # noqa: PLR0917 - each is a change
     if worked is None:
         return _not_so_far(planned, "What if")
     cases = cases_of(planned, worked, hands, gear, boards, lost)
-    return what_if_answer(cases, seconds, lambda part, words: tell(0.4 + 0.6 * part, words))
+    said = what_if_answer(cases, seconds, lambda part, words: tell(0.4 + 0.6 * part, words))
+    return headed(planned, said, whole="")
 
 
 def what_if_answer(cases: Sequence[Case], seconds: float, tell: Tell = quiet) -> Answer:
@@ -304,7 +312,8 @@ def _longer(
     planned.run.bench.made["work"] = Made(made, found)
     key = planned.run.keys["work"]
     with JobFile.open(planned.job, writing=True) as job:
-        job.keep(key, "work", (made, found), __version__, made.plan.seconds)
+        name = kept_as("work", planned.run.bench.forms)
+        job.keep(key, name, (made, found), __version__, made.plan.seconds)
     return made, (Line("longer search", f"{saved * SLOT_MINUTES / 60:.1f} working hours saved"),)
 
 

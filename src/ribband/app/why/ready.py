@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from ribband.app.papers.tables import known_of
-from ribband.app.plan.as_kept import EVERY, as_kept, kept_keys
+from ribband.app.plan.as_kept import EVERY, hull_and_repair, kept_keys
 from ribband.app.plan.planning import Planned
 from ribband.errors import InputError
 from ribband.store.table_rows import filled
@@ -46,7 +46,7 @@ def kept_ready(path: Path) -> Planned:
     """
     key = path, kept_keys(path, EVERY)
     if not _HELD or _HELD[0].key != key:
-        _HELD[:] = [_Held(key, as_kept(path))]
+        _HELD[:] = [_Held(key, hull_and_repair(path))]
     return _HELD[0].planned
 
 

@@ -20,7 +20,7 @@ from typing import Any
 
 from ribband.app.entering.jobs import job_path
 from ribband.app.entering.rules import ShownRule, list_rules
-from ribband.app.plan.as_kept import as_kept
+from ribband.app.plan.as_kept import as_kept, hull_and_repair
 from ribband.app.plan.making import Tell
 from ribband.app.plan.planning import Planned, plan, summary
 from ribband.app.plan.repair_steps import as_repair, renews
@@ -135,14 +135,14 @@ def why(path: Path, text: str, label: str = "", *, made: bool = False, tell: Tel
     JobFileError : the job cannot be opened
     """
     path = job_path(path)
-    kept = kept_ready(path) if made else as_kept(path)
+    kept = kept_ready(path) if made else hull_and_repair(path)
     shown = list_rules(kept.run.bench.forms.get("rules"), kept.run.bench.unit)
     asked = read_question(text, frozenset(rule.name for rule in shown), label)
     if not made:
         for step in _wanted(asked):
             if step not in kept.run.bench.made:
                 plan(path, step, tell=tell)
-                kept = as_kept(path)
+                kept = hull_and_repair(path)
     if asked.subject.plank and renews(kept.run.bench.forms):
         kept = _of_the_repair(path, kept, made=made, tell=tell)
     with JobFile.open(path) as job:
@@ -153,7 +153,7 @@ def _of_the_repair(path: Path, kept: Planned, *, made: bool, tell: Tell) -> Plan
     """Give the plan whose planks are a repair's new ones: names are theirs while it stands."""
     if not made and "repair" not in kept.run.bench.made:
         plan(path, "repair", tell=tell)
-        kept = as_kept(path)
+        kept = hull_and_repair(path)
     return as_repair(kept)
 
 

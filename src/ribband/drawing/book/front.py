@@ -264,6 +264,7 @@ def _short(text: str, most: int = 150) -> str:
 def edition(book: Book) -> str:
     """Say which edition this is: revision, date, by whom and why, what it came from."""
     parts = [
+        book.alone.capitalize(),
         f"Revision {book.revision}",
         book.when,
         f"by {book.who}" if book.who else "",

@@ -61,6 +61,7 @@ class Book:
         any other after the widths; a sheet larger than the book's page becomes a fold-out at full
         scale
     old : the old planking as recorded, beside what is there now
+    alone : where it is of a repair's new planks alone, that it is, in words
     revision, when, who, why : of the inputs; `inputs` their hash, `version` of the program
     paper : of the text pages
     """
@@ -88,6 +89,7 @@ class Book:
     sheets: Mapping[str, Sheet | tuple[Sheet, ...]] = field(default_factory=dict)
     proofs: tuple[Proof, ...] = ()
     old: tuple[OldNew, ...] = ()
+    alone: str = ""
     revision: int = 1
     when: str = ""
     who: str = ""

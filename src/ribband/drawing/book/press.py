@@ -244,7 +244,8 @@ class _Doc(BaseDocTemplate):  # type: ignore[misc]
     # -- running heads ----------------------------------------------------------------------
 
     def _said(self) -> str:
-        return "   ·   ".join(p for p in (f"revision {self.book.revision}", self.book.when) if p)
+        parts = (self.book.alone, f"revision {self.book.revision}", self.book.when)
+        return "   ·   ".join(p for p in parts if p)
 
     def _cover_end(self, canvas: Any, _doc: Any) -> None:
         wide, high = PAPERS[self.book.paper]

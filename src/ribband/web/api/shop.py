@@ -62,6 +62,7 @@ class ShopOut(BaseModel):
     hands: list[str]
     proved: bool
     unit: str
+    alone: str
 
 
 class MoreIn(BaseModel):

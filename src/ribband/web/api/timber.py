@@ -35,6 +35,7 @@ class TimberOut(BaseModel):
     as_of: str
     sides: dict[str, str]
     apart: dict[str, str]
+    alone: str
 
 
 class FlawIn(BaseModel):

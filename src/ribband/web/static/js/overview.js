@@ -1,5 +1,5 @@
 // The overview: what is next, the steps, a drawing, key figures, findings, what can be taken away.
-import { ofBefore } from "/static/js/before.js";
+import { ofBefore, ofRepair } from "/static/js/before.js";
 import { job } from "/static/js/job.js";
 import { newest } from "/static/js/newest.js";
 import { el } from "/static/js/ask.js";
@@ -23,6 +23,7 @@ async function draw() {
   next(all.job.next);
   $("steps").replaceChildren(...all.job.steps.map(step));
   figures(all.figures);
+  ofRepair(all.alone);
   ofBefore(all.as_of, $("figures").parentElement);
   findings(all);
   $("downloads").replaceChildren(...all.downloads.map(download));

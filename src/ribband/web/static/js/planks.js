@@ -1,5 +1,5 @@
 // The planks' page: the list, the hull and a plank's sheet are one: choose in one, see in all.
-import { ofBefore } from "/static/js/before.js";
+import { ofBefore, ofRepair } from "/static/js/before.js";
 import { job } from "/static/js/job.js";
 import { newest } from "/static/js/newest.js";
 import { el, many } from "/static/js/ask.js";
@@ -20,8 +20,7 @@ async function read() {
   if (!found || found.key === key) return;
   key = found.key;
   planks = found.planks;
-  $("alone").textContent = found.alone;
-  $("alone").hidden = !found.alone;
+  ofRepair(found.alone);
   ofBefore(found.as_of, document.querySelector(".planks-room"));
   list();
   if (chosen && planks.some((p) => p.name === chosen)) choose(chosen, { tell: false, look: !begun });

@@ -3,6 +3,7 @@
 import { job } from "/static/js/job.js";
 import { newest } from "/static/js/newest.js";
 import { el } from "/static/js/ask.js";
+import { ofRepair } from "/static/js/before.js";
 import { formTabs } from "/static/js/form-tabs.js";
 import { figures, findings, listing } from "/static/js/listings.js";
 import { sickHand } from "/static/js/shop-sick.js";
@@ -18,6 +19,7 @@ async function read() {
   try { found = await asked(); } catch (error) { job.say(error.message, "bad"); return; }
   if (!found || found.key === key) return;
   key = found.key;
+  ofRepair(found.alone);
   for (const part of found.parts) draw(part);
   spread(found.spread);
   const there = found.parts.find((p) => p.name === "work")?.state !== "not made" && Boolean(found.spread);

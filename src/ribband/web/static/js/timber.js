@@ -1,6 +1,6 @@
 // The timber's page: boards with their planks. A plank is carried to another board by hand, or
 // chosen and sent; a flaw is marked by drawing it. Every act is a line of a form.
-import { ofBefore } from "/static/js/before.js";
+import { ofBefore, ofRepair } from "/static/js/before.js";
 import { job } from "/static/js/job.js";
 import { newest } from "/static/js/newest.js";
 import { ask, el } from "/static/js/ask.js";
@@ -35,6 +35,7 @@ function draw() {
   for (const id of ["boards", "lacking"]) $(id).removeAttribute("aria-busy");
   lettered();
   if (!all.boards.length && !which) $("typed").open = true;
+  ofRepair(all.alone);
   ofBefore(all.as_of, document.querySelector(".timber-room"));
   $("why-not").hidden = !all.why; $("why-not").textContent = all.why;
   figures($("laying"), all.laying); figures($("tally"), all.tally); figures($("order"), all.order);
