@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -49,3 +51,22 @@ def test_corners_are_where_they_are_however_far_the_ends_rake(name: str) -> None
 def test_a_stem_nowhere_as_steep_as_level_says_where_its_corner_was_taken() -> None:
     said = next(f for f in edges_of("spoon").findings if (f.code, f.where) == ("H012", "forefoot"))
     assert "nowhere as steep as it is level" in said.why
+
+
+def test_a_measured_point_that_the_line_leaves_is_told_and_kept_if_named_the_corner() -> None:
+    shape, x = ODD["spoon"]
+    survey = surveyed(24, seed=4, shape=shape, x=x)[0]
+    rabbet, sheer = (edge_stations(survey.readings, role, {}) for role in ("rabbet", "sheer"))
+    edges = fair_edges(rabbet, sheer, survey.ends, Judge(4.0, 3.0))
+    said = [f for f in edges.findings if f.code == "H027"]
+    off = float(np.linalg.norm(edges.keel - shape(np.array(0.0), np.array(0.0)), axis=1).min())
+    assert off > 6.0
+    (stem,) = (f for f in said if f.where == "stem")
+    said_mm = float(stem.says.split(" mm")[0].split()[-1])
+    assert said_mm == pytest.approx(off, abs=0.2)
+    assert "height 800 mm" in stem.says
+    lowest = min((e for e in survey.ends if e.end == "stem"), key=lambda e: e.z_mm)
+    named = tuple(replace(e, corner=e is lowest) for e in survey.ends)
+    kept = fair_edges(rabbet, sheer, named, Judge(4.0, 3.0))
+    assert np.linalg.norm(kept.keel[0] - shape(np.array(0.0), np.array(0.0))) < 0.1
+    assert not [f for f in kept.findings if (f.code, f.where) == ("H027", "stem")]

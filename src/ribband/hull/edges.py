@@ -18,10 +18,11 @@ from ribband.hull.profile import profile
 from ribband.hull.sections import EdgeStations
 from ribband.numerics.polyline import along
 from ribband.survey.model import EndPoint
-from ribband.units import format_length
+from ribband.units import format_length, format_small
 
 __all__ = ["Edges", "fair_edges"]
 
+_FAR = 2.0  # times the tolerance: points of an end further than this off its line are told of
 _SHORT = 0.12  # an end may stop this share of its height short of the sheer
 
 
@@ -70,10 +71,45 @@ def fair_edges(
         np.stack([foot, top]) if line is None else _joined_ends(line, foot, top)
         for line, foot, top in ((seen.stem, keel[0], head[0]), (seen.stern, keel[-1], head[-1]))
     ]
+    if judge:
+        rabbet_line = np.concatenate([ends_of[0][::-1], keel, ends_of[1]])
+        for which, points in (("stem", stem), ("stern", stern)):
+            findings += _astray(which, points, rabbet_line, _FAR * judge.least_mm, unit)
     return Edges(
         keel, head, ends_of[0], ends_of[1], has_stem, has_stern,
         seen.runs, sheer_run, (*findings, *seen.findings), seen.astray,
     )  # fmt: skip
+
+
+def _astray(which: str, points: Floats, line: Floats, least_mm: float, unit: str) -> list[Finding]:
+    """Say which points (k, 3) of an end the fair line (m, 3) leaves by more than `least_mm`."""
+    off = np.array([_beside(point, line) for point in points])
+    out = np.flatnonzero(off > least_mm)
+    if not len(out):
+        return []
+    worst = int(off.argmax())
+    heights = ", ".join(format_length(float(z), unit) for z in points[out, 2])
+    says = (
+        f"the fair line runs as much as {format_small(float(off[worst]), unit)} beside the measured"
+        f" points of the {which} (of {len(points)}, those at height {heights}): they turn more"
+        " sharply than a fair line does, or one of them is out; hood ends there are out by as much"
+        " if the points are right"
+    )
+    why = (
+        "measure points closer together there; where keel and end meet at one of them, call that"
+        f" `{'forefoot' if which == 'stem' else 'heel'}` on the form `ends` and the line keeps it"
+    )
+    return [Finding("H027", Severity.CAUTION, "hull", which, says, why)]
+
+
+def _beside(point: Floats, line: Floats) -> float:
+    """Give how far a point (3,) lies beside a polyline (m, 3)."""
+    step = np.diff(line, axis=0)
+    ahead = np.einsum("mi,mi->m", point - line[:-1], step) / np.maximum(
+        np.einsum("mi,mi->m", step, step), 1e-12
+    )
+    foot = line[:-1] + np.clip(ahead, 0.0, 1.0)[:, None] * step
+    return float(np.linalg.norm(point - foot, axis=1).min())
 
 
 def _end(ends: tuple[EndPoint, ...], which: str) -> Floats:
