@@ -113,6 +113,9 @@ def test_what_is_bought_bears_a_name_and_its_planks() -> None:
     assert sorted(p for b in boards for p in b.planks) == ["P1", "P2", "S1"]
     assert [b.name for b in boards] == [f"buy {n}" for n in range(1, len(boards) + 1)]
     assert bought_boards(None) == ()
+    again = [b.name for b in bought_boards(replace(bought, marks=("Buy  1", "A7", "buy 3")))]
+    assert again[:2] == ["buy 2", "buy 4"]
+    assert len(again) == len(boards)
 
 
 def named(*species: str) -> list[Board]:

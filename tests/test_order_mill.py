@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from ribband.app.entering.rules import in_force
+from ribband.app.plan.inputs import look_over
 from ribband.butts import ButtRules
 from ribband.errors import InputError
 from ribband.survey import typed
@@ -81,6 +82,20 @@ def test_a_trim_that_is_given_is_kept() -> None:
     form = Form("rules", ("rule", "value"), (("butts.trim", "100 mm"),), "rules.csv", (2,))
     assert in_force(form, "mm")["butts"].trim_mm == 100.0
     assert in_force(None, "mm")["butts"].trim_mm == ButtRules().trim_mm
+
+
+def test_rows_without_a_price_beside_others_are_named_in_their_own_form() -> None:
+    header = ("length", "width", "price")
+    cells = (("24-0-0", "1-8-0", "6.5"), ("20-0-0", "1-0-0", ""))
+    form = Form("mill", header, cells, "mill.csv", (2, 3))
+    rows, _ = typed(form, "ft-in-8ths")
+    with pytest.raises(InputError) as wrong:
+        classes_of(rows, (), 50.8, OrderRules(), "ft-in-8ths")
+    assert [(p.file, p.row, p.column) for p in wrong.value.problems] == [("mill.csv", 3, "price")]
+    vessel = Form("vessel", ("item", "value"), (("unit", "ft-in-8ths"),), "vessel.csv", (2,))
+    with pytest.raises(InputError) as taken:
+        look_over({"vessel": vessel, "mill": form})
+    assert ("mill.csv", 3, "price") in [(p.file, p.row, p.column) for p in taken.value.problems]
 
 
 def test_the_form_stock_tells_what_the_mill_sells() -> None:

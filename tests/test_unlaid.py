@@ -12,6 +12,7 @@ from ribband.findings import Finding
 from ribband.timber import LayingRules
 from ribband.timber.board_model import Board, Flaw, Piece
 from ribband.timber.laid import lay_pile
+from ribband.timber.unlaid import too_small
 
 RULES = LayingRules()
 
@@ -87,6 +88,25 @@ def test_a_longer_search_is_held_out_only_where_it_is_not_proved_that_it_cannot_
     assert "not all of them can have room, proved" in short.why
     x = np.linspace(0.0, 4000.0, 41)
     lower = np.stack([x, 120.0 * np.sin(np.pi * x / 4000.0)], axis=1)
-    swept = Piece("1-1", np.concatenate([lower, lower[::-1] + [0.0, 150.0]]), ("P1-1",), 45.0)
+    swept = Piece(
+        "1-1", np.concatenate([lower, lower[::-1] + np.array([0.0, 150.0])]), ("P1-1",), 45.0
+    )
     [room] = told([board(width=200.0)], [swept])
     assert "may find room" in room.why
+
+
+def test_boards_too_short_or_too_narrow_for_every_plank_are_named_in_one_line() -> None:
+    """One of 300 mm is too short for both planks, one of 60 mm breadth too narrow."""
+    long = Piece("1-1", oblong(4000.0, 90.0), ("P1-1",), 45.0)
+    short = Piece("2-1", oblong(1500.0, 150.0), ("P2-1",), 45.0)
+    pile = [board("tiny", 300.0, 30.0), board("strip", 6000.0, 60.0),
+            board("fits", 1600.0, 160.0), board("neither", 3000.0, 120.0)]  # fmt: skip
+    thin = replace(pile[0], name="thin", thickness_mm=20.0)
+    (found,) = too_small([long, short], [*pile, thin], RULES)
+    assert (found.code, found.where) == ("T147", "boards tiny, strip, neither")
+    assert "1500 mm" in found.says
+    assert "90 mm" in found.says
+    assert too_small([long, short], pile[2:3], RULES) == []
+    assert too_small([], pile, RULES) == []
+    laid = lay_pile([short], pile, RULES, trials=4)
+    assert [f.where for f in laid.findings if f.code == "T147"] == ["boards tiny, strip, neither"]

@@ -1,16 +1,17 @@
 """What is bought for a job: the planks no board of the pile holds, as boards a mill sells.
 
-*Bought boards* are named "buy 1", "buy 2" and so on: those the planks are to be cut from, then the
-spare ones. Where no flat shape is known (girths only) a plank's own length and width stand for
-it, with the rule's breadth for sweep on top.
+*Bought boards* are named "buy 1", "buy 2" and so on, past marks that boards of the pile bear: those
+the planks are to be cut from, then the spare ones. Where no flat shape is known (girths only) a
+plank's own length and width stand for it, with the rule's breadth for sweep on top.
 
 Not checked here: the order; `check_order` does that.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import count
 
 from ribband.findings import Finding, Severity
 from ribband.planks.model import Plank
@@ -45,6 +46,7 @@ class Bought:
 
     `from_shapes` tells that the needs are of flat shapes, and not guessed from the plank list.
     `gone` are planks got out already, of boards not known: nothing is bought for them.
+    `marks` are those of the pile's boards, which no board of the order is called by.
     """
 
     needs: tuple[Need, ...]
@@ -53,6 +55,7 @@ class Bought:
     from_shapes: bool
     order: Order | None
     gone: tuple[str, ...] = ()
+    marks: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -266,6 +269,12 @@ def bought_boards(bought: Bought | None) -> tuple[BoughtBoard, ...]:
     ]
     spare = [(line.of, ()) for line in bought.order.lines for _ in range(line.spare)]
     return tuple(
-        BoughtBoard(f"buy {n}", of, weight.get(of), planks)
-        for n, (of, planks) in enumerate([*cut, *spare], 1)
+        BoughtBoard(name, of, weight.get(of), planks)
+        for name, (of, planks) in zip(_names(bought.marks), [*cut, *spare], strict=False)
     )
+
+
+def _names(marks: Sequence[str]) -> Iterator[str]:
+    """Name boards, past the marks that are taken however they are spelt."""
+    taken = {" ".join(mark.lower().split()) for mark in marks}
+    return (name for n in count(1) if (name := f"buy {n}") not in taken)

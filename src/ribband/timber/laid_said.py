@@ -14,7 +14,7 @@ from ribband.timber.board_model import Board, Laying, Piece, names_said, thick_e
 from ribband.timber.laid_twins import MATCHED
 from ribband.timber.laying.choice import chosen, said_of_boards
 from ribband.timber.laying.rules import LayingRules
-from ribband.timber.unlaid import why_unlaid
+from ribband.timber.unlaid import too_small, why_unlaid
 
 if TYPE_CHECKING:
     from ribband.timber.laid import LayWish
@@ -46,6 +46,7 @@ def said_of_laying(  # noqa: PLR0917 - a laying and what it was made from
         *(f for f in laying.findings if f.code == "T126"),
         *said_of_boards(boards, {cut.board for cut in laying.cuts}, rules, timber),
         *_too_thin(pieces, fit),
+        *too_small(pieces, fit, rules),
     )
 
 

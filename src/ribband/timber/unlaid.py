@@ -27,7 +27,7 @@ from ribband.timber.laying.rules import LayingRules
 from ribband.timber.laying.solve import PROVED
 from ribband.units import counted
 
-__all__ = ["why_unlaid"]
+__all__ = ["too_small", "why_unlaid"]
 
 LEANING = 0.994  # of what is drawn, the least that a plank takes as it leans and sweeps
 MIDDLE = 0.8  # of a plank's length, its middle
@@ -179,6 +179,39 @@ def why_unlaid(
     reasons.pop(_HOLLOW, None)  # said with T130
     proved = any(finding.why == PROVED for finding in laying.findings)
     return [_said(cause, reasons[cause], proved) for cause in sorted(reasons)]
+
+
+def too_small(
+    pieces: Sequence[Piece], boards: Sequence[Board], rules: LayingRules
+) -> list[Finding]:
+    """Name, in one note, the boards too short or too narrow for every plank there is (T147).
+
+    boards : that may be cut into; those that are too thin for all are passed over
+    """
+    wanted = [_Wanted(piece, piece.planks) for piece in pieces if piece.planks]
+    thin = min((each.piece.thickness_mm for each in wanted), default=0.0) - 1e-9
+    names = [
+        board.name
+        for board in boards
+        if board.thickness_mm >= thin and _all_lack(_Given(board, rules), wanted)
+    ]
+    if not names:
+        return []
+    short = min(each.length for each in wanted) / LEANING
+    narrow = min(float(each.heights.max()) for each in wanted) / LEANING
+    says = (
+        f"left alone: too short or too narrow for every plank there is; with allowances the "
+        f"shortest wants {short:.0f} mm, the narrowest {narrow:.0f} mm at its broadest"
+    )
+    where = f"board{'s' if len(names) > 1 else ''} {names_said(names)}"
+    return [Finding("T147", Severity.NOTE, "timber", where, says)]
+
+
+def _all_lack(given: _Given, wanted: Sequence[_Wanted]) -> bool:
+    """Tell whether a board lacks length or breadth for every piece."""
+    return bool(wanted) and all(
+        given.length < each.length or given.breadth < each.heights.max() for each in wanted
+    )
 
 
 def _said(cause: int, of: Sequence[tuple[_Wanted, float]], proved: bool) -> Finding:

@@ -134,7 +134,7 @@ def _looks(forms: Mapping[str, Form], unit: str) -> Iterator[Callable[[], Any]]:
     from ribband.butts import forms as butts
     from ribband.survey import read_survey
     from ribband.survey.taped import enough
-    from ribband.timber import read_layings
+    from ribband.timber import OrderRules, classes_of, read_layings
 
     yield lambda: enough(read_survey(dict(forms)))
     yield lambda: lining.read_wishes(rows_of(forms, "lining", unit))
@@ -144,7 +144,9 @@ def _looks(forms: Mapping[str, Form], unit: str) -> Iterator[Callable[[], Any]]:
     yield lambda: butts.read_stock(rows_of(forms, "stock", unit))
     yield lambda: boards_of(forms, unit)
     yield lambda: read_layings(rows_of(forms, "layings", unit), _boards(forms))
-    yield lambda: rows_of(forms, "mill", unit)
+    yield lambda: classes_of(
+        rows_of(forms, "mill", unit), rows_of(forms, "stock", unit), 1.0, OrderRules(), unit
+    )
     yield lambda: timbers_of(forms, unit)
     yield from shop_looks(forms, unit)
     yield from work_looks(forms, unit)

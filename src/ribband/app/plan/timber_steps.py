@@ -172,7 +172,8 @@ def buy_for(bench: Bench, tell: Tell) -> tuple[Bought, Found]:
     bought = buy(
         needs, classes, rules, species=species, unit=unit, from_shapes=bool(pieces), progress=tell
     )
-    bought = with_less_sure(replace(bought, gone=gone), unit)
+    marks = tuple(board.name for board in bench.made["boards"].result.boards)
+    bought = with_less_sure(replace(bought, gone=gone, marks=marks), unit)
     return bought, _said_of_order(bench, laid, bought, pieces)
 
 

@@ -12,6 +12,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from ribband.errors import InputError
 from ribband.planks.model import Plank
 from ribband.survey.rows import Row
 from ribband.timber.board_model import Piece
@@ -133,13 +134,29 @@ def read_mill(
     as `thickest_mm`; of boards that are counted, the thickest only. A price is of a board foot in
     jobs of feet or inches, else of a cubic metre.
 
+    Raises
+    ------
+    InputError : some rows have a price and others have none
+
     >>> row = Row({"length": 6000.0, "width": 250.0, "price": 4.0}, "stock.csv", 2)
     >>> read_mill([row], 50.8, unit="in")[0]
     MillClass(length_mm=6000.0, width_mm=250.0, thickness_mm=50.8, price_m3=1695.1, at_most=None)
     """
+    rows = tuple(rows)
+    _refuse_half_priced(rows)
     steps = _thicknesses(thickness_mm, thickest_mm, rules)
     a_metre = BOARD_FEET_PER_M3 if imperial(unit) else 1.0
     return tuple(one for row in rows for one in _classes_of_row(row, steps, rules, a_metre))
+
+
+def _refuse_half_priced(rows: Sequence[Row]) -> None:
+    """Name the rows without a price where others have one: an order goes by price, or by volume."""
+    bare = [row for row in rows if row.values.get("price") is None]
+    if bare and len(bare) < len(rows):
+        wanted = "a price in this row too, or in none"
+        priced = next(row for row in rows if row not in bare)
+        example = priced.as_typed.get("price") or f"{priced.values['price']:g}"
+        raise InputError([row.problem("price", wanted, example) for row in bare])
 
 
 def _classes_of_row(
