@@ -59,7 +59,7 @@ def pile():
 
 @pytest.fixture(scope="module")
 def laid(pile) -> Laying:
-    return lay_planks(*pile, RULES, pace=ByCount(200))
+    return lay_planks(*pile, RULES, pace=ByCount(60))
 
 
 def test_room_is_found_wherever_filling_finds_any_and_is_room_indeed(pile, laid) -> None:
