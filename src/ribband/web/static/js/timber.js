@@ -47,8 +47,22 @@ function draw() {
   none("no-pile", all.tally.length > 0, all.boards.length ? "Not summed up: the plan has not come so far, or is not up to date." : "");
   none("no-order", all.order.length + all.listings.length > 0);
   $("to").replaceChildren(...all.boards.filter((b) => b.state === "sound").map((b) => el("option", { value: b.name }, [`${b.name}, ${b.size}`])));
+  $("marks").replaceChildren(...all.boards.map((b) => el("option", { value: b.name })));
   choose(chosen);
 }
+
+/** Bring a board into sight by the mark chalked on it, whatever the list shows now. */
+function goTo(mark) {
+  const board = all.boards.find((b) => b.name.toLowerCase() === mark.trim().toLowerCase());
+  if (!board) { job.say(mark.trim() ? `There is no board ${mark.trim()} in the pile.` : "Type the mark chalked on the board.", "look"); return; }
+  if (!cardOf(board.name)) { $("which").value = ""; draw(); }
+  const found = cardOf(board.name);
+  found.scrollIntoView({ block: "center" });
+  found.tabIndex = -1;
+  found.focus({ preventScroll: true });
+}
+
+const cardOf = (name) => $("boards").querySelector(`li[data-board="${CSS.escape(name)}"]`);
 
 /** Say that there is nothing, where there is nothing. */
 function none(id, some, why = "") {
@@ -246,7 +260,7 @@ function sidesSaid(name, board) {
   $("sides-of").replaceChildren(el("option", { value: place }, [`plank ${place}`]), el("option", { value: strake }, [`strake ${strake}`]));
   $("sides-of").value = was === strake ? strake : place;
   for (const how of SIDES) $(how).setAttribute("aria-pressed", String(all.sides[name] === how));
-  const said = mine?.mate || (all.apart[name] ? `Laid apart: ${all.apart[name]}.` : all.sides[name] && board ? "Wished; it is being laid." : "");
+  const said = mine?.mate || (all.apart[name] ? `Laid apart: ${all.apart[name]}.` : all.sides[name] && board ? "Wished; not laid so yet." : "");
   $("sides-say").textContent = said && said[0].toUpperCase() + said.slice(1);
 }
 
@@ -276,6 +290,8 @@ $("free").addEventListener("click", () => wish("", chosen, ""));
 for (const how of SIDES) $(how).addEventListener("click", () => sides(how));
 $("longer").addEventListener("click", () => job.post("/api/work", { last: "laying", seconds: 30 }).catch((error) => job.say(error.message, "bad")));
 $("which").addEventListener("change", draw);
+$("put-away").addEventListener("click", () => choose(""));
+$("go").addEventListener("submit", (event) => { event.preventDefault(); goTo($("go-to").value); });
 $("mark").addEventListener("click", () => {
   marking = !marking;
   $("mark").setAttribute("aria-pressed", String(marking));
