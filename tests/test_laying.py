@@ -2,13 +2,8 @@
 
 from __future__ import annotations
 
-import math
-import os
-import sys
-from collections.abc import Iterator
 from dataclasses import replace
 from itertools import combinations, pairwise
-from subprocess import run
 
 import numpy as np
 import pytest
@@ -19,14 +14,13 @@ import made_timber
 from made_hulls import launch
 from made_planking import even_lining, stepped_layout, ways_of
 from ribband.numerics.polygons import distance, rings_meet
-from ribband.numerics.profiles import around, grown, open_ring, turned, within
 from ribband.planks import PlankRules, get_shapes, list_planks
 from ribband.timber import LayingRules, check_laying, lay_planks, relay
 from ribband.timber import pieces as pieces_of
 from ribband.timber.board_model import Board, Cut, Flaw, Laying, Piece
-from ribband.timber.laying.fill import Way, fill, first_looks
-from ribband.timber.laying.ground import STEP, kinds_of, lies_of
-from ribband.timber.laying.pace import LONG, ByCount, said_of_cap
+from ribband.timber.laying.fill import Pattern, Way, fill, first_looks, on_top
+from ribband.timber.laying.ground import FINE, STEP, kinds_of, lies_of
+from ribband.timber.laying.pace import ByCount
 from ribband.timber.laying.solve import cuts_of, laying_of, offcuts_of, plots_of
 from ribband.timber.laying.state import Search, State
 
@@ -395,6 +389,30 @@ def test_two_halves_that_meet_are_not_put_together() -> None:
         assert (max(len(pattern.places) for pattern in found) == 2) is both
 
 
+@pytest.mark.parametrize("above", [False, True])
+def test_what_goes_on_a_half_is_learnt_and_holds_by_both_checks(above: bool) -> None:
+    """Every plank that could come next on planks stacked from below, or hung from above."""
+    made, boards = made_timber.planks(14, seed=5), made_timber.boards(6, seed=8)
+    kinds, plots = kinds_of(made, RULES), plots_of(made, boards, RULES)
+    lies, rng = lies_of(kinds, RULES, FINE), np.random.default_rng(0)
+    ground = Search(kinds, plots, lies, RULES, rng, ByCount(10**6))
+    ground.begin_pairing()
+    on_others = 0
+    for at, plot in enumerate(plots):
+        for first in ground.halves_of(at).side(above).places[1:40:13]:
+            able = np.flatnonzero(ground.first(at, above).fits)
+            found = on_top(plot, lies, first, able, Way(above), ground.volume[lies.kind], rng)
+            for place in found:
+                pattern = Pattern(at, (*first, place), 1.0)
+                if place.kind == first[0].kind and ground.counts[place.kind] < 2:
+                    continue
+                cuts = cuts_of(kinds, lies, plots, State({at: pattern}, ground.counts.copy()))
+                laying = laying_of(made, boards, RULES, cuts, spent=0.0, seed=0, bound=0.0)
+                assert not wrong(made, boards, RULES, laying)
+                on_others += 1
+    assert on_others > 30
+
+
 def test_a_part_of_a_board_is_filled_and_the_rest_kept() -> None:
     made, board = [straight(2400.0, 90.0, "1-1", ("P1-1", "S1-1", "P1-2"))], plain(6000.0, 350.0)
     kinds, plots = kinds_of(made, RULES), plots_of(made, [board], RULES)
@@ -519,65 +537,6 @@ def test_sawn_planks_stay_on_a_spoilt_board(pile, laid) -> None:
     assert first in mended.cuts
 
 
-def slow() -> Iterator[float]:
-    """Give the time of a machine on which every look at the clock takes three seconds longer."""
-    return (3.0 * n for n in range(10**6))
-
-
-@pytest.mark.parametrize("trials", [40, 410])
-def test_a_counted_laying_is_the_same_however_slow_the_machine(trials: int) -> None:
-    """A short search and one long enough for pricing and diving."""
-    pile = made_timber.planks(2, seed=9), made_timber.boards(4, seed=9)
-    quick = lay_planks(*pile, RULES, pace=ByCount(trials, math.inf))
-    late = slow()
-    again = ByCount(trials, math.inf, lambda: next(late))
-    assert lay_planks(*pile, RULES, pace=again).cuts == quick.cuts
-    assert next(late) > 100.0
-    assert not quick.unlaid
-
-
-def test_a_counted_laying_cut_short_says_so() -> None:
-    late = slow()
-    pace = ByCount(200, 20.0, lambda: next(late))
-    laying = lay_planks([straight(2600.0, 150.0, "1-1")], [plain(3000.0, 400.0)], RULES, pace=pace)
-    assert not laying.unlaid
-    assert [(f.code, "cut short at 20 s" in f.says) for f in said_of_cap(pace)] == [("T126", True)]
-
-
-def test_a_spoilt_board_is_mended_the_same_however_slow_the_machine(pile, laid) -> None:
-    spoilt, late = [laid.cuts[0].board], slow()
-    quick = relay(laid, *pile, RULES, spoilt, longest=math.inf)
-    again = relay(laid, *pile, RULES, spoilt, longest=math.inf, clock=lambda: next(late))
-    assert again.cuts == quick.cuts
-    cut_short = relay(laid, *pile, RULES, spoilt, longest=0.0, clock=lambda: next(late))
-    assert "T126" in {f.code for f in cut_short.findings}
-
-
-LISTED = """
-import made_timber
-from ribband.timber import LayingRules
-from ribband.timber.laid import lay_pile
-from ribband.timber.laying.spoilt import relay
-
-pieces, boards = made_timber.planks(2, seed=9), made_timber.boards(5, seed=9)
-laid = lay_pile(pieces, boards, LayingRules())
-spoilt = laid.laying.cuts[0].board
-print(laid.laying.cuts, relay(laid.laying, pieces, boards, LayingRules(), [spoilt]).cuts)
-"""
-
-
-def test_two_yards_with_the_same_forms_get_the_same_list() -> None:
-    """In processes of their own, which shuffle names otherwise."""
-    lists = {
-        run([sys.executable, "-c", LISTED], check=True, capture_output=True,
-            env={**os.environ, "PYTHONHASHSEED": seed, "PYTHONPATH": os.pathsep.join(sys.path)},
-            ).stdout
-        for seed in ("1", "2")
-    }  # fmt: skip
-    assert len(lists) == 1
-    assert b"Cut(plank=" in lists.pop()
-
-
 @pytest.mark.parametrize(
     ("change", "code"),
     [
@@ -617,37 +576,3 @@ def test_shapely_agrees_on_distance() -> None:
         assert rings_meet(one, two) == a.intersects(b)
         if not a.intersects(b):
             assert distance(one, two) == pytest.approx(a.distance(b))
-
-
-def test_profiles_hold_the_ring_and_are_held() -> None:
-    ring = open_ring(made_timber.plank_outline(3000, 150, 80, 0.4, 0.1, 10.0))
-    for turn in (-0.05, 0.0, 0.03, np.pi + 0.02):
-        for cells, kept in ((around, True), (within, False)):
-            lies = turned(grown(ring, 4.0), turn)
-            profile = cells(lies, 50.0)
-            x = profile.left + 50.0 * np.arange(len(profile.low) + 1)
-            parts = [
-                Polygon([(a, lo[0]), (b, lo[1]), (b, hi[1]), (a, hi[0])])
-                for a, b, lo, hi in zip(x[:-1], x[1:], profile.low, profile.high, strict=True)
-            ]
-            whole = Polygon(lies).buffer(1e-3)
-            if kept:
-                assert unary_union([p.buffer(1e-3) for p in parts]).contains(Polygon(lies))
-            else:
-                assert all(whole.contains(part) for part in parts[1:-1])
-    assert Polygon(grown(ring, 4.0)).buffer(1e-6).contains(Polygon(ring).buffer(4.0, quad_segs=32))
-
-
-def test_a_long_search_looks_at_finer_leans_and_a_short_one_goes_on_from_it() -> None:
-    """A plank along a slanting edge lies along it; a laying so found is not lost afterwards."""
-    slant = np.array([[0, 0], [4000, 44.0], [4000, 244.0], [0, 200.0]])
-    board = Board("A1", slant, 50.0)
-    made = [straight(3800.0, 150.0, "1-1", ("P1-1",), allowance_mm=4.0)]
-    pace = ByCount(30)
-    pace.reach = LONG
-    fine = lay_planks(made, [board], RULES, pace=pace)
-    assert not wrong(made, [board], RULES, fine)
-    [cut] = fine.cuts
-    assert abs((cut.turn_rad + np.pi / 2) % np.pi - np.pi / 2 - 0.011) < 0.004
-    again = lay_planks(made, [board], RULES, start=fine, pace=ByCount(0))
-    assert again.cuts == fine.cuts

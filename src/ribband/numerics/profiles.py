@@ -15,7 +15,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Profile", "around", "columns", "grown", "open_ring", "ring_area", "turned", "within"]
+__all__ = ["Profile", "around", "arounds", "columns", "grown", "open_ring", "ring_area", "turned",
+           "within"]  # fmt: skip
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -80,21 +81,38 @@ def grown(ring: Floats, by: float) -> Floats:
 
 def columns(ring: Floats, x: Floats) -> tuple[Floats, Floats]:
     """Give the lowest and the highest point of a ring over each x; nan beside it."""
-    a, b = ring, np.roll(ring, -1, axis=0)
+    low, high = _columns(ring[None], x[None])
+    return low[0], high[0]
+
+
+def _columns(rings: Floats, x: Floats) -> tuple[Floats, Floats]:
+    """Give the same of many rings of as many corners, each over an own row of x."""
+    a = rings.reshape(-1, 2)
+    b = np.roll(rings, -1, axis=1).reshape(-1, 2)
     left, right = np.minimum(a[:, 0], b[:, 0]), np.maximum(a[:, 0], b[:, 0])
     run = b[:, 0] - a[:, 0]
     upright = np.abs(run) < 1e-9
     slope = np.where(upright, 0.0, (b[:, 1] - a[:, 1]) / np.where(upright, 1.0, run))
-    order = np.argsort(x, kind="stable")
-    at, edge = _met(x[order], left - 1e-9, right + 1e-9)
-    y = a[edge, 1] + (np.clip(x[order][at], left[edge], right[edge]) - a[edge, 0]) * slope[edge]
-    low, high = np.full(len(x), np.inf), np.full(len(x), -np.inf)
-    low_y = np.where(upright[edge], np.minimum(a[edge, 1], b[edge, 1]), y)
-    high_y = np.where(upright[edge], np.maximum(a[edge, 1], b[edge, 1]), y)
-    np.minimum.at(low, order[at], low_y)
-    np.maximum.at(high, order[at], high_y)
+    apart = _apart(rings, x)
+    keys, own = (x + apart[:, None]).ravel(), np.repeat(apart, rings.shape[1])
+    order = np.argsort(keys, kind="stable")
+    at, edge = _met(keys[order], left + own - 1e-9, right + own + 1e-9)
+    at, flat = order[at], x.ravel()
+    y = a[edge, 1] + (np.clip(flat[at], left[edge], right[edge]) - a[edge, 0]) * slope[edge]
+    low, high = np.full(len(flat), np.inf), np.full(len(flat), -np.inf)
+    steep = upright[edge]
+    np.minimum.at(low, at, np.where(steep, np.minimum(a[edge, 1], b[edge, 1]), y))
+    np.maximum.at(high, at, np.where(steep, np.maximum(a[edge, 1], b[edge, 1]), y))
     none = np.isinf(low)
-    return np.where(none, np.nan, low), np.where(none, np.nan, high)
+    low[none], high[none] = np.nan, np.nan
+    return low.reshape(x.shape), high.reshape(x.shape)
+
+
+def _apart(rings: Floats, x: Floats) -> Floats:
+    """Give shifts along x by which rings, and what is asked of them, lie one after another."""
+    first = min(float(rings[..., 0].min()), float(x.min()))
+    last = max(float(rings[..., 0].max()), float(x.max()))
+    return np.asarray((np.ceil(last - first) + 1.0) * np.arange(len(rings)))
 
 
 def _met(x: Floats, left: Floats, right: Floats) -> tuple[Ints, Ints]:
@@ -117,33 +135,50 @@ def within(ring: Floats, step: float, left: float | None = None) -> Profile:
 
 
 def _profile(ring: Floats, step: float, left: float | None, sign: float) -> Profile:
-    """Lay cells over a ring: chords between the cells' sides, shifted out (sign 1) or in."""
-    first, last = float(ring[:, 0].min()), float(ring[:, 0].max())
-    start = first if left is None else left
-    cells = max(1, int(np.ceil((last - start) / step - 1e-9)))
-    nodes = np.clip(start + step * np.arange(cells + 1), first, last)
-    low, high = (_cells(y) for y in columns(ring, nodes))
-    x = ring[:, 0]
-    cell = np.clip(((x - start) / step).astype(int), 0, cells - 1)
-    part = np.clip((x - start) / step - cell, 0.0, 1.0)
-    low_at, high_at = columns(ring, x)
-    shift_high, shift_low = np.zeros(cells), np.zeros(cells)
-    chord = high[cell, 0] * (1 - part) + high[cell, 1] * part
-    np.maximum.at(shift_high, cell, sign * (high_at - chord))
-    chord = low[cell, 0] * (1 - part) + low[cell, 1] * part
-    np.maximum.at(shift_low, cell, sign * (chord - low_at))
-    return Profile(first, last, low - sign * shift_low[:, None], high + sign * shift_high[:, None])
+    first = float(ring[:, 0].min())
+    return _profiles(ring[None], step, np.array([first if left is None else left]), sign)[0]
 
 
-def _cells(node_y: Floats) -> Floats:
-    """Give both sides of every cell, (cells, 2); the end cells go on as their neighbours run.
+def arounds(rings: Floats, step: float) -> list[Profile]:
+    """Give a profile that holds it for each of many rings of as many corners, (m, n, 2)."""
+    return _profiles(rings, step, rings[..., 0].min(axis=1), 1.0)
+
+
+def _profiles(rings: Floats, step: float, start: Floats, sign: float) -> list[Profile]:
+    """Lay cells over rings: chords between the cells' sides, shifted out (sign 1) or in."""
+    x = rings[..., 0]
+    first, last = x.min(axis=1), x.max(axis=1)
+    cells = np.maximum(1, np.ceil((last - start) / step - 1e-9).astype(int))
+    many, row = int(cells.max()) + 1, np.arange(len(rings))[:, None]
+    nodes = np.clip(start[:, None] + step * np.arange(many), first[:, None], last[:, None])
+    low_y, high_y = _columns(rings, np.concatenate([nodes, x], axis=1))
+    low, high = (_cells(y[:, :many], cells) for y in (low_y, high_y))
+    at = (x - start[:, None]) / step
+    cell = np.clip(at.astype(int), 0, cells[:, None] - 1)
+    part = np.clip(at - cell, 0.0, 1.0)
+    shift_low, shift_high = np.zeros((2, *low.shape[:2]))
+    chord = high[row, cell, 0] * (1 - part) + high[row, cell, 1] * part
+    np.maximum.at(shift_high, (row, cell), sign * (high_y[:, many:] - chord))
+    chord = low[row, cell, 0] * (1 - part) + low[row, cell, 1] * part
+    np.maximum.at(shift_low, (row, cell), sign * (chord - low_y[:, many:]))
+    low, high = low - sign * shift_low[..., None], high + sign * shift_high[..., None]
+    return [
+        Profile(float(first[k]), float(last[k]), low[k, :n], high[k, :n])
+        for k, n in enumerate(cells.tolist())
+    ]
+
+
+def _cells(y: Floats, cells: Ints) -> Floats:
+    """Give both sides of every cell, (rings, cells, 2); the end cells go on as their neighbours.
 
     At the very end of a ring there is only its foremost corner, not the edge to be followed.
     """
-    y = node_y.copy()
-    if len(y) > 3:
-        y[0], y[-1] = 2 * y[1] - y[2], 2 * y[-2] - y[-3]
-    return np.stack([y[:-1], y[1:]], axis=1)
+    y, long = y.copy(), np.flatnonzero(cells > 2)
+    if len(long):
+        end = cells[long]
+        y[long, 0] = 2 * y[long, 1] - y[long, 2]
+        y[long, end] = 2 * y[long, end - 1] - y[long, end - 2]
+    return np.stack([y[:, :-1], y[:, 1:]], axis=2)
 
 
 def _outward(along: Floats) -> Floats:

@@ -61,7 +61,7 @@ def _part_anew(ground: Search, state: State, prices: Floats) -> tuple[State, Flo
         for plot in ground.rng.permutation(boards):
             if ground.late():
                 break
-            ground.anew(int(plot), own, left, 0.15, filled=turn == 0)
+            ground.anew(int(plot), own, left, 0.15)
         patterns = _known(ground, boards, left, own, old)
         if turn == ROUNDS - 1 or ground.late():
             break

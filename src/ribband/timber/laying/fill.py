@@ -8,7 +8,7 @@ shrinks, so it is not looked at again.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -18,14 +18,15 @@ from ribband.numerics.profiles import Floats
 from ribband.timber.laying.ground import COARSE, STEP, Bar, Lies, Plot
 from ribband.timber.laying.rules import LayingRules
 
-__all__ = ["First", "Pattern", "Place", "Way", "cost_mm3", "fill", "first_looks", "least_room",
-           "singles", "used_mm2"]  # fmt: skip
+__all__ = ["WAYS", "First", "Pattern", "Place", "Way", "cost_mm3", "fill", "first_looks",
+           "least_room", "on_top", "singles", "some_lies", "used_mm2"]  # fmt: skip
 
 LOOKED_AT = 12  # lies looked at cell by cell at a time
 TIMES = 4  # as many times, while none fits
 CHANCE = 0.6  # how much chance may raise the worth of a lie where some are chosen of many
 WAYS = 2  # of a kind, alone on a board
 STRETCH = 6  # cells to which stretches are rounded down
+FEW_LEANS, MANY_LEANS = 4, 9  # where there are more leans every fourth is looked at first
 SLACK = 4.0  # mm by which looking at every third cell may be out
 Small = NDArray[np.float32]
 Ints = NDArray[np.int64]
@@ -152,7 +153,7 @@ def fill(
     able = ((prices > 0) & (left > 0))[lies.kind] & (lies.length <= room.length)
     if first is not None:
         able &= first.fits
-    chosen = _some(np.flatnonzero(able), way.most, shaken[lies.kind] / lies.area, rng)
+    chosen = some_lies(np.flatnonzero(able), way.most, shaken[lies.kind] / lies.area, rng)
     places: list[Place] = []
     while len(chosen):
         taste = _Taste(shaken, way.power, float(lies.length[chosen].min()))
@@ -197,7 +198,7 @@ def _upright(plot: Plot, lies: Lies) -> _Room:
 def _upside_down(plot: Plot, lies: Lies) -> _Room:
     """Give an empty board whose roof is the floor."""
     bars = [Bar(bar.first, -bar.high, -bar.low) for bar in plot.bars]
-    edges = lies.low_over, lies.high_over, -lies.high_at, -lies.low_at
+    edges = lies.low_over, lies.high_over, lies.low_over_at, lies.high_over_at
     return _Room(-plot.roof, -plot.floor, bars, plot.length, lies, *edges)
 
 
@@ -214,7 +215,7 @@ def _keep_to(room: _Room, begin: int, cells: int) -> None:
     room.bars = bars
 
 
-def _some(lies: Ints, most: int, worth: Floats, rng: np.random.Generator) -> Ints:
+def some_lies(lies: Ints, most: int, worth: Floats, rng: np.random.Generator) -> Ints:
     """Give some of the lies where there are more than wanted: by worth, and by chance."""
     if len(lies) <= most:
         return lies
@@ -237,16 +238,44 @@ def _take(room: _Room, lie: int, cell: int, y: float) -> None:
 
 
 def first_looks(plot: Plot, lies: Lies, above: bool) -> First:
-    """Look at every lie at every first place on an empty board; keep the best place of each."""
+    """Look at every lie at every first place on an empty board; keep the best place of each.
+
+    Of many leans every fourth is looked at, then those beside the one that takes least room.
+    """
     room = _room_of(plot, lies, Way(above=above))
-    floor, roof = _at_places(room.floor, np.maximum), _at_places(room.roof, np.minimum)
     chosen = np.flatnonzero(lies.length <= plot.length)
-    shortest = float(lies.length.min())
-    many = len(lies.kind)
-    looks = First(
+    looks = _no_looks(len(lies.kind))
+    many = len(chosen) > 0 and lies.lean.max() >= MANY_LEANS
+    few = chosen[lies.lean[chosen] % FEW_LEANS == 0] if many else chosen
+    _look(room, few, looks)
+    if len(few) < len(chosen):
+        _look(room, _not_too_high(room, _beside(lies, chosen, few, looks)), looks)
+    return looks
+
+
+def _beside(lies: Lies, chosen: Ints, few: Ints, looks: First) -> Ints:
+    """Give the lies that lean nearly as the best of the few; all others where none fits."""
+    best = _first_of(few[np.argsort(looks.alone_taken[0, few], kind="stable")], lies.way, 1)
+    best = best[np.isfinite(looks.alone_taken[0, best])]
+    lean = np.full(int(lies.way.max()) + 1, -1)
+    lean[lies.way[best]] = lies.lean[best]
+    middle = lean[lies.way[chosen]]
+    apart = np.abs(lies.lean[chosen] - middle)
+    near = np.where(middle < 0, lies.lean[chosen] % FEW_LEANS > 0, apart < FEW_LEANS - 1)
+    return np.asarray(chosen[near & (apart > 0)])
+
+
+def _no_looks(many: int) -> First:
+    return First(
         np.zeros(many, dtype=bool), np.zeros(many, dtype=np.int64), np.full(many, np.inf),
         np.zeros((3, many), dtype=np.int64), np.full((3, many), np.inf),
     )  # fmt: skip
+
+
+def _look(room: _Room, chosen: Ints, looks: First) -> None:
+    """Look at some lies at every first place on an empty board."""
+    floor, roof = _at_places(room.floor, np.maximum), _at_places(room.roof, np.minimum)
+    shortest = float(room.lies.length.min())
     for group in _groups(room, chosen) if len(chosen) else ():
         offsets = _offsets(room.length, group)
         y, spare = _resting(room, floor, roof, group, offsets)
@@ -259,26 +288,53 @@ def first_looks(plot: Plot, lies: Lies, above: bool) -> First:
         alone = taken.argmin(axis=0), well.argmax(axis=0), offsets - 1 - well[::-1].argmax(axis=0)
         looks.alone[:, group.lies] = alone
         looks.alone_taken[:, group.lies] = taken[alone, every]
-    return looks
 
 
-def singles(plot: Plot, lies: Lies, first: First, above: bool) -> list[Place]:
+def singles(plot: Plot, lies: Lies, first: First, above: bool, ways: int = WAYS) -> list[Place]:
     """Give places of single planks on an empty board: of every kind where best, at butt and top.
 
     Of the ways a kind may lie, flipped or end for end, the two that take least room, each at the
     angle that takes least.
     """
-    room, way = _room_of(plot, lies, Way(above=above)), _way_round(lies)
+    return _placed(_room_of(plot, lies, Way(above=above)), first, above, ways)
+
+
+def on_top(  # noqa: PLR0917 - a half, and what may lie on it
+    plot: Plot,
+    lies: Lies,
+    half: Sequence[Place],
+    able: Ints,
+    way: Way,
+    worth: Floats,
+    rng: np.random.Generator,
+) -> list[Place]:
+    """Give places of single planks on what lies on a board, of every kind as `singles` does.
+
+    able : lies that may be laid; of those not too high the ones worth most are looked at
+    """
+    room = _room_of(plot, lies, way)
+    for place in half:
+        _take(room, place.lie, place.cell, -place.y if way.above else place.y)
+    chosen = some_lies(_not_too_high(room, able), way.most, worth, rng)
+    looks = _no_looks(len(lies.kind))
+    _look(room, chosen, looks)
+    return _placed(room, looks, way.above, 1)
+
+
+def _placed(room: _Room, first: First, above: bool, ways: int) -> list[Place]:
+    """Lay every kind where it takes least room, next to the butt and next to the top."""
+    lies, way = room.lies, room.lies.way
     pairs = []
     for place, taken in zip(first.alone, first.alone_taken, strict=True):
-        order = _first_of(np.argsort(taken, kind="stable"), way, 1)
-        some = _first_of(order[np.isfinite(taken[order])], lies.kind, WAYS)
+        able = np.flatnonzero(np.isfinite(taken))
+        order = able[np.argsort(taken[able], kind="stable")]
+        some = _first_of(_first_of(order, way, 1), lies.kind, ways)
         last = np.floor((room.length - lies.length[some]) / STEP + 1e-9).astype(int)
         pairs.append(np.stack([some, np.clip(place[some] * COARSE, 0, last)]))
     lie, cell = np.unique(np.concatenate(pairs, axis=1), axis=1)
     if not len(lie):
         return []
-    y, fits, _ = _exactly(room, lie, cell)
+    y, fits = _laid_down(room, lie, cell, int(lies.cells[lie].max()))
     laid = zip(lie[fits].tolist(), cell[fits].tolist(), y[fits].tolist(), strict=True)
     return [_place(lies, own, 0, Way(above=above)) for own in laid]
 
@@ -287,13 +343,8 @@ def least_room(first: First, lies: Lies, many: int) -> First:
     """Leave of every kind, flipped or not and either way round, the leans that take least room."""
     order = np.argsort(first.alone_taken[0], kind="stable")
     best = np.zeros(len(first.fits), dtype=bool)
-    best[_first_of(order, _way_round(lies), many)] = True
+    best[_first_of(order, lies.way, many)] = True
     return replace(first, fits=first.fits & best)
-
-
-def _way_round(lies: Lies) -> Ints:
-    """Give every lie a number, one for those of a kind that differ only in their lean."""
-    return np.asarray(lies.kind * 4 + lies.flipped * 2 + (np.cos(lies.turn) > 0))
 
 
 def _first_of(order: Ints, group: Ints, most: int) -> Ints:
@@ -369,7 +420,7 @@ def _groups(room: _Room, chosen: Ints) -> Iterable[_Group]:
     """Part lies by length so that few places past a plank's end are looked at."""
     lies = room.lies
     by_length = chosen[np.argsort(lies.cells[chosen], kind="stable")]
-    for part in np.array_split(by_length, 1 + min(4, len(by_length) // 60)):
+    for part in np.array_split(by_length, 1 + min(4, len(by_length) // 150)):
         count = -(-lies.cells[part] // COARSE)
         most = int(count.max()) + 1
         below, over = room.low_at[:most, part], room.high_at[:most, part]
@@ -483,11 +534,19 @@ def _exactly(room: _Room, lie: Ints, cell: Ints) -> tuple[Floats, NDArray[np.boo
     """Lay lies down at their cells: height, whether it fits, and the area taken."""
     cells = room.lies.cells[lie]
     most = int(cells.max())
+    y, fits = _laid_down(room, lie, cell, most)
+    floor = room.floor[np.minimum(cell[:, None] + np.arange(most), len(room.floor) - 1)]
+    real = (np.arange(most) < cells[:, None])[..., None]
+    taken = np.where(real, y[:, None, None] + room.high[lie, :most] - floor, 0.0)
+    return y, fits, taken.sum(axis=(1, 2)) * STEP / 2
+
+
+def _laid_down(room: _Room, lie: Ints, cell: Ints, most: int) -> tuple[Floats, NDArray[np.bool_]]:
+    """Lay lies of `most` cells at most down: height, and whether it fits."""
     at = np.minimum(cell[:, None] + np.arange(most), len(room.floor) - 1)
     below, over = room.low[lie, :most], room.high[lie, :most]
-    floor, roof = room.floor[at], room.roof[at]
-    y = (floor - below).max(axis=(1, 2))
-    top = (roof - over).min(axis=(1, 2))
+    y = (room.floor[at] - below).max(axis=(1, 2))
+    top = (room.roof[at] - over).min(axis=(1, 2))
     for _ in range(len(room.bars) + 1):
         before = y
         for bar in room.bars:
@@ -495,9 +554,7 @@ def _exactly(room: _Room, lie: Ints, cell: Ints) -> tuple[Floats, NDArray[np.boo
             y = np.where((y < overs) & (y > unders), overs, y)
         if np.array_equal(before, y):
             break
-    real = (np.arange(most) < cells[:, None])[..., None]
-    taken = np.where(real, y[:, None, None] + over - floor, 0.0).sum(axis=(1, 2)) * STEP / 2
-    return y, y <= top + 1e-9, taken
+    return y, y <= top + 1e-9
 
 
 def _exactly_past(bar: Bar, below: Floats, over: Floats, cell: Ints) -> tuple[Floats, Floats]:

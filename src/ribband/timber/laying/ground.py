@@ -11,7 +11,7 @@ Not checked: that what lies on the cells lies right on the board; `laying/check.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 
 import numpy as np
@@ -21,6 +21,7 @@ from ribband.numerics.profiles import (
     Floats,
     Profile,
     around,
+    arounds,
     columns,
     grown,
     open_ring,
@@ -81,7 +82,10 @@ class Lies:
     low, high : edges over the cells with the plank's start at 0; `start` is where that start lies
     on the turned flat shape; low_at, high_at : (places, p) the same at every `COARSE`th cell
     low_over, high_over : the edges upside down, for planks that hang from the roof
+    low_over_at, high_over_at : those at every `COARSE`th cell
     area : (p,) of the kind, mm2; core : (p,) least height over the middle of the lie
+    way : (p,) a number each, one for the lies of a kind that differ only in their lean, which
+        follow one another; lean : (p,) which of those
     """
 
     kind: NDArray[np.int64]
@@ -98,6 +102,20 @@ class Lies:
     high_over: Floats
     area: Floats
     core: Floats
+    low_over_at: NDArray[np.float32] = field(init=False)
+    high_over_at: NDArray[np.float32] = field(init=False)
+    way: NDArray[np.int64] = field(init=False)
+    lean: NDArray[np.int64] = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Reckon what follows from the others."""
+        way = np.asarray(self.kind * 4 + self.flipped * 2 + (np.cos(self.turn) > 0))
+        begins = np.append(True, way[1:] != way[:-1]).nonzero()[0]
+        long = np.diff(np.append(begins, len(way)))
+        object.__setattr__(self, "low_over_at", -self.high_at)
+        object.__setattr__(self, "high_over_at", -self.low_at)
+        object.__setattr__(self, "way", way)
+        object.__setattr__(self, "lean", np.arange(len(way)) - np.repeat(begins, long))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -211,10 +229,9 @@ def lies_of(kinds: Sequence[Kind], rules: LayingRules, leans_tried: int = LEANS)
     rows, profiles = [], []
     for k, kind in enumerate(kinds):
         ring = grown(kind.rough, rules.kerf_mm / 2 + CLEAR)
-        for flipped in kind.flips:
-            for turn in [*leans, *(leans + np.pi)]:
-                rows.append((k, flipped, turn))
-                profiles.append(around(turned(ring, turn, flipped), STEP))
+        own = [(k, flipped, turn) for flipped in kind.flips for turn in [*leans, *(leans + np.pi)]]
+        profiles += arounds(np.stack([turned(ring, turn, flip) for _, flip, turn in own]), STEP)
+        rows += own
     cells = np.array([len(p.low) for p in profiles])
     low = np.full((len(rows), int(cells.max()), 2), FAR)
     high = np.full_like(low, -FAR)

@@ -17,11 +17,21 @@ from typing import Protocol
 
 from ribband.findings import Finding, Severity
 
-__all__ = ["LONG", "LONGEST", "ByClock", "ByCount", "Pace", "said_of_cap", "usual_trials"]
+__all__ = [
+    "LONG",
+    "LONGEST",
+    "PAIRING",
+    "ByClock",
+    "ByCount",
+    "Pace",
+    "said_of_cap",
+    "usual_trials",
+]
 
-LONG = 15.0  # s; a search as long begins with single planks and looks at finer leans
+PAIRING, LONG = 0.005, 0.14  # s a board; searches as long pair halves, and look at finer leans
 LONGEST = 60.0  # s of the processor, the cap of a counted search
-A_BOARD, ANYHOW = 2.5, 40  # trials a board of the pile, and so many more of any pile
+MANY, IN_A_BIG_PILE = 150, 2.5  # boards; in bigger piles, trials a board
+A_BOARD, ANYHOW = 1.0, 40  # trials a board of the pile, and so many more of any pile
 TRIAL = 0.005  # s, about, of one trial
 
 
@@ -38,7 +48,7 @@ class Pace(Protocol):
     def gone(self) -> float:
         """Give the part of the search that is gone; 1 or more where it is over."""
 
-    def tried(self, many: int = 1) -> None:
+    def tried(self, many: float = 1.0) -> None:
         """Count trials."""
 
 
@@ -65,7 +75,7 @@ class ByClock:
         spent = self.clock() - self.begun
         return spent / self.reach if self.reach > 0 else 1.0
 
-    def tried(self, many: int = 1) -> None:
+    def tried(self, many: float = 1.0) -> None:
         """Count nothing: the clock does."""
 
 
@@ -83,7 +93,7 @@ class ByCount:
     longest: float = LONGEST
     clock: Callable[[], float] = process_time
     nodes: int | None = 60
-    done: int = field(init=False, default=0)
+    done: float = field(init=False, default=0.0)
     struck: bool = field(init=False, default=False)
     reach: float = field(init=False)
     begun: float = field(init=False)
@@ -98,18 +108,18 @@ class ByCount:
         self.struck = self.struck or self.clock() - self.begun > self.longest
         return 1.0 if self.struck else self.done / self.trials
 
-    def tried(self, many: int = 1) -> None:
+    def tried(self, many: float = 1.0) -> None:
         """Count trials."""
         self.done += many
 
 
 def usual_trials(boards: int) -> int:
-    """Give the trials of a usual laying: one a board to begin with, the others to mend that.
+    """Give the trials of a usual laying, of which about a third go to pairing what is known.
 
     >>> usual_trials(100), usual_trials(20)
-    (290, 90)
+    (140, 60)
     """
-    return int(ANYHOW + A_BOARD * boards)
+    return int(ANYHOW + (A_BOARD if boards <= MANY else IN_A_BIG_PILE) * boards)
 
 
 def said_of_cap(pace: ByCount) -> list[Finding]:
@@ -117,8 +127,9 @@ def said_of_cap(pace: ByCount) -> list[Finding]:
     if not pace.struck:
         return []
     says = (
-        f"the search was cut short at {pace.longest:.0f} s of the processor, with {pace.done} of "
-        f"{pace.trials} trials made: from the same forms another machine may give another list"
+        f"the search was cut short at {pace.longest:.0f} s of the processor, with "
+        f"{pace.done:.0f} of {pace.trials} trials made: from the same forms another machine may "
+        "give another list"
     )
     why = "the list kept in this job stands: give the job file on, not the forms alone"
     return [Finding("T126", Severity.CAUTION, "timber", "the laying", says, why)]

@@ -1,8 +1,8 @@
 """Choosing patterns for all boards at once: prices, diving, and laying a few boards again.
 
 *Prices* of planks come from the linear programme over the patterns found so far; boards are
-filled anew at those prices, and so on. *Diving* then fixes the boards the programme is surest of,
-prices again and fills the rest. Last, a few boards at a time are emptied and filled again in
+looked at anew at those prices, and so on. *Diving* then fixes the boards the programme is surest
+of, prices again and fills the rest. Last, a few boards at a time are emptied and filled again in
 other ways; a laying that uses more is now and then accepted on the way, the best one is kept.
 """
 
@@ -14,41 +14,52 @@ from numpy.typing import NDArray
 from ribband.numerics.profiles import Floats
 from ribband.timber.laying.again import again
 from ribband.timber.laying.fill import Pattern, Way
-from ribband.timber.laying.pace import LONG
+from ribband.timber.laying.pace import LONG, PAIRING
 from ribband.timber.laying.state import Search, State, empty, programme, put, yield_of
 
 __all__ = ["search"]
 
 Ints = NDArray[np.int64]
-WORTH_DIVING = 2.0  # seconds; in less there is no time to
+WORTH_DIVING = 2.0  # s; in less there is no time to
+TWICE = 0.4  # part of the search that may be gone where all boards are filled a second time
+MANY = 15_000  # boards times kinds of plank: of more, halves are paired in a long search only
 PRICING, DIVING = 0.5, 0.9  # parts of the search at which pricing and diving end
 AT_ONCE = 25  # boards filled at the same prices
-STEPS = 20  # of diving
-FILLED = 3  # of so many times that pairs of halves are looked for a board is filled too, once
-DIVED = 0.4  # part of the times when diving
+STEPS, FEW_STEPS = 20, 6  # of diving, and in a short search
+FIXED = 1.45  # times as many boards are fixed at a step
+PLAIN = 2  # rounds of pricing in which only halves known are paired
 
 
 def search(ground: Search, start: State | None = None) -> State:
     """Look for the laying that uses least timber until the pace says that it is over."""
-    reach = ground.pace.reach
-    prices = first_prices(ground)
-    state = _filled(ground, prices) if start is None else start
-    for pattern in state.patterns.values():
-        ground.keep(pattern)
-    if reach >= LONG:
+    prices, state = first_prices(ground), start
+    if _worth_pairing(ground):
         ground.begin_pairing()
-    if start is None and reach >= WORTH_DIVING:
+    elif state is None:
+        state = _filled(ground, prices)
+    if start is None and (ground.pairing or ground.pace.reach >= WORTH_DIVING):
         prices = price(ground, prices, PRICING)
         dived = dive(ground, prices, DIVING)
-        state = min(state, dived, key=ground.cost)
+        state = dived if state is None else min(state, dived, key=ground.cost)
+    state = empty(ground) if state is None else state
+    for pattern in state.patterns.values():
+        ground.keep(pattern)
     return again(ground, state, prices)
 
 
+def _worth_pairing(ground: Search) -> bool:
+    """Tell whether there is time to begin every board with single planks as halves."""
+    if ground.late():
+        return False
+    few = len(ground.plots) * len(ground.kinds) <= MANY
+    return ground.long(LONG) or (few and ground.long(PAIRING))
+
+
 def _filled(ground: Search, prices: Floats) -> State:
-    """Fill the boards one by one, in two ways if it is a long search; give the better."""
+    """Fill the boards one by one, in two ways if there is time; give the better."""
     ground.say(0.02, "Filling the boards one by one.")
     state = greedy(ground, empty(ground), prices, 0.8)
-    if ground.pace.reach < WORTH_DIVING or ground.late():
+    if ground.pace.reach < WORTH_DIVING or ground.pace.gone() > TWICE:
         return state
     return min(state, greedy(ground, empty(ground), prices, 1.0), key=ground.cost)
 
@@ -70,7 +81,7 @@ def greedy(ground: Search, state: State, prices: Floats, power: float) -> State:
 
 
 def price(ground: Search, prices: Floats, until: float) -> Floats:
-    """Fill boards at the programme's prices, round after round; give the last prices.
+    """Look for patterns at the programme's prices, round after round; give the last prices.
 
     until : the part of the search at which that ends
     """
@@ -80,7 +91,10 @@ def price(ground: Search, prices: Floats, until: float) -> Floats:
         turn += 1
         for some in np.array_split(ground.rng.permutation(boards), -(-len(boards) // AT_ONCE)):
             for plot in some.tolist():
-                ground.anew(plot, prices, ground.counts, filled=turn % FILLED == FILLED - 1)
+                if ground.pairing and turn < PLAIN:
+                    ground.pair(plot, prices, ground.counts)
+                else:
+                    ground.anew(plot, prices, ground.counts)
             solved = programme(ground, ground.patterns(), ground.counts, boards)
             prices = 0.5 * prices + 0.5 * solved[1]
             if ground.pace.gone() >= until:
@@ -100,21 +114,22 @@ def dive(ground: Search, prices: Floats, until: float) -> State:
     """
     state = empty(ground)
     begun = ground.pace.gone()
-    for step in range(STEPS):
+    steps = STEPS if ground.long(LONG) else FEW_STEPS
+    for step in range(steps):
         open_plots = np.array([k for k in range(len(ground.plots)) if k not in state.patterns])
         if not state.left.any() or not len(open_plots):
             break
-        limit = begun + (until - begun) * (step + 1) / STEPS
+        limit = begun + (until - begun) * (step + 1) / steps
         for plot in ground.rng.permutation(open_plots):
             if ground.pace.gone() >= limit:
                 break
-            ground.anew(int(plot), prices, state.left, filled=ground.rng.random() < DIVED)
+            ground.anew(int(plot), prices, state.left)
         fitting = [p for p in ground.patterns() if _allowed(p, state)]
         if not fitting:
             break
         part, prices = programme(ground, fitting, state.left, open_plots)
-        _fix(ground, state, fitting, part, max(3, len(open_plots) // 14))
-        ground.say(0.25 + 0.3 * (step + 1) / STEPS, "Fixing the boards that are surest.")
+        _fix(ground, state, fitting, part, max(3, round(len(open_plots) * FIXED / steps)))
+        ground.say(0.25 + 0.3 * (step + 1) / steps, "Fixing the boards that are surest.")
     return greedy(ground, state, np.maximum(prices, ground.volume * 0.5), 0.8)
 
 

@@ -123,7 +123,7 @@ def lay_planks(
             pieces, boards, rules, tuple(fixed), spent=0.0, seed=seed, bound=0.0
         )
         return with_boards_said(empty_handed, boards, rules, timber)
-    lies = lies_of(kinds, rules, _leans(rules, pace, start))
+    lies = lies_of(kinds, rules, _leans(rules, pace, start, len(sound)))
     plots = plots_of(pieces, sound, rules, fixed)
     ground = Search(kinds, plots, lies, rules, np.random.default_rng(seed), pace, progress)
     bare = plots_of(pieces, sound, rules) if fixed else plots
@@ -136,13 +136,13 @@ def lay_planks(
     return with_boards_said(replace(laying, cost_bound=bounds[1]), boards, rules, timber)
 
 
-def _leans(rules: LayingRules, pace: Pace, start: Laying | None) -> int:
+def _leans(rules: LayingRules, pace: Pace, start: Laying | None, boards: int) -> int:
     """Give how many leans to look at: all those of the laying to go on from, too."""
     few = np.linspace(-1, 1, LEANS) * rules.greatest_turn_rad
     turns = np.array([cut.turn_rad for cut in start.cuts] if start is not None else [])
     leans = np.minimum(np.abs(turns[:, None] - few), np.abs(turns[:, None] - few - np.pi))
     known = bool((leans.min(axis=1) < SAME_LEAN).all()) if len(turns) else True
-    return LEANS if pace.reach < LONG and known else FINE
+    return LEANS if pace.reach < LONG * boards and known else FINE
 
 
 def bounds_of(

@@ -19,6 +19,7 @@ from ribband.errors import NotConverged
 from ribband.numerics.linear import least_cost
 from ribband.numerics.profiles import Floats
 from ribband.timber.laying.fill import (
+    WAYS,
     First,
     Pattern,
     Place,
@@ -26,10 +27,11 @@ from ribband.timber.laying.fill import (
     fill,
     first_looks,
     least_room,
+    on_top,
     singles,
 )
 from ribband.timber.laying.ground import STEP, Kind, Lies, Plot, suits
-from ribband.timber.laying.halves import FEW, MOST, Halves
+from ribband.timber.laying.halves import BARREN, FEW, MOST, Halves
 from ribband.timber.laying.pace import LONG, Pace
 from ribband.timber.laying.rules import LayingRules
 
@@ -43,6 +45,9 @@ IN_PART = 0.5  # of the fillings are of a part of the board, the rest of it to b
 TWO_LONG = 0.25  # of those are of a part as long as two planks
 IN_ALL = 72_000  # halves kept of all boards, or a little more of many
 PAIRS, PAIRED = 3, 6  # patterns of two halves kept after each filling, and where nothing is filled
+SPREAD = 300  # lies looked at on a half
+FILLED = 0.2  # of the times when a board is looked at anew, with halves, it is filled
+A_PAIRING = 0.2  # of a trial, about, the time that pairing takes
 UNLAID = 12.0  # times the timber of a plank, the cost of leaving it without a board
 
 
@@ -76,11 +81,13 @@ class Search:
     halves: dict[int, Halves] = field(init=False, default_factory=dict)
     looks: dict[tuple[int, bool], First] = field(init=False, default_factory=dict)
     length: Floats = field(init=False)
+    area: Floats = field(init=False)
     pairing: bool = False
 
     def __post_init__(self) -> None:
         self.fits = suits(self.kinds, self.plots)
         self.volume = np.array([k.area_mm2 * k.piece.thickness_mm for k in self.kinds])
+        self.area = np.array([k.area_mm2 for k in self.kinds])
         self.counts = np.array([len(k.planks) for k in self.kinds])
         self.length = np.zeros(len(self.kinds))
         np.maximum.at(self.length, self.lies.kind, self.lies.length)
@@ -93,7 +100,7 @@ class Search:
             self.plots[plot], plot, self.lies, prices, able,
             rules=self.rules, way=way, rng=self.rng, first=self.first(plot, way.above), seen=seen,
         )  # fmt: skip
-        self.pace.tried()
+        self.pace.tried(1.0 - A_PAIRING if pattern.places else 1.0)
         if pattern.places:
             self.keep(pattern)
             halves = self.halves_of(plot)
@@ -107,19 +114,41 @@ class Search:
         self.pairing = True
         self.halves.clear()
 
-    def anew(
-        self, plot: int, prices: Floats, left: Ints, blur: float = 0.08, *, filled: bool = True
-    ) -> None:
-        """Look for patterns of a board at these prices: by filling it, by two halves, or both."""
-        if filled or not self.pairing:
-            self.fill(plot, prices, left, self.some_way(plot, left, blur))
+    def anew(self, plot: int, prices: Floats, left: Ints, blur: float = 0.08) -> None:
+        """Look for patterns of a board at these prices: by filling it, or by halves."""
+        if self.pairing and self.rng.random() > FILLED:
+            self.spread(plot, prices, left)
         else:
-            self.pace.tried()
+            self.fill(plot, prices, left, self.some_way(plot, left, blur))
         if self.pairing:
             self.pair(plot, prices, left)
 
+    def spread(self, plot: int, prices: Floats, left: Ints) -> None:
+        """Learn of a half of a board what it is with every plank that could come next.
+
+        The pairing that follows makes up the rest of the trial.
+        """
+        self.pace.tried(1.0 - A_PAIRING)
+        above = bool(self.rng.random() < 0.5)
+        able = np.where(self.fits[plot], left, 0)
+        halves = self.halves_of(plot)
+        at, side = halves.some(prices, able, above, self.rng), halves.side(above)
+        half, rest = side.places[at], able.copy()
+        for place in half:
+            rest[place.kind] -= 1
+        fits = self.first(plot, above).fits & (rest > 0)[self.lies.kind]
+        way = Way(above, most=SPREAD)
+        worth = (prices / self.area)[self.lies.kind]
+        found = on_top(
+            self.plots[plot], self.lies, half, np.flatnonzero(fits), way, worth, self.rng
+        )
+        side.tried[at] += 1.0 if found else BARREN
+        for place in found:
+            halves.learn((*half, place), above)
+
     def pair(self, plot: int, prices: Floats, left: Ints, most: int = PAIRED) -> None:
         """Remember the patterns of two halves worth most at these prices."""
+        self.pace.tried(A_PAIRING)
         able = np.where(self.fits[plot], left, 0)
         for other in self.halves_of(plot).best(prices, able, most):
             self.keep(other)
@@ -131,7 +160,8 @@ class Search:
             own = Halves.of(self.plots[plot], plot, self.lies, len(self.kinds), self.rules, most)
             self.halves[plot] = own
             for above in (False, True) if self.pairing else ():
-                places = singles(self.plots[plot], self.lies, self.first(plot, above), above)
+                looks, ways = self.first(plot, above), WAYS if self.long(LONG) else 1
+                places = singles(self.plots[plot], self.lies, looks, above, ways)
                 own.begin_with([p for p in places if self.fits[plot][p.kind]], above)
         return self.halves[plot]
 
@@ -146,11 +176,15 @@ class Search:
         """Give every pattern of the pool."""
         return [pattern for known in self.pool.values() for pattern in known.values()]
 
+    def long(self, a_board: float) -> bool:
+        """Tell whether the search has as many seconds a board."""
+        return self.pace.reach >= a_board * len(self.plots)
+
     def first(self, plot: int, above: bool) -> First:
         """Give the first looks at a board, taken once."""
         if (plot, above) not in self.looks:
             looks = first_looks(self.plots[plot], self.lies, above)
-            if self.pace.reach >= LONG:
+            if self.long(LONG):
                 looks = least_room(looks, self.lies, LEANS_KEPT)
             self.looks[plot, above] = looks
         return self.looks[plot, above]
@@ -159,7 +193,7 @@ class Search:
         """Give a way to fill a board with planks of those left, at random."""
         above, power = bool(self.rng.random() < 0.5), float(self.rng.uniform(0.7, 1.25))
         part = self._some_part(plot, left) if self.rng.random() < IN_PART else None
-        looked = LOOKED_LONG if self.pace.reach >= LONG else LOOKED
+        looked = LOOKED_LONG if self.long(LONG) else LOOKED
         return Way(above, power, blur, looked, part)
 
     def _some_part(self, plot: int, left: Ints) -> tuple[int, int] | None:
