@@ -25,7 +25,7 @@ class PlankRules:
     InputError : `sides` is not one of its words, or the rough stuff is thinner than the dressed
 
     >>> PlankRules().edge_allowance_mm
-    6.0
+    4.0
     """
 
     dressed_mm: float = rule(
@@ -39,11 +39,16 @@ class PlankRules:
         "common-practice",
     )  # fmt: skip
     edge_allowance_mm: float = rule(
-        6.0, 0.0, 100.0, "mm", "Left on each edge of a plank until it is fitted.", "house"
-    )
+        4.0, 0.0, 100.0, "mm",
+        "Left on each edge of a plank until it is fitted, for list, weights and order. Not given, "
+        "it is what the laying saws it with, laying.allowance.", "house",
+    )  # fmt: skip
     end_allowance_mm: float = rule(
-        50.0, 0.0, 1_000.0, "mm", "Left on each end of a plank until it is fitted.", "house"
-    )
+        44.0, 0.0, 1_000.0, "mm",
+        "Left on each end of a plank until it is fitted, for list, weights and order. Not given, "
+        "it is what the laying saws it with: laying.end_allowance, and laying.allowance over it.",
+        "house",
+    )  # fmt: skip
     yield_part: float = rule(
         0.6, 0.05, 1.0, "", "Part of the boards bought that ends in rough planks.",
         "common-practice",

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, fields, replace
 from importlib import import_module
 from typing import Any
@@ -116,9 +116,25 @@ def in_force(form: Form | None, unit: str) -> dict[str, Any]:
             problems += wrong.problems
     if problems:
         raise InputError(problems)
-    if not any((line.stage, line.name) == ("butts", "trim") for line in lines):
+    given = {f"{line.stage}.{line.name}" for line in lines}
+    if "butts.trim" not in given:
         rules["butts"] = replace(rules["butts"], trim_mm=_over_length(rules))
+    rules["planks"] = replace(rules["planks"], **_left_on(rules, given))
     return rules
+
+
+def _left_on(rules: Mapping[str, Any], given: Collection[str]) -> dict[str, float]:
+    """Give what is left on a listed plank where the yard does not say: what it is sawn with, mm.
+
+    So list, weights and order are of the planks that boards are sawn into. The laying keeps the
+    edges' allowance all round, at the ends over theirs.
+    """
+    laying = rules["laying"]
+    sawn = {
+        "edge_allowance": laying.allowance_mm,
+        "end_allowance": laying.end_allowance_mm + laying.allowance_mm,
+    }
+    return {f"{name}_mm": mm for name, mm in sawn.items() if f"planks.{name}" not in given}
 
 
 def _over_length(rules: Mapping[str, Any]) -> float:
