@@ -293,6 +293,18 @@ def test_butts_and_boards_are_weighed_in_money_where_all_have_prices(
     assert (spent[1] < spent[0]) is answer.data["better"]
     rows_of = {row[0]: row[1:] for row in answer.listings[0].rows}
     assert rows_of["money in all"] == tuple(f"{money:.2f}" for money in spent)
+    in_all = [one["used_m3"] + one["bought_m3"] for one in (before, after)]
+    assert [before["timber_m3"], after["timber_m3"]] == pytest.approx(in_all)
+    assert "timber in all" in rows_of
+    near = "near butts with one strake between"
+    assert rows_of[near] == tuple(f"{one['goals'][near]:g}" for one in (before, after))
+    worse = {name for name, was in before["goals"].items() if after["goals"][name] > was + 1e-6}
+    told = " ".join(note for note in answer.notes if note.startswith("What it costs"))
+    assert all(name.removesuffix(", mm") in told for name in worse)
+    assert bool(told) is bool(worse or after["butts"] > before["butts"])
+    found = plan(job, "butts").run.bench.made["butts"].findings
+    pairs = [int(f.says.split()[0]) for f in found if f.code == "B013" and f.says[0].isdigit()]
+    assert before["goals"][near] == (pairs[0] if pairs else before["goals"][near])
 
 
 @pytest.mark.usefixtures("short_trials")
@@ -376,3 +388,11 @@ def test_both_sides_are_wished_out_of_one_board_by_a_word(job: Path) -> None:
     booked = ribband("lay", job, "book", "5-1")  # a word more on the same place; no log is tallied
     assert "no two boards that may be cut into" in booked.output
     assert "T133" not in booked.output  # said once
+
+
+def test_the_garboards_seam_at_the_keel_moves_by_the_garboards_own_half(job: Path) -> None:
+    told = data("seams", job)
+    garboard = told["seams"][0]
+    line = next(row for row in ribband("seams", job).output.splitlines() if "at the keel" in row)
+    halves = [f"{garboard[name] / 2 / 25.4:.2f} in" for name in ("opens_mm", "closes_mm")]
+    assert all(half in line for half in halves)

@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from ribband.app.entering.timber_sums import laying_lines
 from ribband.findings import Finding
 from ribband.timber import LayingRules
 from ribband.timber.board_model import Board, Flaw, Piece
@@ -110,3 +111,14 @@ def test_boards_too_short_or_too_narrow_for_every_plank_are_named_in_one_line() 
     assert too_small([], pile, RULES) == []
     laid = lay_pile([short], pile, RULES, trials=4)
     assert [f.where for f in laid.findings if f.code == "T147"] == ["boards tiny, strip, neither"]
+
+
+def test_why_no_bound_is_told_while_planks_have_no_board() -> None:
+    short = lay_pile([PLANKS[0], Piece("2-1", oblong(4000.0, 900.0), ("P2-1",), 45.0)], [board()],
+                     RULES, trials=4)  # fmt: skip
+    (line,) = [each for each in laying_lines(short, "mm") if each.what == "proved bound"]
+    assert line.value == "none"
+    assert "some have no board" in line.remark
+    whole = lay_pile(PLANKS, [board()], RULES, trials=4)
+    (line,) = [each for each in laying_lines(whole, "mm") if each.what == "proved bound"]
+    assert "no laying can use less" in line.remark

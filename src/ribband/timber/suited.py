@@ -6,12 +6,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ribband.butts.goals import NAMES
 from ribband.butts.model import Layout
 from ribband.timber.board_model import Laying, Piece
 from ribband.timber.laid import Laid
 from ribband.timber.laying.choice import by_price, chosen
 
-__all__ = ["Figures", "Suited", "lacking_m3", "money_of", "reached"]
+__all__ = ["Figures", "Suited", "goals_of", "lacking_m3", "money_of", "reached", "worse_goals"]
+
+NOT_HELD = {NAMES[0], NAMES[1], NAMES[4]}  # rules relaxed, butts, stock length
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,6 +22,8 @@ class Figures:
     """What a layout of butts costs in timber; `bought_m3` is the order for what found no board.
 
     `used_money` and `bought_money` are in the yard's own money, None where prices are not known.
+    `goals` are what the butts reach of the goals beside the rules, less being better; stock length
+    is left out, for the two are laid out of other stock.
     """
 
     planks: int
@@ -29,6 +34,7 @@ class Figures:
     bought_m3: float
     used_money: float | None = None
     bought_money: float | None = None
+    goals: tuple[tuple[str, float], ...] = ()
 
     @property
     def money(self) -> float | None:
@@ -58,6 +64,24 @@ class Suited:
     tried: int
     seconds: float
     why: tuple[str, ...] = ()
+
+
+def goals_of(layout: Layout) -> tuple[tuple[str, float], ...]:
+    """Give the goals of butts, beside the rules and the count, that two layouts can be held by."""
+    return tuple((g.name, g.value) for g in layout.goals if g.name not in NOT_HELD)
+
+
+def worse_goals(before: Figures, after: Figures) -> tuple[tuple[str, float, float], ...]:
+    """Give the goals that are kept worse after than before, with both figures.
+
+    >>> one, two = (Figures(8, 2, 0, 4, 1.0, 0.0, goals=(("near butts", n),)) for n in (5.0, 12.0))
+    >>> worse_goals(one, two), worse_goals(two, one)
+    ((('near butts', 5.0, 12.0),), ())
+    """
+    now = dict(after.goals)
+    return tuple(
+        (name, was, now[name]) for name, was in before.goals if now.get(name, was) > was + 1e-6
+    )
 
 
 def money_of(laid: Laid) -> float | None:

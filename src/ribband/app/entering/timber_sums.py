@@ -104,6 +104,9 @@ def tally_lines(pile: Pile, unit: str) -> tuple[Line, ...]:
     return tuple(lines)
 
 
+NO_BOUND = "the least timber is proved for all planks together, and some have no board"
+
+
 def laying_lines(laid: Laid, unit: str) -> tuple[Line, ...]:
     """Sum a laying up: timber used, the bound, the gap."""
     own = laid.laying
@@ -122,6 +125,8 @@ def laying_lines(laid: Laid, unit: str) -> tuple[Line, ...]:
     if own.bound_m3 and not own.unlaid:
         says = f"no laying can use less; {own.gap:.0%} above it: the bound is weak, see the docs"
         lines.append(Line("proved bound", format_volume(own.bound_m3, unit), says))
+    elif own.unlaid:
+        lines.append(Line("proved bound", "none", NO_BOUND))
     return tuple(lines)
 
 

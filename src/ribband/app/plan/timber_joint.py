@@ -312,7 +312,7 @@ def _tried(bench: Bench, ways: Ways, layout: Layout, before: Laid, held: frozens
 
 def _figures(bench: Bench, tried: _Tried) -> Figures:
     from ribband.timber import buy, needs_of
-    from ribband.timber.suited import Figures, money_of
+    from ribband.timber.suited import Figures, goals_of, money_of
 
     laid, unit = tried.laid, bench.unit
     rules = replace(bench.rules["order"], seconds=3.0)
@@ -328,6 +328,7 @@ def _figures(bench: Bench, tried: _Tried) -> Figures:
         bought_m3=0.0 if order is None else order.volume_m3,
         used_money=money_of(laid),
         bought_money=0.0 if order is None else order.price,
+        goals=goals_of(tried.layout),
     )
 
 
@@ -346,6 +347,7 @@ def _answer(planned: Planned, suited: Suited) -> Answer:
             ("timber still to buy", *_volumes(one.bought_m3, two.bought_m3, unit)),
             ("timber in all", *_volumes(one.timber_m3, two.timber_m3, unit)),
             *_in_money(one, two),
+            *_in_goals(one, two, unit),
         )
     )
     job = planned.job
@@ -355,6 +357,8 @@ def _answer(planned: Planned, suited: Suited) -> Answer:
         lines=(
             Line("layouts laid", str(suited.tried), f"{suited.seconds:.0f} s; {found}"),
             Line("saved", format_volume(saved, unit), "of timber to be bought"),
+            Line("timber in all", format_volume(two.timber_m3, unit),
+                 f"used and bought, for {format_volume(one.timber_m3, unit)}"),
             *([] if one.money is None or two.money is None
               else [Line("saved in all", f"{one.money - two.money:.2f}", "in the yard's money")]),
         ),
@@ -362,9 +366,9 @@ def _answer(planned: Planned, suited: Suited) -> Answer:
             Listing("Compared", ("", "butts first", "together"), rows),
             *([_butts(planned, suited.layout)] if suited.layout else []),
         ),
-        notes=("", *([NOT_SO_SHORT, *suited.why] if suited.why else []), KEPT, ALIKE,
-               *([then] if then else [])),
-        data={"before": plain(one), "after": plain(two), "tried": suited.tried,
+        notes=("", *([NOT_SO_SHORT, *suited.why] if suited.why else []), KEPT,
+               *_worse(one, two, unit), ALIKE, *([then] if then else [])),
+        data={"before": _data(one), "after": _data(two), "tried": suited.tried,
               "better": suited.layout is not None},
     )  # fmt: skip
 
@@ -382,6 +386,38 @@ def _in_money(one: Figures, two: Figures) -> Iterator[tuple[str, str, str]]:
     ):
         if was is not None and now is not None:
             yield name, f"{was:.2f}", f"{now:.2f}"
+
+
+def _in_goals(one: Figures, two: Figures, unit: str) -> Iterator[tuple[str, str, str]]:
+    """Give the goals beside the rules, before and after."""
+    now = dict(two.goals)
+    for name, was in one.goals:
+        if name in now:
+            yield name.removesuffix(", mm"), _goal(name, was, unit), _goal(name, now[name], unit)
+
+
+def _goal(name: str, value: float, unit: str) -> str:
+    return format_length(value, unit) if name.endswith(", mm") else f"{value:g}"
+
+
+def _worse(one: Figures, two: Figures, unit: str) -> tuple[str, ...]:
+    """Say what the butts found cost in the yard's own goals, which no rule stands for."""
+    from ribband.timber.suited import worse_goals
+
+    said = [
+        f"{name.removesuffix(', mm')} {_goal(name, was, unit)} before, {_goal(name, now, unit)} now"
+        for name, was, now in worse_goals(one, two)
+    ]
+    more = two.butts - one.butts
+    said = [
+        *([f"{more} more {'butt' if more == 1 else 'butts'} a side"] if more > 0 else []),
+        *said,
+    ]
+    return (f"What it costs in goals and work: {'; '.join(said)}.",) if said else ()
+
+
+def _data(one: Figures) -> dict[str, Any]:
+    return {**plain(one), "timber_m3": one.timber_m3, "goals": dict(one.goals)}
 
 
 def _butts(planned: Planned, layout: Layout) -> Listing:

@@ -112,6 +112,7 @@ def show_seams(path: Path, *, tell: Tell = quiet) -> Answer:
         Line("hung at", f"{hung:.1f} %", "moisture; see: ribband rules"),
         Line("driest before launching", f"{rules.seams.standing_percent:.1f} %"),
         Line("afloat", f"{rules.seams.afloat_percent:.1f} %"),
+        *_at_the_keel(planned, pile, unit),
     )
     return headed(planned, Answer(
         title="Movement of the seams",
@@ -286,6 +287,19 @@ def _seams(planned: Planned, pile: Pile, unit: str) -> Listing:
     ]  # fmt: skip
     columns = ("strake", "widest", "shrinks before launching", "grows afloat", "")
     return Listing("Strakes, from the keel", columns, tuple(reversed(rows)))
+
+
+def _at_the_keel(planned: Planned, pile: Pile, unit: str) -> tuple[Line, ...]:
+    """Tell how the garboard's seam at the rabbet moves by the garboard's own half."""
+    first = next(_seam_data(planned, pile), None)
+    if first is None:
+        return ()
+    says = (
+        f"at the widest, before launching; closes {format_small(first['closes_mm'] / 2, unit)} "
+        "afloat: the garboard's own half; what keel and rabbet move is not reckoned"
+    )
+    opens = format_small(first["opens_mm"] / 2, unit)
+    return (Line("garboard's seam at the keel", f"opens {opens}", says),)
 
 
 def _seam_data(planned: Planned, pile: Pile) -> Iterator[dict[str, Any]]:

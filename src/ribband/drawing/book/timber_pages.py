@@ -153,7 +153,8 @@ def _laying(book: Book, laid: Laid) -> Story:
         f"{count(len(own.offcuts), 'end')} long enough for another plank kept. "
     )
     if own.unlaid:
-        said += f"{count(len(own.unlaid), 'plank')} found no board: {joined(own.unlaid)}."
+        said += f"{count(len(own.unlaid), 'plank')} found no board: {joined(own.unlaid)}. "
+        said += "So no bound stands here: the least timber is proved for all planks together. "
     elif own.bound_m3:
         said += (
             f"No laying can use less than {format_volume(own.bound_m3, unit)}, proved; this one "
