@@ -56,8 +56,8 @@ def test_a_board_is_gone_to_by_its_mark_and_the_saws_papers_are_to_be_had(
     page.click("#put-away")
     expect(page.locator("#chosen")).to_be_hidden()
     with here.client() as client:
-        for path in ("/api/drawings/milling.pdf", "/api/downloads/labels"):
-            answer = client.get(path)
+        for path in ("drawings/boards.pdf", "drawings/milling.pdf", "downloads/labels"):
+            answer = client.get(f"/api/{path}")
             assert answer.status_code == 200, answer.text
             assert answer.content.startswith(b"%PDF")
     assert not page.troubles

@@ -14,9 +14,11 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from ribband.app.entering.taking import is_blank
 from ribband.app.papers import bench as bench_papers
 from ribband.app.papers import drawings as papers
 from ribband.app.papers import tables
+from ribband.app.papers import timber as saw_papers
 from ribband.app.papers.drawings import Paper, named_after
 from ribband.app.plan.as_kept import as_kept, copy_of, wanting
 from ribband.app.plan.everything import PRINTED
@@ -116,7 +118,8 @@ def drawing_bytes(path: Path, asked: DrawingAsked) -> bytes:
     if asked.what not in papers.DRAWINGS:
         wanted = "one of " + ", ".join(papers.DRAWINGS)
         raise InputError([Problem("drawing", 0, "", asked.what[:60], wanted)])
-    planned = as_kept(path, (*UP_TO_BUTTS, "planks", "repair"))
+    on_boards = papers.DRAWINGS[asked.what].needs == "laying"
+    planned = as_kept(path) if on_boards else as_kept(path, (*UP_TO_BUTTS, "planks", "repair"))
     with tempfile.TemporaryDirectory(prefix="ribband-") as folder:
         paper, kinds = Paper(asked.paper, asked.scale), (asked.kind,)
         drawn = sorted(papers.draw(planned, asked.what, Path(folder), paper, kinds))
@@ -153,6 +156,15 @@ def _needed(path: Path, download: Download) -> tuple[str, ...]:
 def _stale(download: Download, missing: Sequence[str]) -> Problem:
     wanted = "the plan brought up to date first: " + ", ".join(missing)
     return Problem(download.title, 0, "", "not up to date", wanted)
+
+
+def _has_pile(path: Path) -> bool:
+    """Tell whether a job has boards that planks may lie on."""
+    from ribband.store import JobFile
+
+    with JobFile.open(path) as job:
+        form = job.forms().get("boards")
+    return form is not None and not is_blank(form)
 
 
 def _stem(planned: Planned) -> str:
@@ -196,6 +208,10 @@ DOWNLOADS: dict[str, Download] = {
     "tickets": Download(
         "Tickets", "one for each plank, to pin to it", ".pdf", MAIN,
         bench_papers.write_tickets, in_space=True,
+    ),
+    "labels": Download(
+        "Labels", "gummed, of 105 x 57 mm: one for each plank, as the saw takes them", ".pdf",
+        (*MAIN, "laying"), saw_papers.write_labels, in_space=True, asked=_has_pile,
     ),
     "model": Download(
         "Planked hull", "in space, one body a plank (GLB)", ".glb", MAIN,

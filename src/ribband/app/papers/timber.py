@@ -22,7 +22,12 @@ if TYPE_CHECKING:
     from ribband.timber.laid import Laid
     from ribband.timber.milling import Label, MillingLine
 
-__all__ = ["board_sheets_of", "labels_job", "labels_of", "milling_of", "milling_sheets_of"]
+__all__ = [
+    "USUAL_LABEL", "board_sheets_of", "labels_job", "labels_of", "milling_of", "milling_sheets_of",
+    "write_labels",
+]  # fmt: skip
+
+USUAL_LABEL = "105x57"
 
 
 def board_sheets_of(planned: Planned, setting: Setting) -> Sequence[Sheet]:
@@ -73,16 +78,28 @@ def labels_job(job: Path, path: Path | None, size: str, *, tell: Tell = quiet) -
     InputError : no planks are laid on boards, or labels of a size not known
     JobFileError : the job cannot be opened
     """
-    from ribband.drawing import pdf
-    from ribband.drawing.board import Setting
-    from ribband.drawing.views.labels import GRIDS, label_sheets
+    from ribband.drawing.views.labels import GRIDS
 
     if size not in GRIDS:
         raise InputError([Problem("labels", 0, "size", size, "one of " + ", ".join(GRIDS))])
     planned = plan(job, "laying", tell=tell)
-    every = labels_of(planned)
     vessel = planned.run.bench.survey.particulars.vessel
     path = path or Path(f"{named_after(vessel, job.stem)} labels.pdf")
+    return write_labels(planned, path, size)
+
+
+def write_labels(planned: Planned, path: Path, size: str = USUAL_LABEL) -> Path:
+    """Write the labels of a laying to one PDF, on labels of a known size.
+
+    Raises
+    ------
+    InputError : no planks are laid on boards
+    """
+    from ribband.drawing import pdf
+    from ribband.drawing.board import Setting
+    from ribband.drawing.views.labels import GRIDS, label_sheets
+
+    every = labels_of(planned)
     sheets = label_sheets(every, GRIDS[size], _title(planned, "Labels", Setting()))
     return into_file(path, lambda part: pdf.write(sheets, part))
 
