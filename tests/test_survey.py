@@ -58,6 +58,22 @@ def test_particulars(tmp_path: Path) -> None:
     assert vessel.more == (("beam", "13-9-0"), ("ballast", "none yet"))
 
 
+def test_planking_thicker_than_the_rough_stuff_is_refused_at_both_cells(tmp_path: Path) -> None:
+    girths = "frame,girth\n1,5-0-0\n"
+    text = VESSEL.replace("planking,0-1-4", "planking,0-2-4").replace("0-1-6", "0-2-0")
+    with pytest.raises(InputError) as caught:
+        survey_of(tmp_path, vessel=text, frames=FRAMES, girths=girths)
+    dressed, rough = caught.value.problems
+    assert (dressed.file, dressed.row, dressed.found) == ("vessel.csv", 4, "0-2-4")
+    assert (rough.file, rough.row, rough.found) == ("vessel.csv", 5, "0-2-0")
+    assert "0-2-0 in row 5" in dressed.wanted
+    assert "0-2-4 in row 4" in rough.wanted
+    alike = text.replace("0-2-4", "0-2-0")
+    assert survey_of(tmp_path, vessel=alike, frames=FRAMES, girths=girths).particulars.rough_mm
+    alone = text.replace("rough,0-2-0\n", "")
+    assert survey_of(tmp_path, vessel=alone, frames=FRAMES, girths=girths).particulars.planking_mm
+
+
 def test_frames_are_apart_from_stations(tmp_path: Path) -> None:
     survey = survey_of(tmp_path, vessel=VESSEL, frames=FRAMES, offsets=OFFSETS)
     first, second, _ = survey.frames

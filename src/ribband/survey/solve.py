@@ -289,7 +289,31 @@ def _other_problems(rows: Rows) -> list[Problem]:
         for row in rows.get("doubts", ())
         if row.values["decision"] == "correct" and row.values.get("value") is None
     ]
-    return problems + _reversed(rows) + _repeated(rows)
+    return problems + _thicker_than_rough(rows) + _reversed(rows) + _repeated(rows)
+
+
+def _thicker_than_rough(rows: Rows) -> list[Problem]:
+    """Planking cannot be dressed thicker than the stuff it is planed from; both cells are named."""
+    said = {key_of(row.values["item"]): row for row in rows.get("vessel", ())}
+    dressed, rough = said.get("planking"), said.get("rough")
+    if not (dressed and rough and dressed.values["value"] and rough.values["value"]):
+        return []
+    if dressed.values["value"] <= rough.values["value"]:
+        return []
+    thick, stuff = (row.as_typed["value"].strip() for row in (dressed, rough))
+    return [
+        Problem(
+            dressed.file, dressed.number, "value", thick,
+            f"planking, as dressed, of no more than the rough stuff, {stuff} in row {rough.number}",
+            stuff,
+        ),
+        Problem(
+            rough.file, rough.number, "value", stuff,
+            f"rough stuff of no less than the planking dressed from it, {thick} in row "
+            f"{dressed.number}",
+            thick,
+        ),
+    ]  # fmt: skip
 
 
 _ONCE = {
