@@ -55,7 +55,7 @@ AFTER = {
     "butts": {"butts", "planks", "shapes", "laying", "order", "shop"} | HANG,
     "stock": {"butts", "planks", "shapes", "laying", "order", "shop"} | HANG,
     "old_fastenings": {"survey", "repair"},
-    "renew": {"relined", "repair"},
+    "renew": {"repair"},
     "boards": TIMBER,
     "timbers": {"planks"} | TIMBER | HANG,
     "layings": {"laying", "order"},

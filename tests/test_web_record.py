@@ -101,6 +101,37 @@ def test_a_seam_is_measured_against_the_plan_and_again(here: Here, chrome: Brows
     assert row["girth"] == high
 
 
+def test_a_seam_a_foot_off_is_asked_about_before_it_is_written_down(
+    here: Here, chrome: Browser
+) -> None:
+    with here.client() as client:
+        seam = client.get("/api/record/P4-2").json()["seams"][1]
+    feet, inches, eighths = seam["upper"].rstrip("+").split("-")
+    before = rows(here, "as_hung")
+    page = open_page(chrome, here.url("/record#P4-2"), "phone", who="Ann")
+    page.wait_for_selector("#frame option", state="attached")
+    page.select_option("#frame", seam["frame"])
+    for field, typed in zip(
+        page.locator("#girth input").all(), (str(int(feet) + 1), inches, eighths), strict=True
+    ):
+        field.fill(typed)
+    page.tap("#keep")
+    page.wait_for_selector("dialog[open]:has-text('Was the tape read so?')")
+    page.tap("dialog button[value='']")
+    page.wait_for_selector("dialog", state="detached")
+    assert rows(here, "as_hung") == before
+    page.tap("#keep")
+    page.wait_for_selector("dialog[open]")
+    page.tap("dialog button[value='yes']")
+    page.wait_for_selector("#seams tbody tr:has-text('high')")
+    assert len(rows(here, "as_hung")) == len(before) + 1
+    with here.client() as client:
+        asked = {"side": "port", "strake": "4", "edge": "upper", "frame": seam["frame"]}
+        answer = client.post("/api/record/measured", json={**asked, "girth": "99-0-0"})
+    assert answer.status_code == 422
+    assert f"the girth of frame {seam['frame']} itself" in str(answer.json()["problems"])
+
+
 def test_what_is_marked_while_the_line_is_down_waits_and_is_written(
     here: Here, chrome: Browser
 ) -> None:

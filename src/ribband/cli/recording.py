@@ -60,8 +60,9 @@ def as_hung(
 ) -> None:  # fmt: skip
     """Enter GIRTH, measured from the rabbet to the edge of STRAKE at FRAME: a line of as_hung.
 
-    A seam measured again stands in place of the older figure. What is left is divided anew by
-    "ribband left".
+    A seam measured again stands in place of the older figure. One further off its plan than half
+    its strake is wide is told at once; a girth beyond the frame's own is refused. What is left is
+    divided anew by "ribband left"; of a repair it is told only.
 
     \b
     Examples:
@@ -69,11 +70,14 @@ def as_hung(
       ribband as-hung heron port 4 stern 712mm --edge lower --at 2027-03-02
     """
     from ribband.app.entering.record_use import measure_seam
+    from ribband.app.screens.seam_off import seam_doubted
 
     said = {"side": side, "strake": strake, "edge": edge, "frame": frame, "girth": girth,
             "at": at, "notes": note}  # fmt: skip
+    doubt = seam_doubted(job, said)
     taken = measure_seam(job, said, who)
-    say_changed(taken.job, taken.revision, as_json, unchanged="That was measured already.")
+    told = "That was measured already."
+    say_changed(taken.job, taken.revision, as_json, unchanged=told, more=doubt)
 
 
 @cli.command()

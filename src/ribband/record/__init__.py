@@ -13,7 +13,7 @@ from ribband.record.costs import (
     wages_real,
 )
 from ribband.record.forms import Bad, Photo, read_photos, read_renew
-from ribband.record.hung import check_hung, drifts, hung_seams, read_hung
+from ribband.record.hung import check_hung, drifts, edge_of, hung_seams, read_hung
 from ribband.record.in_the_air import hung_in_the_air
 from ribband.record.keeping import Got, HoursLine, PlankRecord, Record, keep_record
 from ribband.record.log import check_log, reached, standing
@@ -29,6 +29,7 @@ from ribband.record.repair.check import check_repair
 from ribband.record.repair.cut_back import CutBack, cut_backs
 from ribband.record.repair.hanging import check_turns_kept, hang_in_turns, lies_against
 from ribband.record.repair.held import held_said
+from ribband.record.repair.left import left_of_repair
 from ribband.record.repair.model import Renewal, Repair, SideRepair
 from ribband.record.repair.rules import RepairRules
 from ribband.record.repair.solve import Recorded, joints_said, place_said, plan_repair
@@ -84,6 +85,7 @@ __all__ = [
     "cost_sum",
     "cut_backs",
     "drifts",
+    "edge_of",
     "fastenings_cost",
     "hang_in_turns",
     "heating_of",
@@ -92,6 +94,7 @@ __all__ = [
     "hung_seams",
     "joints_said",
     "keep_record",
+    "left_of_repair",
     "left_told",
     "lies_against",
     "old_and_new",

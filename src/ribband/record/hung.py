@@ -32,10 +32,12 @@ from ribband.record.rules import RecordRules
 from ribband.survey.rows import Row
 from ribband.units import counted, format_length
 
-__all__ = ["check_hung", "drifts", "hung_seams", "read_hung", "seam_girths"]
+__all__ = ["Edge", "check_hung", "drifts", "edge_of", "hung_seams", "read_hung", "seam_girths"]
 
 Ints = NDArray[np.int64]
 Masks = NDArray[np.bool_]
+
+ASKED = 0.5  # of a strake's width: further off is more likely a slip than a seam (ours)
 
 
 def read_hung(rows: Sequence[Row]) -> tuple[HungPoint, ...]:
@@ -76,7 +78,7 @@ def drifts(side: str, points: Sequence[HungPoint], lining: Lining) -> tuple[Drif
     gone = _gone(lining)
     found = []
     for point in points:
-        edge = _edge_of(point, lining) if point.side == side else None
+        edge = edge_of(point, lining) if point.side == side else None
         if edge is not None and edge.bears(point):
             seam = edge.row + (point.edge == "upper")
             while seam and gone[seam - 1, edge.column]:
@@ -86,20 +88,32 @@ def drifts(side: str, points: Sequence[HungPoint], lining: Lining) -> tuple[Drif
     return tuple(found)
 
 
-class _Edge(NamedTuple):
-    """An edge as planned where it was measured: row of its strake, column, girth, strake's own."""
+class Edge(NamedTuple):
+    """An edge as planned where it was measured: row of its strake, column, girth, strake's own.
+
+    frame_mm : the girth of the frame itself there, from the rabbet to the sheer
+    """
 
     row: int
     column: int
     planned_mm: float
     wide_mm: float
+    frame_mm: float
+
+    def doubted(self, point: HungPoint) -> bool:
+        """Tell whether a measurement is further off than half the strake's width: to be asked."""
+        return abs(point.girth_mm - self.planned_mm) > ASKED * self.wide_mm
+
+    def beyond(self, point: HungPoint) -> bool:
+        """Tell whether a measurement is past the frame's own girth by more than that."""
+        return point.girth_mm > self.frame_mm + ASKED * self.wide_mm
 
     def bears(self, point: HungPoint) -> bool:
         """Tell whether a measurement is no further off than the strake is wide."""
         return abs(point.girth_mm - self.planned_mm) <= self.wide_mm
 
 
-def _edge_of(point: HungPoint, lining: Lining) -> _Edge | None:
+def edge_of(point: HungPoint, lining: Lining) -> Edge | None:
     """Give the edge that was measured; None where its strake does not stand."""
     names = [strake.name for strake in lining.strakes]
     if point.strake not in names or point.frame not in lining.columns:
@@ -110,7 +124,8 @@ def _edge_of(point: HungPoint, lining: Lining) -> _Edge | None:
     )
     if not np.isfinite(upper - lower):
         return None
-    return _Edge(row, column, upper if point.edge == "upper" else lower, upper - lower)
+    planned, frame = upper if point.edge == "upper" else lower, lining.upper_girth_mm[:, column]
+    return Edge(row, column, planned, upper - lower, float(np.nanmax(frame)))
 
 
 def _gone(lining: Lining) -> Masks:
@@ -124,17 +139,17 @@ def hung_seams(hull: Hull, lining: Lining, standing: Standing, found: Sequence[D
 
     The rabbet (seam 0) and the sheer are the hull's own and are never held.
     """
-    hangs = _hanging(lining, standing)
-    measured = _measured(hull, lining, hangs, found)
+    hangs = _hanging(lining, standing.fast)
+    measured = _pinned(_measured(hull, lining, hangs, found), standing, lining)
     off = _moved_with(measured, standing.held | _gone(lining))
     return np.where(hangs, seam_girths(lining) + off, np.nan)
 
 
-def _hanging(lining: Lining, standing: Standing) -> Masks:
+def _hanging(lining: Lining, held: Masks) -> Masks:
     """Mark the seams (S + 1, C) that a plank hangs beside."""
     hangs = np.zeros((len(lining.strakes) + 1, len(lining.columns)), dtype=bool)
-    hangs[:-1] |= standing.held
-    hangs[1:] |= standing.held
+    hangs[:-1] |= held
+    hangs[1:] |= held
     gone = _gone(lining)
     rows = np.flatnonzero(gone.any(axis=1)).tolist()
     for row in (*rows, *reversed(rows)):
@@ -155,6 +170,13 @@ def _measured(hull: Hull, lining: Lining, hangs: Masks, found: Sequence[Drift]) 
         off[seam] = _through(x, np.array(at), np.array(by))
     off[[0, -1]] = 0.0
     return off
+
+
+def _pinned(measured: Floats, standing: Standing, lining: Lining) -> Floats:
+    """Let a seam that was not measured lie where it was recorded (S + 1, C) beside an old plank."""
+    if standing.old is None:
+        return measured
+    return np.where(np.isnan(measured) & _hanging(lining, standing.old), 0.0, measured)
 
 
 def _of_both(found: Sequence[Drift], lining: Lining, gone: Masks) -> list[Drift]:
@@ -228,7 +250,7 @@ def check_hung(
 def _unplaced(points: Sequence[HungPoint], lining: Lining, unit: str) -> Iterator[Finding]:
     """Tell of measurements of what is not there, or too far off to be of it."""
     for point in points:
-        edge = _edge_of(point, lining)
+        edge = edge_of(point, lining)
         if edge is None:
             there = f"strake {point.strake} does not reach frame {point.frame}"
             says = f"{there}; the line counts for nothing"
@@ -252,7 +274,7 @@ def _in_the_open(
     points: Sequence[HungPoint], lining: Lining, standing: Standing
 ) -> Iterator[Finding]:
     """Tell of what was measured of seams that no plank hangs beside."""
-    hangs = _hanging(lining, standing)
+    hangs = _hanging(lining, standing.fast)
     columns = {name: column for column, name in enumerate(lining.columns)}
     for point in points:
         for drift in drifts(standing.side, (point,), lining):
@@ -300,7 +322,9 @@ def _not_measured(
     standing: Standing, found: Sequence[Drift], lining: Lining, rules: RecordRules, unit: str
 ) -> Iterator[Finding]:
     """Tell of hung seams that nobody measured: those beside measured ones, and the others."""
-    hangs = _hanging(lining, standing)
+    hangs = _hanging(lining, standing.held)
+    if standing.old is not None:  # a seam beside an old plank was recorded
+        hangs &= ~_hanging(lining, standing.old)
     hangs[1:][_gone(lining)] = False  # said of the seam below
     moved = np.where(hangs, _moved_beside(standing, found, lining), np.nan)
     measured = {drift.seam for drift in found}
@@ -311,7 +335,7 @@ def _not_measured(
         says = f"taken as planned, not measured: the {_seams_named(alone, lining)}"
         yield Finding("R013", Severity.NOTE, "record", standing.side, says)
     there = np.isfinite(lining.upper_girth_mm - lining.lower_girth_mm)
-    free = np.pad(there & ~standing.held & ~_gone(lining), ((1, 1), (0, 0)))
+    free = np.pad(there & ~standing.fast & ~_gone(lining), ((1, 1), (0, 0)))
     opens = set(np.flatnonzero((hangs & (free[:-1] | free[1:])).any(axis=1)).tolist())
     first = [seam for seam in beside if seam in opens and np.nanmax(moved[seam]) > rules.drift_mm]
     for seams in (*([seam] for seam in first), [seam for seam in beside if seam not in first]):
@@ -339,6 +363,7 @@ def _moved_beside(standing: Standing, found: Sequence[Drift], lining: Lining) ->
     most = np.full((len(lining.strakes) + 1, len(lining.columns)), np.nan)
     for drift in sorted(found, key=lambda one: abs(one.drift_mm)):
         most[drift.seam] = drift.drift_mm
+    most = _pinned(most, standing, lining)
     joined = standing.held | _gone(lining)
     below, above = _carried(most, joined)[0], _carried(most[::-1], joined[::-1])[0][::-1]
     most[[0, -1]] = 0.0  # rabbet and sheer stay

@@ -67,15 +67,17 @@ def standing(
     return Standing(side, held, cut & ~held, stands)
 
 
-def check_log(log: Sequence[Logged], planks: Sequence[Plank]) -> tuple[Finding, ...]:
-    """Find lines of planks that are not on the list, and steps told twice."""
+def check_log(
+    log: Sequence[Logged], planks: Sequence[Plank], listed: str = "on the list"
+) -> tuple[Finding, ...]:
+    """Find lines of planks that are not `listed`, and steps told twice."""
     names = {plank.name for plank in planks}
     found: list[Finding] = []
     told: set[tuple[str, str]] = set()
     for line in log:
         where = f"{line.cell.file}, row {line.cell.row}" if line.cell else "the log"
         if line.plank not in names:
-            says = f"plank {line.plank} is not on the list; the line counts for nothing"
+            says = f"plank {line.plank} is not {listed}; the line counts for nothing"
             found.append(Finding("R001", Severity.CAUTION, "record", where, says))
         elif (line.plank, line.state) in told and line.state != "spoilt":
             says = f"plank {line.plank} was told {line.state} before"

@@ -94,12 +94,19 @@ class Standing:
 
     held, cut : (S, C) where a plank hangs, and where one is cut; never both
     planks : stand of each plank by name
+    old : (S, C) where an old plank stays, of a repair; it hangs where it was recorded
     """
 
     side: str
     held: Masks
     cut: Masks
     planks: dict[str, Stand]
+    old: Masks | None = None
+
+    @property
+    def fast(self) -> Masks:
+        """Mark (S, C) where any plank hangs, new or old."""
+        return self.held if self.old is None else self.held | self.old
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,9 +1,9 @@
 """What of the log a step goes by, so that a line that does not touch it makes nothing stale.
 
 *stands*: which planks hang and are cut, and when they were cut, once a seam was measured; before
-that nothing of the log matters to the planking. *hung*: which planks hang, in the order they were
-hung. *got out*: which planks are got out or further, and those spoilt after they were got out, each
-as often as that was.
+that nothing of the log matters to the planking; nor, while a repair stands, to the whole hull's.
+*hung*: which planks hang, in the order they were hung. *got out*: which planks are got out or
+further, and those spoilt after they were got out, each as often as that was.
 
 A log that cannot be read counts whole: the step itself says what is wrong with it.
 """
@@ -35,7 +35,8 @@ def part_of(part: str, forms: Mapping[str, Form], read: Mapping[str, str]) -> di
     """
     found = dict(read)
     log = forms.get("log")
-    if part == "stands" and not (_unseen(forms, read) or was_measured(forms.get("as_hung"))):
+    seen = _unseen(forms, read) or was_measured(forms.get("as_hung"))
+    if part == "stands" and (renews(forms) or not seen):
         return {}
     if log is None or "log" not in read:
         return found

@@ -32,33 +32,36 @@ def planned_of(bench: Bench) -> Planned:
 def see_what_stands(bench: Bench) -> Stands:
     """See which planks hang and are cut, and divide what is left where a seam was measured.
 
-    Before a seam was measured the log does not matter, and is not read.
+    Before a seam was measured the log does not matter, and is not read; nor are log and seams of
+    a repair, which are its new planks' own.
     """
-    from ribband.app.plan.log_keys import was_measured
+    from ribband.app.plan.log_keys import renews, was_measured
     from ribband.app.plan.timbers import planking_timber
     from ribband.record import Stands, Stuff, sides_left
 
     species = planking_timber(bench)
     rules = bench.rules
     stuff = Stuff(rules["planks"], rules["shapes"], species, rules["relining"])
-    log, points = _written(bench) if was_measured(bench.forms.get("as_hung")) else ((), ())
+    seen = was_measured(bench.forms.get("as_hung")) and not renews(bench.forms)
+    log, points = _written(bench) if seen else ((), ())
     before: Stands | None = bench.before("stands")
     was = before.sides if before else ()
     return Stands(sides_left(planned_of(bench), bench.butts[2], log, points, stuff, was))
 
 
 def divide_what_is_left(bench: Bench) -> tuple[Left, tuple[Finding, ...]]:
-    """Set what was measured against the plan, and look over what is left."""
-    from ribband.app.plan.repair_steps import renews
-    from ribband.record import hung_in_the_air, left_told
+    """Set what was measured against the plan, and look over what is left; of a repair, its own."""
+    from ribband.app.plan.alone import repair_alone
+    from ribband.record import hung_in_the_air, left_of_repair, left_told
 
     log, points = _written(bench)
+    if (repair := repair_alone(bench)) is not None:
+        left = left_of_repair(bench.hull, repair, log, points, bench.rules["record"])
+        return left, left.findings
     stands: Stands = bench.made["stands"].result
     sides = stands.sides if stands.anew else _as_logged(bench, log)
     planned = planned_of(bench)
     left = left_told(planned, sides, log, points, bench.rules["record"])
-    if renews(bench.forms):  # in a repair the old planks hang, unlogged
-        return left, left.findings
     odd = hung_in_the_air(planned.planks, planned.lining, left.states)
     return left, (*left.findings, *odd)
 

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from ribband.findings import Finding
     from ribband.record import Renewal, Repair, SideRepair
 
-__all__ = ["repair_answer", "show_repair", "write_repair"]
+__all__ = ["repair_answer", "show_repair", "with_faults", "write_repair"]
 
 PLANNING = 0.7  # of the time; the rest is paper
 DRAWN = ("expansion", "boards", "milling")
@@ -54,11 +54,11 @@ def show_repair(path: Path, *, tell: Tell = quiet) -> Answer:
     """
     if not asked_to_renew(path):
         return Answer(title="The repair", notes=("The form renew is blank: nothing is renewed.",))
-    planned = plan(path, ("repair", "order", "work"), tell=tell)
+    planned = plan(path, WHOLE, tell=tell)
     repair: Repair | None = planned.run.result("repair")
     if repair is None:
         return Answer(title="The repair", notes=(planned.run.stopped,), good=False)
-    findings = planned.run.bench.made["repair"].findings
+    findings = with_faults(planned.run.bench.made["repair"].findings, planned.run.faults)
     answer = repair_answer(repair, planned.run.bench.unit, findings)
     return replace(
         answer,
@@ -67,6 +67,11 @@ def show_repair(path: Path, *, tell: Tell = quiet) -> Answer:
         data=as_tables(planned, "renewals", "cut_backs"),
         good=not any(f.severity == "fault" for f in findings),
     )
+
+
+def with_faults(own: Sequence[Finding], faults: Sequence[Finding]) -> tuple[Finding, ...]:
+    """Give a repair's findings with every fault its papers are stamped with, of whatever step."""
+    return tuple(dict.fromkeys((*own, *faults)))
 
 
 def more_lines(planned: Planned) -> tuple[Line, ...]:

@@ -143,7 +143,7 @@ STEPS = (
     Step(
         "relined",
         ("stands",),
-        ("log", "as_hung", "renew"),
+        ("log", "as_hung"),
         "dividing what is left",
         0.02,
         ("record", "shop", "lining", "butts", "planks"),
@@ -153,7 +153,7 @@ STEPS = (
 
 
 # Of the new planks alone, while the form renew asks for anything:
-OF_REPAIR = ("boards", "laying", "order", "shop", "hanging", "work")
+OF_REPAIR = ("boards", "laying", "order", "shop", "hanging", "work", "relined")
 WHOLE = "all"  # said in place of a step's name: every one of them
 MAIN = ("survey", "hull", "lining", "butts", "planks", "shapes")  # made in one go as far as asked
 

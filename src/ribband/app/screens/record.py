@@ -15,16 +15,16 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from ribband.app.plan.making import rows_of
 from ribband.app.screens.kept import Lying, lying, wish_rows
+from ribband.app.screens.seam_off import NEAR_MM, planned_lining
 from ribband.app.showing.answers import Answer, Line, Listing
 from ribband.errors import InputError, Problem
-from ribband.units import format_bare, format_length, parse_length
+from ribband.units import format_bare, format_length
 
 if TYPE_CHECKING:
-    from ribband.lining.model import Lining
     from ribband.planks.model import Plank
     from ribband.record import Left, Repair
     from ribband.shop.hanging.model import Hanging
@@ -38,17 +38,17 @@ __all__ = [
     "RecordPage",
     "Seam",
     "Told",
-    "measured_says",
     "plank_record",
     "record_key",
     "record_page",
     "said_part",
 ]
 
-NEWEST = ("hull", "lining", "planks", "shop", "hanging", "work", "relined", "repair")
+OF_WORK = ("boards", "laying", "order", "shop", "hanging", "work", "relined")
+STAMPS = ("survey", "hull", *OF_WORK)  # a fault of these stands on a repair's papers
+NEWEST = (*STAMPS, "lining", "planks", "repair")
 STAY = "A repair: only its new planks are listed, in the order they are opened; all others stay."
 TICKET = "How it is steamed and who may lift it stands on its ticket: read it before it is moved."
-NEAR_MM = 0.8  # a thirty-second of an inch: no tape reads finer at a hull
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,32 +203,6 @@ def plank_record(path: Path, name: str) -> Told:
     )
 
 
-def measured_says(  # noqa: PLR0917 - a seam at a frame
-    path: Path, side: str, strake: str, edge: str, frame: str, girth: str
-) -> tuple[str, bool]:
-    """Say how far a seam measured lies off the plan, and whether it lies near it.
-
-    Raises
-    ------
-    InputError : a girth that cannot be read, or a seam that is not there
-    """
-    on = lying(path, ("hull", "lining", "repair"))
-    try:
-        mm = parse_length(girth, on.unit)
-    except ValueError as wrong:
-        example = format_bare(711.2, on.unit)
-        raise InputError([Problem("as_hung", 0, "girth", girth, str(wrong), example)]) from None
-    planned = _planned(_lining(on), strake, edge, frame)
-    if planned is None:
-        wanted = f"a frame that strake {strake} reaches"
-        raise InputError([Problem("as_hung", 0, "frame", frame, wanted)])
-    off = mm - planned
-    if abs(off) <= NEAR_MM:
-        return "as planned", True
-    way = "above the plan" if off > 0 else "below the plan"
-    return f"{format_length(abs(off), on.unit)} {way}", False
-
-
 def _log(on: Lying) -> tuple[tuple[Logged, ...], tuple[str, ...]]:
     """Read the log; of one with a cell that cannot be read, say what is wrong with it."""
     from ribband.shop import read_log
@@ -258,12 +232,6 @@ def _repaired(on: Lying) -> Repair | None:
     """Give the repair, where there is one with new planks."""
     repair: Repair | None = on.result("repair")
     return repair if repair is not None and repair.planks.planks else None
-
-
-def _lining(on: Lying) -> Lining | None:
-    """Give the lining the planks belong to: the old one where they are a repair's."""
-    repair = _repaired(on)
-    return repair.lining if repair else on.lining
 
 
 def _listed(on: Lying) -> tuple[Plank, ...]:
@@ -372,21 +340,23 @@ def _hands(on: Lying) -> tuple[str, ...]:
 def _left(on: Lying) -> LeftPart:
     from ribband.app.showing.record import left_answer
 
-    if _repaired(on):
-        return LeftPart(on.states["repair"], (), (), (STAY,), ())
+    stay = (STAY,) if _repaired(on) else ()
     left: Left | None = on.result("relined")
     if left is None:
-        return LeftPart(on.states["relined"], (), (), (), ())
-    return said_part(on.states["relined"], left_answer(left, on.unit, _hanging(on)))
+        return LeftPart(on.states["repair" if stay else "relined"], (), (), stay, ())
+    part = said_part(on.states["relined"], left_answer(left, on.unit, _hanging(on)))
+    return replace(part, notes=(*stay, *part.notes))
 
 
 def _repair(on: Lying) -> LeftPart:
-    from ribband.app.plan.repairing import repair_answer
+    from ribband.app.plan.repairing import repair_answer, with_faults
 
     repair = on.result("repair")
     if repair is None:
         return LeftPart(on.states["repair"], (), (), (), ())
-    found = tuple(on.made["repair"].findings)
+    every = (f for step in STAMPS if step in on.made for f in on.made[step].findings)
+    faults = [finding for finding in every if finding.severity == "fault"]
+    found = with_faults(on.made["repair"].findings, faults)
     answer = replace(repair_answer(repair, on.unit, found), findings=found)
     return said_part(on.states["repair"], answer)
 
@@ -448,7 +418,7 @@ def _seams(on: Lying, plank: Plank) -> Iterator[Seam]:
     """Give the plank's edges at every frame it crosses, the last measured figure of each."""
     from ribband.record.log import columns_of
 
-    lining = _lining(on)
+    lining = planned_lining(on)
     if lining is None:
         return
     row = next((n for n, s in enumerate(lining.strakes) if s.name == plank.strake), None)
@@ -485,15 +455,6 @@ def _measured(on: Lying, plank: Plank) -> Mapping[tuple[str, str], float]:
         for p in points
         if p.side == plank.side and p.strake == plank.strake
     }
-
-
-def _planned(lining: Lining | None, strake: str, edge: str, frame: str) -> float | None:
-    rows = [n for n, s in enumerate(lining.strakes) if s.name == strake] if lining else []
-    if lining is None or not rows or frame not in lining.columns:
-        return None
-    girths: Any = lining.lower_girth_mm if edge == "lower" else lining.upper_girth_mm
-    found = float(girths[rows[0], lining.columns.index(frame)])
-    return found if math.isfinite(found) else None
 
 
 def _photos(on: Lying, name: str) -> Iterator[Pictured]:

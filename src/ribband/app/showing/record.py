@@ -15,6 +15,7 @@ from ribband.app.plan.repair_steps import asked_to_renew
 from ribband.app.plan.runner import quiet
 from ribband.app.showing.answers import Answer, Line, Listing
 from ribband.app.showing.plan import as_tables
+from ribband.app.showing.whose import headed
 from ribband.units import counted, format_bare, format_length, format_off
 
 if TYPE_CHECKING:
@@ -29,6 +30,11 @@ PATTERNS = (
     "Planks that hang or are cut keep their patterns, and so do those that are as they were (the "
     "rule relining.as_it_was); patterns, tickets and spiling of the others follow the new lining."
 )
+OF_REPAIR = (
+    "Seams are set against those she was recorded with; old planks stay where they are. What is "
+    "left of a repair is not divided anew, and tickets do not follow seams as hung: spile the "
+    "opening before a plank is cut for it."
+)
 
 
 def not_on_the_list(path: Path, plank: str) -> tuple[str, ...]:
@@ -39,8 +45,11 @@ def not_on_the_list(path: Path, plank: str) -> tuple[str, ...]:
     InputError, JobFileError
     """
     from ribband.planks.model import plank_name
+    from ribband.record.repair.left import AMONG
 
-    run = as_last_kept(path, ("planks", "stands"), "planks")[0].run
+    repair = asked_to_renew(path)
+    need = "repair" if repair else "planks"
+    run = as_last_kept(path, ("planks", "stands", need), need)[0].run
     listed, stands = run.result("planks"), run.result("stands")
     if listed is None:
         return ()
@@ -48,7 +57,8 @@ def not_on_the_list(path: Path, plank: str) -> tuple[str, ...]:
     plank = plank_name(plank)
     if plank in {p.name for p in (*listed.planks, *later)}:
         return ()
-    return (f"No plank {plank} is on the list; the line counts for nothing until one is.",)
+    listed_so = AMONG if repair else "on the list"
+    return (f"No plank {plank} is {listed_so}; the line counts for nothing until one is.",)
 
 
 def show_left(path: Path, *, tell: Tell = quiet) -> Answer:
@@ -63,22 +73,25 @@ def show_left(path: Path, *, tell: Tell = quiet) -> Answer:
     left: Left | None = planned.run.result("relined")
     if left is None:
         return Answer(title="What is left", notes=(planned.run.stopped,), good=False)
-    return replace(
+    answer = replace(
         left_answer(left, planned.run.bench.unit, planned.run.result("hanging")),
         findings=planned.run.bench.made["relined"].findings,
         data=as_tables(planned, "drift", "openings", "relined_edges", "relined_planks"),
     )
+    return headed(planned, answer, whole="")
 
 
 def left_answer(left: Left, unit: str, hanging: Hanging | None = None) -> Answer:
     """Say the same of what is divided already, without tables; of shutters by `hanging`."""
     shutters = hanging.shutters if hanging is not None else ()
-    relined = any(one.relined for one in left.sides)
+    more = (PATTERNS,) if any(one.relined for one in left.sides) else ()
+    if any(one.standing.old is not None for one in left.sides):
+        more = (OF_REPAIR,)
     return Answer(
         title="What is left",
         lines=tuple(line for one in left.sides for line in _lines(one, shutters, unit)),
         listings=tuple(listing for one in left.sides for listing in _listings(one, unit)),
-        notes=("", MEASURE_FIRST, *([PATTERNS] if relined else [])),
+        notes=("", MEASURE_FIRST, *more),
         findings=left.findings,
         good=not any(f.severity == "fault" for f in left.findings),
     )

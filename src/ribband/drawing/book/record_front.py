@@ -258,7 +258,8 @@ def _not_known(kept: Kept) -> Iterator[str]:
         yield f"the moisture of {_planks(wet)}"
     seams = [f.where for f in kept.left.findings if f.code in {"R013", "R014"}]
     if seams:
-        yield f"how some seams hang, {' and '.join(dict.fromkeys(seams))}: they were not measured"
+        sides = " and ".join(f"to {at}" for at in dict.fromkeys(w.split(",")[0] for w in seams))
+        yield f"how some seams hang {sides}: they were not measured"
     if not any(own.photos for own in record.planks):
         yield "how it looked: there are no pictures"
     costs = record.cost_sum.without

@@ -158,7 +158,7 @@ def openings_left(
         for column, frame in enumerate(planned.columns):
             width = planned.width_mm[row, column]
             left = edges[row + 1, column] - edges[row, column]
-            if not np.isfinite(width) or not np.isfinite(left) or standing.held[row, column]:
+            if not np.isfinite(width) or not np.isfinite(left) or standing.fast[row, column]:
                 continue
             girth = fixed[row + 1, column] - fixed[row, column]
             square = width / girth if girth > 0 else 1.0  # seams lean: girth is not width

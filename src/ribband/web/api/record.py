@@ -11,12 +11,12 @@ from pydantic import BaseModel, Field
 from ribband.app.screens.record import (
     PlankStand,
     Told,
-    measured_says,
     plank_record,
     record_key,
     record_page,
 )
 from ribband.app.screens.record_sums import record_sums
+from ribband.app.screens.seam_off import SeamOff, seam_off
 from ribband.app.showing.answers import plain
 from ribband.web.yard import TheYard
 
@@ -60,13 +60,6 @@ class MeasuredIn(BaseModel):
     girth: Word
 
 
-class MeasuredOut(BaseModel):
-    """How far it lies off the plan."""
-
-    says: str
-    near: bool
-
-
 @router.get("")
 async def record(yard: TheYard) -> RecordOut:
     """Give how far every plank has come, and what is left."""
@@ -76,12 +69,9 @@ async def record(yard: TheYard) -> RecordOut:
 
 
 @router.post("/measured")
-async def measured(asked: MeasuredIn, yard: TheYard) -> MeasuredOut:
-    """Set a measured seam against the plan; nothing is kept."""
-    said, near = await yard.aside.run(
-        measured_says, yard.job, asked.side, asked.strake, asked.edge, asked.frame, asked.girth
-    )
-    return MeasuredOut(says=said, near=near)
+async def measured(asked: MeasuredIn, yard: TheYard) -> SeamOff:
+    """Set a measured seam against its plan, and say what is to be asked; nothing is kept."""
+    return await yard.aside.run(seam_off, yard.job, asked.model_dump())
 
 
 @router.get("/sums")

@@ -1,7 +1,7 @@
 // Seams measured at the hull: an edge, a frame, and the girth read from the tape, in fields that a
 // thumb can fill; beside it what was planned and how far off it is.
 import { job } from "/static/js/job.js";
-import { el } from "/static/js/ask.js";
+import { ask, el } from "/static/js/ask.js";
 import { listing } from "/static/js/listings.js";
 
 const $ = (id) => document.getElementById(id);
@@ -126,6 +126,14 @@ export class Seams {
 
   said() { return { side: this.plank.side, strake: this.plank.strake, edge: this.edge, frame: $("frame").value }; }
 
+  /** Ask about a girth far off its plan; while the server cannot be reached it is taken as read. */
+  async believed(girth) {
+    if (!job.online) return true;
+    const found = await job.post("/api/record/measured", { ...this.said(), girth }).catch((error) => ({ wrong: Boolean(error.problems?.length) }));
+    if (found.wrong) { this.look(); return false; } // said beside it what is wanted
+    return !found.ask || ask.yes(`${girth} at frame ${$("frame").value}?`, found.ask, "Write it down");
+  }
+
   async keep() {
     const said = this.said(), girth = this.text, { amiss } = this;
     if (!girth) { this.inputs[0].focus(); return; }
@@ -136,6 +144,7 @@ export class Seams {
       return;
     }
     if (this.inputs.some((input) => input.hasAttribute("aria-invalid"))) { this.inputs[0].focus(); return; } // said beside it what is wanted
+    if (!(await this.believed(girth))) { this.inputs[0].focus(); return; }
     const form = await this.how.form("as_hung").catch(() => null);
     if (!form) { job.say("The form of seams has not been read yet; it can be written once the server is reached.", "bad"); return; }
     const col = (name) => form.header.indexOf(name);
