@@ -244,7 +244,8 @@ def _answers(planned: Planned) -> dict[str, Answer]:
     if worked is not None:
         timber = work_showing.timber_findings(worked, planned.run.result("laying"))
         answer = work_showing.work_answer(worked)
-        found["work"] = replace(answer, findings=(*timber, *worked.findings))
+        day = work_showing.day_findings(planned, worked)
+        found["work"] = replace(answer, findings=(*day, *timber, *worked.findings))
     return found
 
 

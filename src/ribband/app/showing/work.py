@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from datetime import date
+from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -37,6 +37,7 @@ __all__ = [
     "CARE",
     "CHANCES",
     "cases_of",
+    "day_findings",
     "day_said",
     "hanging_answer",
     "show_forecast",
@@ -143,7 +144,7 @@ def show_work(
     own = worked.plan
     return replace(
         headed(planned, work_answer(worked, more)),
-        findings=(*_timber(planned, worked), *_of(planned, "work")),
+        findings=(*day_findings(planned, worked), *_timber(planned, worked), *_of(planned, "work")),
         data={
             name: _table(name, worked.work.hanging, worked) for name in ("sequence", "steps", "log")
         }
@@ -170,6 +171,14 @@ def _timber(planned: Planned, worked: Worked) -> tuple[Finding, ...]:
     with JobFile.open(planned.job) as job:
         kept = job.kept(planned.run.keys["laying"])
     return timber_findings(worked, kept[0] if kept is not None else None)
+
+
+def day_findings(planned: Planned, worked: Worked) -> tuple[Finding, ...]:
+    """Doubt the first day the yard gave, by the day of asking; told and not kept."""
+    from ribband.shop.work.first_day import first_day_doubted
+
+    said = planned.run.bench.rules["work"].begins
+    return first_day_doubted(said, worked.work.begins, datetime.now(UTC).date())
 
 
 def timber_findings(worked: Worked, laid: Laid | None) -> tuple[Finding, ...]:
@@ -201,7 +210,7 @@ def show_forecast(path: Path, aside: Sequence[str] = (), *, tell: Tell = quiet) 
         lines=_forecast_lines(spread),
         listings=(Listing("Done by then in so many of the runs", ("runs", "day"), rows),),
         notes=(CHANCES,),
-        findings=_of(planned, "work"),
+        findings=(*day_findings(planned, worked), *_of(planned, "work")),
         data={"parts": spread.parts, "dates": spread.dates, "days": spread.days},
         good=planned.good,
     )
