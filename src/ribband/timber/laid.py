@@ -370,6 +370,7 @@ def _afresh(
         start = lay_planks(
             pieces, cheap, rules, seed=seed, pinned=pins, fixed=fixed, timber=timber, pace=few
         )
+        start = None if start.unlaid else start  # too few: from scratch on all boards does better
     pace = ByCount(usual_trials(len(boards)) if trials is None else trials)
     laying = lay_planks(
         pieces, boards, rules, seed=seed, start=start, pinned=pins, fixed=fixed,

@@ -40,6 +40,8 @@ def search(ground: Search, start: State | None = None) -> State:
     if start is None and (ground.pairing or ground.pace.reach >= WORTH_DIVING):
         prices = price(ground, prices, PRICING)
         dived = dive(ground, prices, DIVING)
+        if state is None and dived.left.any():  # on few boards filling finds room diving did not
+            state = _filled(ground, prices)
         state = dived if state is None else min(state, dived, key=ground.cost)
     state = empty(ground) if state is None else state
     for pattern in state.patterns.values():
