@@ -103,6 +103,14 @@ def test_a_seam_is_set_against_the_recorded_one_and_its_opening_is_told() -> Non
     assert not {"R010", "R014", "R015"} & codes  # it hangs, and old planks moved with nothing
 
 
+def test_a_seam_that_moved_by_nothing_is_said_to_be_taken_as_planned() -> None:
+    six = [p.name for p in renewed().planks.planks if p.strake in {"6", "7"}]
+    found = left([(name, "hung") for name in six], seam("7", 16, 0.2)).findings
+    assert not [f.says for f in found if f.code == "R014"]
+    (said_of,) = [f.says for f in found if f.code == "R013"]
+    assert said_of.endswith("above strake 6")
+
+
 def test_what_is_measured_of_an_opening_before_its_plank_hangs_counts() -> None:
     """The old plank hangs beside it, whatever the log says of new ones."""
     own = left([], seam("7", 16, -5.0))

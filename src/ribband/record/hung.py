@@ -26,7 +26,7 @@ from numpy.typing import NDArray
 
 from ribband.findings import Finding, Severity
 from ribband.hull.model import Floats, Hull
-from ribband.lining.model import Lining
+from ribband.lining.model import KEPT_MM, Lining
 from ribband.record.model import Drift, HungPoint, Standing
 from ribband.record.rules import RecordRules
 from ribband.survey.rows import Row
@@ -329,7 +329,7 @@ def _not_measured(
     moved = np.where(hangs, _moved_beside(standing, found, lining), np.nan)
     measured = {drift.seam for drift in found}
     seams = [s for s in np.flatnonzero(hangs.any(axis=1)).tolist() if s not in measured]
-    beside = [seam for seam in seams if np.isfinite(moved[seam]).any()]
+    beside = [seam for seam in seams if (np.nan_to_num(moved[seam]) > KEPT_MM).any()]
     alone = [seam for seam in seams if seam not in beside]
     if alone:
         says = f"taken as planned, not measured: the {_seams_named(alone, lining)}"
