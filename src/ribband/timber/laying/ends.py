@@ -45,8 +45,8 @@ def broken(board: Board, breadth_mm: float, sap_allowed: bool = False) -> Spans:
     flaws = hard_flaws(board, sap_allowed)
     for x in _stretches(flaws):
         narrow = _sound_breadth(board, flaws, x) < breadth_mm - 1e-6
-        for first, last in _runs(narrow):
-            spans.append((float(x[first]), float(x[last])))
+        for first, last in _runs(narrow):  # as far as the last place on either side that will do
+            spans.append((float(x[max(first - 1, 0)]), float(x[min(last + 1, len(x) - 1)])))
     return tuple(spans)
 
 
