@@ -176,6 +176,44 @@ def test_a_narrow_bay_is_as_uneven_as_a_wide_one(tmp_path: Path) -> None:
     assert [f.where for f in survey.findings if f.code == "S005"] == ["frames 2 to 3"]
 
 
+def frames_at(*inches: int) -> str:
+    cells = (f"{n},{at // 12}-{at % 12}-0" for n, at in enumerate(inches, 1))
+    return "frame,position\n" + "\n".join(cells) + "\n"
+
+
+def spaced(*bays: int) -> str:
+    return frames_at(*(sum(bays[:n]) for n in range(len(bays) + 1)))
+
+
+def test_a_frame_that_alone_breaks_the_spacing_is_named_with_its_even_place(tmp_path: Path) -> None:
+    frames = spaced(*[11] * 6, 7, 15, *[11] * 5)
+    survey = survey_of(tmp_path, vessel=VESSEL, frames=frames, girths="frame,girth\n1,5-0-0\n")
+    (told,) = (f for f in survey.findings if f.code == "S021")
+    assert (told.where, told.severity) == ("frame 8", Severity.CAUTION)
+    assert "0-7-0 aft of frame 7 and 1-3-0 forward of frame 9" in told.says
+    assert told.says.endswith("0-11-0 apart; at 6-1-0 (frames.csv row 9): perhaps 6-5-0")
+    assert "S005" not in codes(survey)
+
+
+@pytest.mark.parametrize(
+    "bays",
+    [
+        (12,) * 12,
+        (6, 16) * 6,  # doubled frames
+        (18,) * 6 + (12,) * 6,  # two spacings
+        (7, 8, 9, 10, 11, 11, 11, 11, 10, 8, 6),  # cants closing in
+        (11, 11, 7, 15, 11, 11) * 5,  # built so, again and again
+        (12, 12, 12, 13, 11, 12, 12, 12),  # no more than a hand's error
+        (12, 12, 12, 24, 12, 12, 12),  # a frame left out
+    ],
+)
+def test_frames_built_unevenly_are_not_called_slips(tmp_path: Path, bays: tuple[int, ...]) -> None:
+    survey = survey_of(
+        tmp_path, vessel=VESSEL, frames=spaced(*bays), girths="frame,girth\n1,5-0-0\n"
+    )
+    assert "S021" not in codes(survey)
+
+
 def test_a_question_mark_is_kept(tmp_path: Path) -> None:
     survey = survey_of(tmp_path, vessel=VESSEL, offsets=OFFSETS)
     doubted = [r for r in survey.readings if r.note]

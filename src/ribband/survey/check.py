@@ -11,17 +11,16 @@ Every finding is a note or a caution; nothing is changed. Codes:
          thickness                         S015 no unit given
     S007 how much was measured each side  S016 point far from its frame
     S008 reading outside rabbet and sheer  S017 row typed into the wrong place
-                                           S018 stations and frames of one name apart
+    S021 a frame that alone breaks the     S018 stations and frames of one name apart
+         spacing
 
 Not checked here: fairness; `ribband.hull` does that.
 """
 
 from __future__ import annotations
 
-import statistics
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
-from itertools import pairwise
 
 from ribband.findings import Finding, Severity
 from ribband.survey.model import (
@@ -34,12 +33,12 @@ from ribband.survey.model import (
     place_of,
     position_key,
 )
+from ribband.survey.spacing import spacing
 from ribband.survey.whole_rows import whole_rows
 from ribband.units import counted, format_length
 
 __all__ = ["check"]
 
-_UNEVEN = 1.3  # a bay over or under the usual by this factor is reported
 _FEW = 5  # places measured; fewer cannot show a fair line
 
 
@@ -49,7 +48,7 @@ def check(survey: Survey) -> tuple[Finding, ...]:
         *_girth_gaps(survey),
         *_doubtful(survey),
         *_outside(survey),
-        *_uneven(survey),
+        *spacing(survey),
         *_thickness(survey),
         *_sides(survey),
         *_beyond_edges(survey),
@@ -125,23 +124,6 @@ def _frames_named(names: Sequence[str]) -> str:
     if len(names) == 1:
         return f"frame {names[0]}"
     return f"frames {', '.join(names[:-1])} and {names[-1]}"
-
-
-def _uneven(survey: Survey) -> Iterator[Finding]:
-    """Report bays that differ from the usual, gathered by how wide they are."""
-    pairs = list(pairwise(survey.frames))
-    if len(pairs) < 3:
-        return
-    usual = statistics.median(b.x_mm - a.x_mm for a, b in pairs)
-    unit = survey.particulars.unit
-    bays: dict[str, list[str]] = defaultdict(list)
-    for ahead, frame in pairs:
-        bay = frame.x_mm - ahead.x_mm
-        if not usual / _UNEVEN <= bay <= usual * _UNEVEN:
-            bays[format_length(bay, unit)].append(f"{ahead.name} to {frame.name}")
-    for bay_says, names in bays.items():
-        says = f"{bay_says} apart; the usual is {format_length(usual, unit)}"
-        yield _note("S005", "frames " + ", ".join(names), says)
 
 
 def _thickness(survey: Survey) -> Iterator[Finding]:
