@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
+from ribband.app.entering.jobs import job_path
 from ribband.app.screens.kept import Lying, lying
 from ribband.errors import InputError, Problem
 from ribband.units import format_bare, format_length, parse_length
@@ -72,7 +73,7 @@ def seam_doubted(path: Path, said: Mapping[str, str]) -> tuple[str, ...]:
     ------
     InputError : the girth is beyond the frame
     """
-    on = lying(path, ("hull", "lining", "repair"))
+    on = lying(job_path(path), ("hull", "lining", "repair"))
     try:
         point = _point(said, on.unit)
     except ValueError:
