@@ -83,6 +83,34 @@ def test_a_column_two_inches_out_is_doubted_as_a_whole() -> None:
     assert [(f.code, f.where) for f in check(hull, survey)] == [("H009", "station 9")]
 
 
+def points_of_both_sides(station: str, side: str, by: float) -> Survey:
+    """A hull taken as points in space on each side, one station of one side out by so much."""
+    made = [surveyed(18, points=12, noise=1.0, seed=k, side=s)[0]
+            for k, s in enumerate(("port", "starboard"))]  # fmt: skip
+    every = [r for one in made for r in one.readings if not r.line.endswith(" z")]
+    readings = tuple(
+        replace(
+            r, measured="xyz", cell=Cell("points.csv", n, "y"),
+            y_mm=r.y_mm + (by if (r.station, r.side) == (station, side) else 0.0),
+        )
+        for n, r in enumerate(every, 2)
+    )  # fmt: skip
+    marks = (replace(m, cell=Cell("frames.csv", n, "frame"))
+             for n, m in enumerate(made[0].frames, 2))  # fmt: skip
+    return replace(made[0], readings=readings, frames=tuple(marks))
+
+
+def test_points_doubted_as_a_whole_are_of_a_side_and_stand_on_their_own_form() -> None:
+    survey = points_of_both_sides("9", "starboard", 80.0)
+    hull = fit(survey)
+    (doubt,) = (d for d in hull.doubts if d.whole)
+    assert doubt.key == "half-breadths of station 9 starboard"
+    assert f"{doubt.where}, {doubt.line}" == "frame 9, half-breadths to starboard, all"
+    first = next(r for r in survey.readings if (r.station, r.side) == ("9", "starboard"))
+    assert (doubt.file, doubt.row, doubt.column) == ("points.csv", first.cell.row, "y")
+    assert any("half-breadths to starboard" in f.says for f in hull.findings if f.code == "H019")
+
+
 def test_the_shipwright_decides_on_a_column() -> None:
     survey, _ = bulged()
     mended = fit(deciding(survey, KEY, "correct", 2 * INCH))

@@ -36,7 +36,7 @@ from ribband.hull.model import Floats
 from ribband.hull.patch import Patch
 from ribband.hull.sections import KINDS, Points, direction, kinds_of
 from ribband.hull.surface import SplineSurface
-from ribband.survey.model import Decision, Kind, Reading, bodily_key
+from ribband.survey.model import Decision, Kind, Reading, Side, bodily_key
 
 __all__ = ["Bodily", "borne_out", "in_order", "set_right", "standing_out"]
 
@@ -72,6 +72,12 @@ class Bodily:
     before_mm: float
     after_mm: float
     count: int
+    side: Side = "both"
+
+    @property
+    def what(self) -> str:
+        """Name its readings, with the side where sides were measured apart."""
+        return self.kind if self.side == "both" else f"{self.kind} to {self.side}"
 
 
 def set_right(readings: Iterable[Reading], decisions: Iterable[Decision]) -> tuple[Reading, ...]:
@@ -258,7 +264,7 @@ def borne_out(
     first = taken[0]
     return tuple(
         Bodily(bodily_key(kind, first.station, first.side), first.station, kind, x, float(by[k]),
-               before, after, int(np.count_nonzero(shown[:, k])))
+               before, after, int(np.count_nonzero(shown[:, k])), first.side)
         for k, kind in enumerate(KINDS) if by[k]
     )  # fmt: skip
 

@@ -393,11 +393,14 @@ def _bodily_doubt(
 ) -> Doubt:
     """Doubt a column: nothing is taken off it, and what it stands too great by should be."""
     slip = explain(found.by_mm, max(0.15 * abs(found.by_mm), 2.0), "", unit, parse_length)
-    first = next(r.cell for r in readings if r.station == found.station)
+    own = (r for r in readings if (r.station, r.side) == (found.station, found.side))
+    first = next(own)
+    in_space = first.measured == "xyz" and found.kind == "heights"
+    cell = replace(first.cell, column="z") if in_space else first.cell
     return Doubt(
-        found.key, found.station, f"{found.kind}, all", "", 0.0, found.by_mm, found.by_mm,
+        found.key, found.station, f"{found.what}, all", "", 0.0, found.by_mm, found.by_mm,
         slip, said[found.key].decision if found.key in said else "",
-        first.file, 0, first.column, found.x_mm,
+        cell.file, cell.row, cell.column, found.x_mm,
     )  # fmt: skip
 
 
@@ -406,10 +409,10 @@ def _bodily_finding(found: Bodily, unit: str) -> Finding:
     by = format_length(abs(found.by_mm), unit)
     way = "great" if found.by_mm > 0 else "small"
     says = (
-        f"stands {by} out as a whole: its {found.count} {found.kind} are all too {way} by about as"
+        f"stands {by} out as a whole: its {found.count} {found.what} are all too {way} by about as"
         f" much; the station's readings lie {before} out on the mean as typed, {after} once mended"
     )
-    why = "left out until you accept, correct or keep its " + found.kind
+    why = "left out until you accept, correct or keep its " + found.what
     return Finding("H019", Severity.CAUTION, "hull", f"station {found.station}", says, why)
 
 

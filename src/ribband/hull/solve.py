@@ -66,11 +66,14 @@ def fit(survey: Survey, rules: HullRules | None = None, progress: Progress | Non
 def _placed(doubt: Doubt, survey: Survey) -> Doubt:
     """Say at which frame or station a doubt is; show a doubted column where its position was typed.
 
-    Where no frames were listed the stations are the frames.
+    Where no frames were listed the stations are the frames. Points have no column: what is doubted
+    of them as a whole is shown on their own form.
     """
     doubt = replace(doubt, place=place_of(doubt.frame, doubt.x_mm, _listed(survey)))
     cell = position_cell(survey, doubt.frame) if doubt.line == "position" or doubt.whole else None
-    return replace(doubt, file=cell.file, row=cell.row, column=cell.column) if cell else doubt
+    if cell is None or (doubt.whole and cell.file != doubt.file):
+        return doubt
+    return replace(doubt, file=cell.file, row=cell.row, column=cell.column)
 
 
 def _fit_sides(survey: Survey, rules: HullRules, tell: Progress) -> list[SideFit]:
