@@ -8,6 +8,7 @@ from functools import cache
 from itertools import combinations
 
 import numpy as np
+import pytest
 from shapely import LineString, box
 
 from ribband.drawing.labels import text_box
@@ -92,6 +93,24 @@ def test_leaders_of_doubts_cross_no_label_and_no_other_leader() -> None:
     for leader in leaders:
         assert not any(leader.crosses(box(*_sides(b)).buffer(-0.1)) for b in labels)
     assert not any(a.crosses(b) for a, b in combinations(leaders, 2))
+
+
+@pytest.mark.parametrize(("key", "line"), [
+    ("half-breadths of station {}", "half-breadths, all"), ("position of station {}", "position"),
+])  # fmt: skip
+def test_every_reading_of_a_station_doubted_as_a_whole_is_ringed(key: str, line: str) -> None:
+    hull, survey = doubtful()
+    station = next(r.station for r in survey.readings if r.line == "WL 14")
+    own = [r for r in survey.readings if r.station == station and r.measured == "y"]
+    doubt = Doubt(key.format(station), station, line, "", 0.0, -15.0, -15.0, "", "", "o", 4, "12")
+    sheets = lines_drawing(replace(hull, doubts=(doubt,)), survey)
+    rings = [m for m in of_kind(sheets, "doubtful", Mark) if m.kind == "ring"]
+    labels = [t.text for t in of_kind(sheets, "doubtful", Text)]
+    assert len(own) > 1
+    assert {round(m.at[0], 3) for m in rings} > {round(-own[0].x_mm, 3)}
+    assert len(rings) >= 2 * len(own)  # in the half-breadth and in the body plan
+    assert len(labels) == 1
+    assert labels[0].startswith(f"{station} {line}: ")
 
 
 def _sides(b: Box) -> tuple[float, float, float, float]:

@@ -23,7 +23,8 @@ from ribband.drawing.sheet import Box, Curve, Mark, Point, Polyline, Sheet, Text
 from ribband.drawing.views.cuts import Net, along, apart, middle_of, net, section
 from ribband.drawing.views.heads import number_heads
 from ribband.hull.model import Doubt, Floats, Hull, Surface
-from ribband.survey.model import Reading, Survey
+from ribband.hull.sections import kinds_of
+from ribband.survey.model import Reading, Survey, bodily_key, position_key
 from ribband.units import format_bare, format_length, format_small, imperial
 
 __all__ = ["body_of", "doubt_words", "lines_drawing", "stations_of"]
@@ -359,20 +360,30 @@ def _body(board: Board, views: _Views, n: Net, hull: Hull, survey: Survey | None
 def _points(
     board: Board, views: _Views, hull: Hull, survey: Survey | None, middle: float
 ) -> list[tuple[Point, str]]:
-    """Mark the readings, and give the doubts that want lettering, from forward of the paper aft."""
+    """Mark the readings, and give the doubts that want lettering, from forward of the paper aft.
+
+    Of a station doubted as a whole every reading is ringed, and the doubt lettered once.
+    """
     doubts = {d.key: d for d in hull.doubts}
-    told: list[tuple[Point, str]] = []
+    told: dict[str, tuple[Point, str]] = {}
     for r in survey.readings if survey else ():
         p = np.array([r.x_mm, r.y_mm, r.z_mm])
-        doubt = doubts.get(r.key)
+        doubt = next((doubts[key] for key in _keys(r) if key in doubts), None)
         spots = [*_seen(views, r, p), views.section(p, fore=r.x_mm <= middle)]
         for at in spots:
             board.draw(Mark("measured", at, "plus", 1.1))
             if doubt:
                 board.mark(Mark("doubtful", at, "ring", 2.6))
         if doubt:
-            told.append((spots[0], doubt_words(doubt, hull.particulars.unit)))
-    return sorted(told)
+            told.setdefault(doubt.key, (spots[0], doubt_words(doubt, hull.particulars.unit)))
+    return sorted(told.values())
+
+
+def _keys(r: Reading) -> Iterator[str]:
+    """Give the names a doubt of a reading may bear: its own, its column's, its station's place."""
+    yield r.key
+    yield from (bodily_key(kind, r.station, r.side) for kind in kinds_of(r))
+    yield position_key(r.station)
 
 
 def _seen(views: _Views, r: Reading, p: Floats) -> tuple[Point, ...]:
