@@ -126,6 +126,28 @@ def test_joints_chosen_before_that_a_rule_bars_now_are_left() -> None:
     assert again.length_mm == pytest.approx(fresh.length_mm)
 
 
+def test_joints_of_a_strake_stand_once_a_new_plank_of_it_is_got_out() -> None:
+    """Joints dear at first, cheap after: the least is other joints, but for the strake begun."""
+    bads = [Bad("port", str(strake), "stem", "stern", "butt") for strake in (3, 6)]
+    dear, cheap = (replace(RULES, joint_mm=mm) for mm in (3000.0, 0.0))
+    before = repaired(*bads, rules=dear).renewals
+    free = repaired(*bads, rules=cheap).renewals
+    assert [r.landings for r in free if r.strake == "3"] != [r.landings for r in before][:1]
+    again = plan_repair(
+        launch(), bads, ButtRules(), cheap, STUFF, before=before, out=["P3-1", "S6-1"]
+    )
+    landings = {r.strake: r.landings for r in before}
+    assert {r.strake: r.landings for r in again.renewals}["3"] == landings["3"]
+    assert not faults(again)
+    assert "R052" not in {f.code for f in again.findings}
+    strict = replace(RULES, beyond_spaces=4)
+    moved = plan_repair(
+        launch(), [bad(7, 12, 15, joint="scarf")], ButtRules(), strict, STUFF, out=["P7-1"],
+        before=repaired(bad(7, 12, 15, joint="scarf")).renewals,
+    )  # fmt: skip
+    assert [f.where for f in moved.findings if f.code == "R052"] == ["strake 7 port"]
+
+
 def test_nothing_kept_is_moved_and_new_butts_keep_the_rules() -> None:
     bads = [bad(4, 8, 11), bad(5, 14, 18), bad(6, 9, 12), bad(9, 20, 24, "starboard")]
     made = repaired(*bads)

@@ -35,6 +35,7 @@ def plan_renewals(bench: Bench) -> tuple[Repair | None, tuple[Finding, ...]]:
     InputError : an old strake that cannot be
     """
     from ribband.app.entering.record_forms import placed_rows
+    from ribband.app.plan.shop_boards import got_out_of
     from ribband.record import plan_repair, read_renew
 
     rows = placed_rows(bench.forms, "renew", bench.unit, bench.hull.frames.names)
@@ -45,6 +46,7 @@ def plan_renewals(bench: Bench) -> tuple[Repair | None, tuple[Finding, ...]]:
     made = plan_repair(
         *(recorded, read_renew(rows), bench.rules["butts"], bench.rules["repair"], _stuff(bench)),
         before=before.renewals if before else (),
+        out=sorted(got_out_of(bench)),
     )
     return made, (*told, *made.findings)
 

@@ -18,7 +18,7 @@ own cheapest path, other renewals and butts left aside. Not checked here: the re
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Any
@@ -84,7 +84,7 @@ class _Stretch:
 
 def choose_joints(
     ways: Ways, rules: ButtRules, old: Sequence[Butt], bads: Sequence[Bad], repair: RepairRules,
-    *, before: Sequence[Renewal] = (),
+    *, before: Sequence[Renewal] = (), firm: Collection[str] = (),
 ) -> Chosen:  # fmt: skip
     """Choose where the renewals of one side begin, end and are butted.
 
@@ -93,13 +93,14 @@ def choose_joints(
     old : every old butt of the side
     bads : what is bad on it; frames as the lining names its columns
     before : renewals chosen earlier: never is worse chosen than they are, if still allowed
+    firm : strakes of which new planks are got out: as chosen before they stay, if still allowed
 
     Raises
     ------
     InputError : a strake that is not there
     """
     tries = ((False, False), (True, False), (True, True))
-    ground = _Ground(ways, rules, repair, tuple(old))
+    ground = _Ground(ways, rules, repair, tuple(old), frozenset(firm))
     found = (_try(ground, bads, before, inner=inner, soft=soft) for inner, soft in tries)
     return next((chosen for chosen in found if chosen), Chosen((), (), tuple(bads), 0.0))
 
@@ -118,6 +119,8 @@ def _try(
             stretches.append(stretch)
         else:
             unplaced += stretch.bad
+    if not _held(model, ground, stretches, before) and not soft:
+        return None  # a joint that stands is not among those that may be, as yet
     _side_by_side(model, ground, stretches)
     slack = list(_keep_apart(model, ground, stretches, soft=soft))
     for s in stretches:
@@ -135,6 +138,24 @@ def _try(
     least = max(bound - BROKEN_MM * len(broken) - joints, sum(map(ground.shortest, stretches)))
     proved = bound >= solver.objective_value - 0.5
     return Chosen(renewals, broken, tuple(unplaced), least, proved)
+
+
+def _held(
+    model: Any, ground: _Ground, stretches: Sequence[_Stretch], before: Sequence[Renewal]
+) -> bool:
+    """Hold the joints of strakes that planks are got out of; tell whether all can be."""
+    every = True
+    for s in stretches:
+        if ground.ways.strakes[s.row] not in ground.firm or not ground.had(s, before):
+            continue
+        path = ground.path_before(s, before)
+        if path is None:
+            every = False
+            continue
+        used = set(pairwise(path))
+        for arc, var in s.arcs.items():
+            model.add(var == int(arc in used))
+    return every
 
 
 def _solved(
@@ -180,6 +201,7 @@ class _Ground:
     rules: ButtRules
     repair: RepairRules
     old: tuple[Butt, ...]
+    firm: frozenset[str] = frozenset()
 
     @property
     def end(self) -> int:
@@ -295,18 +317,25 @@ class _Ground:
         self, stretches: Sequence[_Stretch], before: Sequence[Renewal]
     ) -> tuple[_Path, ...]:
         """Give the paths chosen before, one a stretch; none where any is not there any more."""
-        paths = []
-        for s in stretches:
-            strake = self.ways.strakes[s.row]
-            own = (
-                r.landings for r in before
-                if r.strake == strake and r.landings[0] <= s.first and s.last <= r.landings[-1]
-            )  # fmt: skip
-            path = next((p for p in own if set(pairwise(p)) <= s.arcs.keys()), None)
-            if path is None or path[0] not in s.fore or path[-1] not in s.aft:
-                return ()
-            paths.append(path)
-        return tuple(paths)
+        paths = [self.path_before(s, before) for s in stretches]
+        known = tuple(path for path in paths if path is not None)
+        return known if len(known) == len(paths) else ()
+
+    def had(self, s: _Stretch, before: Sequence[Renewal]) -> list[_Path]:
+        """Give the paths chosen before that a stretch lies on."""
+        strake = self.ways.strakes[s.row]
+        return [
+            r.landings for r in before
+            if r.strake == strake and r.landings[0] <= s.first and s.last <= r.landings[-1]
+        ]  # fmt: skip
+
+    def path_before(self, s: _Stretch, before: Sequence[Renewal]) -> _Path | None:
+        """Give the path chosen before for a stretch; None where it may not be any more."""
+        own = (p for p in self.had(s, before) if set(pairwise(p)) <= s.arcs.keys())
+        path = next(own, None)
+        if path is None or path[0] not in s.fore or path[-1] not in s.aft:
+            return None
+        return path
 
     def shortest(self, s: _Stretch) -> float:
         """Give the least that any path of a stretch renews."""

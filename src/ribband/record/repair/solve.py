@@ -9,7 +9,7 @@ Not known: whether wood that is to stay is sound, or the frames behind it hold a
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -52,11 +52,12 @@ class Recorded:
 
 def plan_repair(
     recorded: Recorded, bads: Sequence[Bad], butts: ButtRules, rules: RepairRules, stuff: Stuff,
-    *, before: Sequence[Renewal] = (),
+    *, before: Sequence[Renewal] = (), out: Collection[str] = (),
 ) -> Repair:  # fmt: skip
     """Plan the renewals of a recorded hull; never worse than those chosen `before`, if allowed.
 
-    A stretch on a strake that is not there is left out and told (R046).
+    A stretch on a strake that is not there is left out and told (R046). `out` are new planks got
+    out already: the joints of their strakes stand, and where they cannot, that is told (R052).
     """
     known = [b for b in bads if b.strake in recorded.ways.strakes]
     found = [_noplace_said(b, "there is no such strake") for b in bads if b not in known]
@@ -67,7 +68,11 @@ def plan_repair(
     for side, old in recorded.old.items():
         own = tuple(b for b in known if b.side == side)
         was = tuple(r for r in before if r.side == side)
-        chosen = choose_joints(recorded.ways, butts, old, own, rules, before=was) if own else None
+        firm = {name[1:].rpartition("-")[0] for name in out if name[:1] == side[0].upper()}
+        chosen = None
+        if own:
+            chosen = choose_joints(recorded.ways, butts, old, own, rules, before=was, firm=firm)
+            found += _moved(was, chosen, firm)
         made = _side(recorded, side, old, chosen, rules)
         found += _untold(recorded.ways, side, chosen)
         listed = _listed(recorded, made, stuff, rules.scarf_slope)
@@ -210,6 +215,19 @@ def _untold(ways: Ways, side: str, chosen: Chosen | None) -> Iterator[Finding]:
 def _noplace_said(bad: Bad, why: str) -> Finding:
     where = f"{bad.side}, strake {bad.strake}, {bad.first} to {bad.last}"
     return Finding("R046", Severity.FAULT, "record", where, f"cannot be renewed: {why}")
+
+
+def _moved(was: Sequence[Renewal], chosen: Chosen, firm: Collection[str]) -> Iterator[Finding]:
+    """Say where joints moved though planks of the strake are got out: names mean others now."""
+    now = {(r.strake, r.landings) for r in chosen.renewals}
+    for one in was:
+        if one.strake in firm and (one.strake, one.landings) not in now:
+            says = (
+                "its joints moved though new planks of it are got out: their names and lengths are "
+                "others now; hold each plank against its new ticket before it is hung"
+            )
+            where = f"strake {one.strake} {one.side}"
+            yield Finding("R052", Severity.CAUTION, "record", where, says)
 
 
 def _said(repair: Repair) -> Iterator[Finding]:
