@@ -269,6 +269,39 @@ def test_the_whole_file_is_checked(job: Path) -> None:
     assert ribband("check", job).exit_code in {1, 4}
 
 
+INTO_FOLDERS = [
+    ("demo", "--out", "d.pdf"),
+    ("plan", "heron", "--out", "d.pdf"),
+    ("draw", "heron", "boards", "--out", "d.PDF"),
+    ("patterns", "heron", "--out", "d.dxf"),
+    ("bars", "heron", "--out", "d.svg"),
+    ("repair", "heron", "--out", "d.pdf"),
+    ("scan", "a.ply", "--frames", "f", "--picks", "p.csv", "--out", "d.csv"),
+    ("study", "heron", "--out", "d.csv"),
+    ("tables", "heron", "d.csv"),
+    ("text", "heron", "d.txt"),
+]
+
+
+@pytest.mark.parametrize("words", INTO_FOLDERS, ids=" ".join)
+def test_where_a_folder_is_written_the_name_of_a_file_is_refused(
+    tmp_path: Path, words: tuple[str, ...], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    result = ribband(*words)
+    assert result.exit_code == 2, result.output
+    assert f"'{words[-1]}' names a file, and a folder is wanted" in result.output
+    assert "such as 'd'" in result.output
+    assert not list(tmp_path.iterdir())
+
+
+def test_a_folder_that_is_there_may_have_any_name(job: Path, tmp_path: Path) -> None:
+    folder = tmp_path / "d.txt"
+    folder.mkdir()
+    assert ribband("text", job, folder).exit_code == 0
+    assert list(folder.iterdir())
+
+
 BAD = [
     ("fly",),
     ("status",),

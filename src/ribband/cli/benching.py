@@ -8,7 +8,7 @@ import click
 
 from ribband.cli.progress import Progress
 from ribband.cli.saying import say_answer, say_wrote
-from ribband.cli.top import JOB, cli, json_option
+from ribband.cli.top import FOLDER, JOB, cli, json_option
 
 PLANKS = click.argument("planks", nargs=-1)
 
@@ -39,7 +39,7 @@ def spiling(job: Path, planks: tuple[str, ...], as_json: bool) -> None:
 @cli.command()
 @JOB
 @PLANKS
-@click.option("--out", type=click.Path(path_type=Path), default=Path("patterns"),
+@click.option("--out", type=FOLDER, default=Path("patterns"),
               show_default=True, help="The folder to write into.")  # fmt: skip
 @click.option("--as", "kinds", multiple=True, default=["dxf"], show_default=True,
               type=click.Choice(["dxf", "arcs", "svg", "roll", "A4", "A3", "letter"]),

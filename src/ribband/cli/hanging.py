@@ -8,7 +8,7 @@ import click
 
 from ribband.cli.progress import Progress
 from ribband.cli.saying import say_answer, say_wrote
-from ribband.cli.top import JOB, PAPER, WHOLE, cli, json_option
+from ribband.cli.top import FOLDER, JOB, PAPER, WHOLE, cli, json_option
 
 __all__: list[str] = []
 
@@ -125,7 +125,7 @@ def what_if(
 
 @cli.command()
 @JOB
-@click.option("--out", type=click.Path(path_type=Path), default=Path("drawings"), show_default=True,
+@click.option("--out", type=FOLDER, default=Path("drawings"), show_default=True,
               help="The folder to write into.")  # fmt: skip
 @PAPER
 @click.option("--format", "formats", multiple=True, type=click.Choice(["pdf", "svg"]),

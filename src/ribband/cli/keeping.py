@@ -8,7 +8,7 @@ from shlex import quote
 import click
 
 from ribband.cli.saying import say, say_answer, say_wrote
-from ribband.cli.top import JOB, cli, json_option
+from ribband.cli.top import FOLDER, JOB, cli, json_option
 
 __all__: list[str] = []
 
@@ -33,7 +33,7 @@ def check(job: Path, as_json: bool) -> None:
 
 @cli.command()
 @JOB
-@click.argument("folder", type=click.Path(path_type=Path))
+@click.argument("folder", type=FOLDER)
 @json_option
 def text(job: Path, folder: Path, as_json: bool) -> None:
     """Write the forms of JOB and its whole history into FOLDER as plain text.

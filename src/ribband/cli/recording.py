@@ -8,7 +8,7 @@ import click
 
 from ribband.cli.progress import Progress
 from ribband.cli.saying import say_answer, say_changed, say_wrote
-from ribband.cli.top import JOB, cli, json_option, who_option
+from ribband.cli.top import FOLDER, JOB, cli, json_option, who_option
 
 __all__: list[str] = []
 
@@ -104,7 +104,7 @@ def left(job: Path, as_json: bool) -> None:
 @JOB
 @click.option(
     "--out",
-    type=click.Path(path_type=Path),
+    type=FOLDER,
     help="A folder: book, tables, drawings, patterns, tickets of the new planks alone.",
 )
 @json_option

@@ -9,7 +9,7 @@ import click
 
 from ribband.cli.progress import Progress
 from ribband.cli.saying import say_answer
-from ribband.cli.top import cli, json_option
+from ribband.cli.top import FOLDER, cli, json_option
 
 __all__: list[str] = []
 
@@ -32,7 +32,7 @@ def _direction(ctx: click.Context, param: click.Parameter, text: str) -> Pick | 
               help="Forms or a job with the vessel and her frames.")  # fmt: skip
 @click.option("--picks", required=True, type=click.Path(path_type=Path),
               help="A CSV of points read off the scan: line, x, y, z.")  # fmt: skip
-@click.option("--out", required=True, type=click.Path(path_type=Path),
+@click.option("--out", required=True, type=FOLDER,
               help="The folder to write forms into.")  # fmt: skip
 @click.option("--unit", default="m", show_default=True, help="The unit of the scan's numbers.")
 @click.option("--up", default="", callback=_direction, help="Which way is up, as x,y,z.")

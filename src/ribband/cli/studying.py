@@ -8,7 +8,7 @@ import click
 
 from ribband.cli.progress import Progress
 from ribband.cli.saying import say_answer
-from ribband.cli.top import JOB, PAPER, cli, json_option
+from ribband.cli.top import FOLDER, JOB, PAPER, cli, json_option
 
 __all__: list[str] = []
 
@@ -33,7 +33,7 @@ __all__: list[str] = []
 @click.option("--show", "show", default="", metavar="A,B,...", help="The measures in the table.")
 @click.option("--keep", type=click.Path(path_type=Path), help="The study file; beside the job "
               "unless said.")  # fmt: skip
-@click.option("--out", type=click.Path(path_type=Path), help="A folder for the table as CSV and "
+@click.option("--out", type=FOLDER, help="A folder for the table as CSV and "
               "the plot.")  # fmt: skip
 @PAPER
 @json_option

@@ -14,8 +14,8 @@ from ribband import __version__
 from ribband.cli.saying import CODES, JSON_WANTED, explain
 
 __all__ = [
-    "DECIMAL", "JOB", "ORDER", "PAPER", "SCALE", "SECONDS", "ShowOrAct", "cli", "json_option",
-    "who_option",
+    "DECIMAL", "FOLDER", "JOB", "ORDER", "PAPER", "SCALE", "SECONDS", "ShowOrAct", "cli",
+    "json_option", "who_option",
 ]  # fmt: skip
 
 F = TypeVar("F", bound=Callable[..., Any])
@@ -118,6 +118,26 @@ def who_option(command: F) -> F:
     )
 
 
+ONE_FILE = {".csv", ".dxf", ".glb", ".ics", ".json", ".pdf", ".png", ".svg", ".txt", ".xlsx"}
+
+
+class _Folder(click.Path):
+    """A folder to write into: one named as a single file is refused, unless it is there already."""
+
+    def convert(self, value: Any, param: Any, ctx: Any) -> Any:
+        """Refuse `boards.pdf`, of which a folder of that name would be made."""
+        path = Path(os.fsdecode(super().convert(value, param, ctx)))
+        if path.suffix.lower() in ONE_FILE and not path.is_dir():
+            self.fail(
+                f"'{path.name}' names a file, and a folder is wanted to put the files into, "
+                f"such as '{path.with_suffix('')}'",
+                param,
+                ctx,
+            )
+        return path
+
+
+FOLDER = _Folder(path_type=Path)
 JOB = click.argument("job", type=click.Path(path_type=Path))
 DECIMAL = click.option(
     "--decimal", type=click.Choice(["point", "comma"]), default="point", show_default=True,

@@ -11,7 +11,18 @@ import click
 from ribband.cli.opening import open_in_browser
 from ribband.cli.progress import Progress
 from ribband.cli.saying import say_answer, say_wrote
-from ribband.cli.top import DECIMAL, JOB, PAPER, SCALE, SECONDS, WHOLE, cli, json_option, who_option
+from ribband.cli.top import (
+    DECIMAL,
+    FOLDER,
+    JOB,
+    PAPER,
+    SCALE,
+    SECONDS,
+    WHOLE,
+    cli,
+    json_option,
+    who_option,
+)
 
 if TYPE_CHECKING:
     from ribband.app.plan.everything import Everything
@@ -22,7 +33,7 @@ __all__: list[str] = []
 @cli.command()
 @click.option(
     "--out",
-    type=click.Path(path_type=Path),
+    type=FOLDER,
     default=Path("marl-heron"),
     show_default=True,
     help="The folder to write into.",
@@ -55,7 +66,7 @@ def demo(out: Path, no_open: bool, serve: bool, as_json: bool) -> None:
 @click.argument("source", metavar="FOLDER_OR_JOB", type=click.Path(path_type=Path))
 @click.option(
     "--out",
-    type=click.Path(path_type=Path),
+    type=FOLDER,
     help="Write the job file, tables, drawings and the book here.",
 )
 @PAPER
@@ -155,7 +166,7 @@ def planks(job: Path, aside: tuple[str, ...], as_json: bool) -> None:
 )
 @click.option(
     "--out",
-    type=click.Path(path_type=Path),
+    type=FOLDER,
     default=Path("drawings"),
     show_default=True,
     help="The folder to write into.",
@@ -215,7 +226,7 @@ def book(job: Path, out: Path | None, paper: str, as_json: bool) -> None:
 
 @cli.command()
 @JOB
-@click.argument("folder", type=click.Path(path_type=Path))
+@click.argument("folder", type=FOLDER)
 @json_option
 def tables(job: Path, folder: Path, as_json: bool) -> None:
     """Write the open tables of JOB into FOLDER, with the forms as typed in FOLDER/inputs.
