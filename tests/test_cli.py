@@ -515,7 +515,7 @@ def test_a_wish_for_a_strake_that_is_not_there_is_found_on_its_form(plan: Path) 
 def test_wishes_are_numbered_where_they_are_shown(plan: Path) -> None:
     job = only_job(plan)
     text = says("butts", job, "forbid", "4", "25", "28", "--reason", "engine beds")
-    stale = "butts, planks, shapes, stands, laying, order, shop, hanging, work, relined, repair"
+    stale = "butts, planks, shapes, repair, stands, laying, order, shop, hanging, work, relined"
     assert f"Stale: {stale}." in text
     assert "Next: bring it up to date: ribband plan" in text
     shown = ribband("butts", job, "--seconds", "2").output.split("Wishes (form butts)\n")[1]
