@@ -26,6 +26,7 @@ from ribband.drawing.embedding import register
 from ribband.findings import Finding, Severity
 from ribband.planks import ShapeRules, get_shapes, list_planks
 from ribband.rulebook import Rule
+from ribband.timber import LayingRules
 from ribband.units import format_length
 
 
@@ -508,7 +509,9 @@ def test_a_starboard_plank_has_the_shape_of_its_own_side() -> None:
 
 def test_the_quantities_say_what_allowances_are_in_the_rough_timber(pages: list[str]) -> None:
     text = " ".join(pages)
-    edge, end = format_length(6.0, "ft-in-8ths"), format_length(50.0, "ft-in-8ths")
+    laid = LayingRules()  # the plank list goes by what planks are sawn with
+    edge = format_length(laid.allowance_mm, "ft-in-8ths")
+    end = format_length(laid.allowance_mm + laid.end_allowance_mm, "ft-in-8ths")
     assert f"with {edge} left on each edge and {end} left on each end for fitting" in text
     assert "Timber, rough, with allowances" in pages[0]
     assert "net" not in text.partition("Quantities Areas")[2].partition("By side")[0].split()
