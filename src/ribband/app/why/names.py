@@ -222,7 +222,7 @@ LABELS: dict[str, str] = {
     "bend": "tightest bend|bending|twist|bend",
     "strain": "left-over strain|edge set",
     "likely error": "likely within",
-    "movement": "hung at|driest before launching|afloat|seam closes to",
+    "movement": "hung at|driest before launching|afloat|seam closes to|garboard's seam at the keel",
     "board": "sound boards|board|boards",
     "drying": "will dress|dries by",
     "laying": "planks (their length)|planks laid|got out already|boards cut into|timber used|"
