@@ -68,8 +68,11 @@ def place(
     readings: tuple[Reading, ...],
     said: dict[str, Decision],
     tolerance_mm: float,
+    borne: frozenset[str] = frozenset(),
 ) -> Placed[B]:
     """Begin a fit, by `begin`, without stations at a wrong position or out as wholes.
+
+    borne : stations borne out by the other side, which are not out as wholes
 
     Raises
     ------
@@ -79,7 +82,7 @@ def place(
     names = {r.station for r in readings}
     spoken = spoken_for(said, names)
     sure = {s for s, decision in spoken.items() if decision != "accept"}
-    told = {s for s in names if _told(s, readings, said)}
+    told = borne | {s for s in names if _told(s, readings, said)}
     tries = _TRIES
     while tries > 0:
         groups = standing_out(search.begun.surface, sure | told, tolerance_mm)

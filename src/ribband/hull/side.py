@@ -85,15 +85,23 @@ def fit_side(
     said: dict[str, Decision],
     rules: HullRules,
     unit: str,
+    *,
+    borne: frozenset[str] = frozenset(),
 ) -> SideFit:
     """Fit one side; readings and decisions as `sections.decided` gives them.
+
+    borne : stations that the other side bears out, so that they are not out as wholes
 
     Raises
     ------
     InputError : fewer than four stations with both rabbet and sheer, or no points between
     """
     placed = place(
-        lambda kept: _begin(kept, ends, said, rules, unit), readings, said, rules.tolerance_mm
+        lambda kept: _begin(kept, ends, said, rules, unit),
+        readings,
+        said,
+        rules.tolerance_mm,
+        borne,
     )
     begun, misplaced, bodily = placed.begun, placed.misplaced, placed.bodily
     points = begun.points

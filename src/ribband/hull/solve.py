@@ -20,6 +20,7 @@ from ribband.hull.endpoints import judged_ends
 from ribband.hull.likely import likely_out
 from ribband.hull.misplaced import position_cell, repositioned
 from ribband.hull.model import Doubt, GirthLines, Hull, SideDifference
+from ribband.hull.other_side import borne_out_over_there
 from ribband.hull.patch import even_girth
 from ribband.hull.rules import HullRules
 from ribband.hull.sections import decided
@@ -80,11 +81,16 @@ def _fit_sides(survey: Survey, rules: HullRules, tell: Progress) -> list[SideFit
     readings, said = decided(survey.readings, survey.decisions)
     own = sorted({r.side for r in readings} - {"both"})
     sides = [(side, "both") for side in own] if len(own) == 2 else [("both", *own)]
-    fits = []
-    for k, side in enumerate(sides):
-        chosen: tuple[Reading, ...] = tuple(r for r in readings if r.side in side)
-        fits.append(fit_side(chosen, survey.ends, said, rules, survey.particulars.unit))
+    chosen = [tuple(r for r in readings if r.side in side) for side in sides]
+    unit, fits = survey.particulars.unit, []
+    for k, some in enumerate(chosen):
+        fits.append(fit_side(some, survey.ends, said, rules, unit))
         tell(0.7 * (k + 1) / len(sides), "fairing the surface")
+    for k in range(len(fits) if len(fits) == 2 else 0):
+        one, other = fits[k], fits[1 - k]
+        borne = borne_out_over_there(one.doubts, other.doubts, chosen[k], chosen[1 - k])
+        if borne:
+            fits[k] = fit_side(chosen[k], survey.ends, said, rules, unit, borne=borne)
     return fits
 
 
