@@ -103,6 +103,18 @@ def test_a_pinned_plank_goes_where_it_is_wanted_and_others_make_way(laid: Laid) 
     assert where(again)[plank] == full
 
 
+def test_a_plank_pinned_where_it_cannot_lie_keeps_the_board_it_had(laid: Laid) -> None:
+    """Pinned to a board shorter than itself: nothing else moves for it, and it is told."""
+    on = where(laid)
+    long = {p: float(np.ptp(piece.outline[:, 0])) for piece in PIECES for p in piece.planks}
+    length = {b.name: float(np.ptp(b.outline[:, 0])) for b in BOARDS}
+    plank, board = next((p, b) for p in on for b in length if length[b] < long[p])
+    after = lay_pile(PIECES, BOARDS, RULES, [LayWish("pin", plank, board)], before=laid)
+    assert where(after) == on
+    [told] = [f for f in after.findings if f.code == "T121"]
+    assert told.says == f"is pinned to board {board}, and lies on {on[plank]}"
+
+
 def test_a_sawn_plank_stays_where_it_lies_even_on_a_spoilt_board(laid: Laid) -> None:
     cut = laid.laying.cuts[0]
     wishes = [LayWish("sawn", cut.plank, cut.board)]

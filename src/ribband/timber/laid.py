@@ -184,6 +184,9 @@ def lay_pile(
     old = None if anew else _old_cuts(before, pieces, own, rules)
     if before is not None and old is not None:
         laying, apart = _mended(before, old, own, mine, twins, ground, timber)
+        kept = [w for w in mine if not _in_vain(w, before, laying)]
+        if len(kept) < len(mine):  # where a pin cannot be kept to its plank stays where it was
+            laying, apart = _mended(before, old, own, kept, twins, ground, timber)
     else:
         laying, apart = _afresh(
             own, mine, twins, ground, before=before, trials=trials, progress=progress,
@@ -434,6 +437,13 @@ def _mended(  # noqa: PLR0917 - what was, and what there is now
             seed=seed, timber=timber,
         )  # fmt: skip
     return laying, twinned.apart
+
+
+def _in_vain(wish: LayWish, before: Laid, laying: Laying) -> bool:
+    """Tell whether a plank that lay on a board has none, for it was pinned to another."""
+    if wish.wish != "pin" or wish.plank in {cut.plank for cut in laying.cuts}:
+        return False
+    return any(c.plank == wish.plank and c.board != wish.board for c in before.laying.cuts)
 
 
 def _touched(stay: Sequence[Cut], sawn: set[str], bad: set[str]) -> bool:

@@ -117,7 +117,7 @@ def _unpinned(wishes: Sequence[LayWish], laying: Laying) -> list[Finding]:
             "T121", Severity.CAUTION, "timber", f"plank {w.plank}",
             f"is {'pinned to' if w.wish == 'pin' else 'said to be sawn from'} board {w.board}, "
             f"and lies {'on ' + on[w.plank] if w.plank in on else 'on none'}",
-            "it does not go on it, or the board is barred",
+            "no place for it was found there, or the board is barred",
         )
         for w in wishes
         if on.get(w.plank) != w.board
