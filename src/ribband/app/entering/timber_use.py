@@ -230,9 +230,18 @@ def _moves(before: Laid | None, laid: Laid, spent: float) -> tuple[Line, ...]:
     was = {} if before is None else {cut.plank: cut for cut in before.laying.cuts}
     now = {cut.plank: cut for cut in laid.laying.cuts}
     moved = [p for p in was if p in now and was[p] != now[p]]
-    said = "; ".join(f"{p} from {was[p].board} to {now[p].board}" for p in moved)
+    said = "; ".join(_move(p, was[p].board, now[p].board) for p in moved)
     how = f"the rest stays as it lay; {spent:.1f} s" if laid.mended else f"all anew; {spent:.1f} s"
     return Line("planks moved", str(len(moved)), said), Line("laid again", how)
+
+
+def _move(plank: str, was: str, now: str) -> str:
+    """Say where a plank went.
+
+    >>> _move("P7-2", "A9", "A3"), _move("P7-2", "A9", "A9")
+    ('P7-2 from A9 to A3', 'P7-2 shifted on A9')
+    """
+    return f"{plank} shifted on {now}" if was == now else f"{plank} from {was} to {now}"
 
 
 def _keep(planned: Planned, made: Made, seconds: float) -> None:
