@@ -387,11 +387,29 @@ def test_an_end_as_near_as_a_joint_may_be_is_held_by_nothing() -> None:
     none = {"adjacent_spaces": 0, "between_spaces": 0, "passing": 0, "adjacent_mm": 0.0}
     short = {"between_mm": 0.0, "least_plank_mm": 600.0, "least_plank_spaces": 0}
     free = replace(ButtRules(), **none, **short)
-    made = repaired(bad(7, 14, 16), butts=free, rules=replace(RULES, least_left_mm=0.0))
+    strake, butt = _butt_with_room()
+    last = butt // 2
+    asked = bad(strake, last - 2, last)
+    made = repaired(asked, butts=free, rules=replace(RULES, least_left_mm=0.0))
     side = next(s for s in made.sides if s.side == "port")
     (renewal,) = made.renewals
-    assert renewal.landings == (26, 32)  # a space before what is bad; an old butt at its end
+    assert renewal.landings == (
+        butt - 6,
+        butt,
+    )  # a space before what is bad; an old butt at its end
     assert [held_said(side.ways, held, side.old) for held in renewal.held] == [(), ()]
+
+
+def _butt_with_room() -> tuple[int, int]:
+    """Give a strake and the landing of an old butt of it, at a frame, with no other near."""
+    old = launch().old["port"]
+    return next(
+        (int(launch().ways.strakes[b.strake]), b.landing)
+        for b in old
+        if b.landing % 2 == 0
+        and 20 < b.landing < 60
+        and not any(o.strake == b.strake and 0 < b.landing - o.landing < 12 for o in old)
+    )
 
 
 def test_a_piece_too_short_to_leave_is_told_with_the_old_joint_beside_it() -> None:
