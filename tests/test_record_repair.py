@@ -407,6 +407,7 @@ def _butt_with_room() -> tuple[int, int]:
         (int(launch().ways.strakes[b.strake]), b.landing)
         for b in old
         if b.landing % 2 == 0
+        and launch().ways.strakes[b.strake].isdigit()
         and 20 < b.landing < 60
         and not any(o.strake == b.strake and 0 < b.landing - o.landing < 12 for o in old)
     )
