@@ -9,6 +9,7 @@ import pytest
 from playwright.sync_api import Browser, Page
 
 from made_server import Here, browser, faults_of, heron_job, open_page, served
+from made_waits import until
 
 CROSSING = """([row, column]) => { const c = document.querySelector('plank-expansion');
   const f = c.ground.frames[column - 1]; const b = c.svg.getBoundingClientRect();
@@ -52,8 +53,10 @@ def listed(page: Page) -> list[str]:
 
 
 def nib(page: Page) -> tuple[float, float]:
-    box = page.locator(".nib-grip").bounding_box()
-    assert box is not None
+    """Give the middle of the grip; it is drawn anew once the page hears of what was asked."""
+    found: list[Any] = []
+    until(lambda: found.append(page.locator(".nib-grip").bounding_box()) or found[-1], 30.0)
+    box = found[-1]
     return box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
 
 
