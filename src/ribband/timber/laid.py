@@ -545,17 +545,17 @@ def _wrong(row: Row, boards: dict[str, str]) -> list[Problem]:
     wish, plank, board = row.values["wish"], _plank(row), _key(row.values.get("board"))
     wrong = []
     if wish == "bar" and plank:
-        wrong.append(_problem(row, "plank", "blank: a board is barred for every plank", ""))
+        wrong.append(row.problem("plank", "blank: a board is barred for every plank", ""))
     if wish in MATCHED and not plank:
-        wrong.append(_problem(row, "plank", "the plank or strake of which both sides go", "7"))
+        wrong.append(row.problem("plank", "the plank or strake of which both sides go", "7"))
     elif wish != "bar" and not plank:
-        wrong.append(_problem(row, "plank", f"the plank that is {_DONE[wish]}", "P7-2"))
+        wrong.append(row.problem("plank", f"the plank that is {_DONE[wish]}", "P7-2"))
     if wish in MATCHED and board:
         wanted = "blank: a plank of them can be pinned in a row of its own"
-        wrong.append(_problem(row, "board", wanted, ""))
+        wrong.append(row.problem("board", wanted, ""))
     elif wish not in MATCHED and board not in boards:
         wanted = "a board of the form boards"
-        wrong.append(_problem(row, "board", wanted, next(iter(boards.values()), "A7")))
+        wrong.append(row.problem("board", wanted, next(iter(boards.values()), "A7")))
     return wrong
 
 
@@ -572,7 +572,7 @@ def _twice(rows: Sequence[Row]) -> list[Problem]:
         named = [row for row in rows if row.values["wish"] in wishes and _plank(row)]
         keys = [_plank(row).casefold() for row in named]
         again = [row for at, row in enumerate(named) if keys[at] in keys[:at]]
-        found += [_problem(row, "plank", wanted, "P7-2") for row in again]
+        found += [row.problem("plank", wanted, "P7-2") for row in again]
     return found
 
 
@@ -582,8 +582,3 @@ def _plank(row: Row) -> str:
 
 def _key(name: object) -> str:
     return " ".join(str(name or "").lower().split())
-
-
-def _problem(row: Row, column: str, wanted: str, example: str) -> Problem:
-    found = row.as_typed.get(column) or str(row.values.get(column) or "")
-    return Problem(row.file, row.number, column, found, wanted, example)

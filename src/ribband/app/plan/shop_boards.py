@@ -104,14 +104,20 @@ def got_out_of(bench: Bench) -> frozenset[str]:
 
 
 def to_be_laid(
-    bench: Bench, pieces: Sequence[Piece], wishes: Sequence[LayWish]
+    bench: Bench,
+    pieces: Sequence[Piece],
+    wishes: Sequence[LayWish],
+    elsewhere: Sequence[LayWish] = (),
 ) -> tuple[tuple[Piece, ...], tuple[str, ...]]:
-    """Give the pieces less the planks got out of a board nobody knows, and their names."""
+    """Give the pieces less the planks got out of a board nobody knows, and their names.
+
+    Nobody knows where on their boards those lay that were sawn `elsewhere` than planned.
+    """
     from ribband.timber import lacking
 
     before: Laid | None = bench.before("laying")
     names = {plank for piece in pieces for plank in piece.planks}
-    astray = {wish.plank.casefold() for wish in sawn_elsewhere(bench, wishes)}
+    astray = {wish.plank.casefold() for wish in elsewhere}
     known = {cut.plank.casefold() for cut in before.laying.cuts} if before else set()
     known |= {wish.plank.casefold() for wish in wishes if wish.plank and wish.board}
     out = {plank for plank in got_out_of(bench) & names if plank.casefold() not in known}

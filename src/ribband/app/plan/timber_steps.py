@@ -138,8 +138,8 @@ def lay_on_pile(bench: Bench, tell: Tell) -> tuple[Laid | None, Found]:
         now.shapes.shapes, starboard.shapes if starboard else None, now.planks, rules
     )
     wishes = by_strake(wishes_of(bench.forms, bench.unit), bench.lining.strakes)
-    pieces, gone = to_be_laid(bench, pieces, wishes)
     elsewhere = sawn_elsewhere(bench, wishes)
+    pieces, gone = to_be_laid(bench, pieces, wishes, elsewhere)
     boards, told = boards_as_left(bench, fit_boards(pile), elsewhere)
     wishes = tuple(wish for wish in wishes if wish not in elsewhere)
     laid = laid_again(bench, pieces, boards, wishes, elsewhere) or lay_pile(

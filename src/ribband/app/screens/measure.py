@@ -144,7 +144,7 @@ def measure_view(path: Path, trying: Trying | None = None) -> MeasureView:
         girths=[_girth(one, where) for one in read.girths],
         frames=[{"name": f.name, "x": _mm(f.x_mm)} for f in read.places.frames],
         fair=_fair(hull, {r.station: r.x_mm for r in read.readings if r.role == "surface"}),
-        doubts=list(_doubts(on, read, where, hull)),
+        doubts=list(_doubts(on, read, where, hull, said)),
         decided=_decided(said, hull),
         judged=_judged(hull, stale=on.states["hull"] != "good"),
         sides=sides,
@@ -209,13 +209,14 @@ def _reading(one: Reading, where: Where, decision: Row | None) -> dict[str, Any]
 
 
 def _as_said(one: Reading, decision: Row | None) -> list[float] | None:
-    """Give y and z of a reading as it was corrected, where it was and that is along one axis."""
+    """Give y and z of a reading as it was corrected, where it was."""
+    from ribband.hull.sections import moved
+
     value = decision.values.get("value") if decision else None
     if value is None or decision is None or decision.values["decision"] != "correct":
         return None
-    if one.measured not in {"y", "z"}:
-        return None
-    return [_mm(value), _mm(one.z_mm)] if one.measured == "y" else [_mm(one.y_mm), _mm(value)]
+    right = moved(one, value)
+    return [_mm(right.y_mm), _mm(right.z_mm)]
 
 
 def _decided(said: Mapping[str, Row], hull: Hull | None) -> list[str]:
@@ -292,8 +293,9 @@ def _judged(hull: Hull | None, *, stale: bool) -> str:
     )
 
 
-def _doubts(on: Lying, read: AsTyped, where: Where, hull: Hull | None) -> Iterator[DoubtShown]:
-    said = {row.values["reading"]: row for row in read.rows.get("doubts", ())}
+def _doubts(
+    on: Lying, read: AsTyped, where: Where, hull: Hull | None, said: Mapping[str, Row]
+) -> Iterator[DoubtShown]:
     known: dict[str, Reading | Girth] = {one.key: one for one in read.readings}
     known |= {one.key: one for one in read.girths}
     for doubt in hull.doubts if hull is not None else ():

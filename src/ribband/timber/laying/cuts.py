@@ -21,11 +21,11 @@ from typing import Literal
 
 import numpy as np
 
-from ribband.numerics.polygons import clipped, laid_out
+from ribband.numerics.polygons import clipped
 from ribband.numerics.profiles import Floats, columns, open_ring
 from ribband.timber.board_model import Board, Cut, Flaw, Laying, Piece
 from ribband.timber.laying.ends import sound_rings
-from ribband.timber.laying.ground import rough_ring
+from ribband.timber.laying.ground import as_lain
 from ribband.timber.laying.rules import LayingRules
 
 __all__ = ["SawCut", "marked_ends", "retallied", "saw_order"]
@@ -94,8 +94,7 @@ def _lain(board: Board, cuts: Sequence[Cut], pieces: Sequence[Piece]) -> list[_L
     for cut in cuts:
         if cut.board != board.name:
             continue
-        rough = rough_ring(piece_of[cut.plank])
-        ring = open_ring(laid_out(rough, cut.flipped, cut.turn_rad, cut.x_mm, cut.y_mm))
+        ring = open_ring(as_lain(piece_of[cut.plank], cut))
         first, last = float(ring[:, 0].min()), float(ring[:, 0].max())
         x = np.linspace(first, last, max(3, int((last - first) / ACROSS)))
         low, high = columns(ring, x)

@@ -17,6 +17,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from ribband.numerics.polygons import laid_out
 from ribband.numerics.profiles import (
     Floats,
     Profile,
@@ -187,6 +188,12 @@ def _flips(piece: Piece, plank: str) -> tuple[bool, ...]:
 def rough_ring(piece: Piece) -> Floats:
     """Give a piece's ring with its end allowance and its allowance on every edge."""
     return grown(ends_out(open_ring(piece.outline), piece.end_allowance_mm), piece.allowance_mm)
+
+
+def as_lain(piece: Piece, cut: Cut) -> Floats:
+    """Give a piece's rough ring as its cut lies on the board, anticlockwise."""
+    ring = laid_out(rough_ring(piece), cut.flipped, cut.turn_rad, cut.x_mm, cut.y_mm)
+    return ring[::-1] if cut.flipped else ring
 
 
 def ends_out(ring: Floats, by: float) -> Floats:

@@ -19,8 +19,7 @@ from typing import Literal
 
 import numpy as np
 
-from ribband.numerics.polygons import clipped, distance, holds, laid_out, rings_meet
-from ribband.numerics.profiles import Floats
+from ribband.numerics.polygons import clipped, distance, holds, rings_meet
 from ribband.timber.board_model import Board, Cut, Piece, thick_enough
 from ribband.timber.laying.book import Book, books, common, in_log, on_leaf, over_each_other
 from ribband.timber.laying.choice import rates
@@ -32,6 +31,7 @@ from ribband.timber.laying.ground import (
     Kind,
     Lies,
     Plot,
+    as_lain,
     kinds_of,
     lies_of,
     plot_of,
@@ -362,7 +362,7 @@ def _why_no_place(twin: Twin, ground: TwinGround, able: Sequence[Able], had: Seq
 def _opened(ground: TwinGround, on: Sequence[Cut], book: Book, wood: Board) -> Plot:
     """Put what two leaves have in common on cells, with what lies on either."""
     there = [
-        _ring(ground.piece_of[cut.plank], in_log(book, leaf, cut))
+        as_lain(ground.piece_of[cut.plank], in_log(book, leaf, cut))
         for leaf, board in enumerate(book.leaves)
         for cut in _on(board, on)
     ]
@@ -398,11 +398,11 @@ def _to_the_one(
 
 def _bears(ground: TwinGround, board: Board, piece: Piece, cut: Cut, on: Sequence[Cut]) -> bool:
     """Tell whether a board has sound room for a plank just there."""
-    rules, ring = ground.rules, _ring(piece, cut)
+    rules, ring = ground.rules, as_lain(piece, cut)
     off = rules.live_edge_mm if board.live_edges else 0.0
     if not holds(board.outline, ring).all() or distance(board.outline, ring) < off:
         return False
-    others = [_ring(ground.piece_of[c.plank], c) for c in _on(board, on)]
+    others = [as_lain(ground.piece_of[c.plank], c) for c in _on(board, on)]
     flaws = [flaw.ring for flaw in hard_flaws(board, rules.sap_allowed)]
     return not any(rings_meet(ring, flaw) for flaw in flaws) and not any(
         rings_meet(ring, other) or distance(ring, other) < rules.kerf_mm for other in others
@@ -449,12 +449,6 @@ def _kind(twin: Twin, ground: TwinGround, flips: tuple[bool, ...]) -> Kind:
     one = replace(ground.piece_of[twin.port], planks=("",), may_flip=True)
     (kind,) = kinds_of([one], ground.rules)
     return replace(kind, flips=flips)
-
-
-def _ring(piece: Piece, cut: Cut) -> Floats:
-    """Give a plank's rough ring as it lies, running the way it did."""
-    ring = laid_out(rough_ring(piece), cut.flipped, cut.turn_rad, cut.x_mm, cut.y_mm)
-    return ring[::-1] if cut.flipped else ring
 
 
 def _on(board: Board, cuts: Sequence[Cut]) -> list[Cut]:

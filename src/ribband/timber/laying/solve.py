@@ -18,7 +18,7 @@ from time import perf_counter, process_time
 import numpy as np
 
 from ribband.findings import Finding, Severity
-from ribband.numerics.polygons import clipped, enclosed_area, laid_out
+from ribband.numerics.polygons import clipped, enclosed_area
 from ribband.numerics.profiles import Floats, columns, open_ring
 from ribband.planks.model import PlankList
 from ribband.planks.shape_model import Shape
@@ -34,6 +34,7 @@ from ribband.timber.laying.ground import (
     Kind,
     Lies,
     Plot,
+    as_lain,
     cut_of,
     kinds_of,
     lies_of,
@@ -165,10 +166,7 @@ def plots_of(
     piece_of = {plank: piece for piece in pieces for plank in piece.planks}
     there: dict[str, list[Floats]] = {}
     for cut in fixed:
-        ring = laid_out(
-            rough_ring(piece_of[cut.plank]), cut.flipped, cut.turn_rad, cut.x_mm, cut.y_mm
-        )
-        there.setdefault(cut.board, []).append(ring if not cut.flipped else ring[::-1])
+        there.setdefault(cut.board, []).append(as_lain(piece_of[cut.plank], cut))
     return tuple(
         replace(plot_of(board, rules, LEAST_BREADTH, there.get(board.name, ())), rate=float(rate))
         for board, rate in zip(boards, rates(boards), strict=True)
@@ -243,12 +241,7 @@ def offcuts_of(
         on = [cut for cut in cuts if cut.board == board.name]
         if not on or board.state == "spoilt":
             continue
-        x = np.concatenate(
-            [
-                laid_out(rough_ring(piece_of[c.plank]), c.flipped, c.turn_rad, c.x_mm, c.y_mm)[:, 0]
-                for c in on
-            ]
-        )
+        x = np.concatenate([as_lain(piece_of[c.plank], c)[:, 0] for c in on])
         ends = board.outline[:, 0].min(), board.outline[:, 0].max()
         spans = [(ends[0], x.min() - rules.kerf_mm), (x.max() + rules.kerf_mm, ends[1])]
         bad = broken(board, rules.offcut_width_mm, rules.sap_allowed)

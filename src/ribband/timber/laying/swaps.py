@@ -16,7 +16,7 @@ from itertools import combinations
 
 import numpy as np
 
-from ribband.numerics.polygons import enclosed_area, laid_out
+from ribband.numerics.polygons import enclosed_area
 from ribband.numerics.profiles import grown
 from ribband.timber.board_model import Board, Cut, Piece
 from ribband.timber.laying.ground import (
@@ -26,11 +26,11 @@ from ribband.timber.laying.ground import (
     Kind,
     Lies,
     Plot,
+    as_lain,
     bar_of,
     cut_of,
     kinds_of,
     lies_of,
-    rough_ring,
     suits,
 )
 from ribband.timber.laying.pace import ByCount
@@ -114,10 +114,8 @@ class Rooms:
     def _bar(self, cut: Cut, bare: Plot) -> Bar:
         """Give a plank as it lies on a board, with what is kept off it."""
         if cut not in self.bars:
-            flat = rough_ring(self.piece[cut.plank])
-            ring = laid_out(flat, cut.flipped, cut.turn_rad, cut.x_mm, cut.y_mm)
-            ring = ring[::-1] if cut.flipped else ring
-            self.bars[cut] = bar_of(grown(ring, self.rules.kerf_mm / 2), bare.left)
+            ring = grown(as_lain(self.piece[cut.plank], cut), self.rules.kerf_mm / 2)
+            self.bars[cut] = bar_of(ring, bare.left)
         return self.bars[cut]
 
     def lies_of(self, plank: str) -> tuple[tuple[Kind, ...], Lies]:

@@ -18,7 +18,14 @@ from ribband.survey.rows import Row
 from ribband.timber.board_model import Board, Flaw
 from ribband.timber.tally.edges import Edges, edges_of_outline, edges_of_widths
 from ribband.timber.tally.flaws import flaw_examples, read_flaws
-from ribband.timber.tally.outlines import drawn_flaws, gaps, off_the_tally, outline_of, rings_of
+from ribband.timber.tally.outlines import (
+    drawn_flaws,
+    gaps,
+    key_of,
+    off_the_tally,
+    outline_of,
+    rings_of,
+)
 from ribband.units import format_length, parse_length
 
 __all__ = ["read_boards"]
@@ -45,7 +52,7 @@ def read_boards(rows: Sequence[Row], unit: str, outlines: Sequence[Row] = ()) ->
     problems: list[Problem] = []
     rings = rings_of(outlines)
     problems += _strays(rows, outlines)
-    boards = [_board(row, unit, rings.get(_key(row, "board"), {}), problems) for row in rows]
+    boards = [_board(row, unit, rings.get(key_of(row, "board"), {}), problems) for row in rows]
     problems += [*_twice(rows), *_same_leaf(rows, boards)]
     if problems:
         raise InputError(problems)
@@ -150,13 +157,13 @@ def _written_flaws(row: Row, unit: str, edges: Edges, problems: list[Problem]) -
 
 
 def _strays(rows: Sequence[Row], outlines: Sequence[Row]) -> list[Problem]:
-    known = {_key(row, "board") for row in rows}
-    lost = {key: row for row in reversed(outlines) if (key := _key(row, "board")) not in known}
+    known = {key_of(row, "board") for row in rows}
+    lost = {key: row for row in reversed(outlines) if (key := key_of(row, "board")) not in known}
     return [row.problem("board", "a board of the form boards", "A7") for row in lost.values()]
 
 
 def _twice(rows: Sequence[Row]) -> list[Problem]:
-    keys = [_key(row, "board") for row in rows]
+    keys = [key_of(row, "board") for row in rows]
     again = [row for at, row in enumerate(rows) if keys[at] in keys[:at]]
     return [row.problem("board", "each board once", "A7") for row in again]
 
@@ -175,7 +182,3 @@ def _same_leaf(rows: Sequence[Row], boards: Sequence[Board]) -> list[Problem]:
 
 def _text(row: Row, column: str) -> str:
     return " ".join(str(row.values.get(column) or "").split())
-
-
-def _key(row: Row, column: str) -> str:
-    return _text(row, column).lower()

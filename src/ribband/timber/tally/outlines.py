@@ -23,7 +23,7 @@ from ribband.timber.board_model import Flaw
 from ribband.timber.tally.flaws import KINDS
 from ribband.units import format_length
 
-__all__ = ["Rings", "drawn_flaws", "gaps", "off_the_tally", "outline_of", "rings_of"]
+__all__ = ["Rings", "drawn_flaws", "gaps", "key_of", "off_the_tally", "outline_of", "rings_of"]
 
 Rings = dict[str, dict[str, list[Row]]]
 LEAST_MM2 = 1.0  # of a ring's area
@@ -34,8 +34,8 @@ def rings_of(outlines: Sequence[Row]) -> Rings:
     """Sort the points of the form `outlines` by board and ring; "" is the board's own."""
     rings: Rings = {}
     for row in outlines:
-        board = rings.setdefault(_key(row, "board"), {})
-        board.setdefault(_key(row, "flaw"), []).append(row)
+        board = rings.setdefault(key_of(row, "board"), {})
+        board.setdefault(key_of(row, "flaw"), []).append(row)
     return rings
 
 
@@ -135,5 +135,6 @@ def _joined(pieces: Sequence[Floats]) -> Floats:
     return np.asarray(ring[~same])
 
 
-def _key(row: Row, column: str) -> str:
+def key_of(row: Row, column: str) -> str:
+    """Give what a row names a board or flaw by, whatever its case and blanks."""
     return " ".join(str(row.values.get(column) or "").split()).lower()
