@@ -20,6 +20,7 @@ from ribband.app.papers.bench import pairs_of, patterns_job
 from ribband.app.papers.downloads import listed, made
 from ribband.app.plan.planning import plan
 from ribband.app.plan.repair_steps import renewed_alone
+from ribband.app.screens.job import job_view
 from ribband.app.screens.overview import overview
 from ribband.app.screens.planks import plank_sheet, planks_page
 from ribband.app.screens.record import plank_record, record_page
@@ -382,3 +383,9 @@ def test_a_plank_spoilt_before_the_repair_was_laid_is_told(tmp_path: Path) -> No
 def test_a_job_with_nothing_to_renew_says_so(job: Path, tmp_path: Path) -> None:
     path = shutil.copyfile(job.parent / "whole.ribband", tmp_path / "packet.ribband")
     assert "nothing" in said("repair", str(path), "--out", str(tmp_path / "out"), code=3)
+
+
+def test_nobody_is_sent_to_a_repair_that_nobody_asks_for(tmp_path: Path) -> None:
+    job = planned_copy(tmp_path / "heron.ribband", "order")
+    assert "Bring the plan up to date, from" in job_view(job).next.says
+    assert "renewed" not in job_view(job).next.says

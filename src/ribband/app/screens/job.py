@@ -13,6 +13,7 @@ from pathlib import Path
 
 from ribband.app.entering.changes import problems_of
 from ribband.app.entering.taking import is_blank, vessel_says
+from ribband.app.plan.log_keys import renews
 from ribband.app.plan.making import Made
 from ribband.app.plan.runner import job_unit
 from ribband.app.plan.steps import STEPS, kept_as, keys, step_named
@@ -110,7 +111,7 @@ def job_view(path: Path) -> JobView:
         problems=problems,
         wanting=wanting,
         open_doubts=doubts,
-        next=_unsaid(forms, wanting) or _next(wanting, problems, steps, doubts),
+        next=_unsaid(forms, wanting) or _next(wanting, problems, _asked_for(steps, forms), doubts),
     )
 
 
@@ -205,6 +206,11 @@ def _unsaid(forms: Mapping[str, Form], wanting: str) -> Next | None:
         return None
     units = ", ".join(unit.says for unit in UNITS.values())
     return Next("measure", f"Say how she is measured, one of {units}.")
+
+
+def _asked_for(steps: tuple[StepView, ...], forms: Mapping[str, Form]) -> tuple[StepView, ...]:
+    """Leave the repair out where nothing is to be renewed: nobody is sent to it."""
+    return steps if renews(forms) else tuple(step for step in steps if step.step != "repair")
 
 
 def _next(
